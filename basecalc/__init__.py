@@ -1,0 +1,1 @@
+"""From a site visit to a priced quote for paved driveways."""

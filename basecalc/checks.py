@@ -1,0 +1,109 @@
+"""One sentence for each kind of bad input: what it is, its value, the limit and the unit."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+from math import inf, isfinite
+from typing import Any
+
+from basecalc.errors import InputError, OutOfRangeError
+
+
+def shown(value: Any) -> str:
+    """Return a value as a complaint prints it: short, quoted where it is text.
+
+    Examples
+    --------
+    >>> shown("ab"), shown(2.50), shown(None)
+    ("'ab'", '2.5', 'nothing')
+    """
+    if value is None or value == "":
+        return "nothing"
+    if isinstance(value, bool):
+        return "TRUE" if value else "FALSE"
+    if isinstance(value, int | float | Decimal):
+        return f"{float(value):.6g}"
+    text = str(value)
+    return repr(text if len(text) <= 40 else text[:37] + "...")
+
+
+def limits(low: float, high: float, unit: str, *, above: bool = False) -> str:
+    """Return the words for a range: 'from 1 to 350 mm', 'above 0 in', 'at most 4'; nothing where there is none."""
+    tail = f" {unit}" if unit else ""
+    if low == -inf and high == inf:
+        return ""
+    start = "" if low == -inf else (f"above {low:g}" if above else f"at least {low:g}")
+    if high == inf:
+        return start + tail
+    if not start:
+        return f"at most {high:g}{tail}"
+    return f"{start} and at most {high:g}{tail}" if above else f"from {low:g} to {high:g}{tail}"
+
+
+def number(
+    name: str, value: Any, unit: str, low: float = -inf, high: float = inf, *, above: bool = False, why: str = ""
+) -> float:
+    """Return the value as a float after the checks every number of a user goes through.
+
+    Parameters
+    ----------
+    name
+        What the user calls it.
+    value
+        The number as it came; booleans and text are refused.
+    unit
+        Its unit, for the message.
+    low, high
+        The limits [unit], both included.
+    above
+        Whether the low limit itself is refused.
+    why
+        Where the limit comes from, added to the message.
+
+    Raises
+    ------
+    InputError
+        Nothing, or not a number.
+    OutOfRangeError
+        NaN, infinite, or outside the limits.
+
+    Examples
+    --------
+    >>> number("payload", 14, "ton", 0, 40, above=True)
+    14.0
+    """
+    allowed = limits(low, high, unit, above=above)
+    needed = f"it must be a number {allowed}" if allowed else f"it must be a number{f' ({unit})' if unit else ''}"
+    if value is None or value == "":
+        raise InputError(f"{name} is missing; {needed}")
+    if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
+        raise InputError(f"{name} is {shown(value)}; {needed}")
+    try:
+        result = float(value)
+    except OverflowError:
+        result = inf
+    if not isfinite(result):
+        raise OutOfRangeError(f"{name} is not a finite number; {needed}")
+    if result < low or result > high or (above and result == low):
+        reason = f" ({why})" if why else ""
+        tail = f" {unit}" if unit else ""
+        raise OutOfRangeError(f"{name} is {shown(value)}{tail}; it must be {allowed}{reason}")
+    return result
+
+
+def choice(name: str, value: Any, options: Sequence[str]) -> str:
+    """Return the offered word that the value spells, whatever its case and spacing.
+
+    Examples
+    --------
+    >>> choice("traffic", " Light", ["light", "delivery"])
+    'light'
+    """
+    offered = ", ".join(options)
+    if value is None or value == "":
+        raise InputError(f"{name} is missing; it must be one of: {offered}")
+    if isinstance(value, str):
+        word = " ".join(value.split()).casefold()
+        for option in options:
+            if option.casefold() == word:
+                return option
+    raise InputError(f"{name} is {shown(value)}; it must be one of: {offered}")

@@ -1,0 +1,1 @@
+"""Floor 3: depths and areas become quantities."""

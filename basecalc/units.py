@@ -1,0 +1,163 @@
+"""Text with a unit becomes a float of a fixed unit; the exact factors stand here once.
+
+Plain numbers never go near pint: they are taken in the unit the caller names. The one registry is here.
+"""
+
+import re
+from functools import cache
+from math import inf
+from typing import Any, Final
+
+from basecalc.checks import number, shown
+from basecalc.errors import InputError
+
+# Exact by definition (international yard and pound agreement of 1959; standard gravity 9.80665 m/s2).
+INCH_M: Final = 0.0254
+FOOT_M: Final = 0.3048
+FOOT2_M2: Final = FOOT_M**2
+YARD2_M2: Final = 9 * FOOT2_M2
+YARD3_M3: Final = (3 * FOOT_M) ** 3
+POUND_KG: Final = 0.45359237
+SHORT_TON_KG: Final = 2000 * POUND_KG
+TONNE_KG: Final = 1000.0
+PSI_KPA: Final = POUND_KG * 9.80665 / INCH_M**2 / 1000
+TSF_KPA: Final = SHORT_TON_KG * 9.80665 / FOOT2_M2 / 1000
+
+# Written by the trade, unknown to pint.
+_TRADE: Final = (
+    "cubic_yard = yard ** 3 = _ = cy = yd3",
+    "square_foot_trade = foot ** 2 = _ = sf = ft2",
+    "cubic_foot_trade = foot ** 3 = _ = cf = ft3",
+    "square_yard_trade = yard ** 2 = _ = sy = yd2",
+    "linear_foot = foot = _ = lf",
+    "pound_per_cubic_foot = pound / foot ** 3 = _ = pcf",
+    "square_metre_trade = meter ** 2 = _ = m2",
+    "cubic_metre_trade = meter ** 3 = _ = m3",
+    "ton_per_square_foot = force_ton / foot ** 2 = _ = tsf",
+)
+_BARE_TON: Final = re.compile(r"(?<![a-z_])tons?(?![a-z_])", re.IGNORECASE)
+_NUMBER: Final = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?$")
+
+
+@cache
+def _registry() -> Any:
+    import pint  # a fifth of a second, and most work never needs it
+
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(non_int_type=float)
+    for line in _TRADE:
+        registry.define(line)
+    return registry
+
+
+# How the fixed units of this package are spelled for pint.
+_SPELLED: Final = {
+    "ton": "short_ton",
+    "t": "tonne",
+    "ton/yd3": "short_ton / yd3",
+    "t/m3": "tonne / m3",
+    "share": "dimensionless",
+    "%": "percent",
+    "m-N/deg": "meter * newton / degree",
+    "mm/blow": "mm",
+}
+_FEET_INCHES: Final = re.compile(
+    r"(\d+\.?\d*)\s*(?:'|ft|feet|foot)\s*(?:(\d+\.?\d*)\s*(?:\"|''|in|inch|inches))?$", re.IGNORECASE
+)
+_INCHES: Final = re.compile(r"(\d+\.?\d*)\s*(?:\"|'')$")
+_TEXT: Final = re.compile(
+    r"(?P<number>[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(?P<unit>[A-Za-z%µ][A-Za-z%µ_0-9^*/. -]*)$"
+)
+_POWER: Final = re.compile(r"(?:\^|\*\*)(?!\s*-?[1-4](?![\d.]))")
+
+
+@cache
+def _unit(spelling: str) -> Any:
+    return _registry().Unit(_SPELLED.get(spelling, spelling))
+
+
+def convert(value: float, unit: str, to: str) -> float:
+    """Return the number in another unit of the same dimension.
+
+    Parameters
+    ----------
+    value
+        A number in `unit`.
+    unit, to
+        Units in the spelling of this package or of pint.
+
+    Raises
+    ------
+    InputError
+        An unknown unit, or one of another dimension.
+
+    Examples
+    --------
+    >>> round(convert(1, "yd3", "ft3"), 9)
+    27.0
+    """
+    if unit == to:
+        return value
+    try:
+        return float(_registry().Quantity(value, _unit(unit)).to(_unit(to)).magnitude)
+    except (AttributeError, ValueError, TypeError, AssertionError):  # pint's own errors descend from the first three
+        raise InputError(f"{shown(unit)} cannot be turned into {to}") from None
+
+
+def _parse(name: str, text: str, unit: str) -> float:
+    """Return the number that a text with a unit stands for, in the unit asked for."""
+    refusal = f"{name} is {shown(text)}; it must be a number" + (
+        f" ({unit}), or a number with a unit that can be turned into {unit}" if unit else " without a unit"
+    )
+    if _BARE_TON.search(text.replace("short ton", "").replace("short_ton", "").replace("metric ton", "")):
+        raise InputError(
+            f"{name} is {shown(text)}; write 'short ton' (2,000 lb) or 'tonne' (1,000 kg), a bare ton may be either"
+        )
+    if match := _INCHES.match(text):
+        text = f"{match[1]} inch"
+    elif match := _FEET_INCHES.match(text):
+        text = f"{float(match[1]) * 12 + float(match[2] or 0)!r} inch"
+    match = _TEXT.match(text)
+    if len(text) > 60 or match is None or _POWER.search(match["unit"]):
+        raise InputError(refusal)
+    spelling = re.sub(r"short tons?", "short_ton", re.sub(r"metric tons?|tonnes", "tonne", match["unit"].strip()))
+    try:
+        return convert(float(match["number"]), spelling, unit or "dimensionless")
+    except InputError:
+        raise InputError(refusal) from None
+
+
+def to_unit(
+    name: str, value: Any, unit: str, low: float = -inf, high: float = inf, *, above: bool = False, why: str = ""
+) -> float:
+    r"""Return what a user wrote as a float in a fixed unit, checked against its limits.
+
+    Parameters
+    ----------
+    name
+        What the user calls it, for the message.
+    value
+        A number, taken in `unit`; a text that is a number, likewise; or a text with a unit, converted.
+    unit
+        The unit of the result: 'in', 'ft', 'ft2', 'yd3', 'ton', 'ton/yd3', 'tsf', 'mm/blow', '%', 'share', any unit
+        pint knows, or nothing for a plain number.
+    low, high, above, why
+        The limits [unit], as in `basecalc.checks.number`.
+
+    Raises
+    ------
+    InputError
+        Nothing, text that is no number, an unknown unit, a wrong dimension, or a bare "ton" in text.
+    OutOfRangeError
+        A number outside the limits, NaN or infinite.
+
+    Examples
+    --------
+    >>> round(to_unit("depth", "350 mm", "in"), 3), to_unit("width", "12' 6\"", "ft"), to_unit("depth", 14, "in")
+    (13.78, 12.5, 14.0)
+    """
+    if isinstance(value, str) and value.strip():
+        text = value.strip().replace("²", "^2").replace("³", "^3").replace("\N{MULTIPLICATION SIGN}", "*")
+        value = float(text) if _NUMBER.match(text) else _parse(name, text, unit)
+    elif isinstance(value, str):
+        value = None
+    return number(name, value, unit, low, high, above=above, why=why)

@@ -1,0 +1,1 @@
+"""Floor 5: estimates become workbooks that people open."""
