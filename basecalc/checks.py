@@ -28,9 +28,11 @@ def shown(value: Any) -> str:
 
 def limits(low: float, high: float, unit: str, *, above: bool = False) -> str:
     """Return the words for a range: 'from 1 to 350 mm', 'above 0 in', 'at most 4'; nothing where there is none."""
-    tail = f" {unit}" if unit else ""
     if low == -inf and high == inf:
         return ""
+    if unit == "share":
+        return f"a share {limits(low, high, '', above=above)}"
+    tail = f" {unit}" if unit else ""
     start = "" if low == -inf else (f"above {low:g}" if above else f"at least {low:g}")
     if high == inf:
         return start + tail
@@ -72,7 +74,8 @@ def number(
     14.0
     """
     allowed = limits(low, high, unit, above=above)
-    needed = f"it must be a number {allowed}" if allowed else f"it must be a number{f' ({unit})' if unit else ''}"
+    kind = "" if unit == "share" and allowed else f"a number {'' if allowed or not unit else f'({unit})'}"
+    needed = f"it must be {kind}{allowed}".rstrip()
     if value is None or value == "":
         raise InputError(f"{name} is missing; {needed}")
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
@@ -85,7 +88,7 @@ def number(
         raise OutOfRangeError(f"{name} is not a finite number; {needed}")
     if result < low or result > high or (above and result == low):
         reason = f" ({why})" if why else ""
-        tail = f" {unit}" if unit else ""
+        tail = f" {unit}" if unit and unit != "share" else ""
         raise OutOfRangeError(f"{name} is {shown(value)}{tail}; it must be {allowed}{reason}")
     return result
 

@@ -1,0 +1,134 @@
+"""What to test next at a spot or in an area, and what about an area must catch the eye."""
+
+from collections.abc import Sequence
+from statistics import median
+from typing import Final
+
+from basecalc.ground.classes import CLASSES, rank
+from basecalc.ground.governing import area_rule
+from basecalc.ground.readings import Finding
+from basecalc.rounding import printed
+
+ENGINEER: Final = (
+    "Very soft ground is beyond the rules of the trade: have a licensed soils engineer look at it before it is priced"
+)
+ENOUGH: Final = "No further test is needed here"
+# Rough tests that carry on where the earlier ones leave off: the strongest class at which each can still tell.
+_LADDER: Final = (
+    ("walk", "stiff", "walk over it and measure how deep the boot sinks"),
+    ("pickup", "very stiff", "drive an empty pickup over it and measure the rut"),
+    ("dump truck", "hard", "drive a loaded dump truck over it and measure the rut"),
+)
+
+
+def season_advice(findings: Sequence[Finding]) -> str:
+    """Return what to do about a reading of frozen ground, or of dry ground taken one class down; nothing otherwise."""
+    moistures = {finding.reading.moisture.strip().casefold() for finding in findings}
+    if "frozen" in moistures:
+        return "Read it again when the ground has thawed: frozen ground says little about the strength it has in spring"
+    if any(
+        finding.reading.moisture.strip().casefold() == "dry"
+        and (finding.weakest, finding.strongest, finding.cbr) != finding.as_read
+        for finding in findings
+    ):
+        return "Read it again after a wet spell: what holds then needs no class down, and may save stone"
+    return ""
+
+
+def spot_advice(
+    findings: Sequence[Finding], weakest: str, strongest: str, cbr: float | None, conflicts: Sequence[str]
+) -> str:
+    """Return what to test next at a spot, in one sentence.
+
+    Parameters
+    ----------
+    findings
+        What was read there.
+    weakest, strongest
+        The classes left open.
+    cbr
+        The measured bearing ratio [%], if any.
+    conflicts
+        The disagreements between readings.
+    """
+    if weakest == CLASSES[0] and (weakest == strongest or cbr is not None):
+        return f"{ENGINEER}."
+    done = {finding.reading.test.strip().casefold() for finding in findings}
+    if weakest == CLASSES[0]:
+        first = "stand on it and measure how deep the boot sinks" if "stand" not in done else "test it with a cone"
+        return f"Very soft ground is not ruled out: {first}; if it stays so, a licensed soils engineer must look at it."
+    if season := season_advice(findings):
+        return f"{season}."
+    if conflicts:
+        return "The readings disagree: test the same place with a cone before the weaker one is paid for in stone."
+    if cbr is not None:
+        return f"{ENOUGH}."
+    if weakest == strongest:
+        return (
+            "A cone test would give a number: a measured bearing ratio is designed as measured, which can save stone."
+        )
+    if done == {"straightedge"}:
+        return "Open a test hole through the old pavement and test the ground below with a thumb or a cone."
+    for test, up_to, what in _LADDER:
+        if rank(weakest) < rank(up_to) and not done & {name for name, *_ in _LADDER[_position(test) :]}:
+            return f"{weakest.capitalize()} to {strongest} is left open: {what}, or test it with a cone, to narrow it."
+    return f"{weakest.capitalize()} to {strongest} is left open: a cone test would narrow it, and can save stone."
+
+
+def _position(test: str) -> int:
+    return [name for name, *_ in _LADDER].index(test)
+
+
+def rod_flags(rods: Sequence[tuple[str, float]]) -> list[str]:
+    """Return a sentence for each spot where the rod went in far deeper than at its neighbours.
+
+    Parameters
+    ----------
+    rods
+        Name of a spot and the deepest rod reading there [in].
+
+    Examples
+    --------
+    >>> rod_flags([("A", 6.0), ("B", 5.0), ("C", 24.0)])[0][:55]
+    'At C the rod went in 24 in, at its neighbours 5.5 in: p'
+    """
+    times, least = area_rule("rod stands out above"), area_rule("rod stands out by")
+    flags = []
+    for position, (name, depth) in enumerate(rods):
+        others = [other for place, (_, other) in enumerate(rods) if place != position]
+        if others and printed(depth) > printed(times * median(others)) and printed(depth - median(others)) >= least:
+            flags.append(
+                f"At {name} the rod went in {depth:g} in, at its neighbours {median(others):g} in: probably loose "
+                "backfill there; open a test hole before the price is given."
+            )
+    return flags
+
+
+def place_flags(strength_class: str, *, new_build: bool, near_foundation: bool, old_pavement: bool) -> list[str]:
+    """Return a sentence for what the place itself brings with it.
+
+    Parameters
+    ----------
+    strength_class
+        The class the area is designed for.
+    new_build, near_foundation, old_pavement
+        Whether the plot is newly built on, the area lies along a foundation, an old pavement lies there.
+    """
+    flags = []
+    if new_build:
+        flags.append(
+            "New-build plot: the ground is fill that settles for years, most of all next to the foundation; granular "
+            "fill placed there now is cheaper than digging later, and fill that nobody compacted is a matter for a "
+            "licensed engineer."
+        )
+    if near_foundation:
+        flags.append(
+            "The area lies along a foundation, where the backfill is often loose: test it there by itself, and never "
+            "dig below the foundation."
+        )
+    if old_pavement and rank(strength_class) >= rank("stiff"):
+        flags.append(
+            f"The ground under the old pavement is {strength_class}: its base can probably stay; measure how thick and "
+            "how clean it is before it is dug out."
+        )
+    return flags

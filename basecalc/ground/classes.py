@@ -1,0 +1,200 @@
+"""The six strength classes, the bearing ratio (CBR) bands behind them, and a strength as a user writes it."""
+
+from dataclasses import dataclass
+from math import inf, sqrt
+from typing import Any, Final
+
+from basecalc.checks import choice, shown
+from basecalc.errors import InputError, OutOfRangeError
+from basecalc.rounding import printed
+from basecalc.tables import table
+from basecalc.units import to_unit
+
+CLASSES: Final[tuple[str, ...]] = tuple(str(row["class"]) for row in table("qu_classes").rows)
+LEAST_CBR: Final = 0.05
+MOST_CBR: Final = 100.0
+
+
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """How strong the ground is taken to be.
+
+    Parameters
+    ----------
+    strength_class
+        One of `CLASSES`.
+    cbr
+        The bearing ratio [%] where one was measured, nothing where only the class is known.
+    """
+
+    strength_class: str
+    cbr: float | None = None
+
+
+def rank(strength_class: str) -> int:
+    """Return how many classes are weaker than this one.
+
+    Raises
+    ------
+    InputError
+        Not one of the six classes.
+
+    Examples
+    --------
+    >>> rank("very soft"), rank("hard")
+    (0, 5)
+    """
+    return CLASSES.index(choice("strength class", strength_class, CLASSES))
+
+
+def weaker_by(strength_class: str, steps: int) -> str:
+    """Return the class so many steps weaker, very soft at the least.
+
+    Examples
+    --------
+    >>> weaker_by("stiff", 1), weaker_by("soft", 3)
+    ('medium', 'very soft')
+    """
+    return CLASSES[max(0, rank(strength_class) - steps)]
+
+
+def class_of_cbr(cbr: float) -> str:
+    """Return the class whose band holds a bearing ratio; one on a boundary belongs to the weaker class.
+
+    Parameters
+    ----------
+    cbr
+        Bearing ratio [%], 0 to 100.
+
+    Raises
+    ------
+    OutOfRangeError
+        Below 0, above 100 or not finite.
+
+    Examples
+    --------
+    >>> class_of_cbr(1.6), class_of_cbr(1.61)
+    ('medium', 'stiff')
+
+    References
+    ----------
+    TM-5-818-1, Table 2-2, through cu = qu/2 and cu = 30 kPa x CBR; [computed].
+    """
+    return str(table("cbr_classes").band("CBR", printed(cbr))["class"])
+
+
+def weak_edge(strength_class: str) -> float:
+    """Return the bearing ratio [%] at which a class begins; 0 for very soft.
+
+    Examples
+    --------
+    >>> weak_edge("medium")
+    0.8
+    """
+    return float(table("cbr_classes").rows[rank(strength_class)]["above"])
+
+
+def strong_edge(strength_class: str) -> float:
+    """Return the bearing ratio [%] at which a class ends; infinity for hard, which has no upper bound.
+
+    Examples
+    --------
+    >>> strong_edge("medium"), strong_edge("hard")
+    (1.6, inf)
+    """
+    position = rank(strength_class)
+    return inf if position == len(CLASSES) - 1 else float(table("cbr_classes").rows[position]["up_to"])
+
+
+def middle(strength_class: str) -> float:
+    """Return the geometric middle [%] of a class's band; for hard, which has no end, its weak edge.
+
+    Raises
+    ------
+    OutOfRangeError
+        Very soft has no middle to design for.
+
+    Examples
+    --------
+    >>> round(middle("medium"), 3), middle("hard")
+    (1.131, 6.4)
+    """
+    low, high = weak_edge(strength_class), strong_edge(strength_class)
+    if low == 0:
+        raise OutOfRangeError(
+            f"very soft ground (CBR {high:g} % or less) has no middle of its band to design for; it needs an engineer"
+        )
+    return low if high == inf else sqrt(low * high)
+
+
+def cohesion_kpa(cbr: float) -> float:
+    """Return the undrained shear strength [kPa] that goes with a bearing ratio.
+
+    Parameters
+    ----------
+    cbr
+        Bearing ratio [%].
+
+    Examples
+    --------
+    >>> cohesion_kpa(1.0)
+    30.0
+
+    References
+    ----------
+    GIROUD-HAN, cu = 30 kPa x CBR; agrees with TM-5-818-8, sec. 2-7; [read].
+    """
+    return cbr * float(table("shear_strength").exact("cu per CBR")["value"])
+
+
+def cbr_of_cohesion(cohesion_kpa: float) -> float:
+    """Return the bearing ratio [%] that goes with an undrained shear strength.
+
+    Parameters
+    ----------
+    cohesion_kpa
+        Undrained shear strength [kPa].
+
+    Examples
+    --------
+    >>> cbr_of_cohesion(48.0)
+    1.6
+
+    References
+    ----------
+    GIROUD-HAN, cu = 30 kPa x CBR; agrees with TM-5-818-8, sec. 2-7; [read].
+    """
+    return cohesion_kpa / float(table("shear_strength").exact("cu per CBR")["value"])
+
+
+def strength(value: Any) -> Strength:
+    """Return the strength that a user wrote: a class word, or a measured bearing ratio.
+
+    Parameters
+    ----------
+    value
+        A class word, a CBR [%] from 0.05 to 100, or text with one, such as ``"2.1 %"``.
+
+    Raises
+    ------
+    InputError
+        Nothing, or neither a class word nor a number.
+    OutOfRangeError
+        A bearing ratio outside the limits.
+
+    Examples
+    --------
+    >>> strength("Very Stiff"), strength("2.1 %")
+    (Strength(strength_class='very stiff', cbr=None), Strength(strength_class='stiff', cbr=2.1))
+    """
+    needed = f"it must be one of: {', '.join(CLASSES)}; or a CBR from {LEAST_CBR:g} to {MOST_CBR:g} %"
+    if value is None or (isinstance(value, str) and not value.strip()):
+        raise InputError(f"strength is missing; {needed}")
+    if isinstance(value, str):
+        word = " ".join(value.split()).casefold()
+        if word in CLASSES:
+            return Strength(word)
+        if not any(character.isdigit() for character in word):
+            raise InputError(f"strength is {shown(value)}; {needed}")
+    cbr = to_unit("strength", value, "%", LEAST_CBR, MOST_CBR, why="as a CBR")
+    return Strength(class_of_cbr(cbr), cbr)

@@ -1,0 +1,412 @@
+"""The foundations: numbers with units, checks, rounding, and tables as printed."""
+
+import tomllib
+from decimal import Decimal
+from importlib.resources import files
+from math import inf, nan
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from basecalc.checks import choice, limits, number, shown
+from basecalc.errors import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
+from basecalc.rounding import cents, decimal, printed, step_up, whole_up
+from basecalc.tables import TRUST, TableError, check, sources, table
+from basecalc.units import (
+    FOOT_M,
+    INCH_M,
+    POUND_KG,
+    PSI_KPA,
+    SHORT_TON_KG,
+    TSF_KPA,
+    YARD2_M2,
+    YARD3_M3,
+    convert,
+    to_unit,
+)
+
+DATA = files("basecalc") / "data"
+
+
+# units
+
+
+@pytest.mark.source("references.md 1, qu 1.0 tsf = 95.76 kPa; 6, 27 ft3 = 1 yd3; 7, 1.85 ton/yd3 = 2195 kg/m3; [read]")
+def test_factors_agree_with_the_print() -> None:
+    assert pytest.approx(95.76, abs=0.005) == TSF_KPA
+    assert pytest.approx(27 * FOOT_M**3) == YARD3_M3
+    assert pytest.approx(9 * FOOT_M**2) == YARD2_M2
+    assert pytest.approx(2195, abs=0.5) == 1.85 * SHORT_TON_KG / YARD3_M3
+
+
+@pytest.mark.source("TM-5-818-8, sec. 2-7: cu 4.2 psi at CBR 1, that is 28.96 kPa; [read]")
+def test_psi_agrees_with_the_print() -> None:
+    assert pytest.approx(28.96, abs=0.005) == 4.2 * PSI_KPA
+
+
+@pytest.mark.source("International yard and pound agreement, 1959: exact by definition; [memory]")
+@pytest.mark.parametrize(
+    ("unit", "to", "factor"),
+    [
+        ("in", "m", INCH_M),
+        ("ft", "in", 12),
+        ("yd3", "ft3", 27),
+        ("sy", "sf", 9),
+        ("cy", "cf", 27),
+        ("lf", "in", 12),
+        ("ton", "lb", 2000),
+        ("short_ton", "kg", SHORT_TON_KG),
+        ("t", "kg", 1000),
+        ("tonne", "kg", 1000),
+        ("pcf", "lb/ft3", 1),
+        ("ton/yd3", "lb/yd3", 2000),
+        ("tsf", "kPa", TSF_KPA),
+        ("psi", "kPa", PSI_KPA),
+        ("%", "share", 0.01),
+        ("lb", "kg", POUND_KG),
+        ("mm/blow", "mm", 1),
+    ],
+)
+def test_one_of_a_unit_is_so_many_of_another(unit: str, to: str, factor: float) -> None:
+    assert convert(1, unit, to) == pytest.approx(factor, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "value"),
+    [
+        ("350 mm", "in", 350 / 25.4),
+        ("14 in", "in", 14),
+        ('14"', "in", 14),
+        ("12' 6\"", "ft", 12.5),
+        ("12 ft 6 in", "ft", 12.5),
+        ("12'", "in", 144),
+        (" 7.5 ", "in", 7.5),
+        ("1e2", "ft2", 100),
+        ("85 m^2", "ft2", 85 / FOOT_M**2),
+        ("85 m²", "ft2", 85 / FOOT_M**2),
+        ("3 m³", "yd3", 3 / YARD3_M3),
+        ("100 kPa", "tsf", 100 / TSF_KPA),
+        ("2.1 %", "%", 2.1),
+        ("5 %", "share", 0.05),
+        ("2 short tons", "ton", 2),
+        ("2 tonnes", "kg", 2000),
+        ("3 metric tons", "t", 3),
+        ("-2 in", "in", -2),
+    ],
+)
+def test_text_with_a_unit_is_converted(text: str, unit: str, value: float) -> None:
+    assert to_unit("length", text, unit) == pytest.approx(value, rel=1e-9)
+
+
+def test_a_plain_number_is_taken_as_it_is() -> None:
+    assert to_unit("depth", 14, "in") == 14.0
+    assert to_unit("depth", Decimal("14.5"), "in") == 14.5
+    assert to_unit("count", "12", "") == 12.0
+
+
+@pytest.mark.parametrize(
+    ("value", "unit"),
+    [
+        (None, "in"),
+        ("", "in"),
+        ("   ", "in"),
+        ("fourteen", "in"),
+        ("14 kg", "in"),
+        ("14 inn", "in"),
+        ("14 in in", "in"),
+        ("1/2", "in"),
+        ("14 in; 3", "in"),
+        ("2 ton", "kg"),
+        ("2 tons", "lb"),
+        ("1.4 ton/yd3", "ton/yd3"),
+        ("2 m^99", "ft2"),
+        ("3 ft", ""),
+        (True, "in"),
+        ("__import__", "in"),
+        ("1 " + "m" * 80, "in"),
+        ([1], "in"),
+    ],
+)
+def test_what_is_no_number_of_the_unit_is_refused_in_one_sentence(value: object, unit: str) -> None:
+    with pytest.raises(InputError, match=r"^depth is .*; (it must be a number|write 'short ton')") as refusal:
+        to_unit("depth", value, unit)
+    assert "\n" not in str(refusal.value)
+
+
+def test_a_bare_ton_in_text_names_both_tons() -> None:
+    with pytest.raises(InputError, match=r"'short ton' \(2,000 lb\) or 'tonne' \(1,000 kg\)"):
+        to_unit("payload", "14 tons", "ton")
+
+
+def test_a_bad_unit_or_dimension_cannot_be_converted() -> None:
+    with pytest.raises(InputError, match="'kg' cannot be turned into in"):
+        convert(1, "kg", "in")
+    with pytest.raises(InputError, match="'zork' cannot be turned into in"):
+        convert(1, "zork", "in")
+
+
+def test_limits_hold_for_converted_text_too() -> None:
+    assert to_unit("depth", "1 ft", "in", 0, 12) == pytest.approx(12)
+    with pytest.raises(OutOfRangeError, match=r"depth is 24 in; it must be from 0 to 12 in \(because\)"):
+        to_unit("depth", "2 ft", "in", 0, 12, why="because")
+
+
+@settings(deadline=None)  # a busy machine is no fault
+@given(st.floats(0.001, 1e6), st.sampled_from([("in", "mm"), ("yd3", "m3"), ("tsf", "kPa"), ("ton", "kg")]))
+def test_there_and_back_is_the_same_number(value: float, units: tuple[str, str]) -> None:
+    there, back = units
+    assert printed(convert(convert(value, there, back), back, there)) == printed(value)
+
+
+# checks
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (None, "nothing"),
+        ("", "nothing"),
+        (True, "TRUE"),
+        (False, "FALSE"),
+        (2.50, "2.5"),
+        (Decimal("1.20"), "1.2"),
+        ("ab", "'ab'"),
+        ("x" * 50, repr("x" * 37 + "...")),
+    ],
+)
+def test_a_value_is_shown_short(value: object, words: str) -> None:
+    assert shown(value) == words
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "above", "words"),
+    [
+        (1, 350, False, "from 1 to 350 mm"),
+        (0, inf, True, "above 0 mm"),
+        (0, inf, False, "at least 0 mm"),
+        (-inf, 4, False, "at most 4 mm"),
+        (0, 40, True, "above 0 and at most 40 mm"),
+        (-inf, inf, False, ""),
+    ],
+)
+def test_limits_in_words(low: float, high: float, above: bool, words: str) -> None:
+    assert limits(low, high, "mm", above=above) == words
+
+
+@pytest.mark.parametrize("value", [1, 350, 1.5, Decimal(2)])
+def test_a_number_within_its_limits_comes_back_as_a_float(value: float) -> None:
+    result = number("cone", value, "mm", 1, 350)
+    assert result == float(value)
+    assert type(result) is float
+
+
+@pytest.mark.parametrize("value", [0.999, 350.001, nan, inf, -inf, 10**400])
+def test_a_number_outside_its_limits_is_refused(value: float) -> None:
+    with pytest.raises(OutOfRangeError, match=r"^cone is .*from 1 to 350 mm"):
+        number("cone", value, "mm", 1, 350)
+
+
+def test_a_low_limit_may_be_excluded() -> None:
+    assert number("payload", 0.001, "ton", 0, 40, above=True) == 0.001
+    with pytest.raises(OutOfRangeError, match="payload is 0 ton; it must be above 0 and at most 40 ton"):
+        number("payload", 0, "ton", 0, 40, above=True)
+
+
+@pytest.mark.parametrize("value", [None, "", "3", True, [3], {}])
+def test_what_is_no_number_is_refused(value: object) -> None:
+    with pytest.raises(InputError, match=r"payload is .*it must be a number"):
+        number("payload", value, "ton", 0)
+
+
+def test_a_number_without_limits_says_its_unit() -> None:
+    with pytest.raises(InputError, match=r"depth is 'x'; it must be a number \(in\)"):
+        number("depth", "x", "in")
+
+
+def test_a_choice_forgives_case_and_spacing_only() -> None:
+    assert choice("class", " Very   SOFT ", ["very soft", "soft"]) == "very soft"
+    with pytest.raises(InputError, match="class is 'verysoft'; it must be one of: very soft, soft"):
+        choice("class", "verysoft", ["very soft", "soft"])
+    with pytest.raises(InputError, match="class is missing; it must be one of: very soft, soft"):
+        choice("class", None, ["very soft", "soft"])
+    with pytest.raises(InputError, match="class is 3"):
+        choice("class", 3, ["very soft", "soft"])
+
+
+def test_every_refusal_is_one_tree_and_keeps_its_kind_when_a_place_is_added() -> None:
+    for kind in (InputError, OutOfRangeError, PriceError, WorkbookError):
+        placed = kind("it is wrong", where="B3").at("Prices")
+        assert isinstance(placed, BasecalcError)
+        assert type(placed) is kind
+        assert str(placed) == "Prices, B3: it is wrong"
+    assert str(InputError("it is wrong").at("Prices")) == "Prices: it is wrong"
+
+
+# rounding
+
+
+@pytest.mark.source("spreadsheet-notes.md, numbers at the edge: 6 in -> m -> in came back 5.999999999999999")
+def test_noise_does_not_change_what_is_printed() -> None:
+    noisy = 6 * INCH_M / INCH_M
+    assert printed(noisy) == 6.0
+    assert printed(5.999999999999999) == 6.0
+    assert printed(5.9999) == 5.9999
+
+
+@settings(deadline=None)  # a busy machine is no fault
+@given(st.integers(1, 400), st.integers(1, 300))
+def test_an_exact_multiple_of_loads_is_never_one_load_more(loads: int, tenths: int) -> None:
+    payload = tenths / 10
+    assert whole_up(loads * payload / payload) == loads
+    assert whole_up(sum([payload] * loads) / payload) == loads
+
+
+@pytest.mark.parametrize(("ratio", "whole"), [(0, 0), (0.001, 1), (3, 3), (3.001, 4), (3 + 1e-12, 3), (2.999999, 3)])
+def test_a_part_of_a_load_is_a_whole_one(ratio: float, whole: int) -> None:
+    assert whole_up(ratio) == whole
+
+
+def test_a_depth_goes_up_to_the_next_step() -> None:
+    assert step_up(14.2, 1) == 15
+    assert step_up(14, 1) == 14
+    assert step_up(0.1524, 0.0254) == 0.1524
+    assert step_up(0.1525, 0.0254) == pytest.approx(0.1778)
+
+
+def test_half_goes_up_as_it_is_printed() -> None:
+    assert decimal(2.675, 2) == Decimal("2.68")
+    assert decimal(1.005, 2) == Decimal("1.01")
+    assert decimal(Decimal("0.125"), 2) == Decimal("0.13")
+    assert decimal(-2.675, 2) == Decimal("-2.68")
+    assert cents(Decimal("10.005")) == Decimal("10.01")
+    assert cents(Decimal("10.0049")) == Decimal("10.00")
+
+
+# tables
+
+
+def raw_table(**changes: object) -> dict[str, object]:
+    """Return a small sound table file, with changes."""
+    sound: dict[str, object] = {
+        "title": "sinks",
+        "source": "PRACTICE",
+        "trust": "practice",
+        "rule": "from",
+        "columns": {"class": "class", "from": "in", "below": "in"},
+        "rows": [{"class": "hard", "from": 0, "below": 1}, {"class": "soft", "from": 1, "below": 3}],
+    }
+    return sound | changes
+
+
+def test_a_sound_table_is_taken() -> None:
+    sound = check("sinks", raw_table())
+    assert [row["class"] for row in sound.rows] == ["hard", "soft"]
+    assert sound.cited == "common practice of the trade, no source, [practice]"
+
+
+@pytest.mark.parametrize(
+    ("changes", "complaint"),
+    [
+        ({"source": "NOBODY"}, "'NOBODY' is missing or is not a source"),
+        ({"trust": "hearsay"}, "trust 'hearsay' is not one of"),
+        ({"rule": "nearest"}, "rule 'nearest' is not one of"),
+        ({"rows": []}, "it has no rows"),
+        ({"columns": {"class": "class", "from": "in", "below": "furlong"}}, "unit 'furlong' is unknown"),
+        ({"rows": [{"class": "hard", "from": 0}]}, "does not have the columns"),
+        (
+            {"rows": [{"class": "hard", "from": 0, "below": 1}, {"class": "soft", "from": 1.5, "below": 3}]},
+            "a gap or an overlap at 1.5",
+        ),
+        (
+            {"rows": [{"class": "hard", "from": 0, "below": 1}, {"class": "soft", "from": 0.5, "below": 3}]},
+            "a gap or an overlap at 0.5",
+        ),
+        (
+            {"rows": [{"class": "soft", "from": 1, "below": 3}, {"class": "hard", "from": 0, "below": 1}]},
+            "a gap or an overlap at 0",
+        ),
+        ({"rows": [{"class": "hard", "from": 1, "below": 1}]}, "band 1 to 1 is upside down"),
+        (
+            {
+                "rule": "exact",
+                "columns": {"word": "text"},
+                "rows": [{"word": "easy"}, {"word": "Easy"}],
+            },
+            "a key stands twice",
+        ),
+    ],
+)
+def test_a_faulty_table_is_refused_by_name(changes: dict[str, object], complaint: str) -> None:
+    with pytest.raises(TableError, match=r"^sinks\.toml: ") as refusal:
+        check("sinks", raw_table(**changes))
+    assert complaint in str(refusal.value)
+
+
+@pytest.mark.parametrize("field", ["title", "source", "trust", "rule", "columns", "rows"])
+def test_a_table_without_a_field_is_refused(field: str) -> None:
+    raw = raw_table()
+    del raw[field]
+    with pytest.raises(TableError, match=rf"sinks\.toml: '{field}' is missing"):
+        check("sinks", raw)
+
+
+def test_a_fault_of_a_data_file_is_not_a_refusal_of_the_user() -> None:
+    assert not issubclass(TableError, BasecalcError)
+
+
+@pytest.mark.parametrize(("value", "found"), [(0, "hard"), (0.999, "hard"), (1, "soft"), (2.999, "soft"), (3, "soft")])
+def test_a_from_table_gives_a_boundary_to_the_later_row(value: float, found: str) -> None:
+    assert check("sinks", raw_table()).band("sink", value)["class"] == found
+
+
+@pytest.mark.parametrize(("value", "found"), [(0, "soft"), (1, "soft"), (1.001, "hard"), (3, "hard")])
+def test_an_up_to_table_gives_a_boundary_to_the_earlier_row(value: float, found: str) -> None:
+    upward = raw_table(
+        rule="up_to",
+        columns={"class": "class", "above": "in", "up_to": "in"},
+        rows=[{"class": "soft", "above": 0, "up_to": 1}, {"class": "hard", "above": 1, "up_to": 3}],
+    )
+    assert check("sinks", upward).band("qu", value)["class"] == found
+
+
+@pytest.mark.parametrize("value", [-0.001, 3.001, nan, inf])
+def test_a_table_refuses_what_lies_outside_its_print(value: float) -> None:
+    with pytest.raises(OutOfRangeError, match=r"sink is .*from 0 to 3 in"):
+        check("sinks", raw_table()).band("sink", value)
+
+
+def test_a_table_says_which_words_it_has() -> None:
+    words = check("w", raw_table(rule="exact", columns={"word": "text"}, rows=[{"word": "easy"}, {"word": "hard"}]))
+    assert words.exact(" HARD ")["word"] == "hard"
+    with pytest.raises(InputError, match="word is 'middling'; it must be one of: easy, hard"):
+        words.exact("middling")
+
+
+def _table_files() -> list[str]:
+    names = sorted(entry.name for entry in DATA.iterdir() if entry.name.endswith(".toml"))
+    return [name for name in names if "rule" in tomllib.loads((DATA / name).read_text("utf-8"))]
+
+
+@pytest.mark.parametrize("name", _table_files())
+def test_every_table_of_the_package_is_sound_and_cited(name: str) -> None:
+    sound = table(name.removesuffix(".toml"))
+    assert sound.rows
+    assert sound.source.key in sources()
+    assert f"[{sound.trust}]" in sound.cited
+    assert sound.trust in TRUST
+    if sound.source.key in ("PRACTICE", "BASECALC"):
+        assert sound.trust in ("practice", "own", "computed")
+
+
+@pytest.mark.parametrize("name", [name for name in _table_files() if "weakest" in table(name[:-5]).columns])
+def test_a_closed_gap_between_classes_is_confessed_in_the_note(name: str) -> None:
+    sound = table(name.removesuffix(".toml"))
+    trusts = {str(row["trust"]) for row in sound.rows}
+    assert trusts <= set(TRUST)
+    if "own" in trusts:
+        assert "our own c" in " ".join(sound.note.casefold().split())  # our own choice, our own closing of the gap
+
+
+def test_every_source_has_a_title() -> None:
+    assert all(source.title and str(source).startswith(source.title) for source in sources().values())
