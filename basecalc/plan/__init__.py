@@ -1,0 +1,1 @@
+"""Plan areas: the outline of what is paved, before anything is dug."""

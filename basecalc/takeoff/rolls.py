@@ -1,0 +1,224 @@
+"""Rolls of geogrid and geotextile: strips side by side, cut from whole rolls, with overlaps by the ground."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from basecalc.checks import choice, number
+from basecalc.errors import OutOfRangeError
+from basecalc.rounding import whole_up
+from basecalc.tables import table
+from basecalc.units import FOOT_M
+
+MOST_STRIPS: Final = 10_000
+_TABLES: Final = {"geotextile": "overlap", "geogrid": "grid_overlap"}
+_HAIR_M: Final = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Overlap:
+    """How far strips lie over each other.
+
+    Parameters
+    ----------
+    side_m, end_m
+        Overlap of neighbouring strips, and where one roll ends and the next begins [m].
+    sewn
+        Whether the seams have to be sewn; the overlaps are then only what the quantity counts with.
+    sentence
+        The rule in words.
+    cited
+        The table it comes from.
+    """
+
+    side_m: float
+    end_m: float
+    sewn: bool
+    sentence: str
+    cited: str
+
+
+@dataclass(frozen=True, slots=True)
+class RollPlan:
+    """How an area is covered.
+
+    Parameters
+    ----------
+    strips
+        Strips side by side.
+    strip_m
+        Length of each strip [m].
+    rolls
+        Whole rolls.
+    joints
+        Places within a strip where one piece ends and the next begins.
+    left_m
+        Length left on the last roll [m].
+    """
+
+    strips: int
+    strip_m: float
+    rolls: int
+    joints: int
+    left_m: float
+
+
+def overlap(cbr: float, kind: str) -> Overlap:
+    """Return the overlap for a ground, where the owner has not written another.
+
+    Parameters
+    ----------
+    cbr
+        California bearing ratio of the ground [%], from 0 to 100.
+    kind
+        'geotextile' or 'geogrid'.
+
+    Examples
+    --------
+    >>> overlap(0.45, "geotextile").sewn
+    True
+
+    References
+    ----------
+    AASHTO-M288 [memory] for the geotextile; practice for the geogrid.
+    """
+    word = choice("kind", kind, tuple(_TABLES))
+    rule = table(_TABLES[word])
+    row = rule.band("CBR", cbr)
+    side, end, sewn = float(row["greatest"]), float(row["roll_end"]), bool(row["sewn"])
+    sentence = f"at CBR {cbr:.3g} the strips of {word} overlap {side:g} ft, roll ends {end:g} ft"
+    if sewn:
+        sentence = f"at CBR {cbr:.3g} the seams of the {word} must be sewn, not only lapped; counted with {side:g} ft"
+    return Overlap(side * FOOT_M, end * FOOT_M, sewn, sentence, rule.cited)
+
+
+def overlap_m(cbr: float, kind: str) -> float:
+    """Return the overlap of neighbouring strips for a ground [m].
+
+    Parameters
+    ----------
+    cbr
+        California bearing ratio of the ground [%], from 0 to 100.
+    kind
+        'geotextile' or 'geogrid'.
+
+    Examples
+    --------
+    >>> round(overlap_m(5.0, "geogrid"), 4)
+    0.3048
+    """
+    return overlap(cbr, kind).side_m
+
+
+def strips(width_m: float, roll_width_m: float, overlap_m: float) -> int:
+    """Return how many strips side by side cover a width.
+
+    Parameters
+    ----------
+    width_m
+        Width to cover [m], above 0.
+    roll_width_m
+        Width of the roll [m], above 0.
+    overlap_m
+        Overlap of neighbouring strips [m], below the width of the roll.
+
+    Raises
+    ------
+    OutOfRangeError
+        The overlap is as wide as the roll.
+
+    Examples
+    --------
+    >>> strips(6.0, 4.0, 0.3), strips(3.8, 4.0, 0.3)
+    (2, 1)
+    """
+    width = number("width", width_m, "m", 0.0, 1000.0, above=True)
+    roll = number("roll width", roll_width_m, "m", 0.0, 20.0, above=True)
+    lap = number("overlap", overlap_m, "m", 0.0, 20.0)
+    if width <= roll + _HAIR_M:
+        return 1
+    if lap >= roll:
+        raise OutOfRangeError(f"overlap is {lap:g} m; it must be below the roll width of {roll:g} m")
+    count = (width - lap) / (roll - lap)
+    if count > MOST_STRIPS:
+        raise OutOfRangeError(
+            f"overlap is {lap:g} m; beside a roll width of {roll:g} m it leaves more than {MOST_STRIPS:,} strips"
+        )
+    return whole_up(count)
+
+
+def lay(
+    length_m: float,
+    width_m: float,
+    roll_length_m: float,
+    roll_width_m: float,
+    overlap_m: float,
+    end_overlap_m: float | None = None,
+) -> RollPlan:
+    """Return how strips along the length are cut from whole rolls, what is left of a roll beginning the next strip.
+
+    A strip made of two pieces has an end overlap between them; an offcut no longer than that overlap is not used.
+
+    Parameters
+    ----------
+    length_m, width_m
+        Length along the strips and width across them [m], above 0.
+    roll_length_m, roll_width_m
+        Size of the roll [m], above 0.
+    overlap_m
+        Overlap of neighbouring strips [m], below the width of the roll.
+    end_overlap_m
+        Overlap where one piece ends and the next begins [m], below half the roll; None for the same as the sides.
+
+    Raises
+    ------
+    OutOfRangeError
+        A number outside its limits, or an overlap the roll cannot give.
+
+    Examples
+    --------
+    >>> lay(40.0, 6.0, 50.0, 4.0, 0.5)
+    RollPlan(strips=2, strip_m=40.0, rolls=2, joints=1, left_m=19.5)
+    """
+    length = number("length", length_m, "m", 0.0, 1000.0, above=True)
+    roll = number("roll length", roll_length_m, "m", 1.0, 1000.0)
+    end = number("end overlap", overlap_m if end_overlap_m is None else end_overlap_m, "m", 0.0, 20.0)
+    count = strips(width_m, roll_width_m, overlap_m)
+    if length > roll and end > roll / 2:
+        raise OutOfRangeError(f"end overlap is {end:g} m; it must be at most half the roll length of {roll:g} m")
+    rolls_used, joints, left = 1, 0, roll
+    for _ in range(count):
+        need = length
+        while need > left + _HAIR_M:
+            if left > end + _HAIR_M:
+                need += end - left
+                joints += 1
+            rolls_used, left = rolls_used + 1, roll
+        left = max(left - need, 0.0)
+    return RollPlan(count, length, rolls_used, joints, left)
+
+
+def rolls(
+    length_m: float,
+    width_m: float,
+    roll_length_m: float,
+    roll_width_m: float,
+    overlap_m: float,
+    end_overlap_m: float | None = None,
+) -> int:
+    """Return the whole rolls that cover a rectangle.
+
+    Parameters
+    ----------
+    length_m, width_m
+        Length along the strips and width across them [m], above 0.
+    roll_length_m, roll_width_m
+        Size of the roll [m], above 0.
+    overlap_m, end_overlap_m
+        Overlap of neighbouring strips, and of the pieces of one strip [m], as in `lay`.
+
+    Examples
+    --------
+    >>> rolls(40.0, 6.0, 50.0, 4.0, 0.5)
+    2
+    """
+    return lay(length_m, width_m, roll_length_m, roll_width_m, overlap_m, end_overlap_m).rolls
