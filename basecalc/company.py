@@ -1,0 +1,273 @@
+"""The owner's own settings and materials: how the company designs, works and adds up. No spreadsheet in it.
+
+``data/company_settings.toml`` is the one list of settings: the template writes it, the reader of the price workbook
+reads it.
+"""
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cache
+from importlib.resources import files
+from math import inf
+from typing import Any, Final, Literal
+
+from basecalc.base.settings import DesignSettings
+from basecalc.base.traffic import Traffic
+from basecalc.checks import choice, limits, shown
+from basecalc.errors import InputError, OutOfRangeError
+from basecalc.rounding import printed
+from basecalc.units import convert, to_unit
+
+Kind = Literal["text", "number", "whole", "choice", "yes/no"]
+YES_NO: Final = ("yes", "no")
+STONE_USES: Final = ("base", "bedding", "fill")
+ROLL_KINDS: Final = ("geogrid", "geotextile")
+TRUCK_USES: Final = ("spoil", "stone", "both")
+
+
+@dataclass(frozen=True, slots=True)
+class Stone:
+    """A stone or sand of the owner's supplier: what it is used for, its price code, how it measures up."""
+
+    name: str
+    code: str
+    kind: str
+    loose_density_kg_m3: float
+    compaction_factor: float
+    waste: float
+
+
+@dataclass(frozen=True, slots=True)
+class Paver:
+    """A paver: its price code, thickness [m] and the share lost in cutting."""
+
+    name: str
+    code: str
+    thickness_m: float
+    cutting_waste: float
+
+
+@dataclass(frozen=True, slots=True)
+class Roll:
+    """A roll of geogrid or geotextile; an overlap of None is taken from the table by ground strength."""
+
+    name: str
+    code: str
+    kind: str
+    length_m: float
+    width_m: float
+    aperture_stability: float
+    reduction: float
+    reduction_source: str
+    overlap_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Truck:
+    """A truck: what it hauls, its legal payload [kg] and its box [m3]."""
+
+    name: str
+    use: str
+    payload_kg: float
+    box_m3: float
+
+
+@dataclass(frozen=True, slots=True)
+class Rate:
+    """How much of a kind of work a crew or a machine does in an hour [unit/hour]; None where it takes no such hour."""
+
+    code: str
+    per_crew_hour: float | None
+    per_machine_hour: float | None
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Company:
+    """Everything of the owner's that is no price. Shares are 0.12 for 12 %."""
+
+    name: str
+    address: str
+    phone: str
+    email: str
+    units: str
+    overhead: float
+    profit: float
+    contingency: float
+    tax_rate: float
+    tax_note: str
+    deposit: float
+    valid_days: int
+    habit_depth_m: float
+    class_down: bool
+    edge_extension_m: float
+    lift_m: float
+    joint_sand_kg_m2: float
+    hours_per_day: float
+    design: DesignSettings
+    terms: tuple[str, ...] = ()
+    stones: tuple[Stone, ...] = ()
+    pavers: tuple[Paver, ...] = ()
+    rolls: tuple[Roll, ...] = ()
+    trucks: tuple[Truck, ...] = ()
+    soils: Mapping[str, float] = field(default_factory=dict)
+    rates: tuple[Rate, ...] = ()
+    traffics: tuple[Traffic, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One setting: what it is called, its unit in either edition, its limits, and what it does."""
+
+    key: str
+    group: str
+    label: str
+    kind: Kind
+    help: str
+    unit: str = ""
+    metric: str = ""
+    inside: str = ""
+    default: Any = None
+    metric_default: Any = None
+    low: float = -inf
+    metric_low: float | None = None
+    high: float = inf
+    choices: tuple[str, ...] = ()
+    required: bool = False
+
+    def edge_unit(self, units: str) -> str:
+        """Return the unit the sheet is filled in, in the 'us' or the 'metric' edition."""
+        return self.metric if units == "metric" and self.metric else self.unit
+
+    def edge_default(self, units: str) -> Any:
+        """Return the default in the unit of that edition; None where the owner must decide."""
+        return self.metric_default if units == "metric" and self.metric_default is not None else self.default
+
+    def read(self, value: Any, unit: str | None = None) -> Any:
+        """Return a value of the sheet as the company holds it, checked.
+
+        Parameters
+        ----------
+        value
+            What stands in the cell, or a text with a unit.
+        unit
+            The unit beside it; by default the US one.
+
+        Raises
+        ------
+        InputError
+            Nothing where something is needed, no number, a word not offered, a unit of another dimension.
+        OutOfRangeError
+            A number outside the limits.
+
+        Examples
+        --------
+        >>> settings()["habit_depth_m"].read(350, "mm")
+        0.35
+        """
+        if self.kind == "text":
+            text = "" if value is None else " ".join(str(value).split())
+            if self.required and not text:
+                raise InputError(f"{self.label} is missing; write it here, it is printed on every quote")
+            return text
+        if self.kind == "choice":
+            return choice(self.label, value, self.choices)
+        if self.kind == "yes/no":
+            return value if isinstance(value, bool) else choice(self.label, value, YES_NO) == "yes"
+        return self._number(value, self.unit if unit is None else unit)
+
+    def _number(self, value: Any, unit: str) -> float | int:
+        inside = self.inside or self.unit
+        try:
+            low, high = self.limits_in(unit)
+        except InputError:
+            raise InputError(f"the unit of {self.label} is {shown(unit)}; it must be {self.spelled()}") from None
+        number = to_unit(self.label, value, unit, low, high)
+        if self.kind == "whole":
+            if number != int(number):
+                raise OutOfRangeError(
+                    f"{self.label} is {shown(number)}; it must be a whole number {limits(low, high, unit)}"
+                )
+            return int(number)
+        return printed(convert(number, unit, inside)) if unit != inside else number
+
+    def limits_in(self, unit: str) -> tuple[float, float]:
+        """Return the limits in a unit, to four digits.
+
+        Raises
+        ------
+        InputError
+            A unit of another dimension.
+        """
+        low, high = (
+            limit if abs(limit) == inf or unit == self.unit else float(f"{convert(limit, self.unit, unit):.4g}")
+            for limit in (self.low, self.high)
+        )
+        if self.metric_low is not None and unit != self.unit:
+            low = float(f"{convert(self.metric_low, self.metric, unit):.4g}")
+        return low, high
+
+    def spelled(self) -> str:
+        """Return the units that a sheet may name for this setting, as words."""
+        return " or ".join(dict.fromkeys(unit for unit in (self.unit, self.metric) if unit)) or "left blank"
+
+
+@cache
+def settings() -> Mapping[str, Setting]:
+    """Return every setting by key, in the order of the sheet."""
+    raw = tomllib.loads((files("basecalc") / "data" / "company_settings.toml").read_text("utf-8"))
+    rows = (Setting(**{**row, "choices": tuple(row.get("choices", ()))}) for row in raw["settings"])
+    return {setting.key: setting for setting in rows}
+
+
+def company(values: Mapping[str, Any], **tables: Any) -> Company:
+    """Return the company with these settings; what is not given takes its default.
+
+    Parameters
+    ----------
+    values
+        Settings by key, each a text with a unit or a plain number in its US unit (the metric one where "units" is
+        metric).
+    **tables
+        The tables of the company: stones, pavers, rolls, trucks, soils, rates, traffics, terms.
+
+    Raises
+    ------
+    InputError
+        An unknown setting, one without a default that is not given, or a bad value.
+
+    Examples
+    --------
+    >>> ours = company({"name": "Any Paving", "overhead": 0.1, "profit": 0.15, "contingency": 0.03,
+    ...     "tax_rate": 0.0, "deposit": 0.3})
+    >>> round(ours.habit_depth_m, 4), ours.design.class_edge
+    (0.3556, 'weak')
+    """
+    for key in values:
+        if key not in settings():
+            raise InputError(f"there is no setting {shown(key)}; settings are: {', '.join(settings())}")
+    units = str(values.get("units", "us"))
+    inside = {
+        key: setting.read(values.get(key, setting.edge_default(units)), setting.edge_unit(units))
+        for key, setting in settings().items()
+    }
+    return assemble(inside, **tables)
+
+
+def assemble(inside: Mapping[str, Any], **tables: Any) -> Company:
+    """Return the company from settings already read (`Setting.read`), by key, and its tables.
+
+    The design takes the thickness of the owner's first paver; a job that names another takes that one's.
+    """
+    design = {key.removeprefix("design."): value for key, value in inside.items() if key.startswith("design.")}
+    counted = tuple(name for name in ("platform", "structural", "practice") if inside[f"checks.{name}"])
+    if not counted:
+        raise InputError(
+            "no check of the ground is switched on; at least one of the settings that count one must be yes"
+        )
+    own = {key: value for key, value in inside.items() if "." not in key}
+    made = Company(**own, design=DesignSettings(**design, checks=(*counted, "minimum")), **tables)
+    if made.pavers:
+        made = replace(made, design=replace(made.design, paver_m=made.pavers[0].thickness_m))
+    return made

@@ -1,0 +1,192 @@
+"""The keys of a job file, each with its unit and limits; what a file may say before anything is calculated."""
+
+import datetime as dt
+import re
+from collections.abc import Mapping
+from typing import Annotated, Any, Final, Literal
+
+from pydantic import BeforeValidator, Field, ValidationInfo
+
+from basecalc.base.traffic import TRAFFIC_NAMES
+from basecalc.checks import shown
+from basecalc.errors import InputError, OutOfRangeError
+from basecalc.ground.classes import Strength, strength
+from basecalc.ground.readings import MOISTURES, TESTS
+from basecalc.ground.soils import soil as soil_named
+from basecalc.validation import Record, measure, one_of, text, yes_no
+
+SHAPES: Final = ("rectangle", "triangle", "trapezoid", "circle", "polygon", "measured")
+OLD_PAVEMENTS: Final = ("asphalt", "concrete", "pavers", "gravel")
+OFFERS: Final = ("stone", "geogrid", "cheaper")
+LONGEST_NUMBER: Final = 40
+_NUMBER: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._-]*[A-Za-z0-9_-])?")
+_CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
+
+# What each shape is measured by: sets of keys, of which one must be complete.
+DIMENSIONS: Final[Mapping[str, tuple[tuple[str, ...], ...]]] = {
+    "rectangle": (("length", "width"),),
+    "triangle": (("sides",), ("base", "height")),
+    "trapezoid": (("parallel_sides", "height"),),
+    "circle": (("diameter",),),
+    "polygon": (("points",),),
+    "measured": (("area", "length", "width"),),
+}
+OPTIONAL_DIMENSIONS: Final[Mapping[str, tuple[str, ...]]] = {"trapezoid": ("legs",), "measured": ("perimeter",)}
+
+
+def _quote_number(value: Any) -> str:
+    """Keep the quote number fit to start a file name on every system."""
+    if isinstance(value, int) and not isinstance(value, bool):
+        value = str(value)
+    if not isinstance(value, str) or not value:
+        raise InputError(f"number is {shown(value)}; it must be the quote number, such as 'Q-1042'")
+    if len(value) > LONGEST_NUMBER:
+        raise OutOfRangeError(f"number has {len(value)} characters; it must be at most {LONGEST_NUMBER} characters")
+    if not _NUMBER.fullmatch(value):
+        raise InputError(
+            f"number is {shown(value)}; it starts file names, so it must be letters, digits, '-', '_' and '.', "
+            "starting with a letter or digit and not ending with '.'"
+        )
+    return value
+
+
+def _day(value: Any) -> dt.date | None:
+    if value is None or value == "":
+        return None
+    if isinstance(value, dt.datetime):
+        return value.date()
+    if isinstance(value, dt.date):
+        return value
+    try:
+        return dt.date.fromisoformat(value.strip())
+    except (AttributeError, ValueError):
+        raise InputError(f"date is {shown(value)}; it must be a date such as 2025-04-30") from None
+
+
+def _as_read(value: Any, info: ValidationInfo) -> float | str:
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise InputError(f"{info.field_name} is {shown(value)}; it must be a number or text, as the test gives it")
+    if isinstance(value, str) and not value.strip():
+        raise InputError(f"{info.field_name} is missing; it must be a number or text, as the test gives it")
+    return value.strip() if isinstance(value, str) else float(value)
+
+
+def _soil(value: Any) -> str:
+    return "" if value is None or value == "" else soil_named(value).name
+
+
+def _by_hand(value: Any) -> Strength | None:
+    return None if value is None or value == "" else strength(value)
+
+
+def _as_list(value: Any) -> Any:
+    return [value] if isinstance(value, str) else value
+
+
+def _no_control(value: Any, info: ValidationInfo) -> Any:
+    # A spreadsheet file cannot hold these characters.
+    if isinstance(value, str) and (found := _CONTROL.search(value)):
+        name = str(info.field_name).replace("_", " ")
+        raise InputError(f"{name} holds the control character U+{ord(found[0]):04X}; it must be plain text")
+    return value
+
+
+_clean = BeforeValidator(_no_control)
+# The last one named runs first.
+Needed = Annotated[str, text(), _clean]
+Words = Annotated[str, text(needed=False), _clean]
+Note = Annotated[str, text(needed=False, longest=2000), _clean]
+SoilWord = Annotated[str, BeforeValidator(_soil)]
+Position = Annotated[float, measure("m", "ft", "m", -30000, 30000)]
+Point = Annotated[list[Position], Field(min_length=2, max_length=2)]
+YesNo = Annotated[bool, yes_no(blank=False)]
+Length = Annotated[float, measure("m", "ft", "m", 0, 3000, above=True)]
+MaybeLength = Annotated[float | None, measure("m", "ft", "m", 0, 3000, above=True, blank=True)]
+EdgeLength = Annotated[float | None, measure("m", "ft", "m", 0, 30000, blank=True)]
+PlanArea = Annotated[float | None, measure("m2", "ft2", "m2", 0, 1_000_000, above=True, blank=True)]
+Level = Annotated[float, measure("m", "in", "mm", -120, 120)]
+Thickness = Annotated[float, measure("m", "in", "mm", 0, 36)]
+FillDepth = Annotated[float, measure("m", "in", "mm", 0, 120)]
+FillWidth = Annotated[float, measure("m", "ft", "m", 0, 30)]
+CornerCount = Annotated[float | None, measure("", "", "", -100, 100, blank=True)]
+
+
+class ReadingFields(Record):
+    """One reading at a spot."""
+
+    test: Annotated[str, one_of(lambda: TESTS)]
+    reading: Annotated[float | str, BeforeValidator(_as_read)]
+    moisture: Annotated[str, one_of(MOISTURES, blank="")] = ""
+    soil: SoilWord = ""
+    note: Note = ""
+
+
+class SpotFields(Record):
+    """One place where the ground was read."""
+
+    name: Needed
+    area: Words = ""
+    readings: Annotated[list[ReadingFields], Field(min_length=1)]
+
+
+class AreaFields(Record):
+    """One area to pave."""
+
+    name: Needed
+    shape: Annotated[str, one_of(SHAPES)]
+    length: MaybeLength = None
+    width: MaybeLength = None
+    base: MaybeLength = None
+    height: MaybeLength = None
+    diameter: MaybeLength = None
+    sides: Annotated[list[Length], Field(min_length=3, max_length=3)] | None = None
+    parallel_sides: Annotated[list[Length], Field(min_length=2, max_length=2)] | None = None
+    legs: Annotated[list[Length], Field(min_length=2, max_length=2)] | None = None
+    points: Annotated[list[Point], Field(min_length=3, max_length=500)] | None = None
+    area: PlanArea = None
+    perimeter: MaybeLength = None
+    open_edge: EdgeLength = None
+    corners: CornerCount = None
+    finish_above_ground: Level = 0.0
+    soil: SoilWord = ""
+    old_pavement: Thickness = 0.0
+    old_pavement_kind: Annotated[str, one_of(OLD_PAVEMENTS, blank="")] = ""
+    keep_old_base: YesNo = False
+    foundation_edge: EdgeLength = 0.0
+    foundation_fill_depth: FillDepth = 0.0
+    foundation_fill_width: FillWidth = 0.0
+    edge_restraint: EdgeLength = None
+    geotextile: YesNo = False
+    strength: Annotated[Strength | None, BeforeValidator(_by_hand)] = None
+    note: Note = ""
+
+
+class JobTable(Record):
+    """What holds for the whole job."""
+
+    number: Annotated[str, BeforeValidator(_quote_number)]
+    client: Needed
+    site: Needed
+    date: Annotated[dt.date | None, BeforeValidator(_day)] = None
+    prepared_by: Words = ""
+    units: Annotated[Literal["us", "metric"], one_of(("us", "metric"))] = "us"
+    traffic: Words = TRAFFIC_NAMES[0]
+    season: Annotated[str, one_of(MOISTURES, blank="")] = ""
+    soil: SoilWord = ""
+    new_build: YesNo = False
+    offer: Annotated[Literal["stone", "geogrid", "cheaper"], one_of(OFFERS)] = "cheaper"
+    stone: Words = ""
+    paver: Words = ""
+    geogrid: Words = ""
+    geotextile: Words = ""
+    spoil_truck: Words = ""
+    stone_truck: Words = ""
+    notes: Annotated[list[Note], BeforeValidator(_as_list)] = Field(default_factory=list)
+
+
+class FileFields(Record):
+    """A whole job file."""
+
+    job: JobTable
+    area: Annotated[list[AreaFields], Field(min_length=1)]
+    spot: list[SpotFields] = Field(default_factory=list)

@@ -1,0 +1,144 @@
+"""What a job says: the client, what was read where, and the areas to pave."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from basecalc.ground.classes import Strength
+from basecalc.ground.readings import Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """One place where the ground was read.
+
+    Parameters
+    ----------
+    name
+        What the sketch calls it.
+    area
+        Name of the area it stands for.
+    readings
+        Everything read there.
+    """
+
+    name: str
+    area: str
+    readings: tuple[Reading, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class JobArea:
+    """One area to pave, of one strength and one depth.
+
+    Parameters
+    ----------
+    name
+        What the quote calls it.
+    shape
+        ``rectangle``, ``triangle``, ``trapezoid``, ``circle``, ``polygon`` or ``measured``.
+    area_m2, perimeter_m
+        Finished plan area [m2] and the length around it [m], None where nobody measured it.
+    open_edge_m
+        The part of the perimeter beyond which the base is carried on [m].
+    corners
+        Outside corners less inside corners along the open edge, each counted by how far it turns.
+    extent_m
+        Length and width of the box a roll must cover [m].
+    finish_above_ground_m
+        How far the finished surface stands above the ground [m]; negative below it.
+    soil
+        What is dug there.
+    old_pavement_m, old_pavement_kind
+        Thickness [m] of a pavement to break out, 0 where there is none; and its kind.
+    keep_old_base
+        Whether the old base might stay; asked, never assumed.
+    foundation_edge_m
+        Length along a building [m].
+    foundation_fill_depth_m, foundation_fill_width_m
+        Granular fill to place along it [m].
+    edge_restraint_m
+        Edge restraint [m].
+    geotextile
+        Whether a separation geotextile goes under the base.
+    strength
+        Given by hand instead of spots; None where spots decide.
+    note
+        For the office and the crew.
+    """
+
+    name: str
+    shape: str
+    area_m2: float
+    perimeter_m: float | None
+    open_edge_m: float
+    corners: float
+    extent_m: tuple[float, float]
+    finish_above_ground_m: float = 0.0
+    soil: str = "earth"
+    old_pavement_m: float = 0.0
+    old_pavement_kind: str = ""
+    keep_old_base: bool = False
+    foundation_edge_m: float = 0.0
+    foundation_fill_depth_m: float = 0.0
+    foundation_fill_width_m: float = 0.0
+    edge_restraint_m: float = 0.0
+    geotextile: bool = False
+    strength: Strength | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Everything the site visit and the client decide.
+
+    Parameters
+    ----------
+    number
+        The quote number; it starts the names of the files written.
+    client, site, prepared_by, notes
+        As printed on the quote.
+    date
+        Day of the quote, from which its validity counts; None where the file gives none.
+    units
+        ``us`` or ``metric``: how the job is read and printed.
+    traffic
+        Name of the traffic level.
+    season
+        How wet the ground was on the day; readings that say nothing themselves take it.
+    new_build
+        Whether the plot is freshly built on.
+    offer
+        Which option the client is offered: ``stone``, ``geogrid`` or ``cheaper``.
+    stone, paver, geogrid, geotextile, spoil_truck, stone_truck
+        Names of the owner's materials and trucks; nothing for the first on the owner's sheet.
+    areas, spots
+        What is paved and where the ground was read.
+    source_path
+        The file it was read from; nothing where there is none.
+    """
+
+    number: str
+    client: str
+    site: str
+    date: date | None
+    prepared_by: str
+    units: Literal["us", "metric"]
+    traffic: str
+    season: str
+    new_build: bool
+    offer: Literal["stone", "geogrid", "cheaper"]
+    stone: str
+    paver: str
+    geogrid: str
+    geotextile: str
+    spoil_truck: str
+    stone_truck: str
+    areas: tuple[JobArea, ...]
+    spots: tuple[Spot, ...]
+    notes: tuple[str, ...] = ()
+    source_path: str = ""
+
+    def spots_of(self, area: str) -> tuple[Spot, ...]:
+        """Return the spots that stand for an area."""
+        return tuple(spot for spot in self.spots if spot.area == area)

@@ -1,0 +1,285 @@
+"""The owner's workbook as cells that know where they stand; it is read, never written, never held open."""
+
+import re
+import warnings
+import zipfile
+import zlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+from typing import Any, Final
+
+from openpyxl import load_workbook
+from openpyxl.utils import get_column_letter, range_boundaries
+from openpyxl.workbook import Workbook
+from openpyxl.worksheet.worksheet import Worksheet
+
+from basecalc.checks import shown
+from basecalc.errors import BasecalcError, PriceError, WorkbookError
+from basecalc.units import convert
+
+_OLD_FORMAT: Final = b"\xd0\xcf\x11\xe0"  # compound file: an .xls, or a workbook behind a password
+_BROKEN: Final = (
+    zipfile.BadZipFile, zlib.error, KeyError, IndexError, ValueError, TypeError, AttributeError, OSError, EOFError,
+    SyntaxError, NotImplementedError, RuntimeError,
+)  # fmt: skip  # everything openpyxl and zipfile were seen to raise on damaged files; XML errors are SyntaxError
+_HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a table of the owner's: its field, what its heading says, its unit in either edition.
+
+    Parameters
+    ----------
+    field
+        Name of the field that the column fills.
+    label
+        The heading without its unit.
+    help
+        What to write, for the note on the heading.
+    unit, metric
+        Unit in the US and in the metric edition; nothing where it has none.
+    format
+        How the template formats it, a key of the number formats of the workbooks.
+    choices
+        Words offered in a drop-down, or the key of such a list.
+    """
+
+    field: str
+    label: str
+    help: str = ""
+    unit: str = ""
+    metric: str = ""
+    format: str = "general"
+    choices: tuple[str, ...] | str = ()
+
+    def edge_unit(self, units: str) -> str:
+        """Return the unit of the 'us' or the 'metric' edition."""
+        return self.metric if units == "metric" and self.metric else self.unit
+
+    def heading(self, units: str) -> str:
+        """Return the heading with its unit in brackets."""
+        unit = self.edge_unit(units)
+        return f"{self.label} [{unit}]" if unit else self.label
+
+
+class Sheet:
+    """One sheet, as formulas and as values, that hands out cells or says what is wrong with them."""
+
+    def __init__(self, file: str, formulas: Worksheet, values: Worksheet) -> None:
+        self.file, self.name = file, formulas.title
+        self._formulas, self._values = formulas, values
+        self.filled: dict[int, list[int]] = {}
+        # Only cells that are there: a sheet formatted to its last row would be a million empty ones.
+        for (row, column), cell in sorted(formulas._cells.items()):
+            if cell.value is not None and str(cell.value).strip():
+                self.filled.setdefault(row, []).append(column)
+
+    def where(self, row: int = 0, column: int = 0) -> str:
+        """Return the place as a complaint names it."""
+        cell = f", cell {get_column_letter(column)}{row}" if row and column else (f", row {row}" if row else "")
+        return f"{self.file}, sheet {self.name}{cell}"
+
+    def value(self, row: int, column: int) -> Any:
+        """Return what the cell shows.
+
+        Raises
+        ------
+        PriceError
+            A formula that was never calculated, or an error such as #REF!.
+        """
+        written, kept = self._formulas.cell(row, column), self._values.cell(row, column)
+        if kept.data_type == "e":
+            source = f" (its formula is {shown(written.value)})" if written.data_type == "f" else ""
+            raise PriceError(
+                f"the cell shows {kept.value}{source}; it must hold a value", where=self.where(row, column)
+            )
+        if written.data_type == "f" and kept.value is None:
+            text = getattr(written.value, "text", written.value)
+            raise PriceError(
+                f"the formula {shown(text)} was never calculated, so it has no value; open the file in a spreadsheet "
+                "program, let it calculate and save it",
+                where=self.where(row, column),
+            )
+        return kept.value if str(kept.value or 0).strip() else None
+
+    def heading(self, row: int, column: int) -> tuple[str, str]:
+        """Return the label of a heading, in lower case, and the unit in its brackets."""
+        text = self._formulas.cell(row, column).value
+        match = _HEADING.match(" ".join(text.split())) if isinstance(text, str) else None
+        return (match["label"].strip().casefold(), (match["unit"] or "").strip()) if match else ("", "")
+
+    def table_range(self, name: str) -> tuple[int, int, int, int] | None:
+        """Return first column, first row, last column, last row of the table with this name, if there is one."""
+        for table in self._formulas.tables.values():
+            if str(table.displayName).casefold() == name.casefold():
+                first_column, first_row, last_column, last_row = range_boundaries(table.ref)
+                return int(first_column or 1), int(first_row or 1), int(last_column or 1), int(last_row or 1)
+        return None
+
+
+class Book:
+    """An opened workbook; everything was read, nothing is held open."""
+
+    def __init__(self, file: str, formulas: Workbook, values: Workbook) -> None:
+        self.file = file
+        self._formulas, self._values = formulas, values
+
+    def sheet(self, name: str) -> Sheet:
+        """Return the sheet with this name, whatever its case.
+
+        Raises
+        ------
+        PriceError
+            There is none.
+        """
+        for sheet in self._formulas.worksheets:
+            if sheet.title.strip().casefold() == name.casefold():
+                return Sheet(self.file, sheet, self._values[sheet.title])
+        have = ", ".join(self._formulas.sheetnames)
+        raise PriceError(f"there is no sheet {shown(name)}; its sheets are: {have}", where=self.file)
+
+
+def open_book(path: str | Path) -> Book:
+    """Return the workbook at this path, read whole; the file is closed again before this returns.
+
+    Raises
+    ------
+    WorkbookError
+        No such file, a folder, an empty file, an .xls or a protected file, no workbook at all, or a damaged one.
+    """
+    file = str(path)
+    content = _content(Path(path), file)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # openpyxl warns of parts it does not keep; nothing is written back
+            books = [load_workbook(BytesIO(content), data_only=values) for values in (False, True)]
+    except _BROKEN:
+        raise WorkbookError(
+            "the file is damaged or is no workbook; it must be an .xlsx saved by a spreadsheet program", where=file
+        ) from None
+    return Book(file, *books)
+
+
+def _content(path: Path, file: str) -> bytes:
+    if path.is_dir():
+        raise WorkbookError("this is a folder; it must be an .xlsx workbook", where=file)
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError:
+        raise WorkbookError("there is no such file", where=file) from None
+    except OSError as error:
+        reason = (error.strerror or "it cannot be opened").lower()
+        raise WorkbookError(
+            f"the file cannot be read ({reason}); close it elsewhere and try again", where=file
+        ) from None
+    if not content:
+        raise WorkbookError("the file is empty (0 bytes); it must be an .xlsx workbook", where=file)
+    if content.startswith(_OLD_FORMAT):
+        raise WorkbookError(
+            "this is an old .xls workbook or one behind a password; save it as .xlsx without a password", where=file
+        )
+    if not content.startswith(b"PK"):
+        raise WorkbookError("this is no workbook, whatever its name says; it must be an .xlsx workbook", where=file)
+    return content
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A table found on a sheet: where each field stands and in which unit; its rows end before `end`, if anywhere."""
+
+    sheet: Sheet
+    title: str
+    heading_row: int
+    columns: dict[str, int]
+    units: dict[str, str]
+    end: int | None = None
+
+    def rows(self) -> Iterator[int]:
+        """Yield the rows below the heading that hold something, also below the end of the table."""
+        for row in sorted(self.sheet.filled):
+            below = row > self.heading_row and (self.end is None or row < self.end)
+            if below and set(self.sheet.filled[row]) & set(self.columns.values()):
+                yield row
+
+    def value(self, row: int, field: str) -> Any:
+        """Return what a field's cell shows; a `PriceError` where it shows nothing sensible."""
+        return self.sheet.value(row, self.columns[field])
+
+    def word(self, row: int, field: str) -> str:
+        """Return a field's cell as a word to compare by; nothing where the cell has a fault of its own."""
+        try:
+            return " ".join(str(self.value(row, field) or "").split()).casefold()
+        except PriceError:
+            return ""
+
+    def fault(self, row: int, field: str, sentence: str) -> PriceError:
+        """Return a complaint about a field of a row."""
+        return PriceError(sentence, where=self.where(row, field))
+
+    def where(self, row: int, field: str | None = None) -> str:
+        """Return the place of a field in a row; of the row's first field where none is named."""
+        return self.sheet.where(row, self.columns.get(field or "", min(self.columns.values())))
+
+
+def find_grid(sheet: Sheet, table: str, title: str, columns: tuple[Column, ...]) -> tuple[Grid, list[BasecalcError]]:
+    """Return where the columns of a table stand, found by their headings, with what is wrong with those.
+
+    The table is looked for by its name, then by its headings anywhere on the sheet: columns may have been moved, others
+    added, and the table may have lost its name in another program.
+
+    Raises
+    ------
+    PriceError
+        There is no such table, or it lacks a column.
+    """
+    span = sheet.table_range(table)
+    row = span[1] if span else _heading_row(sheet, title, columns)
+    inside = range(span[0], span[2] + 1) if span else range(0)
+    found: dict[str, int] = {}
+    units: dict[str, str] = {}
+    wrong: list[BasecalcError] = []
+    for column in columns:
+        hits = [at for at in sheet.filled.get(row, []) if sheet.heading(row, at)[0] == column.label]
+        hits = [at for at in hits if at in inside] or hits
+        if not hits:
+            raise PriceError(
+                f"the table of {title} has no column {shown(column.label)} in its heading row {row}",
+                where=sheet.where(),
+            )
+        if len(hits) > 1:
+            raise PriceError(
+                f"the heading {shown(column.label)} stands twice in row {row}", where=sheet.where(row, hits[1])
+            )
+        found[column.field] = hits[0]
+        if column.unit:
+            units[column.field] = sheet.heading(row, hits[0])[1]
+            wrong += _unit_faults(sheet, row, hits[0], column, units[column.field])
+    return Grid(sheet, title, row, found, units), wrong
+
+
+def _unit_faults(sheet: Sheet, row: int, at: int, column: Column, unit: str) -> list[BasecalcError]:
+    offered = " or ".join(dict.fromkeys(f"[{one}]" for one in (column.unit, column.metric) if one))
+    place = sheet.where(row, at)
+    if not unit:
+        return [PriceError(f"the heading {shown(column.label)} names no unit; write it behind, {offered}", where=place)]
+    try:
+        convert(1.0, unit, column.unit)
+    except BasecalcError:
+        return [PriceError(f"the unit of {column.label} is {shown(unit)}; it must be {offered}", where=place)]
+    return []
+
+
+def _heading_row(sheet: Sheet, title: str, columns: tuple[Column, ...]) -> int:
+    wanted = {column.label for column in columns}
+    best, most = 0, 0
+    for row in sorted(sheet.filled):
+        hits = len(wanted & {sheet.heading(row, at)[0] for at in sheet.filled[row]})
+        if hits > most:
+            best, most = row, hits
+    if most * 2 <= len(wanted) and most < len(wanted):
+        names = ", ".join(column.label for column in columns)
+        raise PriceError(f"there is no table of {title}; its headings are: {names}", where=sheet.where())
+    return best
