@@ -1,0 +1,102 @@
+"""Estimates and quotes as tables for further work: one row a thing, the unit in its own column or in the heading."""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+import pandas as pd
+
+from basecalc.base.depth import BaseDepth
+from basecalc.pricing.record import Estimate, Quote
+from basecalc.takeoff.record import Takeoff
+from basecalc.units import INCH_M
+
+QUANTITY_COLUMNS: Final = ("option", "code", "item", "area", "material", "amount", "unit", "working")
+LINE_COLUMNS: Final = (
+    "option", "scope", "code", "item", "quantity", "unit", "unit_price", "amount", "taxable", "work", "working", "note",
+)  # fmt: skip
+CHECK_COLUMNS: Final = (
+    "option", "area", "strength_class", "cbr_percent", "check", "depth_m", "depth_in", "counts", "governs",
+    "required_m", "required_in", "sentence", "source",
+)  # fmt: skip
+FINDING_COLUMNS: Final = (
+    "area", "spot", "test", "reading", "moisture", "soil", "weakest", "strongest", "cbr_percent", "decides", "sentence",
+    "source",
+)  # fmt: skip
+
+
+def quantities_frame(source: Estimate | Takeoff) -> pd.DataFrame:
+    """Return the quantities of one option, a row each; the area is empty where they belong to the whole job.
+
+    Parameters
+    ----------
+    source
+        An estimate, or a take-off that was never priced.
+    """
+    takeoff = source.takeoff if isinstance(source, Estimate) else source
+    rows = [
+        (takeoff.option, one.code, one.item, one.area, one.variant, one.amount, one.unit, one.working)
+        for one in takeoff.quantities
+    ]
+    return pd.DataFrame(rows, columns=list(QUANTITY_COLUMNS))
+
+
+def lines_frame(source: Estimate) -> pd.DataFrame:
+    """Return the office's priced lines of one option; quantities and money stay exact decimals.
+
+    Parameters
+    ----------
+    source
+        An estimate.
+    """
+    rows = [
+        (
+            source.option, line.scope, line.code, line.item, line.quantity, line.unit, line.unit_price, line.amount,
+            line.taxable, line.work, line.working, line.note,
+        )
+        for line in source.lines
+    ]  # fmt: skip
+    return pd.DataFrame(rows, columns=list(LINE_COLUMNS))
+
+
+def checks_frame(source: Quote) -> pd.DataFrame:
+    """Return every check behind every base depth, without and with geogrid.
+
+    Parameters
+    ----------
+    source
+        A quote.
+    """
+    options: Mapping[str, Mapping[str, BaseDepth]] = {"stone": source.depths, "geogrid": source.geogrid_depths}
+    rows: list[tuple[Any, ...]] = [
+        (
+            option, area, depth.strength.strength_class, depth.cbr, check.name, check.depth_m,
+            None if check.depth_m is None else check.depth_m / INCH_M, check.counts, check.name == depth.governs,
+            depth.required_m, depth.required_m / INCH_M, check.sentence, check.source,
+        )
+        for option, depths in options.items()
+        for area, depth in depths.items()
+        for check in depth.checks
+    ]  # fmt: skip
+    frame = pd.DataFrame(rows, columns=list(CHECK_COLUMNS))
+    return frame.astype({"depth_m": "float64", "depth_in": "float64"})
+
+
+def findings_frame(source: Quote) -> pd.DataFrame:
+    """Return every reading and what it says, in the order read.
+
+    Parameters
+    ----------
+    source
+        A quote.
+    """
+    rows = [
+        (
+            ground.name, spot.name, finding.reading.test, str(finding.reading.value), finding.reading.moisture,
+            finding.reading.soil, finding.weakest, finding.strongest, finding.cbr, finding is spot.decided_by,
+            finding.sentence, finding.source,
+        )
+        for ground in source.ground.values()
+        for spot in ground.spots
+        for finding in spot.findings
+    ]  # fmt: skip
+    return pd.DataFrame(rows, columns=list(FINDING_COLUMNS)).astype({"cbr_percent": "float64"})

@@ -1,0 +1,173 @@
+"""From a job and the owner's prices to the options side by side."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from basecalc.base.depth import BaseDepth, base_depth
+from basecalc.base.reinforcement import NONE, Reinforcement, reinforcement
+from basecalc.base.settings import DesignSettings
+from basecalc.base.traffic import TRAFFIC_NAMES, Traffic, traffic
+from basecalc.checks import choice
+from basecalc.company import Company
+from basecalc.errors import BasecalcError, InputError
+from basecalc.ground.advice import place_flags
+from basecalc.ground.strength import AreaStrength, area_strength, spot_strength
+from basecalc.job import Job, JobArea
+from basecalc.pricing.estimate import estimate
+from basecalc.pricing.prices import PriceBook
+from basecalc.pricing.rates import break_even, extra_inch, saving
+from basecalc.pricing.record import BreakEven, Estimate, ExtraInch, Quote, Saving
+from basecalc.takeoff.materials import Materials, materials
+from basecalc.takeoff.record import Option
+from basecalc.takeoff.takeoff import take_off
+
+__all__ = ["BreakEven", "ExtraInch", "Quote", "Saving", "area_grounds", "quote"]
+
+
+def quote(job: Job, book: PriceBook) -> Quote:
+    """Return a job's ground, depths and priced options: all that the two workbooks are written from.
+
+    Parameters
+    ----------
+    job
+        The job.
+    book
+        The owner's settings and prices.
+
+    Raises
+    ------
+    InputError
+        The job names what the owner does not have, or asks for a geogrid option that there is not.
+    OutOfRangeError
+        Ground too weak for a base depth, or a depth at which an area cannot be built; the message names the area.
+    PriceError
+        A price or a material that the job needs is missing.
+
+    Examples
+    --------
+    Read both files, then ask for the quote::
+
+        quote(load_job("drive.toml"), load_prices("prices.xlsx")).offer.total
+    """
+    company = book.company
+    own = materials(job, company)
+    design = replace(company.design, paver_m=own.paver.thickness_m)
+    ground = area_grounds(job, company)
+    loads = _traffic(job, company)
+    depths = _depths(job, ground, loads, NONE, design)
+    stone = estimate(take_off(job, company, depths, "stone"), book)
+    cbrs = {name: depth.cbr for name, depth in depths.items()}
+    usual = dict.fromkeys(depths, company.habit_depth_m)
+    habit = estimate(take_off(job, company, usual, "habit", cbrs=cbrs), book)
+    grids, why_not = _geogrid_depths(job, ground, loads, own, design, depths)
+    geogrid = estimate(take_off(job, company, grids, "geogrid"), book) if grids else None
+    offered = _offered(job, stone, geogrid, why_not)
+    offer = geogrid if offered == "geogrid" and geogrid is not None else stone
+    return Quote(
+        job=job,
+        book=book,
+        ground=ground,
+        depths=depths,
+        geogrid_depths=grids,
+        stone=stone,
+        geogrid=geogrid,
+        habit=habit,
+        offered=offered,
+        against_habit=saving(offer, habit),
+        against_stone=saving(geogrid, stone) if geogrid is not None else None,
+        break_even=break_even(stone, geogrid, own.geogrid) if geogrid is not None and own.geogrid is not None else None,
+        extra_inch=extra_inch(job, book, grids if offered == "geogrid" else depths, offered),
+        no_geogrid=why_not,
+    )
+
+
+def area_grounds(job: Job, company: Company) -> dict[str, AreaStrength]:
+    """Return the strength of each area by name, from its spots or as given by hand.
+
+    Parameters
+    ----------
+    job
+        The job.
+    company
+        The owner's settings.
+    """
+    return {area.name: _ground(job, area, company) for area in job.areas}
+
+
+def _ground(job: Job, area: JobArea, company: Company) -> AreaStrength:
+    at_house, old = area.foundation_edge_m > 0, area.old_pavement_m > 0
+    if area.strength is not None:
+        word = area.strength.strength_class
+        flags = place_flags(word, new_build=job.new_build, near_foundation=at_house, old_pavement=old)
+        return AreaStrength(
+            area.name, (), area.strength, "given by hand, nothing was read here", (), tuple(flags),
+            "Read the ground at three spots before this is built: the strength is only an assumption.",
+        )  # fmt: skip
+    try:
+        spots = [
+            spot_strength(spot.name, spot.readings, class_down=company.class_down) for spot in job.spots_of(area.name)
+        ]
+        return area_strength(
+            area.name, spots, new_build=job.new_build, near_foundation=at_house, old_pavement=old,
+            class_edge=company.design.class_edge,
+        )  # fmt: skip
+    except BasecalcError as error:
+        raise error.at(_where(job, area.name)) from None
+
+
+def _where(job: Job, area: str) -> str:
+    return f'{job.source_path or f"job {job.number}"}, area "{area}"'
+
+
+def _traffic(job: Job, company: Company) -> Traffic:
+    own = {level.name.casefold(): level for level in company.traffics}
+    names = tuple(dict.fromkeys((*(level.name for level in company.traffics), *TRAFFIC_NAMES)))
+    try:
+        word = choice("traffic", job.traffic, names)
+    except BasecalcError as error:
+        raise error.at(job.source_path or f"job {job.number}") from None
+    return own.get(word.casefold()) or traffic(word)
+
+
+def _depths(
+    job: Job, ground: Mapping[str, AreaStrength], loads: Traffic, laid: Reinforcement, design: DesignSettings
+) -> dict[str, BaseDepth]:
+    unit = "mm" if job.units == "metric" else "in"
+    depths = {}
+    for area in job.areas:
+        try:
+            depths[area.name] = base_depth(ground[area.name].strength, loads, laid, design, unit=unit)
+        except BasecalcError as error:
+            raise error.at(_where(job, area.name)) from None
+    return depths
+
+
+def _geogrid_depths(
+    job: Job,
+    ground: Mapping[str, AreaStrength],
+    loads: Traffic,
+    own: Materials,
+    design: DesignSettings,
+    plain: Mapping[str, BaseDepth],
+) -> tuple[dict[str, BaseDepth], str]:
+    """Return the depths of the geogrid option, or why there is none; grid is laid only where it thins the base."""
+    roll = own.geogrid
+    if roll is None:
+        return {}, "There is no geogrid in the owner's lists."
+    laid = reinforcement("geogrid", roll.aperture_stability, roll.reduction, roll.reduction_source)
+    grids = _depths(job, ground, loads, laid, design)
+    thinner = {name for name, depth in grids.items() if depth.required_m < plain[name].required_m - 1e-9}
+    if not thinner:
+        return {}, f"{roll.name} would make no base thinner here."
+    return {name: grids[name] if name in thinner else plain[name] for name in plain}, ""
+
+
+def _offered(job: Job, stone: Estimate, geogrid: Estimate | None, why_not: str) -> Option:
+    if job.offer == "geogrid" and geogrid is None:
+        raise InputError(
+            f"offer is 'geogrid', but there is no such option: {why_not} It must be 'stone' or 'cheaper'",
+            where=job.source_path or f"job {job.number}",
+        )
+    if geogrid is None or job.offer == "stone":
+        return "stone"
+    return "geogrid" if job.offer == "geogrid" or geogrid.total < stone.total else "stone"
