@@ -1,0 +1,217 @@
+"""Native charts that say their piece in black and white: sections of the pavement, bars side by side."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil, floor, log10
+from typing import Any, Final
+
+from openpyxl.chart import BarChart, Reference, Series
+from openpyxl.chart.axis import ChartLines
+from openpyxl.chart.label import DataLabelList
+from openpyxl.chart.shapes import GraphicalProperties
+from openpyxl.chart.text import RichText, Text
+from openpyxl.chart.title import Title
+from openpyxl.drawing.line import LineProperties
+from openpyxl.drawing.spreadsheet_drawing import AnchorMarker, OneCellAnchor
+from openpyxl.drawing.text import (
+    CharacterProperties,
+    Font,
+    Paragraph,
+    ParagraphProperties,
+    RegularTextRun,
+    RichTextProperties,
+)
+from openpyxl.drawing.xdr import XDRPositiveSize2D
+from openpyxl.worksheet.worksheet import Worksheet
+
+from basecalc.workbook import style
+
+POINT_EMU: Final = 12_700
+# Dark beside light, so that neighbours differ without colour.
+LAYER_FILLS: Final = (style.SLATE, "F4EBD2", "B9B4AA")
+GROUND_FILL: Final = "D8C3A9"
+BAR_FILLS: Final = (style.SLATE, "B9B4AA", "EFE7D3")
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A table on a sheet that a chart draws: names down the first column, one series per further column.
+
+    Parameters
+    ----------
+    sheet
+        Where it stands.
+    first_row, last_row
+        Rows with data.
+    names
+        Column of the names.
+    columns
+        Columns of the series.
+    titles
+        What the chart calls each series.
+    """
+
+    sheet: Worksheet
+    first_row: int
+    last_row: int
+    names: int
+    columns: tuple[int, ...]
+    titles: tuple[str, ...]
+
+
+def section(block: Block, title: str, axis: str, deepest: float, format: str) -> BarChart:
+    """Return a section through the pavement: layers hang from the finished surface down into the ground.
+
+    Parameters
+    ----------
+    block
+        Areas by layers, from the top layer down.
+    title, axis
+        Words over the chart and beside its scale.
+    deepest
+        How far down the scale goes.
+    format
+        Number format of the depths.
+    """
+    chart = _bars(block, LAYER_FILLS, "col", title)
+    chart.grouping, chart.overlap = "stacked", 100
+    chart.gapWidth = 45 if block.last_row > block.first_row else 110
+    chart.y_axis.scaling.orientation = "maxMin"
+    chart.y_axis.scaling.min, chart.y_axis.scaling.max = 0, deepest
+    chart.y_axis.title = _title(axis, 8, bold=False)
+    chart.y_axis.number_format = "General"
+    chart.y_axis.majorGridlines = None
+    chart.plot_area.graphicalProperties = _filled(GROUND_FILL)
+    chart.legend.position = "b"
+    base = chart.series[-1]
+    base.dLbls = _labels(format, style.INK, "ctr", bold=True)
+    return chart
+
+
+def side_by_side(block: Block, title: str, format: str, highest: float) -> BarChart:
+    """Return standing bars for each name, the value written on top of each.
+
+    Parameters
+    ----------
+    block
+        Names by series.
+    title
+        Words over the chart; they say the unit.
+    format
+        Number format of the values.
+    highest
+        The greatest value; the scale ends above it, with room for its label.
+    """
+    chart = _bars(block, BAR_FILLS, "col", title)
+    chart.grouping, chart.gapWidth = "clustered", 60
+    step = round_step(highest * 1.2 / 4)
+    chart.y_axis.scaling.min, chart.y_axis.scaling.max = 0, step * ceil(highest * 1.15 / step)
+    chart.y_axis.majorUnit = step
+    chart.y_axis.number_format = format
+    chart.y_axis.majorGridlines = ChartLines(spPr=GraphicalProperties(ln=LineProperties(solidFill=style.HAIR, w=6350)))
+    for one in chart.series:
+        one.dLbls = _labels(format, style.INK, "outEnd", bold=True)
+    chart.legend.position = "b"
+    return chart
+
+
+def round_step(step: float) -> float:
+    """Return the next 1, 2, 2.5 or 5 times a power of ten that is not below a step of a scale.
+
+    Examples
+    --------
+    >>> round_step(7.2), round_step(2100)
+    (10.0, 2500.0)
+    """
+    power = 10.0 ** floor(log10(step)) if step > 0 else 1.0
+    return next(factor * power for factor in (1, 2, 2.5, 5, 10) if factor * power >= step)
+
+
+def place(sheet: Worksheet, chart: BarChart, row: int, column: int, width: float, height: float) -> None:
+    """Put a chart on a sheet with its upper left corner at a cell.
+
+    Parameters
+    ----------
+    sheet, row, column
+        The cell.
+    chart
+        The chart.
+    width, height
+        Its size [pt].
+    """
+    size = XDRPositiveSize2D(round(width * POINT_EMU), round(height * POINT_EMU))
+    corner = AnchorMarker(col=column - 1, row=row - 1, colOff=2 * POINT_EMU, rowOff=2 * POINT_EMU)
+    anchor: Any = OneCellAnchor(_from=corner, ext=size)  # openpyxl takes an anchor as well as the cell it is typed as
+    chart.anchor = anchor
+    sheet.add_chart(chart)
+
+
+def _bars(block: Block, fills: Sequence[str], way: str, title: str) -> BarChart:
+    chart = BarChart()
+    chart.type = way
+    chart.style = 2
+    chart.roundedCorners = False
+    names = Reference(block.sheet, min_col=block.names, min_row=block.first_row, max_row=block.last_row)
+    for column, words, fill in zip(block.columns, block.titles, fills, strict=False):
+        values = Reference(block.sheet, min_col=column, min_row=block.first_row, max_row=block.last_row)
+        series = Series(values, title=words)
+        series.graphicalProperties = _filled(fill)
+        series.invertIfNegative = False
+        chart.series.append(series)
+    chart.set_categories(names)
+    chart.title = _title(title, 10)
+    chart.x_axis.delete = chart.y_axis.delete = False  # openpyxl hides both otherwise
+    for axis in (chart.x_axis, chart.y_axis):
+        axis.txPr = _type(8)
+        axis.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill=style.LINE, w=9525))
+    chart.legend.txPr = _type(8)
+    chart.graphical_properties = GraphicalProperties(ln=LineProperties(noFill=True))
+    return chart
+
+
+def _filled(fill: str) -> GraphicalProperties:
+    return GraphicalProperties(solidFill=fill, ln=LineProperties(solidFill=style.INK, w=6350))
+
+
+class _OwnFormat(DataLabelList):
+    """Labels that keep to their own number format; openpyxl leaves it open, and some programs take the cells' then."""
+
+    # openpyxl gathers these from a class's own fields, of which this one has none.
+    __elements__ = DataLabelList.__elements__
+    __nested__ = DataLabelList.__nested__
+    __attrs__ = DataLabelList.__attrs__
+
+    def to_tree(self, tagname: str | None = None, idx: Any = None, namespace: str | None = None) -> Any:
+        tree = super().to_tree(tagname, idx, namespace)
+        for node in tree:
+            if node.tag.endswith("numFmt"):
+                node.set("sourceLinked", "0")
+        return tree
+
+
+def _labels(format: str, colour: str, where: str, *, bold: bool = False) -> DataLabelList:
+    labels = _OwnFormat()
+    labels.showVal = True
+    labels.showSerName = labels.showCatName = labels.showLegendKey = labels.showPercent = False
+    labels.numFmt = format
+    labels.position = where
+    labels.txPr = _type(8.5, bold=bold, colour=colour)
+    return labels
+
+
+def _letters(size: float, *, bold: bool, colour: str) -> CharacterProperties:
+    return CharacterProperties(
+        sz=round(size * 100), b=bold, solidFill=colour, latin=Font(typeface=style.TYPEFACE), lang="en-US"
+    )
+
+
+def _type(size: float, *, bold: bool = False, colour: str = style.INK) -> RichText:
+    look = ParagraphProperties(defRPr=_letters(size, bold=bold, colour=colour))
+    return RichText(bodyPr=RichTextProperties(), p=[Paragraph(pPr=look, endParaRPr=CharacterProperties(lang="en-US"))])
+
+
+def _title(words: str, size: float, *, bold: bool = True) -> Title:
+    letters = _letters(size, bold=bold, colour=style.INK)
+    run = RegularTextRun(t=words, rPr=letters)
+    paragraph = Paragraph(pPr=ParagraphProperties(defRPr=letters), r=[run])
+    return Title(tx=Text(rich=RichText(bodyPr=RichTextProperties(), p=[paragraph])), overlay=False)

@@ -1,0 +1,142 @@
+"""The client's file, its ground: what was read where, what it means, why this depth, and the section."""
+
+from typing import Final
+
+from basecalc.base.depth import BaseDepth
+from basecalc.ground.classes import CLASSES
+from basecalc.ground.readings import ground_words
+from basecalc.pricing.record import Quote
+from basecalc.takeoff.record import AreaTakeoff
+from basecalc.workbook import charts, client_words
+from basecalc.workbook.figures import depth_format, depth_words, number, unit
+from basecalc.workbook.layout import Flow
+
+_CHART_LOW, _CHART_HIGH = 128.0, 190.0  # points: as high as the page has room for
+_LAYERS: Final = ("Pavers", "Sand bed", "Stone base")
+
+
+def write(flow: Flow, quote: Quote) -> None:
+    """Write what was found, the readings, why the base is as deep as it is, and the section of each area.
+
+    Parameters
+    ----------
+    flow
+        The client's sheet.
+    quote
+        The priced job.
+    """
+    _found(flow, quote)
+    _evidence(flow, quote)
+    _section(flow, quote)
+
+
+def _found(flow: Flow, quote: Quote) -> None:
+    units = quote.job.units
+    start = flow.heading("What we found, and why this depth")
+    for area in quote.job.areas:
+        ground = quote.ground[area.name]
+        flow.put(1, 3, f"{area.name}:\n{ground.strength.strength_class} ground", "label")
+        words = client_words.found(ground, units) + "\n" + client_words.why(quote.offered_depths[area.name], units)
+        flow.put(4, 12, words)
+        flow.next()
+        flow.keep(start)
+        start = flow.row
+
+
+def _evidence(flow: Flow, quote: Quote) -> None:
+    spots = [(name, spot) for name, ground in quote.ground.items() for spot in ground.spots]
+    if not spots:
+        return
+    several = len(quote.job.areas) > 1
+    start = flow.heading("What we read on your ground", 0)
+    flow.put(1, 3, "Where", "column")
+    flow.put(4, 10, "What we did, what we saw, what it means", "column")
+    flow.put(11, 12, "Taken as", "column")
+    flow.next()
+    for area, spot in spots:
+        for place, finding in enumerate(spot.findings):
+            where = f"{spot.name}, {client_words.lower_first(area)}" if several else spot.name
+            flow.put(1, 3, where if place == 0 else "")
+            flow.put(4, 10, finding.sentence)
+            flow.put(11, 12, ground_words(finding.weakest, finding.strongest))
+            flow.next(rule=True)
+            flow.keep(start)
+            start = flow.row
+        if spot.conflicts:
+            flow.put(4, 10, "These readings do not agree; we go by the weaker one.", "quiet")
+            flow.next(rule=True)
+    words = f"From weak to strong the words are: {', '.join(CLASSES)}."
+    if any("bearing ratio" in finding.sentence for _, spot in spots for finding in spot.findings):
+        words += " The bearing ratio says how well ground carries, as a share of what crushed stone carries."
+    flow.put(1, 12, words, "quiet")
+    flow.next()
+    flow.keep(start)
+
+
+def layers(area: AreaTakeoff, depth: BaseDepth) -> tuple[float, float, float]:
+    """Return the thickness of pavers, bedding and base of an area [m], from the top.
+
+    Parameters
+    ----------
+    area
+        Its take-off.
+    depth
+        Its checks, which know the pavers and the bedding.
+    """
+    return depth.settings.paver_m, depth.settings.bedding_m, area.base_m
+
+
+def _section(flow: Flow, quote: Quote) -> None:
+    units = quote.job.units
+    start = flow.heading("What we will build", 0)
+    flow.put(1, 4, "Area", "column")
+    for place, words in enumerate((*_LAYERS, "All together")):
+        flow.put(5 + 2 * place, 6 + 2 * place, words, "column", across="right")
+    flow.next()
+    first, deepest = flow.row, 0.0
+    for area in quote.offer.takeoff.areas:
+        built = layers(area, quote.offered_depths[area.area.name])
+        flow.put(1, 4, area.area.name)
+        for place, thick in enumerate(built):
+            flow.put(5 + 2 * place, 6 + 2 * place, number(thick, "depth", units), "number", depth_format(thick, units))
+        total = sum(built)
+        deepest = max(deepest, total)
+        cells = f"E{flow.row},G{flow.row},I{flow.row}"
+        flow.formula(11, 12, f"=SUM({cells})", number(total, "depth", units), "strong", depth_format(total, units))
+        flow.next(rule=True)
+    last = flow.row - 1
+    titles = _titles(quote)
+    block = charts.Block(flow.sheet, first, last, 1, (5, 7, 9), titles)
+    axis = f"{unit('depth', units)} below the surface"
+    grids = [name for name in quote.offered_depths if client_words.on_grid(quote, name)]
+    below = (
+        ""
+        if len(grids) == len(quote.offered_depths)
+        else f" of the {client_words.listed([client_words.lower_first(name) for name in grids])}"
+        if grids
+        else ""
+    )
+    grid = f", geogrid under the stone{below}" if grids else ""
+    whole = '0" mm"' if units == "metric" else '0" in"'
+    chart = charts.section(block, f"Section through the ground{grid}", axis, _bottom(deepest, units), whole)
+    flow.gap(4)
+    high = min(flow.left - 6.0, _CHART_HIGH) if flow.left >= _CHART_LOW else _CHART_HIGH
+    row = flow.room(10, high)
+    charts.place(flow.sheet, chart, row, 1, flow.width - 6, high - 10)
+    flow.keep(start)
+
+
+def _titles(quote: Quote) -> tuple[str, str, str]:
+    units = quote.job.units
+    settings = next(iter(quote.offered_depths.values())).settings
+    return (
+        f"{_LAYERS[0]}, {depth_words(settings.paver_m, units)}",
+        f"{_LAYERS[1]}, {depth_words(settings.bedding_m, units)}",
+        f"{_LAYERS[2]}, compacted",
+    )
+
+
+def _bottom(deepest_m: float, units: str) -> float:
+    """Return where the section's scale ends: a little below the deepest dig, on a round figure."""
+    step = 100.0 if units == "metric" else 5.0
+    return (int(number(deepest_m, "depth", units) * 1.08 / step) + 1) * step

@@ -1,0 +1,216 @@
+"""The client's file, its price: the ways to build it, the price by line, softer ground, cautions, terms, signatures."""
+
+from decimal import Decimal
+from typing import Final
+
+from openpyxl.styles import Border, Side
+
+from basecalc.pricing.record import Quote
+from basecalc.rounding import cents
+from basecalc.workbook import charts, client_words, style
+from basecalc.workbook.figures import depth_format, depth_words, money, number
+from basecalc.workbook.layout import Flow
+
+WAYS: Final = {"stone": "Stone only", "geogrid": "With geogrid"}
+
+
+def write_options(flow: Flow, quote: Quote) -> None:
+    """Write stone only against with geogrid: depth of the base and price; nothing where there is no geogrid.
+
+    Parameters
+    ----------
+    flow
+        The client's sheet.
+    quote
+        The priced job.
+    """
+    if quote.geogrid is None:
+        return
+    units, ways = quote.job.units, (quote.stone, quote.geogrid)
+    start = flow.heading("Two ways to build it", 0)
+    flow.put(1, 5, "", "column")
+    for place, way in enumerate(ways):
+        offer = ", our offer" if way.option == quote.offered else ""
+        flow.put(6 + 4 * place, 8 + 4 * place, WAYS[way.option] + offer, "column", across="right")
+    flow.put(9, 9, "", "column")
+    flow.next()
+    first = flow.row
+    for name in quote.stone.takeoff.base_m:
+        flow.put(1, 5, f"Stone base, {client_words.lower_first(name)}")
+        for place, way in enumerate(ways):
+            depth = way.takeoff.base_m[name]
+            shown = number(depth, "depth", units)
+            flow.put(6 + 4 * place, 8 + 4 * place, shown, "number", depth_format(depth, units))
+        flow.next(rule=True)
+    last = flow.row - 1
+    flow.put(1, 5, "Total price", "label")
+    for place, way in enumerate(ways):
+        flow.put(6 + 4 * place, 8 + 4 * place, way.total, "strong", "money")
+    flow.next(rule=True)
+    if words := _difference(quote):
+        flow.put(1, 12, words)
+        flow.next()
+    flow.gap(4)
+    row, half = flow.room(9, 136), flow.width / 2 - 4
+    titles = (WAYS["stone"], WAYS["geogrid"])
+    deepest = max(number(depth, "depth", units) for way in ways for depth in way.takeoff.base_m.values())
+    depths = charts.side_by_side(
+        charts.Block(flow.sheet, first, last, 1, (6, 10), titles),
+        f"Depth of the stone base, {'mm' if units == 'metric' else 'in'}", "0", deepest,
+    )  # fmt: skip
+    prices = charts.side_by_side(
+        charts.Block(flow.sheet, last + 1, last + 1, 1, (6, 10), titles),
+        "Total price, $",
+        '"$"#,##0',
+        float(max(way.total for way in ways)),
+    )
+    charts.place(flow.sheet, depths, row, 1, half, 134)
+    charts.place(flow.sheet, prices, row, 7, half, 134)
+    flow.keep(start)
+
+
+def _difference(quote: Quote) -> str:
+    """Return what geogrid spares the street and the yard, where it spares anything."""
+    saved = quote.against_stone
+    if saved is None or max(saved.depth_m.values()) <= 0:
+        return ""
+    less = depth_words(max(saved.depth_m.values()), quote.job.units)
+    loads = f" and {saved.loads} fewer truckloads in and out" if saved.loads > 1 else ""
+    return f"The geogrid means up to {less} less to dig{loads}. Both ways are built to carry the same traffic."
+
+
+def write_price(flow: Flow, quote: Quote) -> str:
+    """Write the price line by line, the total, the deposit and the balance; return the cell of the total.
+
+    Parameters
+    ----------
+    flow
+        The client's sheet.
+    quote
+        The priced job.
+    """
+    offer, share = quote.offer, Decimal(str(quote.book.company.deposit))
+    start = flow.heading("Price", 0)
+    flow.put(1, 3, "Work", "column")
+    flow.put(4, 10, "What it includes", "column")
+    flow.put(11, 12, "Price", "column", across="right")
+    flow.next()
+    first = flow.row
+    for line in offer.scope_prices:
+        flow.put(1, 3, line.title, "label")
+        flow.put(4, 10, line.text)
+        flow.put(11, 12, line.amount, "number", "money")
+        flow.next(rule=True)
+    last = flow.row - 1
+    flow.put(1, 10, f"Total. {quote.book.company.tax_note}".strip() if offer.tax else "Total", "total")
+    total = flow.formula(11, 12, f"=SUM(K{first}:K{last})", offer.total, "total", "money", across="right")
+    flow.next(20)
+    if share:
+        deposit = cents(offer.total * share)
+        flow.put(1, 10, f"Deposit at signing ({float(share) * 100:.4g} % of the total)")
+        at = flow.formula(11, 12, f"=ROUND({total}*{share},2)", deposit, "number", "money")
+        flow.next()
+        flow.put(1, 10, "Balance when the work is done")
+        flow.formula(11, 12, f"={total}-{at}", offer.total - deposit, "number", "money")
+        flow.next()
+    other = quote.stone if quote.offered == "geogrid" else quote.geogrid
+    if other is not None:
+        flow.put(1, 10, f"The other way to build it, {WAYS[other.option].lower()}: total", "quiet")
+        flow.put(11, 12, other.total, "number", "money")
+        flow.next()
+    flow.keep(start)
+    return total
+
+
+def write_softer(flow: Flow, quote: Quote) -> None:
+    """Write what a deeper base costs if the ground turns out softer.
+
+    Parameters
+    ----------
+    flow
+        The client's sheet.
+    quote
+        The priced job.
+    """
+    extra = quote.extra_inch
+    start = flow.heading("If the ground turns out softer than we read it")
+    rates = client_words.listed(
+        [f"{money(rate)} for the {client_words.lower_first(name)}" for name, rate in extra.areas.items()]
+    )
+    flow.put(
+        1, 12,
+        f"Each further {extra.step} of stone base costs {rates}, digging, stone, hauling and tax included. We show you "
+        "the ground and agree with you before we go deeper; if it is as we read it, nothing is added.",
+    )  # fmt: skip
+    flow.next()
+    flow.keep(start)
+
+
+def write_cautions(flow: Flow, quote: Quote) -> None:
+    """Write the cautions that concern a client, and what was noted for this job.
+
+    Parameters
+    ----------
+    flow
+        The client's sheet.
+    quote
+        The priced job.
+    """
+    start = flow.heading("Please know")
+    for row in client_words.cautions("client", client_words.facts(quote)):
+        flow.put(1, 3, str(row["heading"]), "label")
+        flow.put(4, 12, str(row["text"]))
+        flow.next()
+    for place, note in enumerate(note for note in quote.job.notes if note):
+        flow.put(1, 3, "" if place else "On this job.", "label")
+        flow.put(4, 12, note)
+        flow.next()
+    flow.keep(start)
+
+
+def write_terms(flow: Flow, quote: Quote, until: str) -> None:
+    """Write the owner's terms.
+
+    Parameters
+    ----------
+    flow
+        The client's sheet.
+    quote
+        The priced job.
+    until
+        The last day of the offer in words.
+    """
+    company = quote.book.company
+    terms = list(company.terms)
+    if until:
+        terms.append(f"This quote is good until {until}.")
+    else:
+        terms.append(f"This quote is good for {company.valid_days} days.")
+    start = flow.heading("Terms")
+    for place, term in enumerate(terms, 1):
+        flow.put(1, 12, f"{place}. {term}")
+        flow.next()
+    flow.keep(start)
+
+
+def write_signatures(flow: Flow, quote: Quote) -> None:
+    """Write the lines to sign on.
+
+    Parameters
+    ----------
+    flow
+        The client's sheet.
+    quote
+        The priced job.
+    """
+    start = flow.row
+    flow.gap(10)
+    flow.put(1, 12, "Accepted as offered" + (", with geogrid" if quote.offered == "geogrid" else "") + ":", "label")
+    flow.next()
+    flow.gap(26)
+    for first, last, words in ((1, 5, quote.job.client), (7, 11, quote.book.company.name)):
+        flow.put(first, last, f"{words}, date", "quiet")
+        for column in range(first, last + 1):
+            flow.sheet.cell(flow.row, column).border = Border(top=Side("thin", color=style.INK))
+    flow.next()
+    flow.keep(start)

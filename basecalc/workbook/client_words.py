@@ -1,0 +1,172 @@
+"""What the client reads: the ground, the depth and its reason in words that need no trade."""
+
+from collections.abc import Mapping
+from datetime import date, timedelta
+
+from basecalc.base.depth import BaseDepth
+from basecalc.ground.strength import AreaStrength
+from basecalc.pricing.record import Quote
+from basecalc.tables import Cell, table
+from basecalc.workbook.figures import depth_words
+
+
+def class_means(strength_class: str, units: str) -> str:
+    """Return what ground of a class does under a boot or a truck.
+
+    Parameters
+    ----------
+    strength_class
+        One of the six classes.
+    units
+        'us' or 'metric'.
+
+    Examples
+    --------
+    >>> class_means("soft", "us")
+    'a boot sinks 2 to 3 in with every step'
+    """
+    row = table("class_words").exact(strength_class)
+    return str(row["means_metric" if units == "metric" else "means"])
+
+
+def stop_sign(strength_class: str, units: str) -> str:
+    """Return what the crew must not see on ground that was designed as this class.
+
+    Parameters
+    ----------
+    strength_class
+        One of the six classes.
+    units
+        'us' or 'metric'.
+    """
+    row = table("class_words").exact(strength_class)
+    return str(row["stop_metric" if units == "metric" else "stop"])
+
+
+def listed(words: list[str]) -> str:
+    """Return words as a sentence lists them.
+
+    Examples
+    --------
+    >>> listed(["a"]), listed(["a", "b", "c"])
+    ('a', 'a, b and c')
+    """
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def capital(text: str) -> str:
+    """Return the text with its first letter as a capital."""
+    return text[:1].upper() + text[1:]
+
+
+def valid_until(quote: Quote) -> date | None:
+    """Return the last day of the offer; None where the job has no date."""
+    return quote.job.date + timedelta(days=quote.book.company.valid_days) if quote.job.date else None
+
+
+def in_short(quote: Quote) -> str:
+    """Return the offer in two sentences."""
+    units = quote.job.units
+    depths = []
+    for area in quote.offer.takeoff.areas:
+        name = area.area.name
+        grid = " on a geogrid" if on_grid(quote, name) else ""
+        depths.append(f"{depth_words(area.base_m, units)} of compacted stone{grid} under the {lower_first(name)}")
+    grounds = sorted({ground.strength.strength_class for ground in quote.ground.values()})
+    ground = f"{grounds[0]} ground" if len(grounds) == 1 else "ground that differs from place to place"
+    return f"We found {ground}. To stay level, it needs {listed(depths)}. What we saw, and why, stands below."
+
+
+def on_grid(quote: Quote, name: str) -> bool:
+    """Return whether the offer lays geogrid below an area."""
+    return quote.offered_depths[name].reinforcement.kind == "geogrid"
+
+
+def lower_first(name: str) -> str:
+    """Return an area's name as it stands inside a sentence, names in capitals left alone."""
+    return name if name[:2].isupper() or any(letter.isupper() for letter in name[1:]) else name[:1].lower() + name[1:]
+
+
+def found(ground: AreaStrength, units: str) -> str:
+    """Return what was found in an area and what it means.
+
+    Parameters
+    ----------
+    ground
+        Its strength.
+    units
+        'us' or 'metric'.
+    """
+    strength = ground.strength
+    measured = f" Its bearing ratio was measured as {strength.cbr:.2g} %." if strength.cbr is not None else ""
+    meaning = f"On {strength.strength_class} ground {class_means(strength.strength_class, units)}.{measured}"
+    count = len(ground.spots)
+    if not count:
+        return f"The strength of this ground was given to us; we did not read it ourselves. {meaning}"
+    spots = "one spot" if count == 1 else f"{count} spots"
+    return f"We read the ground at {spots}. {meaning} {decided(ground)}".rstrip()
+
+
+def decided(ground: AreaStrength) -> str:
+    """Return how several spots became one strength, for a client."""
+    if len(ground.spots) < 2:
+        return ""
+    if "quartile" in ground.rule:
+        return "The spots differ; we take the value that three out of four of them reach or beat."
+    return "The weakest spot decides, because that is where a driveway sinks first."
+
+
+def why(depth: BaseDepth, units: str) -> str:
+    """Return why the base is as deep as it is.
+
+    Parameters
+    ----------
+    depth
+        The checks of one area.
+    units
+        'us' or 'metric'.
+    """
+    own = depth_words(depth.required_m, units)
+    reasons: Mapping[str, str] = {
+        "platform": f"stone spreads the load of a wheel over more ground, and on ground this weak it takes {own} of it "
+        "before a loaded wheel no longer presses ruts into the soil below",
+        "structural": f"years of traffic ({depth.traffic.meaning or depth.traffic.name}) work on the ground below, "
+        f"and on ground this strong {own} of compacted stone keeps the surface even for that long",
+        "minimum": f"this ground would carry the load on less, so the least depth for a driveway, {own}, decides: "
+        "deeper would be money in the ground",
+        "reinforcement limit": f"a geogrid can spare stone, but never more than half of it, so {own} stays",
+        "practice": f"the rule of the trade for this ground asks for {own}",
+    }
+    text = f"Why {own} of stone: {reasons.get(depth.governs, depth.reason)}."
+    if depth.reinforcement.kind == "geogrid" and depth.required_m < depth.unreinforced_m:
+        full = depth_words(depth.unreinforced_m, units)
+        text += (
+            " The geogrid, a stiff mesh laid on the ground, holds the stones in its openings so that they spread the "
+            f"load further; without it the same ground needs {full}."
+        )
+    return text
+
+
+def cautions(who: str, facts: set[str]) -> list[Mapping[str, Cell]]:
+    """Return the cautions that concern a reader of this job.
+
+    Parameters
+    ----------
+    who
+        'client' or 'crew'.
+    facts
+        What is true of the job: 'new build', 'foundation', 'geogrid'.
+    """
+    return [row for row in table("cautions").rows if row["who"] == who and row["when"] in facts | {"always"}]
+
+
+def facts(quote: Quote) -> set[str]:
+    """Return the facts about a job that call for cautions."""
+    found_facts = set()
+    if quote.job.new_build:
+        found_facts.add("new build")
+    if any(area.foundation_edge_m > 0 or area.foundation_fill_depth_m > 0 for area in quote.job.areas):
+        found_facts.add("foundation")
+    if quote.offered == "geogrid":
+        found_facts.add("geogrid")
+    return found_facts

@@ -1,0 +1,35 @@
+"""The office's file: cost, quantities, reasons, options, stone order, crew sheet, cautions. Not for the client."""
+
+from basecalc.pricing.record import Quote
+from basecalc.workbook import (
+    office_cautions,
+    office_costs,
+    office_crew,
+    office_options,
+    office_order,
+    office_quantities,
+    office_reasons,
+)
+from basecalc.workbook.values import ValuedBook
+
+
+def office_file(quote: Quote, revision: int) -> bytes:
+    """Return the office's workbook.
+
+    Parameters
+    ----------
+    quote
+        The priced job.
+    revision
+        Which revision of the quote it is.
+    """
+    book = ValuedBook()
+    totals = office_costs.write(book, quote, revision)
+    office_quantities.write(book, quote, revision)
+    office_reasons.write(book, quote, revision)
+    office_options.write(book, quote, revision, totals)
+    office_order.write(book, quote, revision)
+    office_crew.write(book, quote, revision)
+    office_cautions.write(book, quote, revision)
+    book.describe(f"Quote {quote.job.number}, office", quote.book.company.name, "Cost and work; not for the client")
+    return book.to_bytes()

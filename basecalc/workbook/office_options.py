@@ -1,0 +1,151 @@
+"""The office's sheet Options: stone only, with geogrid and the one-depth habit side by side, and what each is worth."""
+
+from basecalc.pricing.record import Estimate, Quote
+from basecalc.workbook import charts
+from basecalc.workbook.client_words import capital
+from basecalc.workbook.figures import depth_format, money, number, unit
+from basecalc.workbook.layout import Flow
+from basecalc.workbook.office_costs import TITLE as COSTS
+from basecalc.workbook.office_costs import Totals
+from basecalc.workbook.office_sheet import OPTION_WORDS, columns, finish, options, start
+from basecalc.workbook.style import Look
+from basecalc.workbook.values import ValuedBook
+
+TITLE = "Options"
+_DASH = '#,##0;-#,##0;"-"'
+
+
+def write(book: ValuedBook, quote: Quote, revision: int, totals: Totals) -> None:
+    """Write the sheet.
+
+    Parameters
+    ----------
+    book
+        The office's workbook.
+    quote, revision
+        The priced job and its revision.
+    totals
+        Where the sheet Costs keeps its results.
+    """
+    shown = options(quote)
+    widths = (40.0, *((23.0,) * len(shown)), 25.0)
+    flow = start(book, TITLE, widths, quote, revision, "What each way to build it takes and costs.")
+    names = [OPTION_WORDS[one.option] + (", offered" if one is quote.offer else "") for one in shown]
+    less = len(shown) + 2
+    columns(flow, "", *names, "Offered less than habit", right=tuple(range(2, less + 1)))
+    _amounts(flow, quote, shown)
+    total_row = _money(flow, shown, totals)
+    _charts(flow, quote, shown, total_row)
+    _worth(flow, quote)
+    _softer(flow, quote)
+    finish(flow, quote)
+
+
+def _row(flow: Flow, words: str, values: list[float], format: str, *, total: bool = False) -> None:
+    """Write one kind of amount for each option, and by how much the offer stays below the habit."""
+    look: Look = "strong" if total else "number"
+    flow.put(1, 1, words, "label" if total else "text")
+    for place, value in enumerate(values):
+        flow.put(2 + place, 2 + place, value, look, format)
+    last = "BCDE"[len(values) - 1]
+    row = flow.row
+    column = len(values) + 2
+    text = f"=IF(AND(ISNUMBER(B{row}),ISNUMBER({last}{row})),{last}{row}-B{row},NA())"
+    flow.formula(column, column, text, values[-1] - values[0], look, format)
+    flow.next(rule=True)
+
+
+def _amounts(flow: Flow, quote: Quote, shown: list[Estimate]) -> None:
+    units = quote.job.units
+    for area in quote.job.areas:
+        depths = [one.takeoff.base_m[area.name] for one in shown]
+        format = '0" mm"' if units == "metric" else '0.##" in"'
+        if all(depth_format(depth, units) == '0" in"' for depth in depths):
+            format = '0" in"'
+        _row(flow, f"Base depth, {area.name}", [number(depth, "depth", units) for depth in depths], format)
+    sums = (
+        (f"Ground dug, in place, {unit('volume', units)}", "bank_m3", "volume"),
+        (f"Base stone, compacted, {unit('volume', units)}", "stone_m3", "volume"),
+        (f"Base stone, {unit('mass', units)}", "stone_kg", "mass"),
+    )
+    for words, field, kind in sums:
+        values = [
+            round(sum(number(getattr(area, field), kind, units) for area in one.takeoff.areas), 1) for one in shown
+        ]
+        _row(flow, words, values, "#,##0.0")
+    for words, codes in (
+        ("Loads out", ("spoil-haul", "old-pavement-haul")),
+        ("Loads of stone and sand in", ("stone-haul",)),
+    ):
+        _row(flow, words, [sum(one.takeoff.amount(code) for code in codes) for one in shown], _DASH)
+
+
+def _money(flow: Flow, shown: list[Estimate], totals: Totals) -> int:
+    rows = (
+        ("Cost", totals.cost, "cost"), ("Price before tax", totals.before_tax, "before_tax"),
+        ("Total", totals.total, "total"),
+    )  # fmt: skip
+    less = len(shown) + 2
+    last = "BCDE"[len(shown) - 1]
+    for words, cells, field in rows:
+        row = flow.row
+        look: Look = "strong" if field == "total" else "number"
+        flow.put(1, 1, words, "label" if field == "total" else "text")
+        for place, one in enumerate(shown):
+            flow.formula(2 + place, 2 + place, f"={COSTS}!{cells[one.option]}", getattr(one, field), look, "money")
+        saved = getattr(shown[-1], field) - getattr(shown[0], field)
+        flow.formula(less, less, f"={last}{row}-B{row}", saved, look, "money")
+        flow.next(rule=True)
+    return flow.row - 1
+
+
+def _charts(flow: Flow, quote: Quote, shown: list[Estimate], total_row: int) -> None:
+    flow.gap(6)
+    row, width = flow.room(10, 170), flow.width / 2 - 6
+    units = quote.job.units
+    deepest = max(number(depth, "depth", units) for one in shown for depth in one.takeoff.base_m.values())
+    dearest = float(max(one.total for one in shown))
+    titles = tuple(OPTION_WORDS[one.option] for one in shown)
+    places = tuple(range(2, 2 + len(shown)))
+    first = total_row - 2 - 5 - len(quote.job.areas)
+    depths = charts.Block(flow.sheet, first, first + len(quote.job.areas) - 1, 1, places, titles)
+    name = f"Base depth, {unit('depth', quote.job.units)}"
+    charts.place(flow.sheet, charts.side_by_side(depths, name, "0", deepest), row, 1, width, 166)
+    block = charts.Block(flow.sheet, total_row, total_row, 1, places, titles)
+    charts.place(flow.sheet, charts.side_by_side(block, "Total, $", '"$"#,##0', dearest), row, 3, width, 166)
+
+
+def _worth(flow: Flow, quote: Quote) -> None:
+    flow.heading("What it is worth")
+    habit = quote.against_habit
+    word = "less" if habit.money >= 0 else "more"
+    texts = [
+        f"Against the one-depth habit the offer costs {money(abs(habit.money))} {word}"
+        + (": this ground needs more than the habit gives it." if habit.money < 0 else ".")
+    ]
+    if quote.against_stone is not None:
+        saved = quote.against_stone.money
+        texts.append(
+            f"Geogrid against stone only: {money(abs(saved))} {'less' if saved >= 0 else 'more'}, "
+            f"{quote.against_stone.loads} loads fewer in and out."
+        )
+    if quote.no_geogrid:
+        texts.append(capital(quote.no_geogrid))
+    if quote.break_even is not None:
+        texts.append(quote.break_even.sentence)
+    for text in texts:
+        flow.put(1, len(flow.widths), text)
+        flow.next()
+
+
+def _softer(flow: Flow, quote: Quote) -> None:
+    extra = quote.extra_inch
+    flow.heading(f"Each further {extra.step} of base, price to the client, everything included")
+    for name, rate in extra.areas.items():
+        flow.put(1, 1, name)
+        flow.put(2, 2, rate, "number", "money")
+        flow.next(rule=True)
+    if len(extra.areas) > 1:
+        flow.put(1, 1, "Every area", "label")
+        flow.put(2, 2, extra.job, "strong", "money")
+        flow.next()

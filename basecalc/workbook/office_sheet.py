@@ -1,0 +1,97 @@
+"""What every sheet of the office's file has in common: its head, its table headings, its print set-up."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from basecalc.pricing.record import Estimate, Quote
+from basecalc.workbook import style
+from basecalc.workbook.layout import Flow
+from basecalc.workbook.values import ValuedBook
+
+OPTION_WORDS: Final = {"stone": "Stone only", "geogrid": "With geogrid", "habit": "One-depth habit"}
+COUNTS: Final = "=IF(AND(ISNUMBER({0}),ISNUMBER({1})),{2},NA())"  # a refusal ends in #N/A, never in a smaller total
+
+
+_PAPER_PT: Final = (690.0, 505.0)  # room on a sheet of either paper, along and across
+_NEARLY_ONE: Final = 1.3
+
+
+def start(book: ValuedBook, title: str, widths: tuple[float, ...], quote: Quote, revision: int, words: str) -> Flow:
+    """Add a sheet with its head and return the flow behind it.
+
+    Parameters
+    ----------
+    book
+        The workbook.
+    title
+        Name of the sheet.
+    widths
+        Widths of its columns.
+    quote, revision
+        The priced job and its revision.
+    words
+        What the sheet is for, in a line.
+    """
+    flow = Flow(book, title, widths)
+    last = len(widths)
+    flow.put(1, last, title, "title")
+    flow.next(26)
+    job = quote.job
+    flow.put(1, last, f"Quote {job.number}, revision {revision}.  {job.client}, {job.site}", "text")
+    flow.next()
+    flow.put(1, last, f"{words} Office only.", "quiet")
+    flow.next()
+    flow.gap(6)
+    return flow
+
+
+def columns(flow: Flow, *titles: str, right: Sequence[int] = ()) -> int:
+    """Write a row of column headings and return its row.
+
+    Parameters
+    ----------
+    flow
+        The sheet.
+    *titles
+        One for each column from the first.
+    right
+        Columns whose heading stands at the right, over numbers.
+    """
+    row = flow.row
+    for place, title in enumerate(titles, 1):
+        flow.put(place, place, title, "column", across="right" if place in right else "")
+    flow.next()
+    return row
+
+
+def finish(flow: Flow, quote: Quote, *, landscape: bool = True, repeat_rows: str = "", freeze: str = "") -> None:
+    """Set the sheet up for paper and freeze its headings; what hardly misses one page is set smaller to fit it.
+
+    Parameters
+    ----------
+    flow
+        The sheet.
+    quote
+        The priced job.
+    landscape
+        Whether it is printed across.
+    repeat_rows
+        Rows repeated on each page.
+    freeze
+        The first cell that scrolls.
+    """
+    long, short = _PAPER_PT
+    wide, high = (long, short) if landscape else (short, long)
+    pages = flow.height * min(1.0, wide / flow.width) / high
+    style.page(
+        flow.sheet, flow.area, units=quote.job.units, landscape=landscape, repeat_rows=repeat_rows,
+        foot=f"Quote {quote.job.number}, {flow.sheet.title}. Office only.", pages_high=1 if pages < _NEARLY_ONE else 0,
+    )  # fmt: skip
+    if freeze:
+        flow.sheet.freeze_panes = freeze
+
+
+def options(quote: Quote) -> list[Estimate]:
+    """Return the priced options, the one offered first and the habit last."""
+    others = [one for one in (quote.stone, quote.geogrid) if one is not None and one.option != quote.offered]
+    return [quote.offer, *others, quote.habit]

@@ -1,0 +1,175 @@
+"""Finished files reach the disk whole, in pairs, and never in the place of another."""
+
+import os
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+from uuid import uuid4
+
+from basecalc.errors import WorkbookError
+from basecalc.pricing.record import Quote
+from basecalc.workbook.client import client_file
+from basecalc.workbook.office import office_file
+
+KINDS: Final = ("quote", "office")
+_TRIES: Final = 50  # others may be writing revisions of the same quote at the same time
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteFiles:
+    """The two workbooks of one revision of a quote."""
+
+    client: Path
+    office: Path
+    revision: int
+
+
+def write_quote(quote: Quote, out_dir: str | Path) -> QuoteFiles:
+    """Write the client's and the office's workbook of a quote under its next free revision: both or neither.
+
+    Parameters
+    ----------
+    quote
+        The priced job.
+    out_dir
+        The folder for them; made if it is not there.
+
+    Raises
+    ------
+    WorkbookError
+        The folder cannot be made or written; nothing is left behind.
+    """
+    return save_pair(
+        Path(out_dir),
+        quote.job.number,
+        lambda revision: {"quote": client_file(quote, revision), "office": office_file(quote, revision)},
+    )
+
+
+def file_stem(number: str) -> str:
+    """Return a quote number as a file name can hold it.
+
+    Examples
+    --------
+    >>> file_stem("24/017 B")
+    '24-017-B'
+    """
+    return re.sub(r"[^\w.-]+", "-", number).strip("-. ")[:80].rstrip("-. ") or "quote"
+
+
+def next_revision(folder: Path, number: str) -> int:
+    """Return the first revision that no file of the folder has or has had a later one of.
+
+    Parameters
+    ----------
+    folder
+        Where quotes are kept.
+    number
+        The quote's number.
+    """
+    name = re.compile(re.escape(file_stem(number)) + rf"-r(\d{{1,6}})-({'|'.join(KINDS)})\.xlsx", re.IGNORECASE)
+    try:
+        found = [int(match[1]) for entry in folder.iterdir() if (match := name.fullmatch(entry.name))]
+    except OSError as error:
+        raise WorkbookError(f"the folder cannot be read: {_why(error)}", where=str(folder)) from None
+    return max(found, default=0) + 1
+
+
+def save_pair(folder: Path, number: str, build: Callable[[int], Mapping[str, bytes]]) -> QuoteFiles:
+    """Write a client file and an office file under the next free revision: both or neither.
+
+    Parameters
+    ----------
+    folder
+        Where the files go; made if it is not there.
+    number
+        The quote's number.
+    build
+        Gives the bytes of the files 'quote' and 'office' for a revision.
+
+    Returns
+    -------
+    QuoteFiles
+        Where they are.
+
+    Raises
+    ------
+    WorkbookError
+        The folder cannot be made or written.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise WorkbookError(f"the folder cannot be made: {_why(error)}", where=str(folder)) from None
+    revision = next_revision(folder, number)
+    for _ in range(_TRIES):
+        paths = {kind: folder / f"{file_stem(number)}-r{revision}-{kind}.xlsx" for kind in KINDS}
+        contents = build(revision)
+        try:
+            write_new({paths[kind]: contents[kind] for kind in KINDS})
+        except FileExistsError:
+            revision += 1
+            continue
+        except OSError as error:
+            raise WorkbookError(
+                f"quote {number} cannot be written there: {_why(error)}; nothing was written", where=str(folder)
+            ) from None
+        return QuoteFiles(paths["quote"], paths["office"], revision)
+    raise WorkbookError(f"no free revision of quote {number} after {_TRIES} tries", where=str(folder))
+
+
+def write_new(contents: Mapping[Path, bytes]) -> None:
+    """Write files that do not exist yet: all of them, whole, or none.
+
+    Parameters
+    ----------
+    contents
+        The bytes of each file.
+
+    Raises
+    ------
+    FileExistsError
+        One of them exists; it is left alone and none is written.
+    OSError
+        One cannot be written; none is left behind.
+    """
+    drafts: dict[Path, Path] = {}
+    made: list[Path] = []
+    try:
+        for path, data in contents.items():
+            drafts[path] = path.with_name(f".{uuid4().hex}.tmp")
+            with drafts[path].open("xb") as stream:
+                stream.write(data)
+                stream.flush()
+                os.fsync(stream.fileno())
+        for path, draft in drafts.items():
+            _publish(draft, path, contents[path])
+            made.append(path)
+    except BaseException:
+        for path in made:
+            path.unlink(missing_ok=True)
+        raise
+    finally:
+        for draft in drafts.values():
+            draft.unlink(missing_ok=True)
+
+
+def _publish(draft: Path, path: Path, data: bytes) -> None:
+    """Give a finished draft its name, unless that name is taken."""
+    try:
+        os.link(draft, path)
+    except FileExistsError:
+        raise
+    except OSError:  # a disk without links, as on a memory stick: an exclusive new file instead
+        with path.open("xb") as stream:
+            try:
+                stream.write(data)
+            except BaseException:
+                path.unlink(missing_ok=True)
+                raise
+
+
+def _why(error: OSError) -> str:
+    return (error.strerror or str(error)).lower()

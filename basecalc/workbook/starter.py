@@ -1,0 +1,117 @@
+"""What goes into a new price workbook: the built-in starter, or records of one's own laid over it."""
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from basecalc.checks import choice, shown
+from basecalc.company import settings
+from basecalc.errors import BasecalcError, InputError
+from basecalc.pricing.price_cells import Column
+from basecalc.pricing.price_rows import units_like
+from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES, SheetTable
+from basecalc.takeoff.codes import codes
+from basecalc.units import convert, to_unit
+
+Rows = tuple[Mapping[str, Any], ...]
+_TABLES: Mapping[str, SheetTable] = {table.key: table for table in (*COMPANY_TABLES, PRICES)}
+
+
+@cache
+def built_in() -> Mapping[str, Any]:
+    """Return the starter that comes with the package: materials without prices, work without rates."""
+    return tomllib.loads((files("basecalc") / "data" / "starter.toml").read_text("utf-8"))
+
+
+def edition(records: Mapping[str, Any]) -> str:
+    """Return 'us' or 'metric': what the records say under settings, units."""
+    return choice("units", dict(records.get("settings", {})).get("units", "us"), ("us", "metric"))
+
+
+def setting_values(records: Mapping[str, Any], units: str) -> dict[str, Any]:
+    """Return what stands in the value cell of each setting, by key: as given, else its default, else nothing.
+
+    Raises
+    ------
+    InputError
+        A setting that does not exist.
+    """
+    given = dict(records.get("settings", {}))
+    for key in given:
+        if key not in settings():
+            raise InputError(f"there is no setting {shown(key)}", where="settings")
+    values = {}
+    for key, setting in settings().items():
+        value = given.get(key, setting.edge_default(units))
+        if setting.kind in ("number", "whole") and isinstance(value, str):
+            value = to_unit(setting.label, value, setting.edge_unit(units))
+        values[key] = value
+    return values
+
+
+def table_rows(records: Mapping[str, Any], table: SheetTable, units: str) -> Rows:
+    """Return the rows of a table as the sheet shows them, in the units of the edition.
+
+    Parameters
+    ----------
+    records
+        As `write_template` takes them; a table that is not given is the built-in one.
+    table
+        Which one.
+    units
+        'us' or 'metric'.
+
+    Raises
+    ------
+    InputError
+        An unknown table, an unknown column, or a text with a unit that does not fit.
+    """
+    for key in records:
+        if key != "settings" and key not in _TABLES:
+            raise InputError(f"there is no table {shown(key)}; tables are: settings, {', '.join(_TABLES)}")
+    own = table.key in records
+    rows = records[table.key] if own else built_in().get(table.key, ())
+    if table is PRICES:
+        rows = _price_rows(rows if own else [{"code": key} for key in codes() if codes()[key].must_be_priced], units)
+    return tuple(_row(row, table, units, own=own) for row in rows)
+
+
+def _row(row: Mapping[str, Any], table: SheetTable, units: str, *, own: bool) -> Mapping[str, Any]:
+    columns = {column.field: column for column in table.columns}
+    for field in row:
+        if field not in columns:
+            raise InputError(f"there is no column {shown(field)}; columns are: {', '.join(columns)}", where=table.key)
+    shown_row = {field: _edge(row.get(field), column, units, own=own) for field, column in columns.items()}
+    if table.key == "rates" and not own and units == "metric":
+        shown_row["unit"] = codes()[str(row["code"])].units[-1]
+    return shown_row
+
+
+def _edge(value: Any, column: Column, units: str, *, own: bool) -> Any:
+    """Return a value in the unit of the column; the built-in ones are US and are rounded to three places in metric."""
+    unit = column.edge_unit(units)
+    if value is None or not column.unit:
+        return value
+    if isinstance(value, str):
+        try:
+            return to_unit(column.label, value, unit)
+        except BasecalcError:
+            return value  # the reader of the workbook will say what is wrong with it
+    return value if own or unit == column.unit else float(f"{convert(value, column.unit, unit):.3g}")
+
+
+def _price_rows(rows: Sequence[Mapping[str, Any]], units: str) -> list[dict[str, Any]]:
+    """Return price rows with what their code says filled in: words, unit, tax."""
+    filled = []
+    for row in rows:
+        known = codes().get(str(row.get("code", "")))
+        usual = {"item": known.title, "unit": known.unit(units), "taxable": known.taxable_default} if known else {}
+        filled.append({**usual, **row})
+    return filled
+
+
+def unit_words() -> tuple[str, ...]:
+    """Return every unit that some code may be priced in, as a drop-down offers them."""
+    return tuple(dict.fromkeys(unit for code in codes().values() for unit in units_like(code.units[0])))

@@ -1,0 +1,277 @@
+"""The one look of every workbook: type, colours, number formats, page set-up, and safe text.
+
+Calm, and readable in black and white: an input cell has a box round it, a computed one has none; a total has a rule
+above it; a warning carries a word and a bar. A colour never says anything alone.
+"""
+
+import re
+from datetime import date
+from decimal import Decimal
+from typing import Any, Final, Literal, cast
+
+from openpyxl.cell.cell import Cell
+from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Protection, Side
+from openpyxl.utils import get_column_letter
+from openpyxl.workbook import Workbook
+from openpyxl.worksheet.header_footer import HeaderFooterItem
+from openpyxl.worksheet.pagebreak import Break
+from openpyxl.worksheet.properties import PageSetupProperties
+from openpyxl.worksheet.worksheet import Worksheet
+
+TYPEFACE: Final = "Arial"
+
+# Slate and clay on paper; every pair of text and ground stands at 4.5 : 1 or more.
+INK: Final = "262B30"
+QUIET: Final = "5B646D"
+SLATE: Final = "33475B"
+PAPER: Final = "FFFFFF"
+BAND: Final = "E8ECEF"
+FIELD: Final = "FFF8E6"
+LINE: Final = "9AA5AF"
+HAIR: Final = "D3D9DE"
+CLAY: Final = "9C4A1A"
+CLAY_LIGHT: Final = "FBEDE3"
+STONE: Final = "8C8579"
+SAND: Final = "D9C79E"
+GROUND: Final = "6E5A46"
+MOSS: Final = "5F7A55"
+
+Look = Literal[
+    "title", "subtitle", "heading", "column", "text", "quiet", "label", "number", "strong", "total", "input", "caution",
+    "good",
+]  # fmt: skip
+
+# Number formats, by what the number is. Units stand in the heading, not in the cell.
+FORMATS: Final = {
+    "text": "@",
+    "general": "General",
+    "whole": "#,##0",
+    "one": "#,##0.0",
+    "two": "#,##0.00",
+    "three": "0.000",
+    "money": '"$"#,##0.00',
+    "money whole": '"$"#,##0',
+    "share": "0.0%",
+    "date": "yyyy-mm-dd",
+}
+
+_THIN: Final = Side("thin", color=LINE)
+_HAIR: Final = Side("thin", color=HAIR)
+_RULE: Final = Side("medium", color=SLATE)
+_BAR: Final = Side("thick", color=CLAY)
+_NONE: Final = Side(None)
+_UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
+LONGEST_TEXT: Final = 32767  # characters a cell can hold
+
+
+def _named(
+    look: str, *, size: float = 10, bold: bool = False, colour: str = INK, fill: str = "", border: Border | None = None,
+    wrap: bool = True, across: str | None = None, up: str = "top", locked: bool = True, indent: int = 0,
+) -> NamedStyle:  # fmt: skip
+    return NamedStyle(
+        name=f"basecalc {look}",
+        font=Font(name=TYPEFACE, size=size, bold=bold, color=colour),
+        fill=PatternFill("solid", fgColor=fill) if fill else PatternFill(),
+        border=border or Border(),
+        alignment=Alignment(wrap_text=wrap, vertical=up, horizontal=across, indent=indent),
+        protection=Protection(locked=locked),
+    )
+
+
+def _looks() -> dict[str, NamedStyle]:
+    box = Border(_THIN, _THIN, _THIN, _THIN)
+    return {
+        "title": _named("title", size=18, bold=True, colour=SLATE, wrap=False, up="center"),
+        "subtitle": _named("subtitle", size=11, colour=QUIET, wrap=False, up="center"),
+        "heading": _named(
+            "heading", size=12, bold=True, colour=SLATE, border=Border(bottom=_RULE), wrap=False, up="bottom"
+        ),
+        "column": _named(
+            "column", bold=True, colour=INK, fill=BAND, border=Border(_NONE, _NONE, _THIN, _RULE), up="bottom"
+        ),
+        "text": _named("text"),
+        "quiet": _named("quiet", size=9, colour=QUIET),
+        "label": _named("label", bold=True),
+        "number": _named("number", wrap=False, across="right"),
+        "strong": _named("strong", bold=True, wrap=False, across="right"),
+        "total": _named("total", bold=True, size=11, wrap=False, border=Border(top=_RULE)),
+        "input": _named("input", fill=FIELD, border=box, up="center", across="left", locked=False, indent=1),
+        "caution": _named("caution", bold=True, colour=CLAY, fill=CLAY_LIGHT, border=Border(left=_BAR)),
+        "good": _named("good", bold=True, colour=INK, border=Border(left=Side("thick", color=MOSS))),
+    }
+
+
+def new_book() -> Workbook:
+    """Return an empty workbook without sheets that knows every look and has the house typeface."""
+    book = Workbook()
+    for name in list(book.sheetnames):
+        del book[name]
+    book._named_styles["Normal"].font = Font(name=TYPEFACE, size=10, color=INK)  # type: ignore[attr-defined]  # no public way to the default font
+    for look in _looks().values():
+        book.add_named_style(look)
+    return book
+
+
+def safe_text(text: str) -> str:
+    """Return the text without what a cell cannot hold: control characters and more than 32,767 characters."""
+    clean = _UNPRINTABLE.sub(" ", text.replace("\r\n", "\n").replace("\r", "\n"))
+    return clean if len(clean) <= LONGEST_TEXT else clean[: LONGEST_TEXT - 1] + "\N{HORIZONTAL ELLIPSIS}"
+
+
+def put_text(cell: Cell, text: str) -> Cell:
+    """Write text of a user into a cell so that it stays text whatever it begins with, now and when it is edited."""
+    clean = safe_text(text)
+    cell.value = clean
+    cell.data_type = "s"  # openpyxl takes '=...' for a formula and '#N/A' for an error
+    if clean[:1] in ("=", "+", "-", "@", "#"):
+        cell.quotePrefix = True
+    return cell
+
+
+def put(
+    sheet: Worksheet, row: int, column: int, value: Any, look: Look = "text", format: str = "", *, across: str = ""
+) -> Cell:
+    """Write one cell and return it.
+
+    Parameters
+    ----------
+    sheet, row, column
+        Where; the first row and column are 1.
+    value
+        Text (which always stays text), a number, a date, a yes or no, or nothing. A formula goes through `formula`.
+    look
+        One of the looks of this module.
+    format
+        A key of `FORMATS`, or a number format as it is.
+    across
+        'left', 'center' or 'right', where the look's own is not wanted.
+    """
+    cell = cast(Cell, sheet.cell(row, column))
+    cell.style = f"basecalc {look}"
+    if isinstance(value, str):
+        put_text(cell, value)
+    elif isinstance(value, bool):
+        put_text(cell, "yes" if value else "no")
+    elif value is None or isinstance(value, int | float | Decimal | date):
+        cell.value = value
+    else:
+        raise TypeError(f"a cell cannot hold {type(value).__name__}")
+    return _dressed(cell, format, across)
+
+
+def formula(
+    sheet: Worksheet, row: int, column: int, text: str, look: Look = "number", format: str = "", *, across: str = ""
+) -> Cell:
+    """Write a formula of our own (never text of a user) and return its cell."""
+    cell = cast(Cell, sheet.cell(row, column))
+    cell.style = f"basecalc {look}"
+    cell.value = text
+    return _dressed(cell, format, across)
+
+
+def _dressed(cell: Cell, format: str, across: str) -> Cell:
+    if format:
+        cell.number_format = FORMATS.get(format, format)
+    return align(cell, across=across) if across else cell
+
+
+def align(
+    cell: Cell, *, across: str = "", up: str = "", wrap: bool | None = None, indent: int | None = None
+) -> Cell:  # fmt: skip
+    """Change how a cell is aligned, and nothing else about it, and return it.
+
+    Parameters
+    ----------
+    cell
+        The cell.
+    across
+        'left', 'center' or 'right'; nothing leaves it.
+    up
+        'top', 'center' or 'bottom'; nothing leaves it.
+    wrap
+        Whether long text is broken; None leaves it.
+    indent
+        Characters of room between text and edge; None leaves it.
+    """
+    kept = cell.alignment
+    cell.alignment = Alignment(
+        horizontal=across or kept.horizontal,
+        vertical=up or kept.vertical,
+        wrap_text=kept.wrap_text if wrap is None else wrap,
+        indent=kept.indent if indent is None else indent,
+    )
+    return cell
+
+
+def widths(sheet: Worksheet, *characters: float) -> None:
+    """Set the widths of the columns from the left, in characters of the house typeface."""
+    for column, width in enumerate(characters, 1):
+        sheet.column_dimensions[get_column_letter(column)].width = width
+
+
+def fit_height(
+    sheet: Worksheet, row: int, texts: dict[float, str] | None = None, *, lines: int = 0, size: float = 10
+) -> None:
+    """Give a row the height its wrapped texts need: {width of the cell in characters: text}, or so many lines."""
+    for width, text in (texts or {}).items():
+        lines = max(lines, sum(wrapped_lines(part, width) for part in text.split("\n")))
+    sheet.row_dimensions[row].height = max(lines, 1) * size * 1.28 + 3
+
+
+def wrapped_lines(text: str, width: float) -> int:
+    """Return how many lines a text takes in a cell so many characters wide, broken at spaces."""
+    lines, used = 1, 0.0
+    for word in text.split(" "):
+        if used and used + len(word) > width * 1.02:
+            lines, used = lines + 1, 0.0
+        used += len(word) + 1
+        while used > width * 1.02 + 1:
+            lines, used = lines + 1, used - width
+    return lines
+
+
+def page(
+    sheet: Worksheet, area: str, *, units: str = "us", landscape: bool = False, repeat_rows: str = "", foot: str = "",
+    pages_high: int = 0,
+) -> None:  # fmt: skip
+    """Set a sheet up for paper: one page wide, the area printed, headings repeated, page numbers at the foot.
+
+    Parameters
+    ----------
+    sheet
+        The sheet.
+    area
+        The range printed, such as 'A1:F40'.
+    units
+        'us' prints on Letter, 'metric' on A4.
+    landscape
+        Whether the paper lies on its long side.
+    repeat_rows
+        Rows printed on every page, such as '1:4'.
+    foot
+        What stands at the left of the foot; & is doubled.
+    pages_high
+        How many pages high the print may be at most; 0 is as many as it takes.
+    """
+    sheet.print_area = area
+    sheet.page_setup.orientation = "landscape" if landscape else "portrait"
+    sheet.page_setup.paperSize = 9 if units == "metric" else 1
+    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, pages_high
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    margins = sheet.page_margins
+    margins.left = margins.right = 0.6
+    margins.top, margins.bottom, margins.header, margins.footer = 0.6, 0.75, 0.3, 0.35
+    if repeat_rows:
+        sheet.print_title_rows = repeat_rows
+    footer = cast(HeaderFooterItem, sheet.oddFooter)
+    left, right = footer.left, footer.right
+    left.text, right.text = foot.replace("&", "&&"), "Page &P of &N"
+    for part in (left, right):
+        part.size, part.font, part.color = 8, TYPEFACE, QUIET
+    sheet.print_options.horizontalCentered = False
+    sheet.sheet_view.showGridLines = False
+
+
+def page_break(sheet: Worksheet, after_row: int) -> None:
+    """Start a new printed page after this row."""
+    sheet.row_breaks.append(Break(id=after_row))

@@ -1,0 +1,55 @@
+"""A new price workbook for the owner to fill in."""
+
+from collections.abc import Mapping
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+from basecalc.errors import WorkbookError
+from basecalc.workbook import style
+from basecalc.workbook.save import write_new
+from basecalc.workbook.starter import edition
+from basecalc.workbook.template_company import write_company
+from basecalc.workbook.template_prices import write_codes, write_prices
+
+
+def write_template(path: str | Path, records: Mapping[str, Any] | None = None) -> Path:
+    """Write a new price workbook and return where it is.
+
+    Parameters
+    ----------
+    path
+        Where it goes; it must end in .xlsx and must not be there yet.
+    records
+        What it starts with: ``settings`` by key (`basecalc.company.settings`), and any of the tables ``stones``,
+        ``pavers``, ``rolls``, ``trucks``, ``soils``, ``rates``, ``traffics``, ``terms`` and ``prices``, each a list of
+        rows by field. Numbers are in the units of the edition that ``settings.units`` names; a text may carry its unit.
+        A table that is not given is the built-in one; a price row takes item, unit and tax
+        of its code where it gives none.
+
+    Raises
+    ------
+    InputError
+        A setting, table or column that does not exist.
+    WorkbookError
+        The file exists, has another ending, or cannot be written.
+    """
+    target, given = Path(path), records or {}
+    if target.suffix.casefold() != ".xlsx":
+        raise WorkbookError("the name of a price workbook must end in .xlsx", where=str(path))
+    units = edition(given)
+    book = style.new_book()
+    write_company(book, given, units)
+    write_prices(book, given, units)
+    write_codes(book, units)
+    book.properties.title, book.properties.creator = "Company and prices", "basecalc"
+    saved = BytesIO()
+    book.save(saved)
+    try:
+        write_new({target: saved.getvalue()})
+    except FileExistsError:
+        raise WorkbookError("the file exists and is left as it is; choose another name", where=str(path)) from None
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise WorkbookError(f"the file cannot be written: {reason}", where=str(path)) from None
+    return target

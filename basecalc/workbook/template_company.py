@@ -1,0 +1,165 @@
+"""The sheet Company of a new price workbook: settings, then the owner's materials, trucks, work and terms."""
+
+from collections.abc import Mapping
+from typing import Any, Final, cast
+
+from openpyxl.cell.cell import Cell
+from openpyxl.styles import Border, Side
+from openpyxl.workbook import Workbook
+from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.worksheet import Worksheet
+
+from basecalc.company import YES_NO, Setting, settings
+from basecalc.ground.soils import SOILS
+from basecalc.pricing.price_tables import (
+    COMPANY_SHEET,
+    COMPANY_TABLES,
+    SETTING_COLUMNS,
+    SETTINGS_TABLE,
+    TERMS,
+    SheetTable,
+)
+from basecalc.takeoff.codes import codes
+from basecalc.workbook import style
+from basecalc.workbook.starter import setting_values, table_rows, unit_words
+from basecalc.workbook.template_table import ROW_HEIGHT, add_table, drop_down, letter, mark_gaps, write_rows
+
+_WIDTHS: Final = (40, 28, 16, 17, 16, 18, 21, 15, 30)
+_WIDE: Final = len(_WIDTHS)
+_HELP: Final = "what it does"
+_BREAK_BEFORE: Final = frozenset({"Depth of the base", "stones", "soils"})
+WORK: Final = tuple(key for key, code in codes().items() if code.kind == "work")
+_BOX: Final = Side("thin", color=style.LINE)
+
+
+def write_company(book: Workbook, records: Mapping[str, Any], units: str) -> None:
+    """Write the sheet Company.
+
+    Parameters
+    ----------
+    book
+        The workbook to add it to.
+    records
+        As `write_template` takes them.
+    units
+        'us' or 'metric'.
+    """
+    sheet = book.create_sheet(COMPANY_SHEET)
+    style.widths(sheet, *_WIDTHS)
+    style.put(sheet, 1, 1, "Company", "title")
+    sheet.row_dimensions[1].height = 30
+    style.put(
+        sheet,
+        2,
+        1,
+        "How your company designs, works and adds up. Unit prices have their own sheet, Prices.",
+        "subtitle",
+    )
+    style.put(sheet, 3, 1, "A boxed cell is yours to fill in.", "input")
+    sheet.row_dimensions[2].height, sheet.row_dimensions[3].height = 20, 18
+    legend = "Hatched or dark: still needed. Headings carry notes. Units in headings and beside values may be changed."
+    style.align(style.put(sheet, 3, 2, legend, "quiet"), across="left", up="center", wrap=False, indent=1)
+    row = _settings(sheet, 5, records, units)
+    for table in COMPANY_TABLES:
+        if table.key in _BREAK_BEFORE:
+            style.page_break(sheet, row)
+        row = _table(sheet, row + 1, table, records, units)
+    sheet.freeze_panes = "A4"
+    style.page(sheet, f"A1:{letter(_WIDE)}{row}", units=units, landscape=True, repeat_rows="1:1", foot="Company")
+
+
+def _settings(sheet: Worksheet, heading_row: int, records: Mapping[str, Any], units: str) -> int:
+    """Write the settings and return the row below them."""
+    headings = [column.label for column in SETTING_COLUMNS] + [_HELP]
+    for at, heading in enumerate(headings, 1):
+        style.align(
+            style.put(sheet, heading_row, at, heading, "column"),
+            across="right" if at == 2 else "left",
+            indent=int(at in (2, 3)),
+        )
+    for at in range(len(headings) + 1, _WIDE + 1):
+        style.put(sheet, heading_row, at, None, "column")
+    values = setting_values(records, units)
+    row, group, needed = heading_row, "", []
+    for key, setting in settings().items():
+        row += 1
+        if setting.group != group:
+            group = setting.group
+            if group in _BREAK_BEFORE:
+                style.page_break(sheet, row - 1)
+            style.put(sheet, row, 1, group, "label", across="left")
+            sheet.row_dimensions[row].height = 24
+            for at in range(1, _WIDE + 1):
+                cell = cast(Cell, sheet.cell(row, at))
+                cell.border = Border(bottom=Side("thin", color=style.SLATE))
+                style.align(cell, up="bottom")
+            row += 1
+        _setting(sheet, row, setting, values[key], units)
+        if setting.default is None:
+            needed.append(f"B{row}")
+    add_table(sheet, SETTINGS_TABLE, f"A{heading_row}:D{row}", headings)
+    for place in needed:
+        mark_gaps(sheet, place, f'TRIM({place})=""')
+    return row + 1
+
+
+def _setting(sheet: Worksheet, row: int, setting: Setting, value: Any, units: str) -> None:
+    unit = setting.edge_unit(units)
+    text = setting.kind == "text"
+    style.align(style.put(sheet, row, 1, setting.label, "text"), up="center")
+    shape = "text" if text else "0.0%" if unit == "share" else "#,##0.####" if setting.kind == "number" else "general"
+    if shape == "#,##0.####" and isinstance(value, int | float) and float(value).is_integer():
+        shape = "whole"
+    style.put(sheet, row, 2, value, "input", shape, across="left" if text else "right")
+    style.align(style.put(sheet, row, 3, unit, "text"), across="left", up="center", indent=1)
+    style.align(style.put(sheet, row, 4, setting.help, "quiet"), up="center", wrap=False)
+    lines = style.wrapped_lines(str(value), _WIDTHS[1] - 3) if text and value else 1
+    sheet.row_dimensions[row].height = ROW_HEIGHT + 13 * (lines - 1)
+    if setting.kind == "choice":
+        drop_down(sheet, f"B{row}", setting.choices)
+    elif setting.kind == "yes/no":
+        drop_down(sheet, f"B{row}", YES_NO)
+    elif not text:
+        _limits(sheet, f"B{row}", setting, units)
+
+
+def _limits(sheet: Worksheet, cell: str, setting: Setting, units: str) -> None:
+    """Ask, in the program itself, whether a number outside the limits is meant; the reader refuses it in any case."""
+    low, high = setting.limits_in(setting.edge_unit(units))
+    rule = DataValidation(
+        type="decimal", operator="between", formula1=f"{low:g}", formula2=f"{high:g}", allow_blank=True
+    )
+    rule.errorStyle, rule.showErrorMessage = "warning", True
+    rule.errorTitle = "Outside the limits"
+    rule.error = f"It must be from {low:g} to {high:g} {setting.edge_unit(units)}".rstrip() + "."
+    rule.add(cell)
+    sheet.add_data_validation(rule)
+
+
+def _table(sheet: Worksheet, row: int, table: SheetTable, records: Mapping[str, Any], units: str) -> int:
+    """Write a table with its title and help from this row on, and return the row below it."""
+    style.put(sheet, row, 1, table.title, "heading")
+    sheet.row_dimensions[row].height = 22
+    for at in range(2, _WIDE + 1):
+        style.put(sheet, row, at, None, "heading")
+    style.align(style.put(sheet, row + 1, 1, table.help, "quiet"), up="center", wrap=False)
+    sheet.row_dimensions[row + 1].height = 16
+    rows = table_rows(records, table, units)
+    last = write_rows(
+        sheet, row + 2, table.columns, rows, units, name=table.name, free_rows=table.free_rows, inside=True,
+        unit_words=unit_words(), soil_words=SOILS, work_words=WORK,
+    )  # fmt: skip
+    if table is TERMS:
+        _long_lines(sheet, row + 2, last)
+    return last + 1
+
+
+def _long_lines(sheet: Worksheet, heading_row: int, last: int) -> None:
+    """Draw the one wide column of the terms as a box across the page; the text runs over the empty cells."""
+    for at in range(2, _WIDE + 1):
+        style.put(sheet, heading_row, at, None, "column")
+    for row in range(heading_row + 1, last + 1):
+        for at in range(1, _WIDE + 1):
+            cell = style.put(sheet, row, at, None, "input") if at > 1 else cast(Cell, sheet.cell(row, at))
+            cell.border = Border(_BOX if at == 1 else None, _BOX if at == _WIDE else None, _BOX, _BOX)
+            style.align(cell, wrap=False)

@@ -1,0 +1,209 @@
+"""Workbooks whose formulas carry their values: previews, pandas and a phone then show numbers, not blanks.
+
+openpyxl writes a formula without the value it gives. Here a formula is never put into a cell without that value, and
+a pass over the saved bytes stores it; every other part of the file stays byte for byte as it was.
+"""
+
+from datetime import date, datetime
+from decimal import Decimal
+from io import BytesIO
+from math import isfinite
+from typing import Final, cast
+from xml.etree import ElementTree as ET
+from xml.sax import parseString
+from xml.sax.saxutils import XMLGenerator
+from xml.sax.xmlreader import AttributesImpl
+from zipfile import ZIP_DEFLATED, ZipFile
+
+from openpyxl.cell.cell import Cell
+from openpyxl.utils.datetime import to_excel
+from openpyxl.worksheet.worksheet import Worksheet
+
+from basecalc.workbook import style
+
+Value = float | Decimal | str | bool | date
+
+ERRORS: Final = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
+_MAIN: Final = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
+_LINK: Final = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
+
+
+class ValuedBook:
+    """A workbook under construction; each formula is entered together with the value it gives.
+
+    Attributes
+    ----------
+    workbook
+        The openpyxl workbook in the house style, empty of sheets at first.
+
+    Examples
+    --------
+    >>> book = ValuedBook()
+    >>> sheet = book.sheet("Costs")
+    >>> sheet["A1"] = 2
+    >>> book.formula(sheet, 1, 2, "=A1*3", 6).coordinate
+    'B1'
+    >>> from openpyxl import load_workbook
+    >>> load_workbook(BytesIO(book.to_bytes()), data_only=True)["Costs"]["B1"].value
+    6
+    """
+
+    def __init__(self) -> None:
+        self.workbook = style.new_book()
+        self._cells: list[tuple[Cell, Value]] = []
+
+    def sheet(self, title: str) -> Worksheet:
+        """Add a sheet at the end and return it."""
+        return cast(Worksheet, self.workbook.create_sheet(title))
+
+    def formula(
+        self, sheet: Worksheet, row: int, column: int, text: str, value: Value, look: style.Look = "number",
+        format: str = "", *, across: str = "",
+    ) -> Cell:  # fmt: skip
+        """Enter a formula and the value it gives, and return its cell.
+
+        Parameters
+        ----------
+        sheet, row, column
+            The cell to fill.
+        text
+            The formula with its ``=``.
+        value
+            What a spreadsheet program will show there once it calculates.
+        look, format, across
+            As in `basecalc.workbook.style.put`.
+        """
+        if not text.startswith("="):
+            raise TypeError(f"{text!r} is no formula")
+        _typed(value)
+        cell = style.formula(sheet, row, column, text, look, format, across=across)
+        self._cells.append((cell, value))
+        return cell
+
+    def describe(self, title: str, company: str, subject: str) -> None:
+        """Set the document's properties, so that they say only what they should."""
+        properties = self.workbook.properties
+        properties.title, properties.subject = style.safe_text(title), style.safe_text(subject)
+        properties.creator = properties.lastModifiedBy = style.safe_text(company)
+
+    def values(self) -> dict[str, dict[str, Value]]:
+        """Return the value of every formula by sheet and cell."""
+        found: dict[str, dict[str, Value]] = {}
+        for cell, value in self._cells:
+            found.setdefault(cell.parent.title, {})[cell.coordinate] = value
+        return found
+
+    def to_bytes(self) -> bytes:
+        """Return the finished .xlsx file."""
+        self.workbook.calculation.fullCalcOnLoad = False
+        saved = BytesIO()
+        self.workbook.save(saved)
+        return store_values(saved.getvalue(), self.values())
+
+
+def store_values(data: bytes, values: dict[str, dict[str, Value]]) -> bytes:
+    """Return the bytes of an .xlsx file with a value stored beside each formula.
+
+    Parameters
+    ----------
+    data
+        The file as openpyxl saved it.
+    values
+        For each sheet, the value of each formula cell.
+
+    Raises
+    ------
+    LookupError
+        A formula has no value, or a value no formula: a fault of the caller.
+    """
+    out = BytesIO()
+    with ZipFile(BytesIO(data)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
+        sheets = _sheet_parts(old)
+        for item in old.infolist():
+            part = old.read(item)
+            if item.filename in sheets:
+                title = sheets[item.filename]
+                part = _with_values(part, title, values.get(title, {}))
+            new.writestr(item, part)
+    return out.getvalue()
+
+
+def _sheet_parts(archive: ZipFile) -> dict[str, str]:
+    links = ET.fromstring(archive.read("xl/_rels/workbook.xml.rels"))
+    target = {link.get("Id"): link.get("Target", "") for link in links}
+    book = ET.fromstring(archive.read("xl/workbook.xml"))
+    parts = {}
+    for sheet in book.iter(f"{_MAIN}sheet"):
+        path = target[sheet.get(_LINK)]
+        parts[path.lstrip("/") if path.startswith("/") else f"xl/{path}"] = sheet.get("name", "")
+    return parts
+
+
+def _with_values(part: bytes, title: str, values: dict[str, Value]) -> bytes:
+    if not values and b"<f>" not in part and b"<f " not in part:
+        return part
+    out = BytesIO()
+    writer = _Writer(out, values)
+    parseString(part, writer)
+    bare, lost = sorted(writer.bare), sorted(set(values) - writer.done)
+    if bare or lost:
+        raise LookupError(f"{title}: formulas without a value: {bare}; values without a formula: {lost}")
+    return out.getvalue()
+
+
+class _Writer(XMLGenerator):
+    """Copies a sheet and puts the value behind each formula."""
+
+    def __init__(self, out: BytesIO, values: dict[str, Value]) -> None:
+        super().__init__(out, encoding="UTF-8", short_empty_elements=True)
+        self._values = values
+        self._cell = ""
+        self._skipping = False
+        self.done: set[str] = set()
+        self.bare: set[str] = set()
+
+    def startElement(self, name: str, attrs: AttributesImpl) -> None:  # noqa: N802 (xml.sax names it)
+        if name == "c":
+            self._cell = attrs.getValue("r")
+            if self._cell in self._values:
+                kind = _typed(self._values[self._cell])[0]
+                kept = {key: value for key, value in attrs.items() if key != "t"}
+                attrs = AttributesImpl(kept | ({"t": kind} if kind else {}))
+        elif name == "v" and self._cell in self._values:
+            self._skipping = True
+            return
+        elif name == "f" and self._cell not in self._values:
+            self.bare.add(self._cell)
+        super().startElement(name, attrs)
+
+    def endElement(self, name: str) -> None:  # noqa: N802
+        if self._skipping:
+            self._skipping = name != "v"
+            return
+        super().endElement(name)
+        if name == "f" and self._cell in self._values:
+            super().startElement("v", AttributesImpl({}))
+            super().characters(_typed(self._values[self._cell])[1])
+            super().endElement("v")
+            self.done.add(self._cell)
+        elif name == "c":
+            self._cell = ""
+
+    def characters(self, content: str) -> None:
+        if not self._skipping:
+            super().characters(content)
+
+
+def _typed(value: Value) -> tuple[str, str]:
+    """Return the type mark of a stored value and its text."""
+    if isinstance(value, bool):
+        return "b", str(int(value))
+    if isinstance(value, float | int | Decimal):
+        if not isfinite(value):
+            raise ValueError(f"{value} cannot be stored as the value of a formula")
+        return "", format(value, "f") if isinstance(value, Decimal) else repr(value)
+    if isinstance(value, date | datetime):
+        return "", repr(to_excel(value))  # type: ignore[no-untyped-call]  # openpyxl does not say its types here
+    if not isinstance(value, str):
+        raise TypeError(f"{value!r} cannot be stored as the value of a formula")
+    return ("e" if value in ERRORS else "str"), value

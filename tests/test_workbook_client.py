@@ -1,0 +1,240 @@
+"""The client's file says what a client must know, and not one number that is the office's own."""
+
+import re
+from datetime import date
+from decimal import Decimal
+from io import BytesIO
+from typing import Any
+from xml.etree import ElementTree as ET
+from zipfile import ZipFile
+
+import pytest
+from openpyxl import Workbook, load_workbook
+from trial_quote import FIRM, METRIC, PRICES, SOFT, TERMS, TWO_AREAS, trial_quote
+
+from basecalc.pricing.record import Quote
+from basecalc.workbook.client import client_file
+from basecalc.workbook.figures import money
+from basecalc.workbook.office import office_file
+
+JOBS = {"soft": SOFT, "firm": FIRM, "two areas": TWO_AREAS, "metric": METRIC}
+
+
+@pytest.fixture(scope="module", params=JOBS)
+def made(request: pytest.FixtureRequest) -> tuple[Quote, bytes]:
+    changes = {"units": "metric"} if request.param == "metric" else {}
+    quote = trial_quote(JOBS[request.param], **changes)
+    return quote, client_file(quote, 1)
+
+
+def parts(data: bytes) -> dict[str, str]:
+    with ZipFile(BytesIO(data)) as archive:
+        return {name: archive.read(name).decode("utf-8") for name in archive.namelist()}
+
+
+def numbers(data: bytes) -> set[Decimal]:
+    """Return every number of the file: cell values, and numbers inside texts, formulas and charts."""
+    found = set()
+    for name, text in parts(data).items():
+        if name.startswith(("xl/worksheets/", "xl/charts/", "docProps/", "xl/sharedStrings", "xl/workbook")):
+            for node in ET.fromstring(text).iter():
+                own = [node.text or "", *(node.attrib.values() if name.startswith("docProps") else ())]
+                for one in re.findall(r"\d[\d,]*\.?\d*", " ".join(own)):
+                    found.add(round(Decimal(one.replace(",", "")), 4))  # 93.71 is saved as 93.70999999999999
+    return found
+
+
+def secrets(quote: Quote) -> dict[str, Decimal]:
+    """Return every number of the office's that a client must not find."""
+    company = quote.book.company
+    hidden = {f"unit price of {code}": Decimal(price) for code, _, price, _, _ in PRICES}
+    for name, share in (
+        ("overhead", company.overhead), ("profit", company.profit), ("contingency", company.contingency),
+    ):  # fmt: skip
+        hidden[name] = Decimal(str(share))
+        hidden[f"{name} in percent"] = Decimal(str(share)) * 100
+    for one in (quote.stone, quote.geogrid, quote.habit):
+        if one is not None:
+            for field in ("cost", "contingency", "overhead", "profit", "before_tax", "taxable", "tax"):
+                hidden[f"{field} of {one.option}"] = getattr(one, field)
+            hidden |= {f"line {line.item} of {one.option}": line.amount for line in one.lines}
+    hidden["total of the habit"] = quote.habit.total
+    if quote.break_even is not None and quote.break_even.per_roll is not None:
+        hidden["break-even price"] = quote.break_even.per_roll
+    return {name: value for name, value in hidden.items() if value}
+
+
+def test_no_cost_margin_or_unit_price_is_anywhere_in_the_client_file(made: tuple[Quote, bytes]) -> None:
+    quote, data = made
+    seen = numbers(data)
+    assert quote.offer.total in seen  # the search finds what is there
+    assert {name for name, value in secrets(quote).items() if value in seen} == set()
+
+
+def test_no_supplier_price_code_or_price_cell_is_anywhere_in_the_client_file(made: tuple[Quote, bytes]) -> None:
+    quote, data = made
+    words = {supplier for *_, supplier in PRICES if supplier}
+    words |= {
+        "prices.xlsx",
+        "Ninebark",
+        "Gorse Bank",
+        "Alder Mews",
+        "Sedge",
+        "crew-time",
+        "base-stone",
+        "spoil-haul",
+        "overhead",
+        "profit",
+        "contingency",
+        "habit",
+    }
+    words |= {price.cell for price in quote.book.prices.values()}
+    text = "\n".join(parts(data).values()).casefold()
+    assert "fernhollow" in text
+    assert {word for word in words if word.casefold() in text} == set()
+
+
+def test_the_same_search_finds_the_office_numbers_in_the_office_file() -> None:
+    """Otherwise an empty result above would prove nothing."""
+    quote = trial_quote(SOFT)
+    seen = numbers(office_file(quote, 1))
+    missing = {name for name, value in secrets(quote).items() if value not in seen and "percent" not in name}
+    # rows of work and material that this job does not need are in no file
+    assert {name.split()[-1] for name in missing} <= {"old-pavement", "old-pavement-haul", "foundation-fill"}
+
+
+def test_nothing_is_hidden_noted_or_named_in_the_client_file(made: tuple[Quote, bytes]) -> None:
+    _, data = made
+    book = load_workbook(BytesIO(data))
+    assert [(sheet.title, sheet.sheet_state) for sheet in book] == [("Quote", "visible")]
+    assert list(book.defined_names) == []
+    assert not any(dimension.hidden for dimension in book["Quote"].column_dimensions.values())
+    assert not any(dimension.hidden for dimension in book["Quote"].row_dimensions.values())
+    assert not [name for name in parts(data) if re.search("comment|externalLink|customXml|vba|printerSettings", name)]
+    assert book.properties.creator == book.properties.lastModifiedBy == "Fernhollow Driveways"
+    assert (book.properties.description, book.properties.keywords) == (None, None)
+
+
+def texts(data: bytes) -> str:
+    return "\n".join(
+        str(cell.value) for row in load_workbook(BytesIO(data))["Quote"].iter_rows() for cell in row if cell.value
+    )
+
+
+def cells(data: bytes) -> Workbook:
+    return load_workbook(BytesIO(data), data_only=True)
+
+
+def test_the_soft_quote_says_what_was_read_what_it_means_and_why_this_depth() -> None:
+    quote = trial_quote(SOFT)
+    text = texts(client_file(quote, 3))
+    for words in (
+        "Odalys Pemberwick", "31 Rushes Lane", "FH-118, revision 3", "April 21, 2026", "May 21, 2026", "By the gate",
+        "the boot sank 2.5 in", "On soft ground a boot sinks 2 to 3 in", "thumb goes in several inches",
+        "geogrid, a stiff mesh", "Two ways to build it", "softer than we read it", "811", "frost", *TERMS,
+        "T. Marrow", "signing", "ditch stays wet",
+    ):  # fmt: skip
+        assert words in text, words
+    assert money(quote.extra_inch.areas["Driveway"]) in text
+
+
+def test_the_clients_lines_are_numbers_and_sum_to_the_total(made: tuple[Quote, bytes]) -> None:
+    quote, data = made
+    sheet, live = cells(data)["Quote"], load_workbook(BytesIO(data))["Quote"]
+    rows = {sheet.cell(row, 1).value: row for row in range(1, sheet.max_row + 1) if sheet.cell(row, 1).value}
+    for line in quote.offer.scope_prices:
+        assert live.cell(rows[line.title], 11).value == pytest.approx(
+            float(line.amount)
+        )  # a formula would show the cost
+    total = next(row for words, row in rows.items() if str(words).startswith("Total."))
+    assert sheet.cell(total, 11).value == pytest.approx(float(quote.offer.total))
+    assert str(live.cell(total, 11).value).startswith("=SUM(")
+    deposit = next(row for words, row in rows.items() if str(words).startswith("Deposit"))
+    assert sheet.cell(deposit, 11).value + sheet.cell(deposit + 1, 11).value == pytest.approx(float(quote.offer.total))
+    assert sheet.cell(deposit, 11).value == pytest.approx(float(quote.offer.total) * 0.3, abs=0.006)
+
+
+def test_text_of_the_client_that_looks_like_a_formula_stays_text() -> None:
+    quote = trial_quote(TWO_AREAS)
+    for data in (client_file(quote, 1), office_file(quote, 1)):
+        book = load_workbook(BytesIO(data))
+        found: dict[str, Any] = {
+            cell.value: cell
+            for sheet in book
+            for row in sheet.iter_rows()
+            for cell in row
+            if isinstance(cell.value, str)
+        }
+        live = [value for value, cell in found.items() if cell.data_type == "f"]
+        assert all(re.match(r"=(IF|SUM|SUMIF|ROUND|ROUNDUP|[A-Z]+\d+|Costs!)", value) for value in live)
+        assert not [value for value in live if "Sandhollow" in value or value == "=1+1"]
+    client = load_workbook(BytesIO(client_file(quote, 1)))["Quote"]
+    odd = [cell for row in client.iter_rows() for cell in row if str(cell.value).startswith(("=Marg", "@Plot", "+T."))]
+    assert len(odd) >= 3
+    assert all(cell.data_type == "s" and cell.quotePrefix for cell in odd)
+    office = load_workbook(BytesIO(office_file(quote, 1)))["Crew"]
+    note = [cell for row in office.iter_rows() for cell in row if cell.value == "=1+1"]
+    assert [cell.data_type for cell in note] == ["s"]
+
+
+def charts(data: bytes) -> list[ET.Element]:
+    return [ET.fromstring(text) for name, text in parts(data).items() if re.fullmatch(r"xl/charts/chart\d+\.xml", name)]
+
+
+CHART = "{http://schemas.openxmlformats.org/drawingml/2006/chart}"
+
+
+def test_the_section_is_a_stacked_chart_of_the_layers_with_its_axes_shown() -> None:
+    quote = trial_quote(TWO_AREAS)
+    data = client_file(quote, 1)
+    section = next(chart for chart in charts(data) if chart.find(f".//{CHART}grouping").get("val") == "stacked")  # type: ignore[union-attr]
+    assert [axis.get("val") for axis in section.iter(f"{CHART}delete")] == ["0", "0"]
+    ranges = [node.text or "" for node in section.iter(f"{CHART}f")]
+    sheet = cells(data)["Quote"]
+    layers = []
+    for reference in ranges[1::2]:
+        block = sheet[reference.split("!")[1].replace("$", "")]
+        layers.append([row[0].value for row in block])
+    for place, area in enumerate(quote.offer.takeoff.areas):
+        built = [layer[place] for layer in layers]
+        assert built == pytest.approx([2.375, 1.0, area.base_m / 0.0254])
+        assert sum(built) == pytest.approx(area.below_finish_m / 0.0254)
+
+
+def test_a_quote_without_geogrid_compares_no_options() -> None:
+    quote = trial_quote(SOFT, grid=False)
+    data = client_file(quote, 1)
+    assert quote.geogrid is None
+    assert len(charts(data)) == 1
+    assert "Two ways" not in texts(data)
+
+
+def test_paper_follows_the_units() -> None:
+    us, metric = (
+        load_workbook(BytesIO(client_file(trial_quote(job, **changes), 1)))["Quote"]
+        for job, changes in ((SOFT, {}), (METRIC, {"units": "metric"}))
+    )
+    assert (us.page_setup.paperSize, metric.page_setup.paperSize) == ("1", "9") or (
+        int(us.page_setup.paperSize), int(metric.page_setup.paperSize)
+    ) == (1, 9)  # fmt: skip
+    assert "200 mm" in texts(client_file(trial_quote(METRIC, units="metric"), 1))
+
+
+def test_a_long_job_still_fits_three_pages() -> None:
+    job = {
+        **SOFT,
+        "area": [{**SOFT["area"][0], "name": f"Part {k}"} for k in range(4)],
+        "spot": [
+            {**spot, "area": f"Part {k}", "name": f"{spot['name']} {k}"} for k in range(4) for spot in SOFT["spot"][:2]
+        ],
+    }
+    sheet = load_workbook(BytesIO(client_file(trial_quote(job), 1)))["Quote"]
+    assert len(sheet.row_breaks.brk) <= 2
+    assert 70 <= sheet.page_setup.scale <= 100
+
+
+def test_the_offer_without_a_date_still_says_how_long_it_holds() -> None:
+    job = {**FIRM, "job": {key: value for key, value in FIRM["job"].items() if key != "date"}}
+    text = texts(client_file(trial_quote(job), 1))
+    assert "good for 30 days" in text
+    assert str(date.today().year) not in text

@@ -1,0 +1,107 @@
+"""Files are written whole, in pairs, under a revision of their own, or not at all."""
+
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+from trial_quote import FIRM, trial_quote
+
+from basecalc.errors import WorkbookError
+from basecalc.workbook import save
+from basecalc.workbook.save import next_revision, save_pair, write_quote
+
+
+def both(revision: int) -> Mapping[str, bytes]:
+    return {"quote": b"client %d" % revision, "office": b"office %d" % revision}
+
+
+def names(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_the_pair_takes_the_next_free_revision_and_replaces_nothing(tmp_path: Path) -> None:
+    quote = trial_quote(FIRM)
+    first, second = write_quote(quote, tmp_path / "new" / "folder"), write_quote(quote, tmp_path / "new" / "folder")
+    assert (first.revision, second.revision) == (1, 2)
+    assert [path.name for path in (second.client, second.office)] == ["FH-119-r2-quote.xlsx", "FH-119-r2-office.xlsx"]
+    assert names(first.client.parent) == [f"FH-119-r{k}-{kind}.xlsx" for k in (1, 2) for kind in ("office", "quote")]
+
+
+def test_one_file_of_a_pair_is_enough_to_take_its_revision(tmp_path: Path) -> None:
+    (tmp_path / "Q-1-r3-office.xlsx").write_bytes(b"mine")
+    (tmp_path / "Q-1-r1-quote.xlsx").write_bytes(b"mine too")
+    (tmp_path / "Q-10-r9-quote.xlsx").write_bytes(b"another quote")
+    assert save_pair(tmp_path, "Q-1", both).revision == 4
+    assert (tmp_path / "Q-1-r3-office.xlsx").read_bytes() == b"mine"
+
+
+def test_a_file_that_appears_meanwhile_is_left_alone(tmp_path: Path) -> None:
+    def slow(revision: int) -> Mapping[str, bytes]:
+        if revision == 1:
+            (tmp_path / "Q-1-r1-office.xlsx").write_bytes(b"a colleague's")
+        return both(revision)
+
+    files = save_pair(tmp_path, "Q-1", slow)
+    assert files.revision == 2
+    assert files.client.read_bytes() == b"client 2"
+    assert names(tmp_path) == ["Q-1-r1-office.xlsx", "Q-1-r2-office.xlsx", "Q-1-r2-quote.xlsx"]
+    assert (tmp_path / "Q-1-r1-office.xlsx").read_bytes() == b"a colleague's"
+
+
+@pytest.mark.parametrize("fails_at", [1, 2])
+def test_a_disk_that_fails_leaves_neither_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fails_at: int) -> None:
+    calls = []
+
+    def full(_descriptor: int) -> None:
+        calls.append(1)
+        if len(calls) == fails_at:
+            raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(
+        WorkbookError, match=r"Q-1 cannot be written there: no space left on device; nothing was written"
+    ):
+        save_pair(tmp_path, "Q-1", both)
+    assert names(tmp_path) == []
+
+
+def test_the_first_file_goes_again_when_the_second_cannot_get_its_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = save._publish
+
+    def second_fails(draft: Path, path: Path, data: bytes) -> None:
+        if path.name.endswith("office.xlsx"):
+            raise OSError(5, "Input/output error")
+        real(draft, path, data)
+
+    monkeypatch.setattr(save, "_publish", second_fails)
+    with pytest.raises(WorkbookError, match="input/output error"):
+        save_pair(tmp_path, "Q-1", both)
+    assert names(tmp_path) == []
+
+
+def test_a_disk_without_links_still_replaces_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def no_links(*_: Any) -> None:
+        raise OSError(1, "Operation not permitted")
+
+    monkeypatch.setattr(os, "link", no_links)
+    assert save_pair(tmp_path, "Q-1", both).revision == 1
+    assert save_pair(tmp_path, "Q-1", both).office.read_bytes() == b"office 2"
+    assert len(names(tmp_path)) == 4
+
+
+def test_a_folder_that_is_a_file_is_one_clear_error(tmp_path: Path) -> None:
+    (tmp_path / "quotes").write_text("not a folder")
+    with pytest.raises(WorkbookError, match="quotes: the folder cannot be made"):
+        save_pair(tmp_path / "quotes", "Q-1", both)
+    with pytest.raises(WorkbookError, match="the folder cannot be read"):
+        next_revision(tmp_path / "quotes", "Q-1")
+
+
+def test_new_files_are_readable_like_any_other_of_their_folder(tmp_path: Path) -> None:
+    (tmp_path / "plain").write_bytes(b"")
+    files = save_pair(tmp_path, "Q-1", both)
+    assert files.client.stat().st_mode == (tmp_path / "plain").stat().st_mode
