@@ -1,0 +1,127 @@
+"""One worksheet function over whole ranges: a row is worked out by itself, and refused by itself."""
+
+import logging
+from collections.abc import Callable, Iterator, Sequence
+from math import isfinite
+from typing import Any, Final
+
+from basecalc.errors import BasecalcError, InputError
+
+Answer = float | str
+Calculate = Callable[..., Answer]
+
+# A whole column (1,048,576 cells) given by mistake would keep the sheet busy for minutes.
+MOST_CELLS: Final = 100_000
+
+_log = logging.getLogger("basecalc.worksheet")
+
+
+def answer(
+    calculate: Calculate, names: Sequence[str], arguments: Sequence[Any], *, whole: str = ""
+) -> Answer | list[list[Answer]]:
+    """Return what the cell shows, or for ranges what each of their cells shows: a number, a word, or `#` and why not.
+
+    Single cells go with every row of the ranges beside them. A column gives a column, a row a row, a block a block.
+
+    Parameters
+    ----------
+    calculate
+        The function of one row; it returns a number or a text, or raises.
+    names
+        What the arguments are called.
+    arguments
+        Single values, flat lists (a column), or lists or tuples of rows.
+    whole
+        The argument that takes all cells of its range at once, as a list.
+
+    Examples
+    --------
+    >>> answer(lambda a, b: a + b, ["a", "b"], [1.0, [[2.0], [3.0]]])
+    [[3.0], [4.0]]
+    """
+    try:
+        grids = [grid(name, argument) for name, argument in zip(names, arguments, strict=True)]
+        size = _common_size([(name, g) for name, g in zip(names, grids, strict=True) if name != whole])
+    except BasecalcError as refusal:
+        return f"#{refusal}"
+    spread = [
+        _repeat([cell for row in g for cell in row]) if name == whole else _cells(g)
+        for name, g in zip(names, grids, strict=True)
+    ]
+    if size == (1, 1):
+        return _one(calculate, [next(cells) for cells in spread])
+    rows, columns = size
+    return [[_one(calculate, [next(cells) for cells in spread]) for _ in range(columns)] for _ in range(rows)]
+
+
+def grid(name: str, argument: Any) -> list[list[Any]]:
+    """Return an argument as rows of cells, all of one length.
+
+    Raises
+    ------
+    InputError
+        No cell at all, too many, or rows of different length.
+
+    Examples
+    --------
+    >>> grid("depth", 3.0), grid("depth", [1.0, 2.0]), grid("depth", ((1.0, 2.0),))
+    ([[3.0]], [[1.0], [2.0]], [[1.0, 2.0]])
+    """
+    if not isinstance(argument, list | tuple):
+        return [[argument]]
+    rows = [list(row) if isinstance(row, list | tuple) else [row] for row in argument]
+    width = len(rows[0]) if rows else 0
+    if width == 0:
+        raise InputError(f"{name} is a range without cells; it must have at least 1")
+    if any(len(row) != width for row in rows):
+        raise InputError(f"{name} has rows of different length; they must have the same number of cells")
+    if len(rows) * width > MOST_CELLS:
+        raise InputError(
+            f"{name} has {len(rows) * width} cells; it must have at most {MOST_CELLS}, so give the rows in use only"
+        )
+    return rows
+
+
+def _common_size(grids: Sequence[tuple[str, list[list[Any]]]]) -> tuple[int, int]:
+    """Return rows and columns of the ranges given; single cells go with any."""
+    size, owner = (1, 1), ""
+    for name, g in grids:
+        its = (len(g), len(g[0]))
+        if its in ((1, 1), size):
+            continue
+        if owner:
+            raise InputError(
+                f"{name} is {its[0]} x {its[1]} cells (rows x columns); "
+                f"it must be as large as {owner}, {size[0]} x {size[1]} cells, or one cell"
+            )
+        size, owner = its, name
+    return size
+
+
+def _repeat(value: Any) -> Iterator[Any]:
+    while True:
+        yield value
+
+
+def _cells(g: list[list[Any]]) -> Iterator[Any]:
+    """Return the cells row by row; a single cell again and again."""
+    return _repeat(g[0][0]) if len(g) == len(g[0]) == 1 else iter([cell for row in g for cell in row])
+
+
+def _one(calculate: Calculate, row: Sequence[Any]) -> Answer:
+    """Return what one cell shows."""
+    try:
+        result = calculate(*row)
+    except BasecalcError as refusal:
+        return f"#{refusal}"
+    except Exception as fault:  # noqa: BLE001 - the only place: a traceback in a cell helps nobody; it goes to the log
+        _log.exception("worksheet function %s failed", getattr(calculate, "__name__", calculate))
+        return _fault(f"{type(fault).__name__}: {fault}")
+    if isinstance(result, float) and isfinite(result):
+        return result
+    return result if isinstance(result, str) and result else _fault(f"{result!r} as a result")
+
+
+def _fault(what: str) -> str:
+    """Return the text for a fault of our own: no number, so that no total can use it."""
+    return f"#basecalc itself failed here ({what[:120]}); do not use this row, and report it"

@@ -1,0 +1,69 @@
+"""How long a worksheet function takes: a cell by itself, a row of a column, and a cell through the real xlwings.
+
+Run it by hand: ``python tests/bench/bench_worksheet.py``.
+"""
+
+import subprocess
+import sys
+from pathlib import Path
+from timeit import repeat
+from typing import Any
+
+from basecalc.formulas.functions import FUNCTIONS
+
+CASES: dict[str, tuple[Any, ...]] = {
+    "STRENGTH_CLASS": ("pocket", 0.3),
+    "BEARING_RATIO": ("cone", 40.0, "clay"),
+    "SITE_STRENGTH": ([["stiff"], [2.5], [None], ["medium"]],),
+    "BASE_DEPTH": (1.2, "light", "geogrid", 0.32),
+    "BASE_DEPTH_REASON": (1.2, "light", "geogrid", 0.32),
+    "EXCAVATION_VOLUME": (800.0, 8.0, 120.0, 8.0, 4.0),
+    "LOOSE_VOLUME": (100.0, "clay"),
+    "AGGREGATE_TONS": (19.75,),
+    "TRUCKLOADS": (36.5, 14.0, 24.8, 14.0),
+    "BASE_LIFTS": (14.0,),
+    "ROLLS": (100.0, 20.0, 100.0, 13.1),
+}
+ROWS = 1000
+
+
+def microseconds(statement: Any, number: int) -> float:
+    """Return the best of five runs, per call."""
+    return min(repeat(statement, number=number, repeat=5)) / number * 1e6
+
+
+def start_up() -> float:
+    """Return the seconds that a fresh process takes to import the functions, beyond starting Python."""
+
+    def seconds(code: str) -> float:
+        return min(repeat(lambda: subprocess.run([sys.executable, "-c", code], check=True), number=1, repeat=3))
+
+    return seconds("import basecalc.worksheet") - seconds("pass")
+
+
+def main() -> None:
+    """Print the table."""
+    sys.path.insert(0, str(Path(__file__).parent.parent))
+    from com_host import ExcelHost
+    from com_stubs import ComRange
+
+    print(f"{'microseconds':20}{'one cell':>10}{'text, unit':>12}{'in a column':>12}{'in Excel':>10}")
+    with ExcelHost() as excel:
+        for function in FUNCTIONS:
+            cells = CASES[function.name]
+            alone = microseconds(lambda f=function, c=cells: f(*c), 200)
+            column = [[cells[0] * (1 + row / 1e6) if isinstance(cells[0], float) else cells[0]] for row in range(ROWS)]
+            if function.name == "SITE_STRENGTH":
+                column = cells[0]
+            in_column = microseconds(lambda f=function, c=cells, k=column: f(k, *c[1:]), 1) / len(column)
+            sent = [ComRange(tuple(map(tuple, c))) if isinstance(c, list) else c for c in cells]
+            in_excel = excel.microseconds(function.name, tuple(sent))
+            with_unit = "-"
+            if function.name == "EXCAVATION_VOLUME":
+                with_unit = f"{microseconds(lambda f=function: f('85 m^2', '200 mm'), 100):.0f}"
+            print(f"{function.name:20}{alone:10.0f}{with_unit:>12}{in_column:12.0f}{in_excel:10.0f}")
+    print(f"import basecalc.worksheet: {start_up():.2f} s")
+
+
+if __name__ == "__main__":
+    main()
