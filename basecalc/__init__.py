@@ -1,1 +1,103 @@
-"""From a site visit to a priced quote for paved driveways."""
+"""From a site visit to a priced quote for paved driveways.
+
+The names below are the public library. Each is loaded when it is first used, so that a worksheet function or the
+command line does not wait for what it does not need.
+
+>>> from basecalc import base_depth, strength, traffic
+>>> round(base_depth(strength("hard"), traffic("light")).required_m, 4)
+0.1524
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from basecalc.base.column import depth_column
+    from basecalc.base.depth import BaseDepth, base_depth
+    from basecalc.base.reinforcement import reinforcement
+    from basecalc.base.settings import DesignSettings
+    from basecalc.base.traffic import traffic
+    from basecalc.errors import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
+    from basecalc.frames import checks_frame, findings_frame, lines_frame, quantities_frame
+    from basecalc.ground.classes import Strength, strength
+    from basecalc.ground.readings import Reading
+    from basecalc.ground.strength import area_strength, spot_strength
+    from basecalc.job import Job, load_job, parse_job
+    from basecalc.pricing.estimate import estimate
+    from basecalc.pricing.prices import PriceBook, load_prices
+    from basecalc.pricing.quote import quote
+    from basecalc.pricing.record import Estimate, Quote
+    from basecalc.takeoff.takeoff import take_off
+    from basecalc.workbook.save import QuoteFiles, write_quote
+    from basecalc.workbook.template import write_template
+
+__all__ = [
+    "BaseDepth",
+    "BasecalcError",
+    "DesignSettings",
+    "Estimate",
+    "InputError",
+    "Job",
+    "OutOfRangeError",
+    "PriceBook",
+    "PriceError",
+    "Quote",
+    "QuoteFiles",
+    "Reading",
+    "Strength",
+    "WorkbookError",
+    "area_strength",
+    "base_depth",
+    "checks_frame",
+    "depth_column",
+    "estimate",
+    "findings_frame",
+    "lines_frame",
+    "load_job",
+    "load_prices",
+    "parse_job",
+    "quantities_frame",
+    "quote",
+    "reinforcement",
+    "spot_strength",
+    "strength",
+    "take_off",
+    "traffic",
+    "write_quote",
+    "write_template",
+]
+
+_ROOMS = {
+    "base.column": ("depth_column",),
+    "base.depth": ("BaseDepth", "base_depth"),
+    "base.reinforcement": ("reinforcement",),
+    "base.settings": ("DesignSettings",),
+    "base.traffic": ("traffic",),
+    "errors": ("BasecalcError", "InputError", "OutOfRangeError", "PriceError", "WorkbookError"),
+    "frames": ("checks_frame", "findings_frame", "lines_frame", "quantities_frame"),
+    "ground.classes": ("Strength", "strength"),
+    "ground.readings": ("Reading",),
+    "ground.strength": ("area_strength", "spot_strength"),
+    "job": ("Job", "load_job", "parse_job"),
+    "pricing.estimate": ("estimate",),
+    "pricing.prices": ("PriceBook", "load_prices"),
+    "pricing.quote": ("quote",),
+    "pricing.record": ("Estimate", "Quote"),
+    "takeoff.takeoff": ("take_off",),
+    "workbook.save": ("QuoteFiles", "write_quote"),
+    "workbook.template": ("write_template",),
+}
+_ROOM = {name: room for room, names in _ROOMS.items() for name in names}
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name from its room when it is first asked for."""
+    if name not in _ROOM:
+        raise AttributeError(f"module 'basecalc' has no attribute {name!r}")
+    value = getattr(import_module(f"basecalc.{_ROOM[name]}"), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return [*globals(), *__all__]

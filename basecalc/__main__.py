@@ -1,0 +1,5 @@
+"""``python -m basecalc`` is the command line."""
+
+from basecalc.cli import main
+
+main()

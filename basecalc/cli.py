@@ -1,0 +1,178 @@
+"""The command line: arguments in, one of the library's own functions, plain lines out."""
+
+import json
+import sys
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from basecalc.errors import BasecalcError, InputError, WorkbookError
+
+if TYPE_CHECKING:
+    from basecalc.runs import Outcome
+
+PATH = click.Path(path_type=Path)
+JSON = click.option("--json", "as_json", is_flag=True, help="Print the numbers as JSON.")
+
+
+@click.group(
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110}, invoke_without_command=True
+)
+@click.version_option(package_name="basecalc", message="basecalc %(version)s")
+@click.pass_context
+def commands(context: click.Context) -> None:
+    """Ground strength, aggregate base depth, quantities and quotes for paved driveways."""
+    if context.invoked_subcommand is None:
+        click.echo(context.get_help())
+
+
+@commands.command()
+@click.argument("directory", type=PATH, required=False)
+def demo(directory: Path | None) -> None:
+    """Write an invented company's price workbook, three jobs and their quotes into DIRECTORY."""
+    from basecalc.demo import fresh_directory, write_demo
+    from basecalc.runs import quote_files
+
+    files = write_demo(directory or fresh_directory(Path("basecalc-demo")))
+    click.echo(f"An invented company's prices: {files.prices}")
+    outcomes = list(quote_files(files.jobs, files.prices, files.quotes))
+    _report(outcomes)
+    click.echo(
+        f"\nOpen a *-quote.xlsx for what the client gets, its *-office.xlsx for cost and crew. All in {files.quotes}."
+    )
+
+
+@commands.command()
+@click.argument("jobs", type=PATH, nargs=-1)
+@click.option("--prices", type=PATH, help="The owner's price workbook.")
+@click.option("--out", type=PATH, default=Path("quotes"), show_default=True, help="Folder for the workbooks.")
+@click.option("--pdf", is_flag=True, help="Also a PDF of the client's workbook (needs LibreOffice).")
+@click.option(
+    "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="Processes that share the work."
+)
+@JSON
+def quote(jobs: Sequence[Path], prices: Path | None, out: Path, pdf: bool, workers: int, as_json: bool) -> None:
+    """Write the client's and the office's workbook for each of JOBS (job files, or folders of them)."""
+    from basecalc.runs import job_files, quote_files
+
+    if prices is None:
+        raise InputError(
+            "--prices is missing; name the owner's price workbook ('basecalc template prices.xlsx' makes one)"
+        )
+    files = job_files(jobs)
+    work = quote_files(files, prices, out, pdf=pdf, workers=workers)
+    outcomes = _with_progress(work, len(files)) if len(files) > 3 and not as_json else list(work)
+    _report(outcomes, as_json=as_json)
+
+
+@commands.command()
+@click.argument("file", type=PATH)
+def template(file: Path) -> None:
+    """Write a new workbook for the owner's company settings and prices to FILE (.xlsx)."""
+    from basecalc.workbook.template import write_template
+
+    write_template(file)
+    click.echo(f"{file}: fill in the unit prices on the sheet Prices and look through the sheet Company.")
+
+
+@commands.command()
+@click.argument("strength")
+@click.option("--traffic", default="light", show_default=True, help="light, delivery or heavy.")
+@click.option("--reinforcement", default="none", show_default=True, help="none, geotextile or geogrid.")
+@click.option("--aperture-stability", type=float, help="Of the geogrid, m-N/deg, from its own test report.")
+@click.option("--unit", type=click.Choice(["in", "mm"]), default="in", show_default=True)
+@JSON
+def depth(
+    strength: str, traffic: str, reinforcement: str, aperture_stability: float | None, unit: str, as_json: bool
+) -> None:
+    """Print every check of the base depth on ground of STRENGTH (a class word or a CBR), and which one governs."""
+    from basecalc import reports
+    from basecalc.base.depth import base_depth
+    from basecalc.base.reinforcement import reinforcement as reinforced
+    from basecalc.base.settings import DesignSettings
+    from basecalc.base.traffic import traffic as level
+    from basecalc.ground.classes import strength as ground
+
+    laid = reinforced(reinforcement, aperture_stability)
+    settings = DesignSettings() if unit == "in" else DesignSettings(step_m=0.01, minimum_depth_m=0.15)
+    made = base_depth(ground(strength), level(traffic), laid, settings, unit=unit)
+    click.echo(json.dumps(reports.depth_numbers(made), indent=2) if as_json else reports.depth_text(made, unit))
+
+
+@commands.command()
+@click.argument("file", type=PATH, required=False)
+@JSON
+def check(file: Path | None, as_json: bool) -> None:
+    """Print what is installed and works here; or, with FILE, everything wrong in a price workbook or job file."""
+    from basecalc.health import file_problems, installation
+
+    if file is None:
+        parts = installation()
+        broken = [part.name for part in parts if part.needed and not part.works]
+        if as_json:
+            click.echo(json.dumps([asdict(part) for part in parts], indent=2))
+        else:
+            for part in parts:
+                click.echo(f"{'ok' if part.works else '--' if not part.needed else 'NO':3} {part.name}: {part.seen}")
+        if broken:
+            raise WorkbookError(f"this installation does not work: {', '.join(broken)}")
+        return
+    found = file_problems(file)
+    if as_json:
+        click.echo(json.dumps([str(problem) for problem in found], indent=2))
+    elif not found:
+        click.echo(f"{file}: nothing wrong was found")
+    for problem in found:
+        click.echo(f"basecalc: {problem}", err=True)
+    if found:
+        raise click.exceptions.Exit(2)
+
+
+def _report(outcomes: Sequence["Outcome"], *, as_json: bool = False) -> None:
+    """Print what became of each job; refusals go to standard error and end in exit code 2."""
+    from basecalc import reports
+
+    if as_json:
+        click.echo(json.dumps([reports.quote_numbers(outcome) for outcome in outcomes], indent=2))
+    else:
+        for outcome in outcomes:
+            if outcome.quote is not None:
+                click.echo(reports.quote_text(outcome))
+    refused = [outcome for outcome in outcomes if outcome.refusal]
+    for outcome in refused:
+        click.echo(f"basecalc: {outcome.refusal}", err=True)
+    if refused:
+        raise click.exceptions.Exit(2)
+
+
+def _with_progress(work: Iterator["Outcome"], total: int) -> list["Outcome"]:
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        return list(bar.track(work, total=total, description="Quotes"))
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line; a refusal is one line on standard error and exit code 2.
+
+    Parameters
+    ----------
+    arguments
+        The words after the program's name; those of the process where there are none.
+    """
+    try:
+        code = commands.main(arguments, prog_name="basecalc", standalone_mode=False)
+    except click.Abort:
+        click.echo("basecalc: stopped", err=True)
+        code = 130
+    except click.ClickException as refusal:
+        click.echo(f"basecalc: {refusal.format_message()}", err=True)
+        code = 2
+    except BasecalcError as refusal:
+        click.echo(f"basecalc: {refusal}", err=True)
+        code = 2
+    sys.exit(code if isinstance(code, int) else 0)

@@ -1,0 +1,89 @@
+"""What is installed and works here, and everything wrong with a file, all at once."""
+
+import platform
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+from basecalc.base.depth import base_depth
+from basecalc.base.traffic import traffic
+from basecalc.errors import BasecalcError, WorkbookError
+from basecalc.ground.classes import strength
+from basecalc.ground.cone import cone_cbr
+from basecalc.job import job_problems
+from basecalc.pricing.prices import problems
+from basecalc.takeoff.earthwork import loose_volume_m3
+from basecalc.units import to_unit
+
+NEEDED = ("click", "numpy", "openpyxl", "pandas", "pint", "pydantic", "rich", "xlwings")
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One thing looked at: its name, whether it works, whether it must, and what was seen."""
+
+    name: str
+    works: bool
+    needed: bool
+    seen: str
+
+
+def installation() -> list[Part]:
+    """Return what was looked at on this machine: Python, the libraries, known values, LibreOffice, Excel."""
+    parts = [Part("Python", True, True, platform.python_version())]
+    for name in NEEDED:
+        try:
+            parts.append(Part(name, True, True, version(name)))
+        except PackageNotFoundError:
+            parts.append(Part(name, False, True, f"not installed; 'pip install {name}' brings it"))
+    parts += [_known(name, work, expected, tolerance) for name, work, expected, tolerance in _KNOWN]
+    office = shutil.which("soffice") or shutil.which("libreoffice")
+    parts.append(Part("LibreOffice", bool(office), False, office or "not found; only PDF output needs it"))
+    windows = platform.system() == "Windows"
+    seen = "Windows: 'xlwings addin install' connects Excel" if windows else "worksheet functions in Excel need Windows"
+    parts.append(Part("Excel", windows, False, seen))
+    return parts
+
+
+# Printed values a broken installation would miss; the tests hold many more, with their sources.
+_KNOWN: tuple[tuple[str, Callable[[], float], float, float], ...] = (
+    ("cone index 10 mm/blow is CBR 22.2", lambda: cone_cbr(10.0), 22.2, 0.1),
+    ("100 yd3 of clay in place are 143 loose", lambda: loose_volume_m3(100.0, 1.43), 143.0, 0.5),
+    ("350 mm are 13.78 in", lambda: to_unit("depth", "350 mm", "in"), 13.78, 0.005),
+    (
+        "hard ground under cars takes the least base, 6 in",
+        lambda: base_depth(strength("hard"), traffic("light")).required_m / 0.0254,
+        6.0,
+        1e-6,
+    ),
+)
+
+
+def _known(name: str, work: Callable[[], float], expected: float, tolerance: float) -> Part:
+    try:
+        got = work()
+    except BasecalcError as refusal:
+        return Part(name, False, True, str(refusal))
+    return Part(name, abs(got - expected) <= tolerance, True, f"{got:.4g}")
+
+
+def file_problems(path: Path) -> list[BasecalcError]:
+    """Return everything wrong with a job file or a price workbook; an empty list where nothing is.
+
+    Parameters
+    ----------
+    path
+        A job (.toml) or a price workbook (.xlsx or .xlsm).
+
+    Raises
+    ------
+    WorkbookError
+        The file is neither.
+    """
+    if path.suffix.lower() == ".toml":
+        return job_problems(path)
+    if path.suffix.lower() in {".xlsx", ".xlsm"}:
+        return list(problems(path))
+    raise WorkbookError("is neither a job file (.toml) nor a price workbook (.xlsx)", where=str(path))

@@ -1,0 +1,166 @@
+"""What the command line prints: a depth and its checks, a quote in a few lines; and the same numbers for JSON."""
+
+from textwrap import wrap
+from typing import Any, Final
+
+from basecalc.base.depth import BaseDepth, depth_words
+from basecalc.pricing.record import Estimate, Quote
+from basecalc.rounding import printed
+from basecalc.runs import Outcome
+from basecalc.units import INCH_M
+from basecalc.workbook import figures
+
+WIDTH: Final = 96  # of a printed line
+
+
+def depth_numbers(made: BaseDepth) -> dict[str, Any]:
+    """Return a base depth with every check as plain numbers, depths in inches and millimetres.
+
+    Parameters
+    ----------
+    made
+        The base depth.
+    """
+    return {
+        "strength_class": made.strength.strength_class,
+        "cbr_percent": made.cbr,
+        "cbr_from": made.cbr_from,
+        "traffic": made.traffic.name,
+        "reinforcement": made.reinforcement.kind,
+        "required_in": printed(made.required_m / INCH_M),
+        "required_mm": printed(made.required_m * 1000),
+        "governs": made.governs,
+        "reason": made.reason,
+        "checks": [
+            {
+                "check": check.name,
+                "depth_in": None if check.depth_m is None else printed(check.depth_m / INCH_M),
+                "depth_mm": None if check.depth_m is None else printed(check.depth_m * 1000),
+                "counts": check.counts,
+                "sentence": check.sentence,
+                "source": check.source,
+            }
+            for check in made.checks
+        ],
+    }
+
+
+def depth_text(made: BaseDepth, unit: str) -> str:
+    """Return a base depth and every check of it as lines of text.
+
+    Parameters
+    ----------
+    made
+        The base depth.
+    unit
+        'in' or 'mm'.
+    """
+    laid = f"{made.traffic.name} traffic, {made.reinforcement.words}"
+    rows = [
+        f"Base depth {depth_words(made.required_m, unit, 0 if _whole(made.required_m, unit) else None)}",
+        *_wrapped(f"{made.strength.strength_class} ground, {made.cbr_from}; {laid}"),
+        *_wrapped(made.reason),
+    ]
+    for check in made.checks:
+        depth = "none" if check.depth_m is None else depth_words(check.depth_m, unit)
+        mark = "governs" if check.name == made.governs else "counts" if check.counts else "shown only"
+        rows += ["", f"  {check.name}: {depth}, {mark}", *_wrapped(check.sentence, 4)]
+    rows += ["", "Local code and a licensed engineer's word come before these numbers."]
+    return "\n".join(rows)
+
+
+def _whole(depth_m: float, unit: str) -> bool:
+    steps = printed(depth_m / INCH_M) if unit == "in" else printed(depth_m * 1000)
+    return steps == round(steps)
+
+
+def _wrapped(text: str, indent: int = 2) -> list[str]:
+    return wrap(text, WIDTH, initial_indent=" " * indent, subsequent_indent=" " * indent)
+
+
+def _estimate_numbers(estimate: Estimate | None) -> dict[str, Any] | None:
+    if estimate is None:
+        return None
+    return {
+        "base_depth_in": {name: printed(depth / INCH_M) for name, depth in estimate.takeoff.base_m.items()},
+        "total": str(estimate.total),
+        "quantities": [
+            {"code": one.code, "area": one.area, "amount": one.amount, "unit": one.unit, "material": one.variant}
+            for one in estimate.takeoff.quantities
+        ],
+    }
+
+
+def quote_numbers(outcome: Outcome) -> dict[str, Any]:
+    """Return what became of a job as plain values: ground, depths, options, files, or the refusal.
+
+    Parameters
+    ----------
+    outcome
+        Of one job file. These are the office's numbers, not for the client.
+    """
+    numbers: dict[str, Any] = {"job_file": str(outcome.job), "refusal": outcome.refusal or None}
+    quote, files = outcome.quote, outcome.files
+    if quote is None or files is None:
+        return numbers
+    return numbers | {
+        "number": quote.job.number,
+        "client": quote.job.client,
+        "ground": {
+            name: {"strength_class": area.strength.strength_class, "cbr_percent": area.strength.cbr, "rule": area.rule}
+            for name, area in quote.ground.items()
+        },
+        "governs": {name: depth.governs for name, depth in quote.offered_depths.items()},
+        "offered": quote.offered,
+        "total": str(quote.offer.total),
+        "options": {
+            "stone": _estimate_numbers(quote.stone),
+            "geogrid": _estimate_numbers(quote.geogrid),
+            "habit": _estimate_numbers(quote.habit),
+        },
+        "client_file": str(files.client),
+        "office_file": str(files.office),
+        "pdf": str(outcome.pdf) if outcome.pdf else None,
+    }
+
+
+def quote_text(outcome: Outcome) -> str:
+    """Return a quote as a few lines of text: the ground, the depths, the money, the files.
+
+    Parameters
+    ----------
+    outcome
+        Of one job file that was not refused.
+    """
+    quote, files = outcome.quote, outcome.files
+    if quote is None or files is None:
+        return ""
+    rows = ["", f"{quote.job.number}  {quote.job.client}, {quote.job.site}"]
+    rows += [f"  {name}: {_ground(quote, name)}; base {_depths(quote, name)}" for name in quote.ground]
+    rows.append(f"  offered: {_OPTION[quote.offered]}, {figures.money(quote.offer.total)}; {_others(quote)}")
+    rows += [f"  {path}" for path in (files.client, files.office, outcome.pdf) if path is not None]
+    return "\n".join(rows)
+
+
+_OPTION = {"stone": "stone only", "geogrid": "with geogrid", "habit": "the one-depth habit"}
+
+
+def _ground(quote: Quote, name: str) -> str:
+    strength = quote.ground[name].strength
+    return strength.strength_class + ("" if strength.cbr is None else f" (CBR {strength.cbr:.2g})")
+
+
+def _depths(quote: Quote, name: str) -> str:
+    units = quote.job.units
+    words = [figures.depth_words(quote.stone.takeoff.base_m[name], units)]
+    if quote.geogrid is not None:
+        words.append(f"{figures.depth_words(quote.geogrid.takeoff.base_m[name], units)} with geogrid")
+    return ", ".join([*words, f"the habit {figures.depth_words(quote.habit.takeoff.base_m[name], units)}"])
+
+
+def _others(quote: Quote) -> str:
+    return ", ".join(
+        f"{_OPTION[estimate.option]} {figures.money(estimate.total)}"
+        for estimate in (quote.stone, quote.geogrid, quote.habit)
+        if estimate is not None and estimate.option != quote.offered
+    )

@@ -1,0 +1,152 @@
+"""Many jobs into many quotes: which files, one at a time or several, and what became of each."""
+
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+from basecalc.errors import BasecalcError, InputError, WorkbookError
+from basecalc.job import load_job
+from basecalc.pricing.prices import PriceBook, load_prices
+from basecalc.pricing.quote import Quote, quote
+from basecalc.workbook.save import QuoteFiles, write_quote
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of one job file: its quote and the files written, and the sentence that refused it or its PDF."""
+
+    job: Path
+    quote: Quote | None = None
+    files: QuoteFiles | None = None
+    pdf: Path | None = None
+    refusal: str = ""
+
+
+def job_files(paths: Sequence[Path]) -> list[Path]:
+    """Return the job files that the paths stand for: files as they are, folders as the jobs in them.
+
+    Parameters
+    ----------
+    paths
+        Files and folders.
+
+    Raises
+    ------
+    InputError
+        A folder without a job file, or no path at all.
+    """
+    found: list[Path] = []
+    for path in paths:
+        if path.is_dir():
+            inside = sorted(path.glob("*.toml"))
+            if not inside:
+                raise InputError("the folder holds no job file (*.toml)", where=str(path))
+            found += inside
+        else:
+            found.append(path)
+    if not found:
+        raise InputError("no job is named; give at least one job file or a folder of them")
+    return list(dict.fromkeys(found))
+
+
+def quote_file(job: Path, book: PriceBook, out: Path, *, pdf: bool = False) -> Outcome:
+    """Return what became of one job: its two workbooks in the folder, or why there are none.
+
+    Parameters
+    ----------
+    job
+        A job file.
+    book
+        The owner's prices.
+    out
+        The folder for the workbooks; made where it is missing.
+    pdf
+        Whether the client's workbook is also turned into a PDF.
+    """
+    try:
+        priced = quote(load_job(job), book)
+        files = write_quote(priced, out)
+    except BasecalcError as refusal:
+        return Outcome(job, refusal=str(refusal))
+    try:
+        return Outcome(job, priced, files, write_pdf(files.client) if pdf else None)
+    except BasecalcError as refusal:  # the workbooks are there all the same
+        return Outcome(job, priced, files, refusal=str(refusal))
+
+
+def quote_files(
+    jobs: Sequence[Path], prices: Path, out: Path, *, pdf: bool = False, workers: int = 1
+) -> Iterator[Outcome]:
+    """Yield what became of each job, in the order given; a refused job does not stop the others.
+
+    Parameters
+    ----------
+    jobs
+        Job files.
+    prices
+        The owner's price workbook, read once.
+    out
+        The folder for the workbooks.
+    pdf
+        Whether client workbooks are also turned into PDF.
+    workers
+        How many processes share the work.
+
+    Raises
+    ------
+    PriceError, WorkbookError
+        The price workbook cannot be used; nothing is written.
+    """
+    book = load_prices(prices)
+    if pdf:
+        _soffice()
+    one = partial(quote_file, book=book, out=out, pdf=pdf)
+    if workers == 1 or len(jobs) == 1:
+        yield from map(one, jobs)
+        return
+    with ProcessPoolExecutor(min(workers, len(jobs))) as pool:
+        yield from pool.map(one, jobs)
+
+
+def _soffice() -> str:
+    program = shutil.which("soffice") or shutil.which("libreoffice")
+    if program is None:
+        raise WorkbookError("a PDF needs LibreOffice, and no soffice command was found; install it or leave out --pdf")
+    return program
+
+
+def write_pdf(workbook: Path) -> Path:
+    """Return the path of a PDF made of a workbook by an installed LibreOffice, beside it.
+
+    Parameters
+    ----------
+    workbook
+        The file to turn into pages.
+
+    Raises
+    ------
+    WorkbookError
+        LibreOffice is not installed, made no PDF in two minutes, or the PDF is there already.
+    """
+    target = workbook.with_suffix(".pdf")
+    if target.exists():
+        raise WorkbookError("the PDF exists already and is not replaced", where=str(target))
+    with tempfile.TemporaryDirectory() as scratch:
+        profile, made = Path(scratch, "profile"), Path(scratch, target.name)
+        command = [_soffice(), f"-env:UserInstallation={profile.as_uri()}", "--headless", "--convert-to", "pdf"]
+        try:
+            subprocess.run(
+                [*command, "--outdir", scratch, str(workbook.resolve())], capture_output=True, timeout=120, check=False
+            )
+        except subprocess.TimeoutExpired:
+            raise WorkbookError("LibreOffice did not finish the PDF in 120 s", where=str(workbook)) from None
+        if not made.exists():
+            raise WorkbookError("LibreOffice made no PDF of it", where=str(workbook))
+        with target.open("xb") as file:
+            file.write(made.read_bytes())
+    return target

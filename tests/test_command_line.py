@@ -1,0 +1,235 @@
+"""The command line does what the README says; bad input is one line on standard error and exit code 2."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from basecalc.cli import main
+from basecalc.demo import write_demo
+
+
+@pytest.fixture
+def run(capsys):
+    def call(*words: object) -> tuple[int, str, str]:
+        with pytest.raises(SystemExit) as stop:
+            main([str(word) for word in words])
+        printed = capsys.readouterr()
+        return int(stop.value.code or 0), printed.out, printed.err
+
+    return call
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    return write_demo(tmp_path_factory.mktemp("demo"))
+
+
+def one_line(text: str) -> str:
+    lines = text.splitlines()
+    assert len(lines) == 1
+    assert lines[0].startswith("basecalc: ")
+    assert "Traceback" not in text
+    return lines[0]
+
+
+def test_demo_writes_prices_jobs_and_quotes_and_says_so(run, tmp_path) -> None:
+    code, out, err = run("demo", tmp_path / "d")
+    assert (code, err) == (0, "")
+    names = sorted(path.relative_to(tmp_path / "d").as_posix() for path in (tmp_path / "d").rglob("*.*"))
+    assert names == [
+        "jobs/1-firm-ground.toml", "jobs/2-soft-ground.toml", "jobs/3-new-build.toml", "prices.xlsx",
+        "quotes/LF-2601-r1-office.xlsx", "quotes/LF-2601-r1-quote.xlsx", "quotes/LF-2602-r1-office.xlsx",
+        "quotes/LF-2602-r1-quote.xlsx", "quotes/LF-2603-r1-office.xlsx", "quotes/LF-2603-r1-quote.xlsx",
+    ]  # fmt: skip
+    assert all(name.split("/")[-1] in out for name in names if name.startswith("quotes/"))
+
+
+def test_demo_shows_the_three_cases_it_is_there_for(demo, tmp_path, run) -> None:
+    _, out, _ = run("quote", demo.jobs[0].parent, "--prices", demo.prices, "--out", tmp_path / "q", "--json")
+    firm, soft, new = json.loads(out)
+    habit, stone = firm["options"]["habit"], firm["options"]["stone"]
+    assert stone["base_depth_in"]["Driveway"] < habit["base_depth_in"]["Driveway"]
+    assert float(stone["total"]) < float(habit["total"])
+    assert soft["offered"] == "geogrid"
+    assert float(soft["options"]["geogrid"]["total"]) < float(soft["options"]["stone"]["total"])
+    classes = {name: area["strength_class"] for name, area in new["ground"].items()}
+    assert len(set(classes.values())) == 2
+    assert any(one["code"] == "foundation-fill" for one in new["options"]["stone"]["quantities"])
+
+
+def test_demo_refuses_a_folder_that_holds_something(run, tmp_path) -> None:
+    (tmp_path / "keep.txt").write_text("mine")
+    code, _, err = run("demo", tmp_path)
+    assert code == 2
+    assert "new or empty folder" in one_line(err)
+    assert [path.name for path in tmp_path.iterdir()] == ["keep.txt"]
+
+
+def test_a_second_quote_of_a_job_is_a_new_revision(run, demo, tmp_path) -> None:
+    for _ in range(2):
+        assert run("quote", demo.jobs[0], "--prices", demo.prices, "--out", tmp_path)[0] == 0
+    assert sorted(path.name for path in tmp_path.iterdir()) == [
+        f"LF-2601-r{k}-{kind}.xlsx" for k in (1, 2) for kind in ("office", "quote")
+    ]
+
+
+def test_two_workers_write_what_one_writes(run, demo, tmp_path) -> None:
+    totals = []
+    for workers in (1, 2):
+        out = run(
+            "quote",
+            *demo.jobs,
+            "--prices",
+            demo.prices,
+            "--out",
+            tmp_path / str(workers),
+            "--json",
+            "--workers",
+            workers,
+        )
+        totals.append([quote["total"] for quote in json.loads(out[1])])
+    assert totals[0] == totals[1]
+    assert len(set(totals[0])) == 3
+
+
+def test_one_bad_job_in_a_folder_is_named_and_the_others_are_quoted(run, demo, tmp_path) -> None:
+    bad = tmp_path / "bad.toml"
+    bad.write_text("[job]\nnumber = 3\n")
+    code, out, err = run("quote", bad, demo.jobs[0], "--prices", demo.prices, "--out", tmp_path / "q")
+    assert code == 2
+    assert "bad.toml" in one_line(err)
+    assert "LF-2601-r1-quote.xlsx" in out
+
+
+BAD_FILES = {
+    "missing.xlsx": None,
+    "empty.xlsx": b"",
+    "text.xlsx": b"not a workbook",
+    "cut.xlsx": b"PK\x03\x04 half a zip",
+}
+
+
+@pytest.mark.parametrize("name", BAD_FILES)
+def test_a_price_file_that_is_none_ends_in_one_line_and_nothing_is_written(run, demo, tmp_path, name) -> None:
+    if BAD_FILES[name] is not None:
+        (tmp_path / name).write_bytes(BAD_FILES[name])
+    code, out, err = run("quote", demo.jobs[0], "--prices", tmp_path / name, "--out", tmp_path / "q")
+    assert (code, out) == (2, "")
+    assert name in one_line(err)
+    assert not (tmp_path / "q").exists()
+
+
+@pytest.mark.parametrize(
+    "content", [None, b"", b"\xff\xfe\x00", b"x = [", b"a = 1"], ids=["missing", "empty", "binary", "cut", "other"]
+)
+def test_a_job_file_that_is_none_ends_in_one_line_and_nothing_is_written(run, demo, tmp_path, content) -> None:
+    job = tmp_path / "odd.toml"
+    if content is not None:
+        job.write_bytes(content)
+    code, _, err = run("quote", job, "--prices", demo.prices, "--out", tmp_path / "q")
+    assert code == 2
+    assert "odd.toml" in one_line(err)
+    assert not (tmp_path / "q").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "part"),
+    [
+        (("depth", "0.3"), "engineer"),
+        (("depth", "very soft"), "engineer"),
+        (("depth", "bog"), "one of: very soft"),
+        (("depth", "soft", "--traffic", "tanks"), "light, delivery, heavy"),
+        (("depth", "soft", "--reinforcement", "geogrid"), "aperture stability"),
+        (("depth", "soft", "--reinforcement", "geogrid", "--aperture-stability", "9"), "0.8"),
+        (("depth", "soft", "--aperture-stability", "much"), "much"),
+        (("depth",), "STRENGTH"),
+        (("quote", "x.toml"), "--prices"),
+        (("quote", "--prices", "x.xlsx"), "job"),
+        (("nonsense",), "nonsense"),
+        (("check", "notes.txt"), "notes.txt"),
+    ],
+)
+def test_bad_words_end_in_one_line(run, words, part) -> None:
+    code, out, err = run(*words)
+    assert (code, out) == (2, "")
+    assert part in one_line(err)
+
+
+def test_depth_prints_every_check_and_the_one_that_governs(run) -> None:
+    code, out, _ = run("depth", "soft")
+    assert code == 0
+    assert "Base depth 24 in" in out  # practice for soft ground, weak edge: 24 in; common practice, no source
+    assert all(f"  {name}: " in out for name in ("platform", "structural", "minimum", "practice"))
+    assert "platform: 23.2 in, governs" in out
+
+
+def test_depth_as_json_holds_numbers(run) -> None:
+    _, out, _ = run(
+        "depth", "1.0", "--reinforcement", "geogrid", "--aperture-stability", "0.32", "--json", "--unit", "mm"
+    )
+    numbers = json.loads(out)
+    assert numbers["required_mm"] % 10 == pytest.approx(0)
+    assert {check["check"] for check in numbers["checks"]} >= {"platform", "structural", "minimum", "practice"}
+    assert all(check["source"] for check in numbers["checks"])
+
+
+def test_template_writes_a_workbook_once_and_never_over_another(run, tmp_path) -> None:
+    path = tmp_path / "prices.xlsx"
+    assert run("template", path)[0] == 0
+    assert openpyxl.load_workbook(path).sheetnames[:2] == ["Company", "Prices"]
+    before = path.read_bytes()
+    code, _, err = run("template", path)
+    assert code == 2
+    assert "exists" in one_line(err)
+    assert path.read_bytes() == before
+
+
+def test_check_of_a_new_template_names_every_price_that_is_missing(run, tmp_path) -> None:
+    run("template", tmp_path / "p.xlsx")
+    code, _, err = run("check", tmp_path / "p.xlsx")
+    missing = [line for line in err.splitlines() if "unit price" in line]
+    assert code == 2
+    assert len(missing) >= 10
+    assert all("sheet Prices, cell D" in line for line in missing)
+
+
+def test_check_of_good_files_says_so(run, demo) -> None:
+    for file in (demo.prices, *demo.jobs):
+        assert run("check", file)[:2] == (0, f"{file}: nothing wrong was found\n")
+
+
+def test_check_of_the_installation_passes_here(run) -> None:
+    code, out, _ = run("check")
+    assert code == 0
+    assert "openpyxl" in out
+
+
+def test_a_pdf_without_libreoffice_is_refused_before_anything_is_written(run, demo, tmp_path, monkeypatch) -> None:
+    monkeypatch.setattr("basecalc.runs.shutil.which", lambda _: None)
+    code, _, err = run("quote", demo.jobs[0], "--prices", demo.prices, "--out", tmp_path / "q", "--pdf")
+    assert code == 2
+    assert "LibreOffice" in one_line(err)
+    assert not (tmp_path / "q").exists()
+
+
+def test_the_program_starts_as_a_module(tmp_path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "basecalc", "--version"], capture_output=True, text=True, cwd=tmp_path, check=True
+    )
+    assert done.stdout.startswith("basecalc 0.")
+
+
+EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.py"))
+
+
+@pytest.mark.parametrize("script", EXAMPLES, ids=[path.stem for path in EXAMPLES])
+def test_an_example_runs_and_prints(script, tmp_path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-W", "error", script, tmp_path / "x"], capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+    assert len(done.stdout.splitlines()) > 4

@@ -1,0 +1,173 @@
+"""The house keeps its shape: one direction, one importer per outside library, small rooms, truthful docstrings."""
+
+import ast
+import graphlib
+import importlib
+import inspect
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import basecalc
+
+ROOT = Path(__file__).parent.parent
+PACKAGE = ROOT / "basecalc"
+MODULES = {
+    ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): path
+    for path in sorted(PACKAGE.rglob("*.py"))
+}
+# Ground floor first; a room may import from its own floor and from those below.
+FLOORS = (
+    ("errors",),
+    ("checks", "rounding"),
+    ("units",),
+    ("tables", "working", "validation", "cells"),
+    ("ground",),
+    ("base",),
+    ("company", "plan"),
+    ("job",),
+    ("takeoff",),
+    ("pricing",),
+    ("frames",),
+    ("workbook",),
+    ("demo", "runs", "health", "reports", "formulas"),
+    ("worksheet", "cli"),
+    ("__main__",),
+)
+FLOOR = {name: level for level, names in enumerate(FLOORS) for name in names}
+ONLY_IMPORTER = {"pint": "basecalc.units", "xlwings": "basecalc.worksheet", "click": "basecalc.cli"}
+
+
+def imported(path: Path) -> set[str]:
+    """Return the modules of this package, and the outside ones, that a file names in its imports."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            inside = {f"{node.module}.{alias.name}" for alias in node.names} & MODULES.keys()
+            found |= inside or {node.module}
+    return found
+
+
+GRAPH = {name: imported(path) for name, path in MODULES.items()}
+
+
+def floor(module: str) -> int:
+    room = module.removeprefix("basecalc").lstrip(".").split(".")[0]
+    return FLOOR[room] if room else len(FLOORS)  # the package's own front door stands above all
+
+
+@pytest.mark.parametrize("module", sorted(GRAPH))
+def test_a_room_imports_only_from_its_floor_and_below(module: str) -> None:
+    uphill = {other for other in GRAPH[module] if other.startswith("basecalc") and floor(other) > floor(module)}
+    assert not uphill
+
+
+def test_no_two_rooms_import_each_other() -> None:
+    inside = {name: {other for other in names if other in MODULES} for name, names in GRAPH.items()}
+    assert len(tuple(graphlib.TopologicalSorter(inside).static_order())) >= len(MODULES)
+
+
+@pytest.mark.parametrize(("library", "room"), ONLY_IMPORTER.items())
+def test_an_outside_library_has_one_importer(library: str, room: str) -> None:
+    assert {name for name, names in GRAPH.items() if any(n.split(".")[0] == library for n in names)} == {room}
+
+
+@pytest.mark.parametrize("module", sorted(MODULES))
+def test_a_room_stays_under_three_hundred_lines(module: str) -> None:
+    assert len(MODULES[module].read_text("utf-8").splitlines()) <= 300
+
+
+def test_worksheet_functions_load_without_compiled_or_heavy_libraries() -> None:
+    """They run inside spreadsheet hosts that have nothing but Python."""
+    blocked = ("numpy", "pandas", "pydantic", "openpyxl", "click", "rich")
+    code = (
+        f"import sys\nfor name in {blocked!r}: sys.modules[name] = None\n"
+        "import basecalc.worksheet as w\nassert w.BASE_DEPTH('soft') > 6"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True, timeout=60)
+
+
+def public_functions() -> list[tuple[str, object]]:
+    found = []
+    for name in MODULES:
+        if name.endswith("__main__"):
+            continue
+        module = importlib.import_module(name)
+        found += [
+            (f"{name}.{key}", value)
+            for key, value in vars(module).items()
+            if inspect.isfunction(value) and value.__module__ == name and not key.startswith("_")
+        ]
+    return found
+
+
+SUFFIX_UNITS = {
+    "_m": "m", "_m2": "m2", "_m3": "m3", "_kg": "kg", "_kpa": "kPa", "_kn": "kN", "_mm": "mm", "_psi": "psi",
+    "_kg_m3": "kg/m3", "_kg_m2": "kg/m2", "_lb": "lb", "_ft": "ft",
+}  # fmt: skip
+
+
+def documented(docstring: str) -> dict[str, str]:
+    """Return the parameters a numpydoc docstring describes, each with its text."""
+    match = re.search(r"Parameters\n-+\n(.*?)(?:\n\n[A-Z][a-z]+\n-+\n|\Z)", docstring, re.DOTALL)
+    texts: dict[str, str] = {}
+    names: list[str] = []
+    for line in match[1].splitlines() if match else []:
+        if line and not line.startswith(" "):
+            names = [name.strip().lstrip("*") for name in line.split(":")[0].split(",")]
+            texts |= dict.fromkeys(names, "")
+        else:
+            texts |= {name: texts[name] + " " + line.strip() for name in names}
+    return texts
+
+
+@pytest.mark.parametrize(("name", "function"), public_functions())
+def test_a_docstring_names_the_parameters_there_are_with_their_units(name: str, function: object) -> None:
+    texts = documented(inspect.getdoc(function) or "")
+    if not texts:
+        assert inspect.getdoc(function), f"{name} has no docstring"
+        return
+    parameters = [p for p in inspect.signature(function).parameters if not p.startswith("_")]  # type: ignore[arg-type]
+    assert texts.keys() == set(parameters)
+    for parameter, text in texts.items():
+        suffixes = [suffix for suffix in SUFFIX_UNITS if parameter.endswith(suffix)]
+        if suffixes:
+            assert f"[{SUFFIX_UNITS[max(suffixes, key=len)]}" in text, f"{name}: {parameter} does not say its unit"
+
+
+def test_the_front_door_is_sorted_and_opens() -> None:
+    """Every public name loads, comes from the room its type checker is told of, and stands once in order."""
+    names = basecalc.__all__
+    assert names == sorted(set(names))
+    for name in names:
+        assert getattr(basecalc, name).__name__ == name
+    assert set(names) <= set(dir(basecalc))
+
+
+def test_an_unknown_public_name_is_an_attribute_error() -> None:
+    with pytest.raises(AttributeError, match="pave"):
+        _ = basecalc.pave
+
+
+WORDS_OF_THE_WORKPLACE = re.compile(r"\b(issue \d|session|assistant|prompt|helper-\d|/work/|/tmp/w)\b", re.IGNORECASE)
+
+
+def test_the_project_speaks_of_itself_alone() -> None:
+    files = [
+        path
+        for folder in ("basecalc", "tests", "examples", ".ci")
+        for path in (ROOT / folder).rglob("*")
+        if path.is_file()
+    ]
+    files += [ROOT / "README.md", ROOT / "DEVELOPERS.md", ROOT / "pyproject.toml"]
+    texts = {path: path.read_text("utf-8") for path in files if path.suffix in {".py", ".toml", ".md", ""}}
+    assert len(texts) > 100
+    strays = [
+        path.name for path, text in texts.items() if path != Path(__file__) and WORDS_OF_THE_WORKPLACE.search(text)
+    ]
+    assert not strays
