@@ -12,7 +12,7 @@ from basecalc.workbook.values import ValuedBook
 
 COLUMNS: Final = 12
 _WIDTHS: Final = {"us": 7.8, "metric": 7.6}
-_PAGE_HEIGHT: Final = {"us": 682.0, "metric": 732.0}
+_PAGE_HEIGHT: Final = {"us": 686.0, "metric": 736.0}
 _SCALES: Final = (100, 92, 85, 78)  # a long job is set smaller before it takes more pages
 _MOST_PAGES: Final = 3
 

@@ -56,7 +56,7 @@ def _evidence(flow: Flow, quote: Quote) -> None:
     for area, spot in spots:
         for place, finding in enumerate(spot.findings):
             where = f"{spot.name}, {client_words.lower_first(area)}" if several else spot.name
-            flow.put(1, 3, where if place == 0 else "")
+            flow.put(1, 3, client_words.capital(where) if place == 0 else "")
             flow.put(4, 10, finding.sentence)
             flow.put(11, 12, ground_words(finding.weakest, finding.strongest))
             flow.next(rule=True)
