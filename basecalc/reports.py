@@ -137,7 +137,8 @@ def quote_text(outcome: Outcome) -> str:
         return ""
     rows = ["", f"{quote.job.number}  {quote.job.client}, {quote.job.site}"]
     rows += [f"  {name}: {_ground(quote, name)}; base {_depths(quote, name)}" for name in quote.ground]
-    rows.append(f"  offered: {_OPTION[quote.offered]}, {figures.money(quote.offer.total)}; {_others(quote)}")
+    offer = f"  offered: {_OPTION[quote.offered]}, {figures.money(quote.offer.total)}"
+    rows.append("; ".join(words for words in (offer, _others(quote)) if words))
     rows += [f"  {path}" for path in (files.client, files.office, outcome.pdf) if path is not None]
     return "\n".join(rows)
 
@@ -155,7 +156,9 @@ def _depths(quote: Quote, name: str) -> str:
     words = [figures.depth_words(quote.stone.takeoff.base_m[name], units)]
     if quote.geogrid is not None:
         words.append(f"{figures.depth_words(quote.geogrid.takeoff.base_m[name], units)} with geogrid")
-    return ", ".join([*words, f"the habit {figures.depth_words(quote.habit.takeoff.base_m[name], units)}"])
+    if quote.habit is not None:
+        words.append(f"the habit {figures.depth_words(quote.habit.takeoff.base_m[name], units)}")
+    return ", ".join(words)
 
 
 def _others(quote: Quote) -> str:

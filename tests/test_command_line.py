@@ -7,9 +7,12 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from engines import libreoffice
 
 from basecalc.cli import main
 from basecalc.demo import write_demo
+from basecalc.errors import WorkbookError
+from basecalc.runs import write_pdf
 
 
 @pytest.fixture
@@ -233,3 +236,15 @@ def test_an_example_runs_and_prints(script, tmp_path) -> None:
     )
     assert (done.returncode, done.stderr) == (0, "")
     assert len(done.stdout.splitlines()) > 4
+
+
+@pytest.mark.libreoffice
+def test_a_pdf_of_the_clients_workbook_is_made_once(run, demo, tmp_path) -> None:
+    libreoffice()
+    code, out, _ = run("quote", demo.jobs[1], "--prices", demo.prices, "--out", tmp_path, "--pdf")
+    pdf = tmp_path / "LF-2602-r1-quote.pdf"
+    assert code == 0
+    assert str(pdf) in out
+    assert pdf.read_bytes().startswith(b"%PDF")
+    with pytest.raises(WorkbookError, match="not replaced"):
+        write_pdf(tmp_path / "LF-2602-r1-quote.xlsx")

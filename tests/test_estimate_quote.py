@@ -249,3 +249,34 @@ def test_an_estimate_is_refused_for_a_profit_of_the_whole_price() -> None:
     own = replace(owner(), profit=1.0)
     with pytest.raises(BasecalcError, match=r"profit is 100% of the price; it must be below 100 %"):
         quote(parse_job(SOFT), book(own=own))
+
+
+def raised(above_in: float, rolls: bool = True) -> Quote:
+    """Return the quote of soft ground (24 in of stone, 15 in with geogrid) with the finish so far above the ground."""
+    data = changed(SOFT)
+    data["spot"] = []
+    data["area"] = [
+        {"name": "Drive", "shape": "rectangle", "length": 40, "width": 20, "soil": "clay", "strength": "soft"}
+    ]
+    data["area"][0]["finish_above_ground"] = above_in
+    owned = book()
+    if not rolls:
+        owned = replace(owned, company=replace(owned.company, rolls=()))
+    return quote(parse_job(data), owned)
+
+
+def test_an_option_too_thin_for_a_raised_finish_is_left_out_with_its_reason() -> None:
+    """The job is not refused because the habit, or the thinner base on geogrid, would leave a gap below it."""
+    level = raised(0)
+    assert level.habit is not None
+    assert level.geogrid is not None
+    high = raised(22)
+    assert (high.habit, high.against_habit, high.geogrid, high.offered) == (None, None, None, "stone")
+    assert "the finish stands 22.0 in" in high.no_habit
+    assert "the finish stands 22.0 in" in high.no_geogrid
+    assert high.geogrid_depths == {}
+
+
+def test_a_job_whose_every_option_is_too_thin_is_refused() -> None:
+    with pytest.raises(OutOfRangeError, match=r'area "Drive": the finish stands 40\.0 in'):
+        raised(40)

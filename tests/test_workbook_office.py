@@ -194,3 +194,14 @@ def test_depths_are_written_as_the_trade_writes_them(depth_m: float, units: str,
 def test_whole_things_are_shown_whole() -> None:
     assert quantity_format("load").startswith("#,##0;")
     assert quantity_format("ton").startswith("#,##0.00;")
+
+
+def test_an_office_file_is_written_where_stone_alone_is_possible() -> None:
+    area = SOFT["area"][0] | {"finish_above_ground": 20, "strength": 0.5}
+    made = trial_quote(SOFT | {"area": [area], "spot": []})
+    assert (made.habit, made.geogrid) == (None, None)
+    book = load_workbook(BytesIO(office_file(made, 1)), data_only=True)
+    words = [value for row in rows(book["Options"]) for value in row]
+    assert made.no_habit in words
+    assert "Stone only, offered" in words
+    assert float(made.stone.total) in [value for row in rows(book["Costs"]) for value in row]

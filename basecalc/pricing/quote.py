@@ -9,7 +9,7 @@ from basecalc.base.settings import DesignSettings
 from basecalc.base.traffic import TRAFFIC_NAMES, Traffic, traffic
 from basecalc.checks import choice
 from basecalc.company import Company
-from basecalc.errors import BasecalcError, InputError
+from basecalc.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.ground.advice import place_flags
 from basecalc.ground.strength import AreaStrength, area_strength, spot_strength
 from basecalc.job import Job, JobArea
@@ -56,11 +56,12 @@ def quote(job: Job, book: PriceBook) -> Quote:
     loads = _traffic(job, company)
     depths = _depths(job, ground, loads, NONE, design)
     stone = estimate(take_off(job, company, depths, "stone"), book)
-    cbrs = {name: depth.cbr for name, depth in depths.items()}
     usual = dict.fromkeys(depths, company.habit_depth_m)
-    habit = estimate(take_off(job, company, usual, "habit", cbrs=cbrs), book)
+    habit, no_habit = _priced(job, book, usual, "habit", {name: depth.cbr for name, depth in depths.items()})
     grids, why_not = _geogrid_depths(job, ground, loads, own, design, depths)
-    geogrid = estimate(take_off(job, company, grids, "geogrid"), book) if grids else None
+    geogrid, cannot = _priced(job, book, grids, "geogrid", {}) if grids else (None, "")
+    if cannot:
+        grids, why_not = {}, f"With geogrid the base would be too thin here: {cannot}."
     offered = _offered(job, stone, geogrid, why_not)
     offer = geogrid if offered == "geogrid" and geogrid is not None else stone
     return Quote(
@@ -73,12 +74,23 @@ def quote(job: Job, book: PriceBook) -> Quote:
         geogrid=geogrid,
         habit=habit,
         offered=offered,
-        against_habit=saving(offer, habit),
+        against_habit=saving(offer, habit) if habit is not None else None,
         against_stone=saving(geogrid, stone) if geogrid is not None else None,
         break_even=break_even(stone, geogrid, own.geogrid) if geogrid is not None and own.geogrid is not None else None,
         extra_inch=extra_inch(job, book, grids if offered == "geogrid" else depths, offered),
         no_geogrid=why_not,
+        no_habit=f"The one-depth habit cannot be built here: {no_habit}." if no_habit else "",
     )
+
+
+def _priced(
+    job: Job, book: PriceBook, depths: Mapping[str, BaseDepth | float], option: Option, cbrs: Mapping[str, float]
+) -> tuple[Estimate | None, str]:
+    """Return an option priced that need not be possible, or why it cannot be built here."""
+    try:
+        return estimate(take_off(job, book.company, depths, option, cbrs=cbrs), book), ""
+    except OutOfRangeError as error:
+        return None, str(error)
 
 
 def area_grounds(job: Job, company: Company) -> dict[str, AreaStrength]:

@@ -71,7 +71,9 @@ def break_even(stone: Estimate, geogrid: Estimate, roll: Roll) -> BreakEven:
     per_yd2 = per_m2 * Fraction(f"{YARD2_M2:.12g}")
     same = cents_down(price)
     verdict = "pays" if pays else "costs more than stone only" if geogrid.total > stone.total else "costs as much"
-    sentence = f"Both cost the same where a roll of geogrid costs {same:,}; at {line.unit_price:,} it {verdict}."
+    sentence = (
+        f"Both cost the same where a roll of geogrid costs ${same:,.2f}; at ${line.unit_price:,.2f} it {verdict}."
+    )
     return BreakEven(same, cents_down(per_yd2), cents_down(per_m2), line.unit_price, pays, sentence)
 
 

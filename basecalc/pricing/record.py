@@ -238,13 +238,13 @@ class Quote:
         The checks of the geogrid option, by area: with geogrid where it makes the base thinner, else without; empty
         where there is no such option.
     stone, geogrid, habit
-        The three options priced; geogrid is None where it is no option.
-    no_geogrid
-        Why geogrid is no option, in a sentence; nothing where it is one.
+        The three options priced; geogrid and habit are None where they are no option.
+    no_geogrid, no_habit
+        Why geogrid is no option, or why the habit cannot be built here, in a sentence; nothing where it can.
     offered
         The option the client is offered.
     against_habit
-        What the offered option saves against the one-depth habit (office only).
+        What the offered option saves against the one-depth habit (office only); None without it.
     against_stone
         What geogrid saves against stone only; None without a geogrid option.
     break_even
@@ -260,13 +260,14 @@ class Quote:
     geogrid_depths: Mapping[str, BaseDepth]
     stone: Estimate
     geogrid: Estimate | None
-    habit: Estimate
+    habit: Estimate | None
     offered: Option
-    against_habit: Saving
+    against_habit: Saving | None
     against_stone: Saving | None
     break_even: BreakEven | None
     extra_inch: ExtraInch
     no_geogrid: str = ""
+    no_habit: str = ""
 
     @property
     def offer(self) -> Estimate:

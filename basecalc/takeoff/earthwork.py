@@ -119,7 +119,7 @@ def dig_depth_m(
         cause += f" and the old pavement removed is {_both(old)} thick" if old else ""
         raise OutOfRangeError(
             f"{cause}, but pavers, bedding and base are only {_both(layers)}: {_both(-depth)} of fill is "
-            "missing below the base; choose a base deeper by as much, or lower the finish"
+            "missing below the base; raise the least base depth by as much, or lower the finish"
         )
     return max(depth, 0.0)
 

@@ -29,10 +29,11 @@ def write(book: ValuedBook, quote: Quote, revision: int, totals: Totals) -> None
     """
     shown = options(quote)
     widths = (40.0, *((23.0,) * len(shown)), 25.0)
+    last_column = "Offered less than habit" if quote.habit is not None else "Offered less than the other"
     flow = start(book, TITLE, widths, quote, revision, "What each way to build it takes and costs.")
     names = [OPTION_WORDS[one.option] + (", offered" if one is quote.offer else "") for one in shown]
     less = len(shown) + 2
-    columns(flow, "", *names, "Offered less than habit", right=tuple(range(2, less + 1)))
+    columns(flow, "", *names, last_column, right=tuple(range(2, less + 1)))
     _amounts(flow, quote, shown)
     total_row = _money(flow, shown, totals)
     _charts(flow, quote, shown, total_row)
@@ -42,7 +43,7 @@ def write(book: ValuedBook, quote: Quote, revision: int, totals: Totals) -> None
 
 
 def _row(flow: Flow, words: str, values: list[float], format: str, *, total: bool = False) -> None:
-    """Write one kind of amount for each option, and by how much the offer stays below the habit."""
+    """Write one kind of amount for each option, and by how much the offer stays below the last of them."""
     look: Look = "strong" if total else "number"
     flow.put(1, 1, words, "label" if total else "text")
     for place, value in enumerate(values):
@@ -117,12 +118,13 @@ def _charts(flow: Flow, quote: Quote, shown: list[Estimate], total_row: int) -> 
 
 def _worth(flow: Flow, quote: Quote) -> None:
     flow.heading("What it is worth")
-    habit = quote.against_habit
-    word = "less" if habit.money >= 0 else "more"
-    texts = [
-        f"Against the one-depth habit the offer costs {money(abs(habit.money))} {word}"
-        + (": this ground needs more than the habit gives it." if habit.money < 0 else ".")
-    ]
+    texts = [quote.no_habit] if quote.no_habit else []
+    if quote.against_habit is not None:
+        saved = quote.against_habit.money
+        texts.append(
+            f"Against the one-depth habit the offer costs {money(abs(saved))} {'less' if saved >= 0 else 'more'}"
+            + (": this ground needs more than the habit gives it." if saved < 0 else ".")
+        )
     if quote.against_stone is not None:
         saved = quote.against_stone.money
         texts.append(

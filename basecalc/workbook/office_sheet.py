@@ -92,6 +92,6 @@ def finish(flow: Flow, quote: Quote, *, landscape: bool = True, repeat_rows: str
 
 
 def options(quote: Quote) -> list[Estimate]:
-    """Return the priced options, the one offered first and the habit last."""
+    """Return the priced options, the one offered first and the habit last where it can be built."""
     others = [one for one in (quote.stone, quote.geogrid) if one is not None and one.option != quote.offered]
-    return [quote.offer, *others, quote.habit]
+    return [quote.offer, *others, *([quote.habit] if quote.habit is not None else [])]
