@@ -32,7 +32,7 @@ _RULES: Final = {
 }
 _UNITS: Final = frozenset({
     "", "text", "class", "yes/no", "in", "ft", "ft2", "mm", "mm/blow", "m", "tsf", "kPa", "kN", "psi", "%", "share",
-    "blows", "passes", "ESAL", "ton/yd3", "lb/yd3", "loose/bank", "compacted/bank", "loose/compacted",
+    "blows", "passes", "ESAL", "ton/yd3", "lb/yd3", "pcf", "loose/bank", "compacted/bank", "loose/compacted",
 })  # fmt: skip
 
 
