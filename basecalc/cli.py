@@ -84,12 +84,20 @@ def template(file: Path) -> None:
 @click.option("--reinforcement", default="none", show_default=True, help="none, geotextile or geogrid.")
 @click.option("--aperture-stability", type=float, help="Of the geogrid, m-N/deg, from its own test report.")
 @click.option("--unit", type=click.Choice(["in", "mm"]), default="in", show_default=True)
+@click.option("--compare", is_flag=True, help="Show second opinions beside the checks; they never count.")
 @JSON
 def depth(
-    strength: str, traffic: str, reinforcement: str, aperture_stability: float | None, unit: str, as_json: bool
+    strength: str,
+    traffic: str,
+    reinforcement: str,
+    aperture_stability: float | None,
+    unit: str,
+    compare: bool,
+    as_json: bool,
 ) -> None:
     """Print every check of the base depth on ground of STRENGTH (a class word or a CBR), and which one governs."""
     from basecalc import reports
+    from basecalc.base.compare import second_opinions
     from basecalc.base.depth import base_depth
     from basecalc.base.reinforcement import reinforcement as reinforced
     from basecalc.base.settings import DesignSettings
@@ -99,7 +107,11 @@ def depth(
     laid = reinforced(reinforcement, aperture_stability)
     settings = DesignSettings() if unit == "in" else DesignSettings(step_m=0.01, minimum_depth_m=0.15)
     made = base_depth(ground(strength), level(traffic), laid, settings, unit=unit)
-    click.echo(json.dumps(reports.depth_numbers(made), indent=2) if as_json else reports.depth_text(made, unit))
+    others = second_opinions(made) if compare else ()
+    if as_json:
+        click.echo(json.dumps(reports.depth_numbers(made, others), indent=2))
+    else:
+        click.echo(reports.depth_text(made, unit, others))
 
 
 @commands.command()

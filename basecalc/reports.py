@@ -1,8 +1,10 @@
 """What the command line prints: a depth and its checks, a quote in a few lines; and the same numbers for JSON."""
 
+from collections.abc import Sequence
 from textwrap import wrap
 from typing import Any, Final
 
+from basecalc.base.check import Check
 from basecalc.base.depth import BaseDepth, depth_words
 from basecalc.pricing.record import Estimate, Quote
 from basecalc.rounding import printed
@@ -13,13 +15,15 @@ from basecalc.workbook import figures
 WIDTH: Final = 96  # of a printed line
 
 
-def depth_numbers(made: BaseDepth) -> dict[str, Any]:
+def depth_numbers(made: BaseDepth, opinions: Sequence[Check] = ()) -> dict[str, Any]:
     """Return a base depth with every check as plain numbers, depths in inches and millimetres.
 
     Parameters
     ----------
     made
         The base depth.
+    opinions
+        Second opinions to show beside its checks; none counts.
     """
     return {
         "strength_class": made.strength.strength_class,
@@ -40,12 +44,12 @@ def depth_numbers(made: BaseDepth) -> dict[str, Any]:
                 "sentence": check.sentence,
                 "source": check.source,
             }
-            for check in made.checks
+            for check in (*made.checks, *opinions)
         ],
     }
 
 
-def depth_text(made: BaseDepth, unit: str) -> str:
+def depth_text(made: BaseDepth, unit: str, opinions: Sequence[Check] = ()) -> str:
     """Return a base depth and every check of it as lines of text.
 
     Parameters
@@ -54,6 +58,8 @@ def depth_text(made: BaseDepth, unit: str) -> str:
         The base depth.
     unit
         'in' or 'mm'.
+    opinions
+        Second opinions to show below its checks; none counts.
     """
     laid = f"{made.traffic.name} traffic, {made.reinforcement.words}"
     rows = [
@@ -61,9 +67,10 @@ def depth_text(made: BaseDepth, unit: str) -> str:
         *_wrapped(f"{made.strength.strength_class} ground, {made.cbr_from}; {laid}"),
         *_wrapped(made.reason),
     ]
-    for check in made.checks:
+    for check in (*made.checks, *opinions):
         depth = "none" if check.depth_m is None else depth_words(check.depth_m, unit)
         mark = "governs" if check.name == made.governs else "counts" if check.counts else "shown only"
+        mark = "second opinion" if check in opinions else mark
         rows += ["", f"  {check.name}: {depth}, {mark}", *_wrapped(check.sentence, 4)]
     rows += ["", "Local code and a licensed engineer's word come before these numbers."]
     return "\n".join(rows)

@@ -180,6 +180,20 @@ def test_depth_as_json_holds_numbers(run) -> None:
     assert all(check["source"] for check in numbers["checks"])
 
 
+def test_depth_compared_shows_second_opinions_that_change_nothing(run) -> None:
+    alone, beside = (
+        run("depth", "1.0", "--traffic", "heavy", "--json")[1],
+        run("depth", "1.0", "--traffic", "heavy", "--json", "--compare")[1],
+    )
+    plain, compared = json.loads(alone), json.loads(beside)
+    assert compared["required_in"] == plain["required_in"]
+    more = compared["checks"][len(plain["checks"]) :]
+    assert {check["check"] for check in more} == {"forest service", "corps", "aggregate road"}
+    assert not any(check["counts"] for check in more)
+    assert all(check["source"] for check in more)
+    assert run("depth", "1.0", "--compare")[1].count("second opinion") >= 3
+
+
 def test_template_writes_a_workbook_once_and_never_over_another(run, tmp_path) -> None:
     path = tmp_path / "prices.xlsx"
     assert run("template", path)[0] == 0

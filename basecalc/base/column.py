@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from basecalc.base.depth import require_ground_check
+from basecalc.base.frost import FrostGround, required_frost
 from basecalc.base.limits import designed_cbr, limit
 from basecalc.base.modulus import linear_refusal, modulus
 from basecalc.base.platform import platform_rule, too_deep
@@ -31,6 +32,7 @@ def depth_column(
     settings: DesignSettings = DEFAULT_SETTINGS,
     *,
     rows: Sequence[str] = (),
+    frost: FrostGround | None = None,
 ) -> Column:
     """Return the required base depth of each row [m].
 
@@ -46,6 +48,8 @@ def depth_column(
         The owner's design settings.
     rows
         Names of the rows for a complaint; 'row 1', 'row 2' and so on where there are none.
+    frost
+        The ground in frost and thaw, the same in every row; needed where the settings switch the frost check on.
 
     Returns
     -------
@@ -55,7 +59,7 @@ def depth_column(
     Raises
     ------
     InputError
-        A row that holds nothing or no number, or not one column.
+        A row that holds nothing or no number, not one column, or a frost check without the ground in frost.
     OutOfRangeError
         A row that is not finite, too soft, or outside what a check is meant for: the first such row is named.
 
@@ -67,11 +71,18 @@ def depth_column(
     """
     cbr = _checked(cbrs, rows)
     require_ground_check(settings, "practice" in settings.checks and speaks_of(traffic), traffic)
-    unreinforced = _greatest(cbr, traffic, NONE, settings, rows)
+    index = required_frost(frost).support_index if "frost" in settings.checks else None
+    grounds = [cbr] if index is None else [cbr, np.minimum(cbr, index)]
+
+    def greatest(laid: Reinforcement) -> Column:
+        deepest: Column = np.max([_greatest(ground, traffic, laid, settings, rows) for ground in grounds], axis=0)
+        return deepest
+
+    unreinforced = greatest(NONE)
     if reinforcement.kind != "geogrid":
         return _rounded(unreinforced, settings.step_m)
     least = unreinforced * (1 - limit("greatest saving by reinforcement"))
-    return _rounded(np.maximum(_greatest(cbr, traffic, reinforcement, settings, rows), least), settings.step_m)
+    return _rounded(np.maximum(greatest(reinforcement), least), settings.step_m)
 
 
 def _name(rows: Sequence[str], position: int) -> str:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from basecalc.base.check import Check
+from basecalc.base.frost import FrostGround, frost_check, index_below, required_frost
 from basecalc.base.limits import designed_cbr, limit
 from basecalc.base.platform import geotextile_information, platform_depth
 from basecalc.base.practice import practice_depth
@@ -24,6 +25,7 @@ _TITLES: Final = {
     "platform": "platform check",
     "structural": "structural check",
     "practice": "practice",
+    "frost": "frost check",
     "minimum": "minimum",
     "reinforcement limit": "limit of the saving by reinforcement",
 }
@@ -53,6 +55,8 @@ class BaseDepth:
         Required depth without reinforcement, rounded likewise [m].
     reason
         Which check governs and by how much, as text.
+    frost
+        The ground in frost and thaw; nothing where nobody asked.
     """
 
     strength: Strength
@@ -66,6 +70,7 @@ class BaseDepth:
     governs: str
     unreinforced_m: float
     reason: str
+    frost: FrostGround | None = None
 
     def check(self, name: str) -> Check | None:
         """Return the check of that name, or nothing where it was not made."""
@@ -115,6 +120,7 @@ def base_depth(
     settings: DesignSettings = DEFAULT_SETTINGS,
     *,
     unit: str = "in",
+    frost: FrostGround | None = None,
 ) -> BaseDepth:
     """Return the required base depth, every check, and which of them governs.
 
@@ -130,20 +136,23 @@ def base_depth(
         The owner's design settings.
     unit
         Unit of the depths in the reason, 'in' or 'mm'.
+    frost
+        The ground in frost and thaw. The frost check counts where the settings switch it on; else it is only shown.
 
     Raises
     ------
     OutOfRangeError
         Ground too soft, or outside what a check is meant for.
     InputError
-        An unknown unit, or practice alone asked for traffic it does not speak of.
+        An unknown unit, a frost check without the ground in frost, or practice alone asked for traffic it does not
+        speak of.
     """
     unit = choice("unit", unit, UNITS)
     cbr, cbr_from = design_cbr(strength, settings)
-    checks = _checks(cbr, traffic, NONE, settings)
+    checks = _checks(cbr, traffic, NONE, settings, frost)
     unreinforced = step_up(_greatest(checks), settings.step_m)
     if reinforcement.kind != "none":
-        checks = _reinforced(cbr, traffic, reinforcement, settings, _greatest(checks))
+        checks = _reinforced(cbr, traffic, reinforcement, settings, frost, _greatest(checks))
     counting = sorted((check for check in checks if check.counts), key=lambda check: -(check.depth_m or 0.0))
     required = step_up(_greatest(checks), settings.step_m)
     return BaseDepth(
@@ -151,18 +160,32 @@ def base_depth(
         tuple(sorted(checks, key=lambda check: not check.counts)),
         required, counting[0].name, unreinforced,
         _reason(counting, required, unit, "" if strength.cbr is not None else cbr_from),
+        frost,
     )  # fmt: skip
 
 
-def _checks(cbr: float, traffic: Traffic, reinforcement: Reinforcement, settings: DesignSettings) -> list[Check]:
-    practice = practice_depth(cbr, traffic, counts="practice" in settings.checks)
+def _checks(
+    cbr: float, traffic: Traffic, reinforcement: Reinforcement, settings: DesignSettings, frost: FrostGround | None
+) -> list[Check]:
+    *checks, practice = _ground_checks(cbr, traffic, reinforcement, settings)
     require_ground_check(settings, practice.counts, traffic)
+    counts = "frost" in settings.checks
+    if counts or frost is not None:
+        index = index_below(frost := required_frost(frost), cbr)
+        in_thaw = [] if index is None else _ground_checks(index, traffic, reinforcement, settings)
+        looked = [check for check in in_thaw if check.counts]
+        checks.append(frost_check(frost, cbr, looked, counts=counts))
+    return [*checks, _minimum(settings), practice]
+
+
+def _ground_checks(cbr: float, traffic: Traffic, reinforcement: Reinforcement, settings: DesignSettings) -> list[Check]:
+    """Return the checks that look at the ground, as switched on; practice is always the last of them."""
     checks = []
     if "platform" in settings.checks:
         checks.append(platform_depth(cbr, traffic, reinforcement, settings.base_cbr))
     if "structural" in settings.checks:
         checks.append(structural_depth(cbr, traffic, reinforcement, settings))
-    return [*checks, _minimum(settings), practice]
+    return [*checks, practice_depth(cbr, traffic, counts="practice" in settings.checks)]
 
 
 def require_ground_check(settings: DesignSettings, practice_counts: bool, traffic: Traffic) -> None:
@@ -173,7 +196,7 @@ def require_ground_check(settings: DesignSettings, practice_counts: bool, traffi
     OutOfRangeError
         Practice alone is switched on, and it does not speak of this traffic.
     """
-    if not practice_counts and set(settings.checks) <= {"minimum", "practice"}:
+    if not practice_counts and set(settings.checks) <= {"minimum", "practice", "frost"}:
         raise OutOfRangeError(
             f"traffic is '{traffic.name}', and of the checks only practice is switched on, which knows light traffic "
             "only; the platform or the structural check must be switched on"
@@ -181,9 +204,14 @@ def require_ground_check(settings: DesignSettings, practice_counts: bool, traffi
 
 
 def _reinforced(
-    cbr: float, traffic: Traffic, reinforcement: Reinforcement, settings: DesignSettings, unreinforced: float
+    cbr: float,
+    traffic: Traffic,
+    reinforcement: Reinforcement,
+    settings: DesignSettings,
+    frost: FrostGround | None,
+    unreinforced: float,
 ) -> list[Check]:
-    checks = _checks(cbr, traffic, reinforcement, settings)
+    checks = _checks(cbr, traffic, reinforcement, settings, frost)
     if reinforcement.kind == "geotextile":
         return [*checks, geotextile_information(cbr, traffic, settings.base_cbr)]
     saving = limit("greatest saving by reinforcement")

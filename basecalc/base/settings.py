@@ -11,7 +11,8 @@ from basecalc.tables import table
 
 CLASS_EDGES: Final = ("weak", "middle")
 MODULUS_RULES: Final = ("safer", "power", "linear")
-CHECKS: Final = ("platform", "structural", "minimum", "practice")
+CHECKS: Final = ("platform", "structural", "minimum", "practice", "frost")
+_OF_THE_GROUND: Final = ("platform", "structural", "practice")
 
 
 def _default(name: str) -> Callable[[], float]:
@@ -47,7 +48,7 @@ class DesignSettings:
     surface_coefficient
         Layer coefficient of pavers and bedding [1/in].
     checks
-        Which checks the required depth takes into account; 'minimum' always among them.
+        Which checks the required depth takes into account; 'minimum' always among them, 'frost' only where it is added.
     step_m
         The required depth is rounded up to whole steps of this [m].
 
@@ -91,7 +92,8 @@ class DesignSettings:
         if isinstance(self.checks, str) or not isinstance(self.checks, list | tuple):
             raise InputError(f"checks must be a list of: {', '.join(CHECKS)}")
         self._set("checks", tuple(choice("check", check, CHECKS) for check in self.checks))
-        if "minimum" not in self.checks or len(set(self.checks)) != len(self.checks) or len(self.checks) < 2:
+        looks = set(self.checks) & set(_OF_THE_GROUND)
+        if "minimum" not in self.checks or len(set(self.checks)) != len(self.checks) or not looks:
             raise InputError(
                 f"checks are {', '.join(self.checks) or 'nothing'}; 'minimum' must be among them, with at least one "
                 f"of platform, structural and practice, each once"
