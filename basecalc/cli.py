@@ -115,6 +115,28 @@ def depth(
 
 
 @commands.command()
+@click.argument("log", type=PATH)
+@click.option(
+    "--unit", default="", help="Unit of the depths in the log, where its heading does not say it: mm, cm, in."
+)
+@click.option("--hammer", default="", help="8 or 4.6 kg, where the log does not say it.")
+@click.option("--soil", default="", help="Soil where the log names none, such as clay or sand.")
+@click.option(
+    "--show", type=click.Choice(["in", "mm"]), default="in", show_default=True, help="Unit of what is printed."
+)
+@JSON
+def dcp(log: Path, unit: str, hammer: str, soil: str, show: str, as_json: bool) -> None:
+    """Print the layers, the CBR by depth and the CBR to design for of a cone penetrometer's LOG (.csv)."""
+    from basecalc.ground.log.design import designs
+    from basecalc.ground.log.reader import read_cone_log
+    from basecalc.log_report import log_numbers, log_text
+
+    read = read_cone_log(log, unit=unit, hammer=hammer)
+    made = designs(read, soil)
+    click.echo(json.dumps(log_numbers(read, made), indent=2) if as_json else log_text(read, made, show))
+
+
+@commands.command()
 @click.argument("file", type=PATH, required=False)
 @JSON
 def check(file: Path | None, as_json: bool) -> None:

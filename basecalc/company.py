@@ -7,6 +7,7 @@ reads it.
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from decimal import ROUND_CEILING, ROUND_FLOOR, Context
 from functools import cache
 from importlib.resources import files
 from math import inf
@@ -193,17 +194,17 @@ class Setting:
         return printed(convert(number, unit, inside)) if unit != inside else number
 
     def limits_in(self, unit: str) -> tuple[float, float]:
-        """Return the limits in a unit, to four digits.
+        """Return the limits in a unit, to four digits, so that a limit turned into that unit is still inside.
 
         Raises
         ------
         InputError
             A unit of another dimension.
         """
-        low, high = (
-            limit if abs(limit) == inf or unit == self.unit else float(f"{convert(limit, self.unit, unit):.4g}")
-            for limit in (self.low, self.high)
-        )
+        low, high = self.low, self.high
+        if unit != self.unit:
+            low, high = (limit if abs(limit) == inf else convert(limit, self.unit, unit) for limit in (low, high))
+            low, high = _four_digits(low, ROUND_FLOOR), _four_digits(high, ROUND_CEILING)
         if self.metric_low is not None and unit != self.unit:
             low = float(f"{convert(self.metric_low, self.metric, unit):.4g}")
         return low, high
@@ -211,6 +212,10 @@ class Setting:
     def spelled(self) -> str:
         """Return the units that a sheet may name for this setting, as words."""
         return " or ".join(dict.fromkeys(unit for unit in (self.unit, self.metric) if unit)) or "left blank"
+
+
+def _four_digits(value: float, rounding: str) -> float:
+    return float(Context(prec=4, rounding=rounding).create_decimal(f"{value:.9g}"))
 
 
 @cache
@@ -267,7 +272,8 @@ def assemble(inside: Mapping[str, Any], **tables: Any) -> Company:
             "no check of the ground is switched on; at least one of the settings that count one must be yes"
         )
     own = {key: value for key, value in inside.items() if "." not in key}
-    made = Company(**own, design=DesignSettings(**design, checks=(*counted, "minimum")), **tables)
+    always = ("minimum", "frost") if inside["checks.frost"] else ("minimum",)
+    made = Company(**own, design=DesignSettings(**design, checks=(*counted, *always)), **tables)
     if made.pavers:
         made = replace(made, design=replace(made.design, paver_m=made.pavers[0].thickness_m))
     return made

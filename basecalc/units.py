@@ -4,7 +4,8 @@ Plain numbers never go near pint: they are taken in the unit the caller names. T
 """
 
 import re
-from functools import cache
+from dataclasses import dataclass
+from functools import cache, lru_cache
 from math import inf
 from typing import Any, Final
 
@@ -161,3 +162,77 @@ def to_unit(
     elif isinstance(value, str):
         value = None
     return number(name, value, unit, low, high, above=above, why=why)
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A number that users fill in: the unit it is held in, the units it is written in, and its limits.
+
+    Parameters
+    ----------
+    inside
+        Unit in which it is held.
+    us, metric
+        Unit of a plain number in either edition; the metric one is by default the same.
+    low, high
+        Limits [us], both allowed.
+    above
+        Whether the low limit itself is refused.
+    why
+        Where the limit comes from.
+
+    Examples
+    --------
+    >>> Measure("m", "ft", "m", 0, 3000).read("length", 10, "ft")
+    3.048
+    """
+
+    inside: str
+    us: str
+    metric: str = ""
+    low: float = -inf
+    high: float = inf
+    above: bool = False
+    why: str = ""
+
+    def unit(self, units: str) -> str:
+        """Return the unit of a plain number in the 'us' or the 'metric' edition."""
+        return self.metric if units == "metric" and self.metric else self.us
+
+    def read(self, name: str, value: Any, unit: str) -> float:
+        """Return the number that a user wrote, as it is held, checked.
+
+        Parameters
+        ----------
+        name
+            What the user calls it.
+        value
+            A number in `unit`, or a text with a unit.
+        unit
+            What a plain number is in.
+
+        Raises
+        ------
+        InputError
+            Nothing, no number, or a unit of another dimension.
+        OutOfRangeError
+            A number outside the limits.
+        """
+        try:
+            low, high = _limits_in(self.low, self.high, self.us, unit)
+        except InputError:
+            raise InputError(
+                f"the unit of {name} is {shown(unit)}; it must be one that can be turned into {self.us}"
+            ) from None
+        found = to_unit(name, value, unit, low, high, above=self.above, why=self.why)
+        # Noise goes, every digit that was typed stays: 868.125 ft2 is a tie when it is printed, and must remain one.
+        return float(f"{convert(found, unit, self.inside):.14g}") if unit != self.inside else found
+
+
+@lru_cache(maxsize=256)
+def _limits_in(low: float, high: float, unit: str, other: str) -> tuple[float, float]:
+    """Return limits in another unit, to four digits."""
+    ends = [
+        end if abs(end) == inf or other == unit else float(f"{convert(end, unit, other):.4g}") for end in (low, high)
+    ]
+    return ends[0], ends[1]

@@ -8,8 +8,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, Va
 
 from basecalc.checks import choice, shown
 from basecalc.errors import BasecalcError, InputError, OutOfRangeError
-from basecalc.rounding import printed
-from basecalc.units import convert, to_unit
+from basecalc.units import Measure
 
 Place = tuple[int | str, ...]
 _NEEDED: Final = {
@@ -83,25 +82,26 @@ def measure(
     why
         Where the limit comes from.
     """
+    return measured(Measure(inside, us, metric, low, high, above, why), blank=blank)
+
+
+def measured(kind: Measure, *, blank: bool = False) -> BeforeValidator:
+    """Return a validator like that of `measure`, for a number whose unit and limits stand elsewhere.
+
+    Parameters
+    ----------
+    kind
+        Its unit and limits.
+    blank
+        Whether nothing is allowed; it stays None.
+    """
 
     def check(value: Any, info: ValidationInfo) -> float | None:
         if blank and (value is None or (isinstance(value, str) and not value.strip())):
             return None
         context = info.context or {}
-        usual = (metric or us) if context.get("units") == "metric" else us
-        unit = context.get("unit_of", {}).get(info.field_name, usual)
-        name = _name(info)
-        try:
-            ends = [
-                limit if abs(limit) == inf or unit == us else float(f"{convert(limit, us, unit):.4g}")
-                for limit in (low, high)
-            ]
-        except InputError:
-            raise InputError(
-                f"the unit of {name} is {shown(unit)}; it must be one that can be turned into {us}"
-            ) from None
-        number = to_unit(name, value, unit, ends[0], ends[1], above=above, why=why)
-        return printed(convert(number, unit, inside)) if unit != inside else number
+        unit = context.get("unit_of", {}).get(info.field_name, kind.unit(context.get("units", "us")))
+        return kind.read(_name(info), value, unit)
 
     return BeforeValidator(check)
 

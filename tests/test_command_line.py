@@ -194,6 +194,27 @@ def test_depth_compared_shows_second_opinions_that_change_nothing(run) -> None:
     assert run("depth", "1.0", "--compare")[1].count("second opinion") >= 3
 
 
+LOG = Path(__file__).parent.parent / "examples" / "cone-log.csv"
+
+
+def test_a_cone_log_is_printed_with_its_layers_and_its_design_cbr(run) -> None:
+    code, out, err = run("dcp", LOG)
+    assert (code, err) == (0, "")
+    assert "design CBR" in out
+    numbers = json.loads(run("dcp", LOG, "--json")[1])
+    assert numbers["drops"]
+    assert "<- design" in out
+
+
+def test_a_bad_cone_log_ends_in_one_line_with_its_row(run, tmp_path) -> None:
+    bad = tmp_path / "log.csv"
+    bad.write_text("blows,depth mm\n0,0\n5,60\n5,40\n")
+    code, out, err = run("dcp", bad)
+    assert (code, out) == (2, "")
+    assert "log.csv" in one_line(err)
+    assert "row 4" in err
+
+
 def test_template_writes_a_workbook_once_and_never_over_another(run, tmp_path) -> None:
     path = tmp_path / "prices.xlsx"
     assert run("template", path)[0] == 0

@@ -33,7 +33,7 @@ FLOORS = (
     ("pricing",),
     ("frames",),
     ("workbook",),
-    ("demo", "runs", "health", "reports", "formulas"),
+    ("demo", "runs", "health", "reports", "log_report", "formulas"),
     ("worksheet", "cli"),
     ("__main__",),
 )

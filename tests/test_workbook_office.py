@@ -16,7 +16,16 @@ from basecalc.workbook.client import client_file
 from basecalc.workbook.figures import depth_words, quantity_format
 from basecalc.workbook.office import office_file
 
-SHEETS = ["Costs", "Quantities", "Why this depth", "Options", "Stone order", "Crew", "Cautions and sources"]
+SHEETS = [
+    "Costs",
+    "Quantities",
+    "Why this depth",
+    "What moves the depth",
+    "Options",
+    "Stone order",
+    "Crew",
+    "Cautions and sources",
+]
 
 
 @pytest.fixture(scope="module")

@@ -17,7 +17,18 @@ from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_quote
 from basecalc.workbook.save import write_quote
 from basecalc.workbook.values import ValuedBook, store_values
 
-ALLOWED = {"AND", "IF", "ISNUMBER", "NA", "ROUND", "ROUNDUP", "SUM", "SUMIF"}  # all in Excel since 2007 or before
+ALLOWED = {
+    "AND",
+    "IF",
+    "ISNUMBER",
+    "MAX",
+    "MIN",
+    "NA",
+    "ROUND",
+    "ROUNDUP",
+    "SUM",
+    "SUMIF",
+}  # all in Excel since 2007 or before
 
 
 @pytest.fixture(scope="module")

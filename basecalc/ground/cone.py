@@ -1,15 +1,46 @@
 """Dynamic cone penetrometer: the penetration of one blow (the index) becomes a bearing ratio."""
 
-from typing import Final
+from typing import Any, Final
 
 from basecalc.checks import number, shown
-from basecalc.errors import OutOfRangeError
+from basecalc.errors import InputError, OutOfRangeError
 from basecalc.ground.classes import MOST_CBR
 from basecalc.ground.soils import soil as soil_named
 from basecalc.rounding import printed
 from basecalc.tables import table
 
 HAMMER_FACTORS: Final[tuple[float, ...]] = tuple(float(row["factor"]) for row in table("cone_hammers").rows)
+
+
+def hammer_factor(hammer: Any) -> float:
+    """Return what a blow of a hammer counts, by its weight.
+
+    Parameters
+    ----------
+    hammer
+        The weight of the hammer, 8 or 4.6 [kg]: a number, or text such as ``"4.6 kg"``.
+
+    Raises
+    ------
+    InputError
+        Nothing, or a hammer there is not.
+
+    Examples
+    --------
+    >>> hammer_factor("8 kg"), hammer_factor(4.6)
+    (1.0, 2.0)
+
+    References
+    ----------
+    FM-5-430-00-2, App. J: the light hammer counts essentially twice; [read].
+    """
+    known = table("cone_hammers")
+    weight = f"{hammer:g}" if isinstance(hammer, int | float) and not isinstance(hammer, bool) else str(hammer or "")
+    spelled = weight.casefold().replace(" ", "").removesuffix("kg").replace(",", ".").removesuffix(".0")
+    for row in known.rows:
+        if str(row["hammer"]).removesuffix(" kg") == spelled:
+            return float(row["factor"])
+    raise InputError(f"hammer is {shown(hammer)}; it must be one of: {', '.join(known.keys())}")
 
 
 def cone_curve(soil: str = "") -> str:

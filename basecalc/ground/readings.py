@@ -16,6 +16,7 @@ __all__ = ["MOISTURES", "TESTS", "Finding", "Reading", "find", "test_help", "tes
 
 MOISTURES: Final = ("dry", "moist", "wet", "frozen")
 _SEASONAL: Final = ("dry", "frozen")
+_METRIC: Final = {"in": "mm", "tsf": "kPa"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,11 @@ class Reading:
         A soil of `basecalc.ground.soils.SOILS`, or nothing.
     note
         Anything else worth keeping.
+    told
+        How the value came about, in words a client understands, where the test's own phrase says too little: the
+        layer of a log that governs.
+    basis
+        What the value itself rests on, printed after the source of the test.
     """
 
     test: str
@@ -41,6 +47,8 @@ class Reading:
     moisture: str = ""
     soil: str = ""
     note: str = ""
+    told: str = ""
+    basis: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +120,30 @@ def test_help(test: str) -> str:
     return str(test_row(test)["help"])
 
 
+def in_edition(test: str, value: float | str, units: str) -> float | str:
+    """Return a reading with its metric unit where a plain number of a metric sheet is not in the test's own unit.
+
+    Parameters
+    ----------
+    test
+        One of `TESTS`.
+    value
+        What was read.
+    units
+        'us' or 'metric'.
+
+    Examples
+    --------
+    >>> in_edition("walk", 60, "metric"), in_edition("walk", "2 in", "metric"), in_edition("walk", 2, "us")
+    ('60 mm', '2 in', 2)
+    """
+    unit = _METRIC.get(test_unit(test), "") if units == "metric" else ""
+    try:
+        return f"{float(value):.12g} {unit}" if unit else value
+    except ValueError:
+        return value
+
+
 def find(reading: Reading, *, class_down: bool = True) -> Finding:
     """Return what a reading says about the ground, the season thought of.
 
@@ -155,7 +187,7 @@ def find(reading: Reading, *, class_down: bool = True) -> Finding:
     if lowered:
         weakest, strongest = weaker_by(weakest, 1), weaker_by(strongest, 1)
         cbr = None if cbr is None else usable(min(cbr / 2, strong_edge(strongest)))
-    sentence = f"{seen.told}, which means {ground_words(seen.weakest, seen.strongest)} ground"
+    sentence = f"{reading.told or seen.told}, which means {ground_words(seen.weakest, seen.strongest)} ground"
     sentence += _measured(str(row["test"]), seen, soil)
     sentence += _season(bool(row["season"]), moisture, soil, class_down)
     if lowered:
@@ -164,8 +196,9 @@ def find(reading: Reading, *, class_down: bool = True) -> Finding:
             f"taken one class down, as {ground_words(weakest, strongest)}" if changed else "already the weakest class"
         )
         sentence += f"{taken}{'' if cbr is None else f' (bearing ratio {_two(cbr)} %)'}"
+    source = f"{seen.source}; {reading.basis}" if reading.basis else seen.source
     return Finding(
-        reading, weakest, strongest, cbr, (seen.weakest, seen.strongest, seen.cbr), f"{sentence}.", seen.source,
+        reading, weakest, strongest, cbr, (seen.weakest, seen.strongest, seen.cbr), f"{sentence}.", source,
         _label(str(row["test"]), seen.written), seen.amount,
     )  # fmt: skip
 

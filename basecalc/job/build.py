@@ -5,11 +5,23 @@ from collections.abc import Sequence
 from typing import Final
 
 from basecalc.checks import shown
-from basecalc.errors import BasecalcError, InputError, OutOfRangeError
-from basecalc.ground.readings import Reading, find, test_unit
-from basecalc.job.fields import DIMENSIONS, OPTIONAL_DIMENSIONS, AreaFields, FileFields, SpotFields
+from basecalc.errors import BasecalcError, InputError
+from basecalc.ground.log.record import Design
+from basecalc.ground.readings import Reading, find, in_edition
+from basecalc.job.fields import AreaFields, FileFields, SpotFields
+from basecalc.job.frost import frost_soil
+from basecalc.job.logs import design_readings, spot_designs
 from basecalc.job.record import JobArea, Spot
 from basecalc.plan import shapes
+from basecalc.plan.dimensions import (
+    DIMENSIONS,
+    OPTIONAL_DIMENSIONS,
+    open_corners,
+    open_edge_m,
+    plan_shape,
+    require_fill,
+    require_pavement,
+)
 from basecalc.units import FOOT_M
 
 _ALL_DIMENSIONS: Final = tuple(
@@ -18,9 +30,7 @@ _ALL_DIMENSIONS: Final = tuple(
         + [key for keys in OPTIONAL_DIMENSIONS.values() for key in keys]
     )
 )
-_METRIC: Final = {"in": "mm", "tsf": "kPa"}
 _METRES: Final = re.compile(r"\d m2?\b")
-SPAN: Final = 2  # outside corners lost where one straight side is closed
 
 
 def numbered(what: str, position: int, name: str) -> str:
@@ -72,18 +82,10 @@ def build_areas(fields: FileFields, where: str) -> tuple[tuple[JobArea, ...], li
 def _area(area: AreaFields, fields: FileFields) -> JobArea:
     shape = _shape(area, metric=fields.job.units == "metric")
     foundation = area.foundation_edge or 0.0
-    _within("foundation edge", foundation, shape.perimeter_m, "the perimeter")
-    if area.open_edge is not None:
-        open_edge = area.open_edge
-        rest = None if shape.perimeter_m is None else shape.perimeter_m - foundation
-        _within("open edge", open_edge, rest, "the perimeter less the foundation edge")
-    elif shape.perimeter_m is None:
-        raise InputError("open edge is missing; it must be given where the perimeter of a measured area is not")
-    else:
-        open_edge = max(shape.perimeter_m - foundation, 0.0)
+    open_edge = open_edge_m(shape, foundation, area.open_edge)
     edge_restraint = open_edge if area.edge_restraint is None else area.edge_restraint
-    _pavement(area)
-    _fill(area)
+    require_pavement(area.old_pavement, area.old_pavement_kind)
+    require_fill(area.foundation_fill_depth, area.foundation_fill_width, foundation)
     spots = [spot for spot in fields.spot if _stands_for(spot, fields) == area.name.casefold()]
     strayed = any(_stands_for(spot, fields) not in {one.name.casefold() for one in fields.area} for spot in fields.spot)
     if area.strength is None and not spots and not strayed:  # a spot that names no area is refused by itself
@@ -104,7 +106,7 @@ def _area(area: AreaFields, fields: FileFields) -> JobArea:
         area_m2=shape.area_m2,
         perimeter_m=shape.perimeter_m,
         open_edge_m=open_edge,
-        corners=_corners(area, shape, open_edge),
+        corners=open_corners(area.shape, shape, open_edge, area.corners),
         extent_m=_extent(shape),
         finish_above_ground_m=area.finish_above_ground,
         soil=soil,
@@ -118,96 +120,26 @@ def _area(area: AreaFields, fields: FileFields) -> JobArea:
         geotextile=area.geotextile,
         strength=area.strength,
         note=area.note,
+        water_table_m=area.water_table,
+        frost=frost_soil(area.frost),
     )
 
 
 def _shape(area: AreaFields, *, metric: bool) -> shapes.PlanShape:
     """Return the plan shape, refusing dimensions that are missing or that belong to another shape."""
-    given = {key for key in _ALL_DIMENSIONS if getattr(area, key) is not None}
-    sets, optional = DIMENSIONS[area.shape], set(OPTIONAL_DIMENSIONS.get(area.shape, ()))
-    needed = " or ".join(" and ".join(word.replace("_", " ") for word in keys) for keys in sets)
-    complete = [keys for keys in sets if set(keys) <= given]
-    if not complete:
-        lacking = [key for key in sets[0] if key not in given]
-        raise InputError(f"{lacking[0].replace('_', ' ')} is missing; a {area.shape} needs {needed}")
-    stray = sorted(given - set(complete[0]) - optional)
-    if stray:
-        raise InputError(f"{stray[0].replace('_', ' ')} does not belong to a {area.shape}, which needs only {needed}")
+    given = {key: value for key in _ALL_DIMENSIONS if (value := getattr(area, key)) is not None}
     try:
-        return _plan(area)
+        return plan_shape(area.shape, given)
     except BasecalcError as error:
         # The geometry speaks metres, which a reader in feet may take for feet.
         note = f" (1 m = {1 / FOOT_M:.4g} ft)" if not metric and _METRES.search(error.sentence) else ""
         raise type(error)(error.sentence + note) from None
 
 
-def _plan(area: AreaFields) -> shapes.PlanShape:
-    match area.shape:
-        case "rectangle":
-            return shapes.rectangle(_given(area.length), _given(area.width))
-        case "triangle" if area.sides is not None:
-            return shapes.triangle_by_sides(area.sides[0], area.sides[1], area.sides[2])
-        case "triangle":
-            return shapes.triangle(_given(area.base), _given(area.height))
-        case "trapezoid" if area.parallel_sides is not None:
-            legs = None if area.legs is None else (area.legs[0], area.legs[1])
-            return shapes.trapezoid(area.parallel_sides[0], area.parallel_sides[1], _given(area.height), legs)
-        case "circle":
-            return shapes.circle(_given(area.diameter))
-        case "polygon":
-            return shapes.polygon([(point[0], point[1]) for point in area.points or ()])
-        case _:
-            extent = (_given(area.length), _given(area.width))
-            return shapes.measured(_given(area.area), area.perimeter, extent_m=extent)
-
-
-def _given(value: float | None) -> float:
-    if value is None:
-        raise InputError("a dimension is missing")
-    return value
-
-
 def _extent(shape: shapes.PlanShape) -> tuple[float, float]:
     if shape.extent_m is None:
         raise InputError("length and width are missing; they must be given, rolls are cut to them")
     return shape.extent_m
-
-
-def _corners(area: AreaFields, shape: shapes.PlanShape, open_edge: float) -> float:
-    """Return what the corners of the open edge add: as given, or those of the shape less those at a closed side."""
-    if area.corners is not None:
-        return area.corners
-    if open_edge == 0:
-        return 0.0
-    if shape.perimeter_m is None or open_edge >= shape.perimeter_m * (1 - 1e-9):
-        return shape.corner_sum
-    if area.shape == "circle":
-        return shape.corner_sum * open_edge / shape.perimeter_m
-    return max(shape.corner_sum - SPAN, 0.0)
-
-
-def _within(name: str, value: float, limit: float | None, words: str) -> None:
-    if limit is not None and value > limit * (1 + 1e-9) + 1e-9:
-        raise OutOfRangeError(
-            f"{name} is {value / FOOT_M:.6g} ft ({value:.6g} m); it must be at most {max(limit, 0.0) / FOOT_M:.6g} ft "
-            f"({max(limit, 0.0):.6g} m), {words}"
-        )
-
-
-def _pavement(area: AreaFields) -> None:
-    if area.old_pavement > 0 and not area.old_pavement_kind:
-        raise InputError("old pavement kind is missing; it must be one of: asphalt, concrete, pavers, gravel")
-    if area.old_pavement == 0 and area.old_pavement_kind:
-        raise InputError("old pavement is missing; it must be its thickness where its kind is given")
-
-
-def _fill(area: AreaFields) -> None:
-    depth, width = area.foundation_fill_depth, area.foundation_fill_width
-    if (depth > 0) != (width > 0):
-        lacking = "width" if depth > 0 else "depth"
-        raise InputError(f"foundation fill {lacking} is missing; depth and width of the fill are given together")
-    if depth > 0 and not area.foundation_edge:
-        raise InputError("foundation edge is missing; it must be the length along which the fill is placed")
 
 
 def _stands_for(spot: SpotFields, fields: FileFields) -> str:
@@ -241,19 +173,27 @@ def build_spots(fields: FileFields, where: str) -> tuple[tuple[Spot, ...], list[
             continue
         readings, more = _readings(spot, area, fields, place)
         wrong += more
-        built.append(Spot(spot.name, area, readings))
+        drops: tuple[Design, ...] = ()
+        try:
+            soil = _soil(area, fields)
+            drops = spot_designs(spot, soil, where)
+            readings += design_readings(drops, spot.log, fields.job.season, soil, fields.job.units)
+        except BasecalcError as error:
+            wrong.append(error.at(place))
+        built.append(Spot(spot.name, area, readings, spot.log, drops))
     return tuple(built), wrong
 
 
 def _readings(
     spot: SpotFields, area: str, fields: FileFields, place: str
 ) -> tuple[tuple[Reading, ...], Sequence[BasecalcError]]:
-    here = next(one for one in fields.area if one.name == area)
     readings: list[Reading] = []
     wrong: list[BasecalcError] = []
-    for position, one in enumerate(spot.readings, 1):
-        value = _with_unit(one.test, one.reading) if fields.job.units == "metric" else one.reading
-        soil = one.soil or here.soil or fields.job.soil
+    if spot.readings is None and not spot.log:
+        wrong.append(InputError("readings is missing; a spot must have at least one reading, or a log", where=place))
+    for position, one in enumerate(spot.readings or (), 1):
+        value = in_edition(one.test, one.reading, fields.job.units)
+        soil = one.soil or _soil(area, fields)
         reading = Reading(one.test, value, one.moisture or fields.job.season, soil, one.note)
         try:
             find(reading)
@@ -263,10 +203,5 @@ def _readings(
     return tuple(readings), wrong
 
 
-def _with_unit(test: str, value: float | str) -> float | str:
-    """Return a plain number of a metric job with its metric unit, where the test's own unit is not metric."""
-    unit = _METRIC.get(test_unit(test), "")
-    try:
-        return f"{float(value):.12g} {unit}" if unit else value
-    except ValueError:
-        return value
+def _soil(area: str, fields: FileFields) -> str:
+    return next(one for one in fields.area if one.name == area).soil or fields.job.soil

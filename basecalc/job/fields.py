@@ -2,7 +2,6 @@
 
 import datetime as dt
 import re
-from collections.abc import Mapping
 from typing import Annotated, Any, Final, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo
@@ -13,25 +12,27 @@ from basecalc.errors import InputError, OutOfRangeError
 from basecalc.ground.classes import Strength, strength
 from basecalc.ground.readings import MOISTURES, TESTS
 from basecalc.ground.soils import soil as soil_named
-from basecalc.validation import Record, measure, one_of, text, yes_no
+from basecalc.job.frost import ClimateFields, FrostFields, WaterDepth
+from basecalc.job.logs import LogFields
+from basecalc.plan.dimensions import (
+    CORNERS,
+    EDGE,
+    FILL_DEPTH,
+    FILL_WIDTH,
+    LENGTH,
+    LEVEL,
+    OLD_PAVEMENTS,
+    PLAN_AREA,
+    POSITION,
+    SHAPES,
+    THICKNESS,
+)
+from basecalc.validation import Record, measured, one_of, text, yes_no
 
-SHAPES: Final = ("rectangle", "triangle", "trapezoid", "circle", "polygon", "measured")
-OLD_PAVEMENTS: Final = ("asphalt", "concrete", "pavers", "gravel")
 OFFERS: Final = ("stone", "geogrid", "cheaper")
 LONGEST_NUMBER: Final = 40
 _NUMBER: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._-]*[A-Za-z0-9_-])?")
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
-
-# What each shape is measured by: sets of keys, of which one must be complete.
-DIMENSIONS: Final[Mapping[str, tuple[tuple[str, ...], ...]]] = {
-    "rectangle": (("length", "width"),),
-    "triangle": (("sides",), ("base", "height")),
-    "trapezoid": (("parallel_sides", "height"),),
-    "circle": (("diameter",),),
-    "polygon": (("points",),),
-    "measured": (("area", "length", "width"),),
-}
-OPTIONAL_DIMENSIONS: Final[Mapping[str, tuple[str, ...]]] = {"trapezoid": ("legs",), "measured": ("perimeter",)}
 
 
 def _quote_number(value: Any) -> str:
@@ -97,18 +98,18 @@ Needed = Annotated[str, text(), _clean]
 Words = Annotated[str, text(needed=False), _clean]
 Note = Annotated[str, text(needed=False, longest=2000), _clean]
 SoilWord = Annotated[str, BeforeValidator(_soil)]
-Position = Annotated[float, measure("m", "ft", "m", -30000, 30000)]
+Position = Annotated[float, measured(POSITION)]
 Point = Annotated[list[Position], Field(min_length=2, max_length=2)]
 YesNo = Annotated[bool, yes_no(blank=False)]
-Length = Annotated[float, measure("m", "ft", "m", 0, 3000, above=True)]
-MaybeLength = Annotated[float | None, measure("m", "ft", "m", 0, 3000, above=True, blank=True)]
-EdgeLength = Annotated[float | None, measure("m", "ft", "m", 0, 30000, blank=True)]
-PlanArea = Annotated[float | None, measure("m2", "ft2", "m2", 0, 1_000_000, above=True, blank=True)]
-Level = Annotated[float, measure("m", "in", "mm", -120, 120)]
-Thickness = Annotated[float, measure("m", "in", "mm", 0, 36)]
-FillDepth = Annotated[float, measure("m", "in", "mm", 0, 120)]
-FillWidth = Annotated[float, measure("m", "ft", "m", 0, 30)]
-CornerCount = Annotated[float | None, measure("", "", "", -100, 100, blank=True)]
+Length = Annotated[float, measured(LENGTH)]
+MaybeLength = Annotated[float | None, measured(LENGTH, blank=True)]
+EdgeLength = Annotated[float | None, measured(EDGE, blank=True)]
+PlanArea = Annotated[float | None, measured(PLAN_AREA, blank=True)]
+Level = Annotated[float, measured(LEVEL)]
+Thickness = Annotated[float, measured(THICKNESS)]
+FillDepth = Annotated[float, measured(FILL_DEPTH)]
+FillWidth = Annotated[float, measured(FILL_WIDTH)]
+CornerCount = Annotated[float | None, measured(CORNERS, blank=True)]
 
 
 class ReadingFields(Record):
@@ -121,12 +122,12 @@ class ReadingFields(Record):
     note: Note = ""
 
 
-class SpotFields(Record):
+class SpotFields(LogFields):
     """One place where the ground was read."""
 
     name: Needed
     area: Words = ""
-    readings: Annotated[list[ReadingFields], Field(min_length=1)]
+    readings: Annotated[list[ReadingFields], Field(min_length=1)] | None = None
 
 
 class AreaFields(Record):
@@ -158,6 +159,8 @@ class AreaFields(Record):
     edge_restraint: EdgeLength = None
     geotextile: YesNo = False
     strength: Annotated[Strength | None, BeforeValidator(_by_hand)] = None
+    water_table: WaterDepth = None
+    frost: FrostFields | None = None
     note: Note = ""
 
 
@@ -181,6 +184,7 @@ class JobTable(Record):
     geotextile: Words = ""
     spoil_truck: Words = ""
     stone_truck: Words = ""
+    climate: ClimateFields | None = None
     notes: Annotated[list[Note], BeforeValidator(_as_list)] = Field(default_factory=list)
 
 

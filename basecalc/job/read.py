@@ -1,7 +1,7 @@
 """A job file becomes a job, or one sentence that says what is wrong with it and where."""
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
@@ -12,10 +12,17 @@ from basecalc.checks import shown
 from basecalc.errors import BasecalcError, InputError, WorkbookError
 from basecalc.job.build import build_areas, build_spots, numbered
 from basecalc.job.fields import AreaFields, FileFields, JobTable, ReadingFields, SpotFields
+from basecalc.job.frost import ClimateFields, FrostFields, climate
 from basecalc.job.record import Job
 from basecalc.validation import Place, refusals, words
 
 _TABLES: Final[Mapping[str, type[BaseModel]]] = {"job": JobTable, "area": AreaFields, "spot": SpotFields}
+_INNER: Final[Mapping[str, type[BaseModel]]] = {
+    "readings": ReadingFields,
+    "frost": FrostFields,
+    "climate": ClimateFields,
+}
+_MADE: Final = ("soil", "notes", "climate")  # keys of [job] that do not become fields of the job as they are
 
 
 def load_job(path: str | Path) -> Job:
@@ -93,7 +100,7 @@ def parse_job(data: Mapping[str, Any], where: str = "job") -> Job:
     >>> round(job.areas[0].area_m2, 2), job.areas[0].strength.strength_class
     (74.32, 'soft')
     """
-    job, wrong = _checked(data, where)
+    job, wrong = checked_job(data, where)
     if job is None:
         raise wrong[0]
     return job
@@ -111,11 +118,23 @@ def job_problems(path: str | Path) -> list[BasecalcError]:
         data = read_job_file(path)
     except WorkbookError as error:
         return [error]
-    return _checked(data, str(path))[1]
+    return checked_job(data, str(path))[1]
 
 
-def _checked(data: Mapping[str, Any], where: str) -> tuple[Job | None, list[BasecalcError]]:
-    fields, wrong = _read_fields(data, where)
+def checked_job(
+    data: Mapping[str, Any], where: str, place: Callable[[Place], str] | None = None
+) -> tuple[Job | None, list[BasecalcError]]:
+    """Return the job in a mapping, or None and everything that is wrong with it.
+
+    Parameters
+    ----------
+    data, where
+        As in `parse_job`.
+    place
+        Turns the path of a key, such as ``("area", 1, "width")``, into the place a user finds it at, where that is no
+        table of a job file.
+    """
+    fields, wrong = _read_fields(data, where, place)
     if fields is None:
         return None, wrong
     areas, wrong = build_areas(fields, where)
@@ -123,13 +142,16 @@ def _checked(data: Mapping[str, Any], where: str) -> tuple[Job | None, list[Base
     wrong += more
     if wrong:
         return None, wrong
-    kept = {name: getattr(fields.job, name) for name in type(fields.job).model_fields if name not in ("soil", "notes")}
+    kept = {name: getattr(fields.job, name) for name in type(fields.job).model_fields if name not in _MADE}
     notes = tuple(note for note in fields.job.notes if note)
     source = where if Path(where).suffix else ""
-    return Job(**kept, areas=areas, spots=spots, notes=notes, source_path=source), []
+    winter = climate(fields.job.climate)
+    return Job(**kept, areas=areas, spots=spots, notes=notes, source_path=source, climate=winter), []
 
 
-def _read_fields(data: Any, where: str) -> tuple[FileFields | None, list[BasecalcError]]:
+def _read_fields(
+    data: Any, where: str, place: Callable[[Place], str] | None
+) -> tuple[FileFields | None, list[BasecalcError]]:
     """Return the checked keys of the file, or everything wrong with them."""
     job = data.get("job") if isinstance(data, Mapping) else None
     units = job.get("units", "us") if isinstance(job, Mapping) else "us"
@@ -137,7 +159,7 @@ def _read_fields(data: Any, where: str) -> tuple[FileFields | None, list[Basecal
     try:
         return FileFields.model_validate(data, context=context), []
     except ValidationError as error:
-        found = refusals(error, lambda path: _place(path, data, where))
+        found = refusals(error, place or (lambda path: _place(path, data, where)))
         details = error.errors(include_url=False)
         better = [_better(one, detail) for one, detail in zip(found, details, strict=True)]
         # A key that nobody knows is most often the cause of one that is missing.
@@ -189,7 +211,8 @@ def _place(path: Place, data: Any, where: str) -> str:
 def _unknown_key(path: Place) -> str:
     key = str(path[-1])
     inside = [step for step in path[:-1] if isinstance(step, str)]
-    fields = ReadingFields if "readings" in inside else _TABLES[inside[0]] if inside else FileFields
+    inner = next((_INNER[step] for step in reversed(inside) if step in _INNER), None)
+    fields = inner or (_TABLES[inside[0]] if inside else FileFields)
     known = sorted(fields.model_fields)
     near = get_close_matches(key.casefold().replace("-", "_").replace(" ", "_"), known, 1, 0.5)
     hint = f"did you mean {shown(near[0])}?" if near else f"the keys here are: {', '.join(known)}"

@@ -4,7 +4,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from basecalc.base.frost import FrostSoil
+from basecalc.base.frost_depth import Climate
 from basecalc.ground.classes import Strength
+from basecalc.ground.log.record import Design
 from basecalc.ground.readings import Reading
 
 
@@ -19,12 +22,18 @@ class Spot:
     area
         Name of the area it stands for.
     readings
-        Everything read there.
+        Everything read there; each drop of a cone log is one of them.
+    log
+        The log driven there, as the job file names it; nothing where there is none.
+    drops
+        Its drops with their layers and the layer that each is designed for.
     """
 
     name: str
     area: str
     readings: tuple[Reading, ...]
+    log: str = ""
+    drops: tuple[Design, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +74,10 @@ class JobArea:
         Given by hand instead of spots; None where spots decide.
     note
         For the office and the crew.
+    water_table_m
+        Depth of the highest water of the year below the ground [m]; None where nobody knows it.
+    frost
+        What is known of the ground in frost; None where nothing is.
     """
 
     name: str
@@ -86,6 +99,8 @@ class JobArea:
     geotextile: bool = False
     strength: Strength | None = None
     note: str = ""
+    water_table_m: float | None = None
+    frost: FrostSoil | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +131,8 @@ class Job:
         What is paved and where the ground was read.
     source_path
         The file it was read from; nothing where there is none.
+    climate
+        The design winter of the place; None where frost depth is not asked.
     """
 
     number: str
@@ -138,6 +155,7 @@ class Job:
     spots: tuple[Spot, ...]
     notes: tuple[str, ...] = ()
     source_path: str = ""
+    climate: Climate | None = None
 
     def spots_of(self, area: str) -> tuple[Spot, ...]:
         """Return the spots that stand for an area."""

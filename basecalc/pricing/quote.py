@@ -17,6 +17,7 @@ from basecalc.pricing.estimate import estimate
 from basecalc.pricing.prices import PriceBook
 from basecalc.pricing.rates import break_even, extra_inch, saving
 from basecalc.pricing.record import BreakEven, Estimate, ExtraInch, Quote, Saving
+from basecalc.pricing.site import frost_of, with_site_flags
 from basecalc.takeoff.materials import Materials, materials
 from basecalc.takeoff.record import Option
 from basecalc.takeoff.takeoff import take_off
@@ -64,10 +65,11 @@ def quote(job: Job, book: PriceBook) -> Quote:
         grids, why_not = {}, f"With geogrid the base would be too thin here: {cannot}."
     offered = _offered(job, stone, geogrid, why_not)
     offer = geogrid if offered == "geogrid" and geogrid is not None else stone
+    offered_depths = grids if offered == "geogrid" else depths
     return Quote(
         job=job,
         book=book,
-        ground=ground,
+        ground=with_site_flags(job, ground, offered_depths, offer.takeoff),
         depths=depths,
         geogrid_depths=grids,
         stone=stone,
@@ -77,7 +79,7 @@ def quote(job: Job, book: PriceBook) -> Quote:
         against_habit=saving(offer, habit) if habit is not None else None,
         against_stone=saving(geogrid, stone) if geogrid is not None else None,
         break_even=break_even(stone, geogrid, own.geogrid) if geogrid is not None and own.geogrid is not None else None,
-        extra_inch=extra_inch(job, book, grids if offered == "geogrid" else depths, offered),
+        extra_inch=extra_inch(job, book, offered_depths, offered),
         no_geogrid=why_not,
         no_habit=f"The one-depth habit cannot be built here: {no_habit}." if no_habit else "",
     )
@@ -148,7 +150,8 @@ def _depths(
     depths = {}
     for area in job.areas:
         try:
-            depths[area.name] = base_depth(ground[area.name].strength, loads, laid, design, unit=unit)
+            frost = frost_of(job, area, design)
+            depths[area.name] = base_depth(ground[area.name].strength, loads, laid, design, unit=unit, frost=frost)
         except BasecalcError as error:
             raise error.at(_where(job, area.name)) from None
     return depths

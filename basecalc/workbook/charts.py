@@ -1,4 +1,4 @@
-"""Native charts that say their piece in black and white: sections of the pavement, bars side by side."""
+"""Native charts that say their piece in black and white: sections of the pavement, bars side by side, tornadoes."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -112,6 +112,36 @@ def side_by_side(block: Block, title: str, format: str, highest: float) -> BarCh
     for one in chart.series:
         one.dLbls = _labels(format, style.INK, "outEnd", bold=True)
     chart.legend.position = "b"
+    return chart
+
+
+def tornado(block: Block, title: str, axis: str, highest: float, format: str) -> BarChart:
+    """Return lying bars that say how far a result moves each way from one value, the first name at the top.
+
+    Parameters
+    ----------
+    block
+        Names by three series: the least result, how far the value lies above it, how far the greatest lies above the
+        value. The first is not drawn; where the second meets the third is the value.
+    title, axis
+        Words over the chart and below its scale.
+    highest
+        The greatest result; the scale runs from nought to above it.
+    format
+        Number format of the scale.
+    """
+    chart = _bars(block, (style.PAPER, *BAR_FILLS[:2]), "bar", title)
+    chart.grouping, chart.overlap, chart.gapWidth = "stacked", 100, 35
+    chart.series[0].graphicalProperties = GraphicalProperties(noFill=True, ln=LineProperties(noFill=True))
+    chart.x_axis.scaling.orientation = "maxMin"
+    chart.y_axis.crosses = "max"  # with the names turned over, this is the lower edge
+    step = round_step(highest * 1.1 / 6)
+    chart.y_axis.scaling.min, chart.y_axis.scaling.max = 0, step * ceil(highest * 1.02 / step)
+    chart.y_axis.majorUnit = step
+    chart.y_axis.title = _title(axis, 8, bold=False)
+    chart.y_axis.number_format = format
+    chart.y_axis.majorGridlines = ChartLines(spPr=GraphicalProperties(ln=LineProperties(solidFill=style.HAIR, w=6350)))
+    chart.legend = None  # the undrawn series would stand in it; the words below the scale say what the shades are
     return chart
 
 

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from basecalc.base.depth import BaseDepth
 from basecalc.ground.strength import AreaStrength
 from basecalc.pricing.record import Quote
+from basecalc.pricing.site import water_near
 from basecalc.tables import Cell, table
 from basecalc.workbook.figures import depth_words
 
@@ -136,6 +137,8 @@ def why(depth: BaseDepth, units: str) -> str:
         "deeper would be money in the ground",
         "reinforcement limit": f"a geogrid can spare stone, but never more than half of it, so {own} stays",
         "practice": f"the rule of the trade for this ground asks for {own}",
+        "frost": "in the thaw this ground is weaker than it was on the day we read it, and then it takes "
+        f"{own} to carry the load; that does not stop frost from lifting it",
     }
     text = f"Why {own} of stone: {reasons.get(depth.governs, depth.reason)}."
     if depth.reinforcement.kind == "geogrid" and depth.required_m < depth.unreinforced_m:
@@ -155,7 +158,7 @@ def cautions(who: str, facts: set[str]) -> list[Mapping[str, Cell]]:
     who
         'client' or 'crew'.
     facts
-        What is true of the job: 'new build', 'foundation', 'geogrid'.
+        What is true of the job: 'new build', 'foundation', 'geogrid', 'water'.
     """
     return [row for row in table("cautions").rows if row["who"] == who and row["when"] in facts | {"always"}]
 
@@ -169,4 +172,6 @@ def facts(quote: Quote) -> set[str]:
         found_facts.add("foundation")
     if quote.offered == "geogrid":
         found_facts.add("geogrid")
+    if any(water_near(area, quote.offer.takeoff.area(area.name).dig_m) for area in quote.job.areas):
+        found_facts.add("water")
     return found_facts

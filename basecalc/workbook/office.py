@@ -2,6 +2,7 @@
 
 from basecalc.pricing.record import Quote
 from basecalc.workbook import (
+    log_chart,
     office_cautions,
     office_costs,
     office_crew,
@@ -9,6 +10,7 @@ from basecalc.workbook import (
     office_order,
     office_quantities,
     office_reasons,
+    tornado_chart,
 )
 from basecalc.workbook.values import ValuedBook
 
@@ -27,6 +29,8 @@ def office_file(quote: Quote, revision: int) -> bytes:
     totals = office_costs.write(book, quote, revision)
     office_quantities.write(book, quote, revision)
     office_reasons.write(book, quote, revision)
+    log_chart.add_log_sheet(book, quote, revision)
+    tornado_chart.write(book, quote, revision)
     office_options.write(book, quote, revision, totals)
     office_order.write(book, quote, revision)
     office_crew.write(book, quote, revision)

@@ -1,0 +1,176 @@
+"""The text of a log becomes a table of cells, each row under its own number; what is no text or no table is refused."""
+
+import re
+from dataclasses import dataclass
+from io import StringIO
+from pathlib import Path
+from typing import Final
+
+import pandas as pd
+
+from basecalc.checks import shown
+from basecalc.errors import InputError, WorkbookError
+from basecalc.ground.log.columns import first_row
+
+MOST_BYTES: Final = 20_000_000
+MOST_COLUMNS: Final = 60
+_MARKS: Final = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
+_UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
+_QUOTED: Final = re.compile(r'"[^"]*"')
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """The cells of a log as text.
+
+    Parameters
+    ----------
+    frame
+        A row for each line that holds anything but a comment; its index is the number of the row in the file.
+    comments
+        Comments by row: lines that start with #, and what stands behind a # at the end of a line.
+    """
+
+    frame: pd.DataFrame
+    comments: dict[int, str]
+
+
+def read_bytes(path: str | Path) -> bytes:
+    """Return what stands in a file.
+
+    Parameters
+    ----------
+    path
+        The log; it is only read.
+
+    Raises
+    ------
+    WorkbookError
+        There is no such file, it is a folder, it cannot be read, it is empty or far too large.
+    """
+    file, where = Path(path), str(path)
+    if _is_folder(file):
+        raise WorkbookError("this is a folder; it must be a log (.csv)", where=where)
+    try:
+        size = file.stat().st_size
+        content = file.read_bytes() if size <= MOST_BYTES else b""
+    except FileNotFoundError:
+        raise WorkbookError("there is no such file", where=where) from None
+    except (OSError, ValueError) as error:  # ValueError: a name that no file can have
+        reason = getattr(error, "strerror", None) or str(error)
+        raise WorkbookError(f"the file cannot be read ({reason.lower()})", where=where) from None
+    if size > MOST_BYTES:
+        raise WorkbookError(
+            f"the file has {size / 1e6:.1f} MB; a log must be at most {MOST_BYTES / 1e6:.0f} MB", where=where
+        )
+    if not content.strip():
+        raise WorkbookError("the file is empty; it must hold columns of blows and depth", where=where)
+    return content
+
+
+def _is_folder(file: Path) -> bool:
+    try:
+        return file.is_dir()
+    except (OSError, ValueError):
+        return False
+
+
+def cells(content: bytes, where: str) -> Cells:
+    """Return the cells of a log.
+
+    Parameters
+    ----------
+    content
+        The file.
+    where
+        What a refusal calls it.
+
+    Raises
+    ------
+    WorkbookError
+        It is no text.
+    InputError
+        A row that cannot be split into cells.
+    """
+    lines = pd.Series(_decoded(content, where).replace("\r\n", "\n").replace("\r", "\n").split("\n"), dtype=str)
+    lines.index = pd.RangeIndex(1, len(lines) + 1)
+    lines = lines.str.strip(" \ufeff\u00a0")
+    remark = lines.str.startswith("#") | lines.str.startswith('"#')
+    comments = {int(row): _plain(text) for row, text in lines[remark].items()}  # type: ignore[call-overload]
+    content_lines = lines[~remark & (lines.str.strip(' \t,;"') != "")]
+    if content_lines.empty:
+        raise WorkbookError("the file holds no readings; it must hold columns of blows and depth", where=where)
+    first = str(content_lines.iloc[0])
+    parts = content_lines.iloc[1:].str.extract(r"^(?P<cells>.*?)(?:(?<=[\s,;])#(?P<comment>.*))?$")
+    behind = parts["comment"].dropna()
+    comments |= {int(row): _plain(text) for row, text in behind.items()}  # type: ignore[call-overload]
+    body = pd.concat([content_lines.iloc[:1], parts["cells"].str.rstrip()])
+    odd = body[body.str.count('"') % 2 == 1]
+    if not odd.empty:
+        raise InputError('a quotation mark (") is not closed in this row', where=f"{where}, row {odd.index[0]}")
+    return Cells(_split(body, _separator(first, where), where), comments)
+
+
+def _plain(text: str) -> str:
+    return text.strip(' #",;\t')
+
+
+def _decoded(content: bytes, where: str) -> str:
+    """Return the text, by its byte order mark, its zero bytes, or as UTF-8 and the western code page."""
+    if content[:2] == b"PK" or content[:4] == b"\xd0\xcf\x11\xe0":
+        raise WorkbookError("this is a workbook, no text; save its sheet as CSV", where=where)
+    kinds = [kind for mark, kind in _MARKS if content.startswith(mark)]
+    if not kinds and b"\x00" in content[:200]:
+        kinds = ["utf-16-le" if content[1:2] == b"\x00" else "utf-16-be"]
+    for kind in kinds or ["utf-8", "cp1252"]:
+        try:
+            text = content.decode(kind)
+        except UnicodeDecodeError:
+            continue
+        if _UNPRINTABLE.search(text) is None:
+            return text
+    raise WorkbookError("this is no text file; a log must be text with columns of blows and depth", where=where)
+
+
+def _separator(first: str, where: str) -> str:
+    """Return what stands between the cells, by the first row."""
+    bare = _QUOTED.sub("", first)
+    for mark in ("\t", ";", ","):
+        if mark in bare:
+            return mark
+    raise InputError(
+        f"the first row is {shown(first)}, which is one column only; blows and depth must stand in columns of their "
+        "own, separated by commas, semicolons or tabs",
+        where=f"{where}, row 1",
+    )
+
+
+def _split(body: "pd.Series[str]", separator: str, where: str) -> pd.DataFrame:
+    counts = body.str.replace(_QUOTED, "", regex=True).str.count(re.escape(separator)) + 1
+    width, widest = int(counts.max()), counts.idxmax()
+    if width > MOST_COLUMNS:
+        raise InputError(
+            f"the row has {width} columns; a log has at most {MOST_COLUMNS}", where=f"{where}, row {widest}"
+        )
+    frame = pd.read_csv(
+        StringIO("\n".join(body)), sep=separator, header=None, names=range(width), index_col=False, dtype=str,
+        keep_default_na=False, skip_blank_lines=False, skipinitialspace=True,
+    )  # fmt: skip
+    frame = frame.fillna("").apply(lambda column: column.str.strip(" \t\u00a0"))
+    frame.index = body.index
+    return _without_empty_columns(frame, where)
+
+
+def _without_empty_columns(frame: pd.DataFrame, where: str) -> pd.DataFrame:
+    """Return the columns that the first row names; a cell beyond them is refused."""
+    named = frame.iloc[0] != ""
+    width = int(named[named].index.max()) + 1
+    beyond = (frame.loc[:, width:] != "").any(axis=1)
+    if beyond.any():
+        row = first_row(beyond)
+        raise InputError(
+            f"this row has more cells than the first one, which has {width}; a comma inside a number needs semicolons "
+            "between the columns",
+            where=f"{where}, row {row}",
+        )
+    return frame.loc[:, : width - 1]

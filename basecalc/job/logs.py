@@ -1,0 +1,102 @@
+"""A spot of a job file that names a cone penetrometer's log: its keys, and the log as readings like any other."""
+
+from pathlib import Path
+from typing import Annotated, Any, Final
+
+from pydantic import BeforeValidator, ValidationInfo
+
+from basecalc.checks import choice, shown
+from basecalc.errors import InputError
+from basecalc.ground.cone import hammer_factor
+from basecalc.ground.log.design import designs, log_reading
+from basecalc.ground.log.headings import HOW, UNITS
+from basecalc.ground.log.record import Design
+from basecalc.ground.readings import Reading
+from basecalc.validation import Record, measure, one_of, text, words
+
+_DEEPEST_IN: Final = 118  # 3 m, as deep as a log may go
+
+
+def _hammer(value: Any) -> str:
+    if value is None or value == "":
+        return ""
+    hammer_factor(value)
+    return str(value)
+
+
+def _drop(value: Any, info: ValidationInfo) -> str:
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise InputError(f"{words(info.field_name)} is {shown(value)}; it must be the name of a drop in the log")
+    return f"{value:g}" if isinstance(value, float) else str(value).strip()
+
+
+class LogFields(Record):
+    """The keys of a spot that say which log was driven there, and how it is read."""
+
+    log: Annotated[str, text(needed=False)] = ""
+    log_unit: Annotated[str, one_of(tuple(UNITS), blank="")] = ""
+    log_blows: Annotated[str, one_of(HOW, blank="")] = ""
+    log_depths: Annotated[str, one_of(HOW, blank="")] = ""
+    log_drop: Annotated[str, BeforeValidator(_drop)] = ""
+    hammer: Annotated[str, BeforeValidator(_hammer)] = ""
+    base_bottom: Annotated[float | None, measure("m", "in", "mm", 0, _DEEPEST_IN, blank=True)] = None
+
+
+def spot_designs(fields: LogFields, soil: str, where: str) -> tuple[Design, ...]:
+    """Return the layer to design for of every drop of a spot's log; nothing where the spot names none.
+
+    Parameters
+    ----------
+    fields
+        The keys of the spot.
+    soil
+        The soil at the spot, for a log that names none.
+    where
+        The job file, beside which the log lies.
+
+    Raises
+    ------
+    WorkbookError
+        There is no such log, or it is no text.
+    InputError, OutOfRangeError
+        A key that needs a log, a row of the log that cannot be used, or a drop that is not in it.
+    """
+    if not fields.log:
+        needing = [name for name in LogFields.model_fields if name != "log" and getattr(fields, name) not in ("", None)]
+        if needing:
+            raise InputError(f"log is missing; {words(needing[0])} says how a log is read, so one must be named")
+        return ()
+    if not Path(where).suffix:
+        raise InputError(
+            f"log is {shown(fields.log)}, but the job is in no file; a log is looked for beside its job file"
+        )
+    from basecalc.ground.log.reader import read_cone_log  # pandas, which most jobs never need
+
+    read = read_cone_log(
+        Path(where).parent / fields.log, unit=fields.log_unit, hammer=fields.hammer, blows=fields.log_blows,
+        depths=fields.log_depths,
+    )  # fmt: skip
+    made = designs(read, soil, fields.base_bottom)
+    if not fields.log_drop:
+        return made
+    wanted = choice("log drop", fields.log_drop, [one.profile.drop.name for one in made])
+    return tuple(one for one in made if one.profile.drop.name == wanted)
+
+
+def design_readings(made: tuple[Design, ...], file: str, moisture: str, soil: str, units: str) -> tuple[Reading, ...]:
+    """Return the drops of a spot's log as readings of the cone.
+
+    Parameters
+    ----------
+    made
+        The layer to design for of each.
+    file
+        The log.
+    moisture
+        How wet the ground was.
+    soil
+        The soil at the spot.
+    units
+        'us' or 'metric': how depths are told.
+    """
+    return tuple(log_reading(one, file, moisture, soil, metric=units == "metric") for one in made)

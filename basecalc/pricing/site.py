@@ -1,0 +1,110 @@
+"""What season, water and frost add to an area's ground once its dig is known: flags for the office before it prices."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from basecalc.base.depth import BaseDepth
+from basecalc.base.frost import FrostGround, frost_ground
+from basecalc.base.frost_depth import frost_depth, heave_warning
+from basecalc.base.season import season_flag, water_flag, water_reach
+from basecalc.base.settings import DesignSettings
+from basecalc.errors import BasecalcError
+from basecalc.ground.soils import soil
+from basecalc.ground.strength import AreaStrength
+from basecalc.job import Job, JobArea
+from basecalc.rounding import printed
+from basecalc.takeoff.record import Takeoff
+from basecalc.units import INCH_M
+
+
+def frost_of(job: Job, area: JobArea, design: DesignSettings) -> FrostGround | None:
+    """Return the ground of an area in frost where the owner or the job asks for it, or nothing.
+
+    Parameters
+    ----------
+    job
+        The job; its design winter asks.
+    area
+        The area; what it says of frost asks.
+    design
+        The owner's settings; the frost check asks.
+    """
+    asked = "frost" in design.checks or area.frost is not None or job.climate is not None
+    return frost_ground(area.soil, area.frost) if asked else None
+
+
+def water_near(area: JobArea, dig_m: float) -> bool:
+    """Return whether free water stands so near the bottom of an area's dig that it is a matter for the job.
+
+    Parameters
+    ----------
+    area
+        The area.
+    dig_m
+        Depth of its dig below the ground [m].
+    """
+    if area.water_table_m is None:
+        return False
+    return bool(_water(area, dig_m, "in"))
+
+
+def with_site_flags(
+    job: Job, ground: Mapping[str, AreaStrength], depths: Mapping[str, BaseDepth], takeoff: Takeoff
+) -> dict[str, AreaStrength]:
+    """Return the ground of each area with the flags of season, water and frost added to its own.
+
+    Parameters
+    ----------
+    job
+        The job.
+    ground
+        Strength of each area, by name.
+    depths
+        Base depth of each area, by name.
+    takeoff
+        The offered option, which knows how deep each area is dug.
+
+    Raises
+    ------
+    OutOfRangeError
+        A design winter or a soil outside the frost equations; the message names the area.
+    """
+    unit = "mm" if job.units == "metric" else "in"
+    found = {}
+    for area in job.areas:
+        taken, own = takeoff.area(area.name), ground[area.name]
+        flags = [*own.flags]
+        if area.water_table_m is not None:
+            moistures = tuple(finding.reading.moisture for spot in own.spots for finding in spot.findings)
+            flags += [
+                _water(area, taken.dig_m, unit),
+                season_flag(moistures, water_reach(area.water_table_m, taken.dig_m)),
+            ]
+        flags.append(_heave(job, area, depths[area.name], taken.below_finish_m, unit))
+        found[area.name] = replace(own, flags=tuple(flag for flag in flags if flag))
+    return found
+
+
+def _water(area: JobArea, dig_m: float, unit: str) -> str:
+    if area.water_table_m is None:
+        return ""
+    reach = water_reach(area.water_table_m, dig_m)
+    return water_flag(
+        reach, fine=soil(area.soil).fine, water_words=_words(area.water_table_m, unit), dig_words=_words(dig_m, unit)
+    )
+
+
+def _heave(job: Job, area: JobArea, depth: BaseDepth, bottom_m: float, unit: str) -> str:
+    if job.climate is None or depth.frost is None:
+        return ""
+    try:
+        frost = frost_depth(job.climate, area.soil, area.frost)
+    except BasecalcError as refusal:
+        place = job.source_path or f"job {job.number}"
+        raise refusal.at(f'{place}, area "{area.name}"') from None
+    return heave_warning(frost, bottom_m, depth.frost.group, _words(frost.depth_m, unit), _words(bottom_m, unit))
+
+
+def _words(depth_m: float, unit: str) -> str:
+    """Return a depth of the ground in whole inches or millimetres."""
+    return f"{printed(depth_m / INCH_M if unit == 'in' else depth_m * 1000):,.0f} {unit}"
