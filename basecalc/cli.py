@@ -120,18 +120,24 @@ def depth(
     "--unit", default="", help="Unit of the depths in the log, where its heading does not say it: mm, cm, in."
 )
 @click.option("--hammer", default="", help="8 or 4.6 kg, where the log does not say it.")
+@click.option(
+    "--blows", type=click.Choice(["per step", "total"]), help="How the blows are counted, where it is not plain."
+)
+@click.option("--depths", type=click.Choice(["per step", "total"]), help="How the depths are counted, likewise.")
 @click.option("--soil", default="", help="Soil where the log names none, such as clay or sand.")
 @click.option(
     "--show", type=click.Choice(["in", "mm"]), default="in", show_default=True, help="Unit of what is printed."
 )
 @JSON
-def dcp(log: Path, unit: str, hammer: str, soil: str, show: str, as_json: bool) -> None:
+def dcp(
+    log: Path, unit: str, hammer: str, blows: str | None, depths: str | None, soil: str, show: str, as_json: bool
+) -> None:
     """Print the layers, the CBR by depth and the CBR to design for of a cone penetrometer's LOG (.csv)."""
     from basecalc.ground.log.design import designs
     from basecalc.ground.log.reader import read_cone_log
     from basecalc.log_report import log_numbers, log_text
 
-    read = read_cone_log(log, unit=unit, hammer=hammer)
+    read = read_cone_log(log, unit=unit, hammer=hammer, blows=blows or "", depths=depths or "")
     made = designs(read, soil)
     click.echo(json.dumps(log_numbers(read, made), indent=2) if as_json else log_text(read, made, show))
 

@@ -206,6 +206,19 @@ def test_a_cone_log_is_printed_with_its_layers_and_its_design_cbr(run) -> None:
     assert "<- design" in out
 
 
+def test_a_log_that_leaves_its_counting_open_is_read_with_the_word_it_asks_for(run, tmp_path) -> None:
+    short = tmp_path / "short.csv"
+    short.write_text("blows,depth mm\n0,0\n5,100\n10,220\n15,330\n")
+    code, _, err = run("dcp", short)
+    assert code == 2
+    assert "per step" in one_line(err)
+    index = []
+    for word in ("per step", "total"):
+        numbers = json.loads(run("dcp", short, "--blows", word, "--depths", "total", "--json")[1])
+        index.append(numbers["drops"][0]["design_cbr_percent"])
+    assert index[0] > index[1]  # more blows for the same way: stronger ground
+
+
 def test_a_bad_cone_log_ends_in_one_line_with_its_row(run, tmp_path) -> None:
     bad = tmp_path / "log.csv"
     bad.write_text("blows,depth mm\n0,0\n5,60\n5,40\n")
