@@ -78,10 +78,10 @@ def section(block: Block, title: str, axis: str, deepest: float, format: str) ->
     chart.gapWidth = 45 if block.last_row > block.first_row else 110
     chart.y_axis.scaling.orientation = "maxMin"
     chart.y_axis.scaling.min, chart.y_axis.scaling.max = 0, deepest
-    chart.y_axis.title = _title(axis, 8, bold=False)
+    chart.y_axis.title = heading(axis, 8, bold=False)
     chart.y_axis.number_format = "General"
     chart.y_axis.majorGridlines = None
-    chart.plot_area.graphicalProperties = _filled(GROUND_FILL)
+    chart.plot_area.graphicalProperties = filled(GROUND_FILL)
     chart.legend.position = "b"
     base = chart.series[-1]
     base.dLbls = _labels(format, style.INK, "ctr", bold=True)
@@ -138,7 +138,7 @@ def tornado(block: Block, title: str, axis: str, highest: float, format: str) ->
     step = round_step(highest * 1.1 / 6)
     chart.y_axis.scaling.min, chart.y_axis.scaling.max = 0, step * ceil(highest * 1.02 / step)
     chart.y_axis.majorUnit = step
-    chart.y_axis.title = _title(axis, 8, bold=False)
+    chart.y_axis.title = heading(axis, 8, bold=False)
     chart.y_axis.number_format = format
     chart.y_axis.majorGridlines = ChartLines(spPr=GraphicalProperties(ln=LineProperties(solidFill=style.HAIR, w=6350)))
     chart.legend = None  # the undrawn series would stand in it; the words below the scale say what the shades are
@@ -185,21 +185,22 @@ def _bars(block: Block, fills: Sequence[str], way: str, title: str) -> BarChart:
     for column, words, fill in zip(block.columns, block.titles, fills, strict=False):
         values = Reference(block.sheet, min_col=column, min_row=block.first_row, max_row=block.last_row)
         series = Series(values, title=words)
-        series.graphicalProperties = _filled(fill)
+        series.graphicalProperties = filled(fill)
         series.invertIfNegative = False
         chart.series.append(series)
     chart.set_categories(names)
-    chart.title = _title(title, 10)
+    chart.title = heading(title, 10)
     chart.x_axis.delete = chart.y_axis.delete = False  # openpyxl hides both otherwise
     for axis in (chart.x_axis, chart.y_axis):
-        axis.txPr = _type(8)
+        axis.txPr = lettering(8)
         axis.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill=style.LINE, w=9525))
-    chart.legend.txPr = _type(8)
+    chart.legend.txPr = lettering(8)
     chart.graphical_properties = GraphicalProperties(ln=LineProperties(noFill=True))
     return chart
 
 
-def _filled(fill: str) -> GraphicalProperties:
+def filled(fill: str) -> GraphicalProperties:
+    """Return a fill of one colour with a thin dark outline, which holds in black and white."""
     return GraphicalProperties(solidFill=fill, ln=LineProperties(solidFill=style.INK, w=6350))
 
 
@@ -225,7 +226,7 @@ def _labels(format: str, colour: str, where: str, *, bold: bool = False) -> Data
     labels.showSerName = labels.showCatName = labels.showLegendKey = labels.showPercent = False
     labels.numFmt = format
     labels.position = where
-    labels.txPr = _type(8.5, bold=bold, colour=colour)
+    labels.txPr = lettering(8.5, bold=bold, colour=colour)
     return labels
 
 
@@ -235,12 +236,14 @@ def _letters(size: float, *, bold: bool, colour: str) -> CharacterProperties:
     )
 
 
-def _type(size: float, *, bold: bool = False, colour: str = style.INK) -> RichText:
+def lettering(size: float, *, bold: bool = False, colour: str = style.INK) -> RichText:
+    """Return the type that axes, legends and labels are set in, of so many points."""
     look = ParagraphProperties(defRPr=_letters(size, bold=bold, colour=colour))
     return RichText(bodyPr=RichTextProperties(), p=[Paragraph(pPr=look, endParaRPr=CharacterProperties(lang="en-US"))])
 
 
-def _title(words: str, size: float, *, bold: bool = True) -> Title:
+def heading(words: str, size: float, *, bold: bool = True) -> Title:
+    """Return the title of a chart or an axis, of so many points."""
     letters = _letters(size, bold=bold, colour=style.INK)
     run = RegularTextRun(t=words, rPr=letters)
     paragraph = Paragraph(pPr=ParagraphProperties(defRPr=letters), r=[run])

@@ -4,16 +4,9 @@ from decimal import Decimal
 from typing import Final
 
 from basecalc.rounding import printed
-from basecalc.units import FOOT2_M2, FOOT_M, INCH_M, SHORT_TON_KG, TONNE_KG, YARD3_M3
+from basecalc.takeoff.amounts import in_unit, unit_of
 
 _EIGHTHS: Final = ("", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
-_FACTORS: Final = {
-    "depth": (INCH_M, "in", 0.001, "mm"),
-    "length": (FOOT_M, "ft", 1.0, "m"),
-    "area": (FOOT2_M2, "ft2", 1.0, "m2"),
-    "volume": (YARD3_M3, "yd3", 1.0, "m3"),
-    "mass": (SHORT_TON_KG, "ton", TONNE_KG, "t"),
-}
 _SHOWN: Final = {"ft2": "ft²", "m2": "m²", "yd3": "yd³", "m3": "m³", "ton": "tons"}
 _WHOLE: Final = frozenset({"load", "roll", "bag"})
 
@@ -35,8 +28,7 @@ def number(value: float, kind: str, units: str) -> float:
     >>> number(0.3556, "depth", "us"), number(0.35, "depth", "metric")
     (14.0, 350.0)
     """
-    us, _, metric, _ = _FACTORS[kind]
-    return printed(value / (metric if units == "metric" else us))
+    return printed(in_unit(value, unit_of(kind, units)))
 
 
 def unit(kind: str, units: str) -> str:
@@ -47,8 +39,7 @@ def unit(kind: str, units: str) -> str:
     >>> unit("area", "us"), unit("mass", "metric")
     ('ft²', 't')
     """
-    _, us, _, metric = _FACTORS[kind]
-    return shown_unit(metric if units == "metric" else us)
+    return shown_unit(unit_of(kind, units))
 
 
 def shown_unit(word: str) -> str:

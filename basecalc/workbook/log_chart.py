@@ -167,7 +167,7 @@ def _chart(
     layers.marker = Marker("none")
     single = _series(flow, readings, 7, 4, "readings")
     single.graphicalProperties = GraphicalProperties(ln=LineProperties(noFill=True))
-    single.marker = Marker("circle", size=6, spPr=charts._filled(charts.BAR_FILLS[1]))
+    single.marker = Marker("circle", size=6, spPr=charts.filled(charts.BAR_FILLS[1]))
     for series in (layers, single):
         series.smooth = False
         chart.series.append(series)
@@ -175,24 +175,24 @@ def _chart(
     across.scaling.logBase = 10
     weakest = min([design.cbr, *design.profile.step_cbrs])
     across.scaling.min, across.scaling.max = 10.0 ** floor(log10(weakest)), 100
-    across.title = charts._title("CBR, % (each step of the grid is ten times the one before)", 8, bold=False)
+    across.title = charts.heading("CBR, % (each step of the grid is ten times the one before)", 8, bold=False)
     across.number_format = "General"
     down.scaling.orientation = "maxMin"
     deepest = _deep(design.profile.drop.depth_m, units)
     step = charts.round_step(deepest / 6)
     down.scaling.min, down.scaling.max = 0, step * -(-deepest // step)
     down.majorUnit = step
-    down.title = charts._title(f"depth below the start of the log, {unit('depth', units)}", 8, bold=False)
+    down.title = charts.heading(f"depth below the start of the log, {unit('depth', units)}", 8, bold=False)
     down.number_format = "General"
     for axis in (across, down):
         axis.delete = False
-        axis.txPr = charts._type(8)
+        axis.txPr = charts.lettering(8)
         axis.majorGridlines = ChartLines(spPr=GraphicalProperties(ln=LineProperties(solidFill=style.HAIR, w=6350)))
         axis.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill=style.LINE, w=9525))
-    chart.title = charts._title(title, 10)
+    chart.title = charts.heading(title, 10)
     chart.legend = Legend()
     chart.legend.position = "b"
-    chart.legend.txPr = charts._type(8)
+    chart.legend.txPr = charts.lettering(8)
     chart.graphical_properties = GraphicalProperties(ln=LineProperties(noFill=True))
     return chart
 

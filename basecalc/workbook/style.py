@@ -31,9 +31,6 @@ LINE: Final = "9AA5AF"
 HAIR: Final = "D3D9DE"
 CLAY: Final = "9C4A1A"
 CLAY_LIGHT: Final = "FBEDE3"
-STONE: Final = "8C8579"
-SAND: Final = "D9C79E"
-GROUND: Final = "6E5A46"
 MOSS: Final = "5F7A55"
 
 Look = Literal[
