@@ -18,22 +18,26 @@ if TYPE_CHECKING:
     from basecalc.base.settings import DesignSettings
     from basecalc.base.traffic import traffic
     from basecalc.errors import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
+    from basecalc.estimating.carry_over import CarriedOver, carry_over
+    from basecalc.estimating.read_job import load_job
+    from basecalc.estimating.template import write_template
     from basecalc.frames import checks_frame, findings_frame, lines_frame, quantities_frame
     from basecalc.ground.classes import Strength, strength
     from basecalc.ground.readings import Reading
     from basecalc.ground.strength import area_strength, spot_strength
-    from basecalc.job import Job, load_job, parse_job
+    from basecalc.job import Job, parse_job
     from basecalc.pricing.estimate import estimate
     from basecalc.pricing.prices import PriceBook, load_prices
     from basecalc.pricing.quote import quote
     from basecalc.pricing.record import Estimate, Quote
     from basecalc.takeoff.takeoff import take_off
     from basecalc.workbook.save import QuoteFiles, write_quote
-    from basecalc.workbook.template import write_template
+    from basecalc.workbook.template import write_price_workbook
 
 __all__ = [
     "BaseDepth",
     "BasecalcError",
+    "CarriedOver",
     "DesignSettings",
     "Estimate",
     "InputError",
@@ -48,6 +52,7 @@ __all__ = [
     "WorkbookError",
     "area_strength",
     "base_depth",
+    "carry_over",
     "checks_frame",
     "depth_column",
     "estimate",
@@ -63,6 +68,7 @@ __all__ = [
     "strength",
     "take_off",
     "traffic",
+    "write_price_workbook",
     "write_quote",
     "write_template",
 ]
@@ -74,18 +80,21 @@ _ROOMS = {
     "base.settings": ("DesignSettings",),
     "base.traffic": ("traffic",),
     "errors": ("BasecalcError", "InputError", "OutOfRangeError", "PriceError", "WorkbookError"),
+    "estimating.carry_over": ("CarriedOver", "carry_over"),
+    "estimating.read_job": ("load_job",),
+    "estimating.template": ("write_template",),
     "frames": ("checks_frame", "findings_frame", "lines_frame", "quantities_frame"),
     "ground.classes": ("Strength", "strength"),
     "ground.readings": ("Reading",),
     "ground.strength": ("area_strength", "spot_strength"),
-    "job": ("Job", "load_job", "parse_job"),
+    "job": ("Job", "parse_job"),
     "pricing.estimate": ("estimate",),
     "pricing.prices": ("PriceBook", "load_prices"),
     "pricing.quote": ("quote",),
     "pricing.record": ("Estimate", "Quote"),
     "takeoff.takeoff": ("take_off",),
     "workbook.save": ("QuoteFiles", "write_quote"),
-    "workbook.template": ("write_template",),
+    "workbook.template": ("write_price_workbook",),
 }
 _ROOM = {name: room for room, names in _ROOMS.items() for name in names}
 

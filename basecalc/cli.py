@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from basecalc.errors import BasecalcError, InputError, WorkbookError
+from basecalc.errors import BasecalcError, WorkbookError
 
 if TYPE_CHECKING:
     from basecalc.runs import Outcome
@@ -47,7 +47,7 @@ def demo(directory: Path | None) -> None:
 
 @commands.command()
 @click.argument("jobs", type=PATH, nargs=-1)
-@click.option("--prices", type=PATH, help="The owner's price workbook.")
+@click.option("--prices", type=PATH, help="The owner's price workbook; filled workbooks may use their own.")
 @click.option("--out", type=PATH, default=Path("quotes"), show_default=True, help="Folder for the workbooks.")
 @click.option("--pdf", is_flag=True, help="Also a PDF of the client's workbook (needs LibreOffice).")
 @click.option(
@@ -55,13 +55,9 @@ def demo(directory: Path | None) -> None:
 )
 @JSON
 def quote(jobs: Sequence[Path], prices: Path | None, out: Path, pdf: bool, workers: int, as_json: bool) -> None:
-    """Write the client's and the office's workbook for each of JOBS (job files, or folders of them)."""
+    """Write the client's and the office's workbook for each of JOBS (job files, filled workbooks, folders of them)."""
     from basecalc.runs import job_files, quote_files
 
-    if prices is None:
-        raise InputError(
-            "--prices is missing; name the owner's price workbook ('basecalc template prices.xlsx' makes one)"
-        )
     files = job_files(jobs)
     work = quote_files(files, prices, out, pdf=pdf, workers=workers)
     outcomes = _with_progress(work, len(files)) if len(files) > 3 and not as_json else list(work)
@@ -70,12 +66,31 @@ def quote(jobs: Sequence[Path], prices: Path | None, out: Path, pdf: bool, worke
 
 @commands.command()
 @click.argument("file", type=PATH)
-def template(file: Path) -> None:
-    """Write a new workbook for the owner's company settings and prices to FILE (.xlsx)."""
-    from basecalc.workbook.template import write_template
+@click.option(
+    "--for", "host", type=click.Choice(["excel", "calc"]), help="The program it is for; else FILE's ending says it."
+)
+@click.option("--prices", type=PATH, help="An older workbook whose company, materials and prices are carried over.")
+@click.option("--job", type=PATH, help="A job to fill it with: a job file or a filled workbook.")
+@click.option("--units", type=click.Choice(["us", "metric"]), help="Edition; else that of the job or the old workbook.")
+def template(file: Path, host: str | None, prices: Path | None, job: Path | None, units: str | None) -> None:
+    """Write a new estimating workbook, with the company's price sheet, to FILE (.xlsm for Excel, .xlsx for Calc)."""
+    from basecalc.estimating.new_workbook import new_workbook
 
-    write_template(file)
-    click.echo(f"{file}: fill in the unit prices on the sheet Prices and look through the sheet Company.")
+    made = new_workbook(file, host or "", prices, job, units or "")
+    for text in made.left_behind:
+        click.echo(f"not carried over: {text}")
+    click.echo(f"{made.path}: an estimating workbook for {made.program}, {made.units} units. Begin on its sheet Start.")
+
+
+@commands.command()
+@click.argument("file", type=PATH)
+@click.option("--for", "host", type=click.Choice(["calc"]), required=True, help="The program it is for.")
+def addin(file: Path, host: str) -> None:
+    """Write the add-in with the worksheet functions for LibreOffice Calc to FILE (.oxt)."""
+    from basecalc.addin.build import build_addin
+
+    build_addin(file)
+    click.echo(f"{file}: in LibreOffice {host.title()} choose Tools > Extension Manager > Add, then start it again.")
 
 
 @commands.command()

@@ -6,7 +6,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from basecalc.errors import WorkbookError
-from basecalc.workbook.template import write_template
+from basecalc.workbook.template import write_price_workbook
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,5 +58,5 @@ def write_demo(directory: Path) -> DemoFiles:
             f"the demo cannot be written: {(error.strerror or str(error)).lower()}", where=str(directory)
         ) from None
     records = tomllib.loads((data / "prices.toml").read_text("utf-8"))
-    prices = write_template(directory / "prices.xlsx", records)
+    prices = write_price_workbook(directory / "prices.xlsx", records)
     return DemoFiles(prices, tuple(directory / "jobs" / name for name in jobs), directory / "quotes")

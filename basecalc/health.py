@@ -10,6 +10,7 @@ from pathlib import Path
 from basecalc.base.depth import base_depth
 from basecalc.base.traffic import traffic
 from basecalc.errors import BasecalcError, WorkbookError
+from basecalc.estimating.read_job import holds_job, job_sheet_problems
 from basecalc.ground.classes import strength
 from basecalc.ground.cone import cone_cbr
 from basecalc.job import job_problems
@@ -70,12 +71,13 @@ def _known(name: str, work: Callable[[], float], expected: float, tolerance: flo
 
 
 def file_problems(path: Path) -> list[BasecalcError]:
-    """Return everything wrong with a job file or a price workbook; an empty list where nothing is.
+    """Return everything wrong with a job file, a price workbook or an estimating workbook; an empty list for nothing.
 
     Parameters
     ----------
     path
-        A job (.toml) or a price workbook (.xlsx or .xlsm).
+        A job (.toml), or a price or estimating workbook (.xlsx or .xlsm). An estimating workbook in which no job was
+        begun is looked at for its prices alone.
 
     Raises
     ------
@@ -85,5 +87,6 @@ def file_problems(path: Path) -> list[BasecalcError]:
     if path.suffix.lower() == ".toml":
         return job_problems(path)
     if path.suffix.lower() in {".xlsx", ".xlsm"}:
-        return list(problems(path))
-    raise WorkbookError("is neither a job file (.toml) nor a price workbook (.xlsx)", where=str(path))
+        found = list(problems(path))
+        return [*found, *job_sheet_problems(path, begun=True)] if holds_job(path) else found
+    raise WorkbookError("is neither a job file (.toml) nor a workbook (.xlsx)", where=str(path))

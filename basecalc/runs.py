@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 
 from basecalc.errors import BasecalcError, InputError, WorkbookError
-from basecalc.job import load_job
+from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load_job
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import Quote, quote
 from basecalc.workbook.save import QuoteFiles, write_quote
@@ -30,6 +30,8 @@ class Outcome:
 def job_files(paths: Sequence[Path]) -> list[Path]:
     """Return the job files that the paths stand for: files as they are, folders as the jobs in them.
 
+    A job is a job file or a filled estimating workbook; other workbooks in a folder are passed over.
+
     Parameters
     ----------
     paths
@@ -43,9 +45,9 @@ def job_files(paths: Sequence[Path]) -> list[Path]:
     found: list[Path] = []
     for path in paths:
         if path.is_dir():
-            inside = sorted(path.glob("*.toml"))
+            inside = sorted(entry for entry in path.iterdir() if _is_job(entry))
             if not inside:
-                raise InputError("the folder holds no job file (*.toml)", where=str(path))
+                raise InputError("the folder holds no job file (*.toml) and no filled workbook", where=str(path))
             found += inside
         else:
             found.append(path)
@@ -54,22 +56,28 @@ def job_files(paths: Sequence[Path]) -> list[Path]:
     return list(dict.fromkeys(found))
 
 
-def quote_file(job: Path, book: PriceBook, out: Path, *, pdf: bool = False) -> Outcome:
+def _is_job(entry: Path) -> bool:
+    if entry.suffix.casefold() in WORKBOOKS:
+        return not entry.name.startswith("~$") and holds_job(entry)  # ~$ marks a file that is open in Excel
+    return entry.suffix == ".toml"
+
+
+def quote_file(job: Path, book: PriceBook | None, out: Path, *, pdf: bool = False) -> Outcome:
     """Return what became of one job: its two workbooks in the folder, or why there are none.
 
     Parameters
     ----------
     job
-        A job file.
+        A job file or a filled workbook.
     book
-        The owner's prices.
+        The owner's prices; None for those in the filled workbook itself.
     out
         The folder for the workbooks; made where it is missing.
     pdf
         Whether the client's workbook is also turned into a PDF.
     """
     try:
-        priced = quote(load_job(job), book)
+        priced = quote(load_job(job), own_prices(job) if book is None else book)
         files = write_quote(priced, out)
     except BasecalcError as refusal:
         return Outcome(job, refusal=str(refusal))
@@ -80,16 +88,16 @@ def quote_file(job: Path, book: PriceBook, out: Path, *, pdf: bool = False) -> O
 
 
 def quote_files(
-    jobs: Sequence[Path], prices: Path, out: Path, *, pdf: bool = False, workers: int = 1
+    jobs: Sequence[Path], prices: Path | None, out: Path, *, pdf: bool = False, workers: int = 1
 ) -> Iterator[Outcome]:
     """Yield what became of each job, in the order given; a refused job does not stop the others.
 
     Parameters
     ----------
     jobs
-        Job files.
+        Job files and filled workbooks.
     prices
-        The owner's price workbook, read once.
+        The owner's price workbook, read once; None where every job is a filled workbook and brings its own.
     out
         The folder for the workbooks.
     pdf
@@ -99,10 +107,15 @@ def quote_files(
 
     Raises
     ------
+    InputError
+        There is no price workbook, and a job file needs one.
     PriceError, WorkbookError
         The price workbook cannot be used; nothing is written.
     """
-    book = load_prices(prices)
+    if prices is None:
+        for job in jobs:
+            _require_own_prices(job)
+    book = None if prices is None else load_prices(prices)
     if pdf:
         _soffice()
     one = partial(quote_file, book=book, out=out, pdf=pdf)
@@ -111,6 +124,34 @@ def quote_files(
         return
     with ProcessPoolExecutor(min(workers, len(jobs))) as pool:
         yield from pool.map(one, jobs)
+
+
+def own_prices(job: Path) -> PriceBook:
+    """Return the prices that a filled workbook brings along.
+
+    Parameters
+    ----------
+    job
+        A filled workbook.
+
+    Raises
+    ------
+    InputError
+        It is a job file, which has none.
+    PriceError, WorkbookError
+        What is wrong with them.
+    """
+    _require_own_prices(job)
+    return load_prices(job)
+
+
+def _require_own_prices(job: Path) -> None:
+    if not is_workbook(job):
+        raise InputError(
+            "a job file has no prices; name the owner's price workbook with --prices "
+            "('basecalc template prices.xlsx' makes one)",
+            where=str(job),
+        )
 
 
 def _soffice() -> str:

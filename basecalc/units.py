@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from math import inf
+from tokenize import TokenError
 from typing import Any, Final
 
 from basecalc.checks import number, shown
@@ -100,7 +101,7 @@ def convert(value: float, unit: str, to: str) -> float:
         return value
     try:
         return float(_registry().Quantity(value, _unit(unit)).to(_unit(to)).magnitude)
-    except (AttributeError, ValueError, TypeError, AssertionError):  # pint's own errors descend from the first three
+    except (AttributeError, ValueError, TypeError, AssertionError, TokenError):  # pint's own are among the first three
         raise InputError(f"{shown(unit)} cannot be turned into {to}") from None
 
 

@@ -8,14 +8,14 @@ from pathlib import Path
 
 import pandas as pd
 
-from basecalc import load_prices, write_template
+from basecalc import load_prices, write_price_workbook
 from basecalc.demo import fresh_directory, write_demo
 from basecalc.pricing.prices import problems
 
 
 def main(folder: Path) -> None:
     demo = write_demo(folder)
-    empty = write_template(folder / "to-fill-in.xlsx")
+    empty = write_price_workbook(folder / "to-fill-in.xlsx")
     found = problems(empty)
     print(f"{len(found)} cells of a new price workbook wait for the owner, the first of them:")
     for problem in found[:3]:

@@ -12,7 +12,7 @@ from openpyxl import load_workbook
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.workbook.template import write_template
+from basecalc.workbook.template import write_price_workbook
 
 PRICES = {
     "old-pavement-haul": 210.0, "spoil-haul": 145.0, "spoil-tip": 60, "geotextile": 395.0, "geogrid": 640.0,
@@ -58,7 +58,7 @@ RECORDS: dict[str, Any] = {
 
 def filled(folder: Path, name: str = "prices.xlsx", **tables: Any) -> Path:
     """Return a sound workbook in a folder; tables given replace those of `RECORDS`."""
-    return write_template(folder / name, {**RECORDS, **tables})
+    return write_price_workbook(folder / name, {**RECORDS, **tables})
 
 
 def spoiled(folder: Path, change: Callable[[Workbook], None], name: str = "spoiled.xlsx") -> Path:

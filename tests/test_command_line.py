@@ -228,10 +228,13 @@ def test_a_bad_cone_log_ends_in_one_line_with_its_row(run, tmp_path) -> None:
     assert "row 4" in err
 
 
-def test_template_writes_a_workbook_once_and_never_over_another(run, tmp_path) -> None:
-    path = tmp_path / "prices.xlsx"
-    assert run("template", path)[0] == 0
-    assert openpyxl.load_workbook(path).sheetnames[:2] == ["Company", "Prices"]
+@pytest.mark.parametrize("name", ["estimate.xlsx", "estimate.xlsm"])
+def test_template_writes_a_workbook_once_and_never_over_another(run, tmp_path, name) -> None:
+    path = tmp_path / name
+    code, out, _ = run("template", path)
+    assert (code, "LibreOffice Calc" in out) == (0, name.endswith(".xlsx"))
+    order = ["Start", "Company", "Prices", "Ground", "Areas", "Estimate", "Quote", "Sources"]
+    assert openpyxl.load_workbook(path).sheetnames[:8] == order
     before = path.read_bytes()
     code, _, err = run("template", path)
     assert code == 2
@@ -246,6 +249,50 @@ def test_check_of_a_new_template_names_every_price_that_is_missing(run, tmp_path
     assert code == 2
     assert len(missing) >= 10
     assert all("sheet Prices, cell D" in line for line in missing)
+
+
+def test_template_carries_prices_over_and_takes_a_job_that_quotes_the_same(run, demo, tmp_path) -> None:
+    job, filled, old = demo.jobs[1], tmp_path / "filled.xlsx", demo.prices.read_bytes()
+    code, out, _ = run("template", filled, "--prices", demo.prices, "--job", job)
+    assert (code, "not carried over" in out) == (0, False)
+    assert demo.prices.read_bytes() == old
+    from_file = json.loads(run("quote", job, "--prices", demo.prices, "--out", tmp_path / "a", "--json")[1])
+    from_sheets = json.loads(run("quote", filled, "--out", tmp_path / "b", "--json")[1])
+    assert from_sheets[0]["total"] == from_file[0]["total"]
+
+
+def test_template_lists_what_it_could_not_carry_over(run, demo, tmp_path) -> None:
+    book = openpyxl.load_workbook(demo.prices)
+    book.create_sheet("My notes")["A1"] = "ask about winter rates"
+    book.save(tmp_path / "old.xlsx")
+    code, out, _ = run("template", tmp_path / "new.xlsm", "--prices", tmp_path / "old.xlsx")
+    assert code == 0
+    assert "not carried over: " in out
+    assert "My notes" in out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("new.ods",), "must end in .xlsm (Excel) or .xlsx (LibreOffice Calc)"),
+        (("new.xlsx", "--for", "excel"), "must end in .xlsm"),
+        (("new.xlsx", "--units", "metric", "--job"), "metric"),
+    ],
+)
+def test_a_template_that_cannot_be_is_refused_in_one_line(run, demo, tmp_path, arguments, words) -> None:
+    rest = [demo.jobs[0]] if arguments[-1] == "--job" else []
+    code, out, err = run("template", tmp_path / arguments[0], *arguments[1:], *rest)
+    assert (code, out) == (2, "")
+    assert words in one_line(err)
+    assert not (tmp_path / arguments[0]).exists()
+
+
+def test_the_addin_is_written_once(run, tmp_path) -> None:
+    assert run("addin", "--for", "calc", tmp_path / "base.oxt")[0] == 0
+    before = (tmp_path / "base.oxt").read_bytes()
+    code, _, err = run("addin", "--for", "calc", tmp_path / "base.oxt")
+    assert (code, "is there already" in one_line(err)) == (2, True)
+    assert (tmp_path / "base.oxt").read_bytes() == before
 
 
 def test_check_of_good_files_says_so(run, demo) -> None:

@@ -33,7 +33,10 @@ FLOORS = (
     ("pricing",),
     ("frames",),
     ("workbook",),
-    ("demo", "runs", "health", "reports", "log_report", "formulas"),
+    ("formulas",),
+    ("addin",),
+    ("estimating",),
+    ("demo", "runs", "health", "reports", "log_report"),
     ("worksheet", "cli"),
     ("__main__",),
 )

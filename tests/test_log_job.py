@@ -61,6 +61,7 @@ def test_a_log_beside_the_job_counts_as_a_reading_of_its_design_layer(tmp_path: 
     ground = quote(job, trial_book()).ground["Drive"]
     assert ground.strength.cbr == drop.cbr == cone_cbr(20, "clay")
     finding = ground.spots[0].decided_by
+    assert "the 8 kg hammer is assumed" in finding.reading.note
     assert (
         "(log gate.csv): 2 layers, the weakest that matters, from 3.9 to 10.2 in, went in 20 mm a blow"
         in finding.sentence
@@ -176,6 +177,8 @@ def test_the_sheet_shows_every_layer_and_reading_of_every_drop(tmp_path: Path) -
             assert row[5] == layer.mm_per_blow
             assert str(row[9]).startswith("The design layer") == (layer is drop.layer)
         assert any(str(row[3]).startswith(drop.how) for row in rows)
+    told = [row[0] for row in rows]
+    assert any("The cone stopped in row 35" in str(text) for text in told)
 
 
 def test_the_chart_draws_layers_and_readings_downwards_from_cells(tmp_path: Path) -> None:

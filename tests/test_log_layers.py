@@ -227,6 +227,13 @@ def test_a_log_is_judged_as_a_reading_of_the_cone() -> None:
     assert finding.reading.note.startswith("CBR 0.96 % is that of the weakest of 3 layers")
 
 
+def test_an_index_of_the_light_hammer_is_told_as_that_of_the_heavy_one() -> None:
+    light = design(profile_of(THREE, hammer=4.6))
+    assert light.layer.mm_per_blow == 120
+    assert light.how.endswith("went in 120 mm a blow of the 8 kg hammer")
+    assert "120 mm a blow of the 8 kg hammer" in log_reading(light, "gate.csv").told
+
+
 def test_depths_are_told_in_the_units_of_the_job() -> None:
     assert (
         "780 mm deep (log gate.csv): 3 layers, the weakest that matters, from 420 to 780 mm"

@@ -12,12 +12,12 @@ from price_books import PRICES, RECORDS, filled, find, spoiled
 from basecalc.base.settings import DesignSettings
 from basecalc.company import company, settings
 from basecalc.errors import InputError, OutOfRangeError
-from basecalc.pricing.price_rows import PRICE_UNITS, units_like
 from basecalc.pricing.prices import PriceBook, load_prices, problems
 from basecalc.tables import table
 from basecalc.takeoff.codes import codes
+from basecalc.takeoff.owner import PRICE_UNITS, units_like
 from basecalc.workbook.starter import built_in
-from basecalc.workbook.template import write_template
+from basecalc.workbook.template import write_price_workbook
 
 TON, YD3, FT, INCH = 907.18474, 0.764554857984, 0.3048, 0.0254
 
@@ -262,7 +262,7 @@ def test_a_price_calculated_by_a_formula_counts_with_its_stored_value(tmp_path: 
 
 
 def test_a_new_workbook_asks_for_every_price_and_every_decision(tmp_path: Path) -> None:
-    wrong = [str(one) for one in problems(write_template(tmp_path / "new.xlsx"))]
+    wrong = [str(one) for one in problems(write_price_workbook(tmp_path / "new.xlsx"))]
     needed = [code for code in codes().values() if code.must_be_priced]
     prices = [line for line in wrong if "sheet Prices" in line]
     for row, line in enumerate(prices, 6):

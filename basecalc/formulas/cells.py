@@ -82,7 +82,7 @@ def content(name: str, cell: Any) -> float | str | bool | None:
     if isinstance(cell, int) and 0 <= cell - _ERROR_BASE < 2**16:
         return _text(name, _ERRORS.get(cell - _ERROR_BASE, f"#ERROR_{cell - _ERROR_BASE}"))
     if isinstance(cell, int | float | Decimal):
-        return _float(cell)
+        return as_float(cell)
     if isinstance(cell, date | time):
         shown = f"{cell:%Y-%m-%d}" if isinstance(cell, date) else f"{cell:%H:%M}"
         raise InputError(
@@ -101,7 +101,8 @@ def _text(name: str, cell: str) -> str:
     return text
 
 
-def _float(cell: float | Decimal) -> float:
+def as_float(cell: float | Decimal) -> float:
+    """Return a number of a cell as a float: infinity where it is too great, NaN where it is no number."""
     try:
         return float(cell)
     except OverflowError:

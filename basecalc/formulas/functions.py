@@ -1,11 +1,15 @@
-"""The eleven worksheet functions, for any spreadsheet program that can call Python."""
+"""The worksheet functions, for any spreadsheet program that can call Python.
+
+Eleven are for any sheet; their names and arguments are settled. The others carry the estimating workbook: they read its
+tables and the owner's own settings, and each is a thin call of the library.
+"""
 
 from typing import Final
 
-from basecalc.formulas import ground, takeoff
+from basecalc.formulas import company, design, ground, owner, plan, site, takeoff
 from basecalc.formulas.spec import Function, described
 
-FUNCTIONS: Final[tuple[Function, ...]] = (
+FOR_ANY_SHEET: Final[tuple[Function, ...]] = (
     described(ground.strength_class),
     described(ground.bearing_ratio),
     described(ground.site_strength, whole="classes"),
@@ -18,3 +22,26 @@ FUNCTIONS: Final[tuple[Function, ...]] = (
     described(takeoff.base_lifts),
     described(takeoff.rolls),
 )
+FOR_THE_WORKBOOK: Final[tuple[Function, ...]] = (
+    described(company.company_setting, rows=("settings_range",)),
+    described(owner.owner_item, rows=("table",)),
+    described(owner.owner_rows, rows=("table",)),
+    described(owner.owner_value, rows=("table",)),
+    described(owner.unit_factor),
+    described(owner.spoil_value, rows=("soils",)),
+    described(design.design_settings, rows=("settings_range",)),
+    described(design.traffic_level, rows=("levels",)),
+    described(design.design_cbr),
+    described(design.design_depth),
+    described(design.design_reason),
+    described(site.site_readings, whole=("area_names", "area_soils"), rows=("readings",)),
+    described(site.reading_says),
+    described(site.spot_strength),
+    described(site.area_strength, rows=("area_row",)),
+    described(site.area_strength_reason, rows=("area_row",)),
+    described(plan.area_measure, rows=("area_row",)),
+    described(plan.roll_overlap),
+    described(plan.roll_strips),
+    described(plan.pooled_rolls, whole=("strips", "lengths", "end_overlaps")),
+)
+FUNCTIONS: Final[tuple[Function, ...]] = (*FOR_ANY_SHEET, *FOR_THE_WORKBOOK)

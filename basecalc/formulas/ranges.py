@@ -1,11 +1,12 @@
 """One worksheet function over whole ranges: a row is worked out by itself, and refused by itself."""
 
 import logging
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from math import isfinite
 from typing import Any, Final
 
 from basecalc.errors import BasecalcError, InputError
+from basecalc.formulas.cells import LEFT_OUT
 
 Answer = float | str
 Calculate = Callable[..., Answer]
@@ -17,7 +18,12 @@ _log = logging.getLogger("basecalc.worksheet")
 
 
 def answer(
-    calculate: Calculate, names: Sequence[str], arguments: Sequence[Any], *, whole: str = ""
+    calculate: Calculate,
+    names: Sequence[str],
+    arguments: Sequence[Any],
+    *,
+    whole: str | Collection[str] = (),
+    rows: Collection[str] = (),
 ) -> Answer | list[list[Answer]]:
     """Return what the cell shows, or for ranges what each of their cells shows: a number, a word, or `#` and why not.
 
@@ -32,26 +38,29 @@ def answer(
     arguments
         Single values, flat lists (a column), or lists or tuples of rows.
     whole
-        The argument that takes all cells of its range at once, as a list.
+        The arguments that take all cells of their range at once, as a list.
+    rows
+        The arguments that take them as a list of rows.
 
     Examples
     --------
     >>> answer(lambda a, b: a + b, ["a", "b"], [1.0, [[2.0], [3.0]]])
     [[3.0], [4.0]]
     """
+    lists = (whole,) if isinstance(whole, str) else whole
     try:
         grids = [grid(name, argument) for name, argument in zip(names, arguments, strict=True)]
-        size = _common_size([(name, g) for name, g in zip(names, grids, strict=True) if name != whole])
+        size = _common_size(
+            [(name, g) for name, g in zip(names, grids, strict=True) if name not in lists and name not in rows]
+        )
     except BasecalcError as refusal:
         return f"#{refusal}"
-    spread = [
-        _repeat([cell for row in g for cell in row]) if name == whole else _cells(g)
-        for name, g in zip(names, grids, strict=True)
-    ]
+    taken = zip(names, arguments, grids, strict=True)
+    spread = [_spread(argument, g, name in lists, name in rows) for name, argument, g in taken]
     if size == (1, 1):
         return _one(calculate, [next(cells) for cells in spread])
-    rows, columns = size
-    return [[_one(calculate, [next(cells) for cells in spread]) for _ in range(columns)] for _ in range(rows)]
+    height, width = size
+    return [[_one(calculate, [next(cells) for cells in spread]) for _ in range(width)] for _ in range(height)]
 
 
 def grid(name: str, argument: Any) -> list[list[Any]]:
@@ -101,6 +110,13 @@ def _common_size(grids: Sequence[tuple[str, list[list[Any]]]]) -> tuple[int, int
 def _repeat(value: Any) -> Iterator[Any]:
     while True:
         yield value
+
+
+def _spread(argument: Any, g: list[list[Any]], as_list: bool, as_rows: bool) -> Iterator[Any]:
+    """Return what each row of the answer takes of an argument: its own cell, or all of the range again and again."""
+    if as_rows:  # an argument that is left out has no rows
+        return _repeat(argument if argument is LEFT_OUT else g)
+    return _repeat([cell for row in g for cell in row]) if as_list else _cells(g)
 
 
 def _cells(g: list[list[Any]]) -> Iterator[Any]:

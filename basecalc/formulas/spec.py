@@ -4,7 +4,7 @@ All of it is read from the Python function itself, so that every host (Excel, Li
 """
 
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from itertools import takewhile
 from typing import Any
@@ -29,6 +29,8 @@ class Argument:
         What the calculation then gets; nothing for an argument that must be given.
     whole
         Whether it takes a whole range for one result.
+    rows
+        Whether it takes that range as rows of cells, not as one list.
     """
 
     name: str
@@ -36,6 +38,7 @@ class Argument:
     optional: bool
     default: Any
     whole: bool
+    rows: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,11 +80,14 @@ class Function:
             raise TypeError(f"{self.name} takes at most {len(self.arguments)} arguments, {len(cells)} were given")
         padded = [*cells, *[LEFT_OUT] * (len(self.arguments) - len(cells))]
         given = [a.default if cell is LEFT_OUT else cell for a, cell in zip(self.arguments, padded, strict=True)]
-        whole = next((argument.name for argument in self.arguments if argument.whole), "")
-        return answer(self.calculate, [argument.name for argument in self.arguments], given, whole=whole)
+        lists = {argument.name for argument in self.arguments if argument.whole and not argument.rows}
+        rows = {argument.name for argument in self.arguments if argument.rows}
+        return answer(self.calculate, [argument.name for argument in self.arguments], given, whole=lists, rows=rows)
 
 
-def described(calculate: Callable[..., Answer], *, whole: str = "") -> Function:
+def described(
+    calculate: Callable[..., Answer], *, whole: str | Collection[str] = (), rows: Collection[str] = ()
+) -> Function:
     """Return the worksheet function that a Python function of one row of cells makes.
 
     Parameters
@@ -89,7 +95,9 @@ def described(calculate: Callable[..., Answer], *, whole: str = "") -> Function:
     calculate
         A function with positional arguments and a numpydoc docstring; its name in capitals is the worksheet's name.
     whole
-        Name of the argument that takes a whole range for one result.
+        Names of the arguments that take a whole range for one result.
+    rows
+        Names of those that take it as rows of cells.
 
     Examples
     --------
@@ -107,11 +115,14 @@ def described(calculate: Callable[..., Answer], *, whole: str = "") -> Function:
     ('DOUBLE', 'Return twice the depth.', 'How deep [in].', 8.0, 12.0)
     """
     helps = _helps(inspect.getdoc(calculate) or "")
+    lists = (whole,) if isinstance(whole, str) else whole
     arguments = []
     for name, parameter in inspect.signature(calculate).parameters.items():
         optional = parameter.default is not parameter.empty
         default = parameter.default if optional else None
-        arguments.append(Argument(name, helps.get(name, ""), optional, default, name == whole))
+        arguments.append(
+            Argument(name, helps.get(name, ""), optional, default, name in lists or name in rows, name in rows)
+        )
     return Function(calculate.__name__.upper(), helps.get("", ""), tuple(arguments), calculate)
 
 

@@ -174,13 +174,14 @@ def build_spots(fields: FileFields, where: str) -> tuple[tuple[Spot, ...], list[
         readings, more = _readings(spot, area, fields, place)
         wrong += more
         drops: tuple[Design, ...] = ()
+        notes: tuple[str, ...] = ()
         try:
             soil = _soil(area, fields)
-            drops = spot_designs(spot, soil, where)
-            readings += design_readings(drops, spot.log, fields.job.season, soil, fields.job.units)
+            drops, notes = spot_designs(spot, soil, where)
+            readings += design_readings(drops, notes, spot.log, fields.job.season, soil, fields.job.units)
         except BasecalcError as error:
             wrong.append(error.at(place))
-        built.append(Spot(spot.name, area, readings, spot.log, drops))
+        built.append(Spot(spot.name, area, readings, spot.log, drops, notes))
     return tuple(built), wrong
 
 

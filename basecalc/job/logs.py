@@ -42,8 +42,8 @@ class LogFields(Record):
     base_bottom: Annotated[float | None, measure("m", "in", "mm", 0, _DEEPEST_IN, blank=True)] = None
 
 
-def spot_designs(fields: LogFields, soil: str, where: str) -> tuple[Design, ...]:
-    """Return the layer to design for of every drop of a spot's log; nothing where the spot names none.
+def spot_designs(fields: LogFields, soil: str, where: str) -> tuple[tuple[Design, ...], tuple[str, ...]]:
+    """Return the layer to design for of every drop of a spot's log, and what was assumed; nothing where it has none.
 
     Parameters
     ----------
@@ -65,7 +65,7 @@ def spot_designs(fields: LogFields, soil: str, where: str) -> tuple[Design, ...]
         needing = [name for name in LogFields.model_fields if name != "log" and getattr(fields, name) not in ("", None)]
         if needing:
             raise InputError(f"log is missing; {words(needing[0])} says how a log is read, so one must be named")
-        return ()
+        return (), ()
     if not Path(where).suffix:
         raise InputError(
             f"log is {shown(fields.log)}, but the job is in no file; a log is looked for beside its job file"
@@ -78,18 +78,22 @@ def spot_designs(fields: LogFields, soil: str, where: str) -> tuple[Design, ...]
     )  # fmt: skip
     made = designs(read, soil, fields.base_bottom)
     if not fields.log_drop:
-        return made
+        return made, read.notes
     wanted = choice("log drop", fields.log_drop, [one.profile.drop.name for one in made])
-    return tuple(one for one in made if one.profile.drop.name == wanted)
+    return tuple(one for one in made if one.profile.drop.name == wanted), read.notes
 
 
-def design_readings(made: tuple[Design, ...], file: str, moisture: str, soil: str, units: str) -> tuple[Reading, ...]:
+def design_readings(
+    made: tuple[Design, ...], notes: tuple[str, ...], file: str, moisture: str, soil: str, units: str
+) -> tuple[Reading, ...]:
     """Return the drops of a spot's log as readings of the cone.
 
     Parameters
     ----------
     made
         The layer to design for of each.
+    notes
+        What was assumed for the whole log.
     file
         The log.
     moisture
@@ -99,4 +103,4 @@ def design_readings(made: tuple[Design, ...], file: str, moisture: str, soil: st
     units
         'us' or 'metric': how depths are told.
     """
-    return tuple(log_reading(one, file, moisture, soil, metric=units == "metric") for one in made)
+    return tuple(log_reading(one, file, moisture, soil, assumed=notes, metric=units == "metric") for one in made)

@@ -27,6 +27,8 @@ class Spot:
         The log driven there, as the job file names it; nothing where there is none.
     drops
         Its drops with their layers and the layer that each is designed for.
+    log_notes
+        What was assumed for the whole log, a sentence each.
     """
 
     name: str
@@ -34,6 +36,7 @@ class Spot:
     readings: tuple[Reading, ...]
     log: str = ""
     drops: tuple[Design, ...] = ()
+    log_notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

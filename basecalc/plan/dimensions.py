@@ -1,6 +1,6 @@
 """What an area is measured by: the sizes of each shape, its edges, and the limits of every number."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from basecalc.errors import InputError, OutOfRangeError
@@ -21,6 +21,32 @@ DIMENSIONS: Final[Mapping[str, tuple[tuple[str, ...], ...]]] = {
 }
 OPTIONAL_DIMENSIONS: Final[Mapping[str, tuple[str, ...]]] = {"trapezoid": ("legs",), "measured": ("perimeter",)}
 
+# An area as a row of cells: these keys in this order. Sizes stand in five cells; which key of `DIMENSIONS` each fills
+# depends on the shape.
+AREA_FIELDS: Final = (
+    "name", "shape", "size_1", "size_2", "size_3", "size_4", "size_5", "points", "area", "perimeter", "foundation_edge",
+    "open_edge", "corners", "finish_above_ground", "soil", "old_pavement", "old_pavement_kind", "keep_old_base",
+    "foundation_fill_depth", "foundation_fill_width", "edge_restraint", "geotextile", "strength", "note",
+)  # fmt: skip
+SIZES: Final = AREA_FIELDS[2:7]
+SIZES_OF: Final[Mapping[str, tuple[str, ...]]] = {
+    "rectangle": ("length", "width"),
+    "triangle": ("base", "height"),  # with a third size: the three sides
+    "trapezoid": ("parallel_sides", "parallel_sides", "height", "legs", "legs"),
+    "circle": ("diameter",),
+    "polygon": (),
+    "measured": ("length", "width"),  # the box that a roll must cover
+}
+_THREE_SIDES: Final = ("sides", "sides", "sides")
+SIZES_TOLD: Final[Mapping[str, str]] = {
+    "rectangle": "1 length, 2 width",
+    "triangle": "1 base, 2 height; or 1 2 3: its sides",
+    "trapezoid": "1 2 parallel sides, 3 height",
+    "circle": "1 diameter",
+    "polygon": "corners: 0 0; 60 0; 60 14; 0 14",
+    "measured": "area, outline, 1 length, 2 width",
+}
+
 LENGTH: Final = Measure("m", "ft", "m", 0, 3000, above=True)
 POSITION: Final = Measure("m", "ft", "m", -30000, 30000)
 EDGE: Final = Measure("m", "ft", "m", 0, 30000)
@@ -31,6 +57,75 @@ FILL_DEPTH: Final = Measure("m", "in", "mm", 0, 120)
 FILL_WIDTH: Final = Measure("m", "ft", "m", 0, 30)
 CORNERS: Final = Measure("", "", "", -100, 100)
 _STRAIGHT: Final = 2  # outside corners lost where one straight side is closed
+
+
+def sized(
+    shape: str, sizes: Sequence[Any], points: Any = None, area: Any = None, perimeter: Any = None
+) -> dict[str, Any]:
+    """Return the dimensions that a row of cells fills in, by their key in `DIMENSIONS`; empty cells are left out.
+
+    Parameters
+    ----------
+    shape
+        One of `SHAPES`.
+    sizes
+        The five sizes, None where a cell is empty.
+    points, area, perimeter
+        What stands in the cells of their own, None where they are empty.
+
+    Raises
+    ------
+    InputError
+        A size that the shape does not have.
+
+    Examples
+    --------
+    >>> sized("trapezoid", [24, 18, 20, None, None])
+    {'parallel_sides': [24, 18], 'height': 20}
+    """
+    keys = _THREE_SIDES if shape == "triangle" and sizes[2] is not None else SIZES_OF[shape]
+    given: dict[str, Any] = {}
+    for position, value in enumerate(sizes, 1):
+        if value is None:
+            continue
+        if position > len(keys):
+            raise InputError(f"size {position} does not belong to a {shape}, which takes: {SIZES_TOLD[shape]}")
+        key = keys[position - 1]
+        if keys.count(key) > 1:
+            given.setdefault(key, []).append(value)
+        else:
+            given[key] = value
+    for key in [key for key, value in given.items() if isinstance(value, list) and len(value) != keys.count(key)]:
+        raise InputError(f"{key.replace('_', ' ')} has {len(given[key])} sizes; it must have {keys.count(key)}")
+    own = {"points": points, "area": area, "perimeter": perimeter}
+    return given | {key: value for key, value in own.items() if value is not None}
+
+
+def corner_points(text: str) -> list[list[str]]:
+    """Return the corners that a cell lists: x and y of each, as written.
+
+    Parameters
+    ----------
+    text
+        Such as ``"0 0; 60 0; 60 14; 0 14"``.
+
+    Raises
+    ------
+    InputError
+        A corner that is not two numbers.
+
+    Examples
+    --------
+    >>> corner_points("0 0; 60,0; 60 14")
+    [['0', '0'], ['60', '0'], ['60', '14']]
+    """
+    corners = [corner.replace(",", " ").split() for corner in text.split(";") if corner.strip()]
+    for corner in corners:
+        if len(corner) != 2:
+            raise InputError(
+                f"corners at: {' '.join(corner)!r} is no corner; it must be 'x y; x y; ...', two numbers each"
+            )
+    return corners
 
 
 def plan_shape(shape: str, given: Mapping[str, Any]) -> shapes.PlanShape:

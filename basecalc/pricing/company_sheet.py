@@ -13,7 +13,6 @@ from basecalc.company import Company, Setting, assemble, settings
 from basecalc.errors import BasecalcError, InputError, PriceError
 from basecalc.ground.soils import soil
 from basecalc.pricing.price_cells import Book, Grid, Sheet, find_grid
-from basecalc.pricing.price_rows import price_unit, units_like
 from basecalc.pricing.price_tables import (
     COMPANY_SHEET,
     COMPANY_TABLES,
@@ -23,6 +22,7 @@ from basecalc.pricing.price_tables import (
     SheetTable,
 )
 from basecalc.takeoff.codes import codes
+from basecalc.takeoff.owner import price_unit, units_like
 from basecalc.validation import refusals
 
 _SETTINGS: Final = "settings"
@@ -85,11 +85,19 @@ def _grids(sheet: Sheet, wrong: list[BasecalcError]) -> tuple[dict[str, Grid], s
         wrong += faults
         if faults:
             unusable.add(key)
-    return {key: replace(grid, end=_end(grids, key)) for key, grid in grids.items()}, unusable
+    return {key: replace(grid, end=rows_end(grids, key)) for key, grid in grids.items()}, unusable
 
 
-def _end(grids: Mapping[str, Grid], key: str) -> int | None:
-    """Return the row where a table's rows end: the title over the next table below it, if there is one."""
+def rows_end(grids: Mapping[str, Grid], key: str) -> int | None:
+    """Return the row where a table's rows end: the title over the next table below it, if there is one.
+
+    Parameters
+    ----------
+    grids
+        All tables of the sheet, by key.
+    key
+        The table's.
+    """
     own = grids[key]
     span = range(min(own.columns.values()), max(own.columns.values()) + 1)
     below = [

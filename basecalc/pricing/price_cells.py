@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from openpyxl import load_workbook
+from openpyxl.cell.cell import Cell
 from openpyxl.utils import get_column_letter, range_boundaries
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
@@ -105,6 +106,10 @@ class Sheet:
             )
         return kept.value if str(kept.value or 0).strip() else None
 
+    def written(self) -> list[Cell]:
+        """Return every cell that is there, by row and column, as it was typed: its formula, its note, its look."""
+        return [cell for _, cell in sorted(self._formulas._cells.items()) if isinstance(cell, Cell)]
+
     def heading(self, row: int, column: int) -> tuple[str, str]:
         """Return the label of a heading, in lower case, and the unit in its brackets."""
         text = self._formulas.cell(row, column).value
@@ -126,6 +131,10 @@ class Book:
     def __init__(self, file: str, formulas: Workbook, values: Workbook) -> None:
         self.file = file
         self._formulas, self._values = formulas, values
+
+    def sheets(self) -> list[Sheet]:
+        """Return every sheet, in the order of the file."""
+        return [Sheet(self.file, sheet, self._values[sheet.title]) for sheet in self._formulas.worksheets]
 
     def sheet(self, name: str) -> Sheet:
         """Return the sheet with this name, whatever its case.
@@ -236,7 +245,7 @@ def find_grid(sheet: Sheet, table: str, title: str, columns: tuple[Column, ...])
         There is no such table, or it lacks a column.
     """
     span = sheet.table_range(table)
-    row = span[1] if span else _heading_row(sheet, title, columns)
+    row = span[1] if span else heading_row(sheet, title, columns)
     inside = range(span[0], span[2] + 1) if span else range(0)
     found: dict[str, int] = {}
     units: dict[str, str] = {}
@@ -272,7 +281,8 @@ def _unit_faults(sheet: Sheet, row: int, at: int, column: Column, unit: str) -> 
     return []
 
 
-def _heading_row(sheet: Sheet, title: str, columns: tuple[Column, ...]) -> int:
+def heading_row(sheet: Sheet, title: str, columns: tuple[Column, ...]) -> int:
+    """Return the row with most of a table's headings; a `PriceError` where none has half of them."""
     wanted = {column.label for column in columns}
     best, most = 0, 0
     for row in sorted(sheet.filled):

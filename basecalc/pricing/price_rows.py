@@ -1,9 +1,7 @@
 """A row of each table of the owner's workbook, checked; and the units a price may be for."""
 
-from collections.abc import Mapping
 from datetime import date, datetime
 from decimal import Decimal
-from functools import cache
 from typing import Annotated, Any, Final
 
 from pydantic import AfterValidator, BeforeValidator
@@ -13,50 +11,13 @@ from basecalc.base.traffic import Traffic
 from basecalc.checks import shown
 from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES, Rate, Roll, Stone
 from basecalc.errors import InputError, OutOfRangeError
-from basecalc.rounding import decimal
-from basecalc.takeoff.codes import WHOLE_UNITS
-from basecalc.units import convert
-from basecalc.validation import Record, measure, one_of, text, yes_no
+from basecalc.takeoff.owner import NEEDED, OPTIONAL, PRICE_UNITS, SHARE, price_unit, unit_price
+from basecalc.validation import Record, measured, one_of, text, yes_no
 
 Name = Annotated[str, text(longest=60)]
 Code = Annotated[str, text(longest=60), AfterValidator(str.casefold)]
-Share = Annotated[float, measure("share", "share", low=0, high=0.5)]
-HIGHEST_PRICE: Final = 1_000_000
+Share = Annotated[float, measured(SHARE)]
 EARLIEST_PRICE: Final = date(2000, 1, 1)
-
-
-# Units a price may be for, as written here and as the trade also writes them. Nothing else is guessed: a price "a day"
-# would be a price for 24 hours.
-PRICE_UNITS: Final[Mapping[str, tuple[str, ...]]] = {
-    "ton": ("tons", "short ton", "short tons"),
-    "t": ("tonne", "tonnes", "metric ton", "metric tons"),
-    "lb": ("lbs", "pound", "pounds"),
-    "kg": (),
-    "yd3": ("cy", "cu yd", "cubic yard", "cubic yards", "yd^3", "yd\N{SUPERSCRIPT THREE}"),
-    "ft3": ("cf", "cu ft", "cubic foot", "cubic feet", "ft^3", "ft\N{SUPERSCRIPT THREE}"),
-    "m3": ("cubic metre", "cubic metres", "cubic meter", "cubic meters", "m^3", "m\N{SUPERSCRIPT THREE}"),
-    "ft2": ("sf", "sq ft", "square foot", "square feet", "ft^2", "ft\N{SUPERSCRIPT TWO}"),
-    "yd2": ("sy", "sq yd", "square yard", "square yards", "yd^2", "yd\N{SUPERSCRIPT TWO}"),
-    "m2": ("square metre", "square metres", "square meter", "square meters", "m^2", "m\N{SUPERSCRIPT TWO}"),
-    "ft": ("lf", "foot", "feet", "lin ft"),
-    "m": ("metre", "metres", "meter", "meters"),
-    "load": ("loads",),
-    "roll": ("rolls",),
-    "bag": ("bags",),
-    "h": ("hr", "hrs", "hour", "hours"),
-}
-_UNIT_WORDS: Final = {word: unit for unit, others in PRICE_UNITS.items() for word in (unit, *others)}
-
-
-def price_unit(word: str) -> str | None:
-    """Return the unit that a word of the trade stands for; None where it is none of them.
-
-    Examples
-    --------
-    >>> price_unit("Cu. Yd"), price_unit("sf"), price_unit("day")
-    ('yd3', 'ft2', None)
-    """
-    return _UNIT_WORDS.get(" ".join(word.replace(".", " ").split()).casefold())
 
 
 def _unit(value: Any) -> str:
@@ -69,36 +30,14 @@ def _unit(value: Any) -> str:
 Unit = Annotated[str, BeforeValidator(_unit)]
 
 
-def units_like(unit: str) -> tuple[str, ...]:
-    """Return the units a price may have where the quantity has this one: the same, or of the same dimension.
-
-    Examples
-    --------
-    >>> units_like("ton"), units_like("load")
-    (('ton', 't', 'lb', 'kg'), ('load',))
-    """
-    return tuple(other for other in PRICE_UNITS if _same_dimension(unit, other))
-
-
-@cache
-def _same_dimension(unit: str, other: str) -> bool:
-    if unit == other or WHOLE_UNITS & {unit, other}:
-        return unit == other  # a bag is a measure to pint; here it is a bag of whatever is in it
-    try:
-        convert(1.0, unit, other)
-    except InputError:
-        return False
-    return True
-
-
 class StoneRow(Record):
     """A row of the stones."""
 
     name: Name
     code: Code
     use: Annotated[str, one_of(STONE_USES)]
-    loose_density: Annotated[float, measure("kg/m3", "ton/yd3", "t/m3", 0.8, 2.5, why="in the truck")]
-    compaction_factor: Annotated[float, measure("", "", low=1, high=1.6, why="loose over compacted volume")]
+    loose_density: Annotated[float, measured(NEEDED["loose density"])]
+    compaction_factor: Annotated[float, measured(NEEDED["compaction factor"])]
     waste: Share
 
 
@@ -107,7 +46,7 @@ class PaverRow(Record):
 
     name: Name
     code: Code
-    thickness: Annotated[float, measure("m", "in", "mm", 2.3622, 5.9, why="60 mm is the least of a driveway")]
+    thickness: Annotated[float, measured(NEEDED["thickness"])]
     cutting_waste: Share
 
 
@@ -117,12 +56,12 @@ class RollRow(Record):
     name: Name
     code: Code
     kind: Annotated[str, one_of(ROLL_KINDS)]
-    length: Annotated[float, measure("m", "ft", "m", 1, 2000)]
-    width: Annotated[float, measure("m", "ft", "m", 1, 50)]
-    aperture_stability: Annotated[float | None, measure("m-N/deg", "m-N/deg", low=0, high=0.8, blank=True)]
-    reduction: Annotated[float | None, measure("share", "share", low=0, high=0.5, blank=True)]
+    length: Annotated[float, measured(NEEDED["length"])]
+    width: Annotated[float, measured(NEEDED["width"])]
+    aperture_stability: Annotated[float | None, measured(OPTIONAL["aperture stability"], blank=True)]
+    reduction: Annotated[float | None, measured(OPTIONAL["documented reduction"], blank=True)]
     reduction_source: Annotated[str, text(needed=False)]
-    overlap: Annotated[float | None, measure("m", "ft", "m", 0, 6, blank=True)]
+    overlap: Annotated[float | None, measured(OPTIONAL["overlap"], blank=True)]
 
 
 class TruckRow(Record):
@@ -130,23 +69,23 @@ class TruckRow(Record):
 
     name: Name
     use: Annotated[str, one_of(TRUCK_USES)]
-    payload: Annotated[float, measure("kg", "ton", "t", 0, 50, above=True)]
-    box: Annotated[float, measure("m3", "yd3", "m3", 0, 80, above=True)]
+    payload: Annotated[float, measured(NEEDED["payload"])]
+    box: Annotated[float, measured(NEEDED["box"])]
 
 
 class SoilRow(Record):
     """A row of the soils."""
 
     soil: Name
-    swell: Annotated[float, measure("", "", low=1, high=2, why="loose over bank volume")]
+    swell: Annotated[float, measured(NEEDED["swell"])]
 
 
 class RateRow(Record):
     """A row of the work rates."""
 
     code: Code
-    per_crew_hour: Annotated[float | None, measure("", "", low=0, above=True, blank=True)]
-    per_machine_hour: Annotated[float | None, measure("", "", low=0, above=True, blank=True)]
+    per_crew_hour: Annotated[float | None, measured(OPTIONAL["per crew hour"], blank=True)]
+    per_machine_hour: Annotated[float | None, measured(OPTIONAL["per machine hour"], blank=True)]
     unit: Unit
 
 
@@ -154,11 +93,11 @@ class TrafficRow(Record):
     """A row of the owner's own traffic levels."""
 
     name: Name
-    wheel_load: Annotated[float, measure("kN", "lbf", "kN", 225, 22_480, why="half an axle load")]
-    tyre_pressure: Annotated[float, measure("kPa", "psi", "kPa", 14.51, 145)]
-    passes: Annotated[float, measure("", "", low=1, high=100_000)]
-    rut: Annotated[float, measure("mm", "in", "mm", 1.9685, 3.937, why="the method was made for ruts of 50 to 100 mm")]
-    esal: Annotated[float, measure("", "", low=1, high=50_000_000)]
+    wheel_load: Annotated[float, measured(NEEDED["wheel load"])]
+    tyre_pressure: Annotated[float, measured(NEEDED["tyre pressure"])]
+    passes: Annotated[float, measured(NEEDED["passes"])]
+    rut: Annotated[float, measured(NEEDED["rut"])]
+    esal: Annotated[float, measured(NEEDED["axle loads"])]
     meaning: Annotated[str, text(needed=False)]
 
 
@@ -169,14 +108,7 @@ class TermRow(Record):
 
 
 def _price(value: Any) -> Decimal:
-    needed = f"it must be a number from 0 to {HIGHEST_PRICE:,}, without a currency sign"
-    if value is None or value == "":
-        raise InputError(f"unit price is missing; {needed}, and 0 only where you mean 0")
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise InputError(f"unit price is {shown(value)}; {needed}")
-    if not 0 <= value <= HIGHEST_PRICE:
-        raise OutOfRangeError(f"unit price is {shown(value)}; {needed}")
-    return decimal(value, 4)
+    return unit_price("unit price", value)
 
 
 def _priced_on(value: Any) -> date | None:

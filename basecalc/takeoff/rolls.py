@@ -1,5 +1,6 @@
 """Rolls of geogrid and geotextile: strips side by side, cut from whole rolls, with overlaps by the ground."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -222,3 +223,41 @@ def rolls(
     2
     """
     return lay(length_m, width_m, roll_length_m, roll_width_m, overlap_m, end_overlap_m).rolls
+
+
+def pooled_rolls(strips: Sequence[tuple[int, float, float]], roll_length_m: float) -> int:
+    """Return the whole rolls that the strips of several places are cut from, one place after the other.
+
+    What is left of a roll begins the next strip, also at the next place; the pieces of a strip overlap at their ends.
+
+    Parameters
+    ----------
+    strips
+        For each place the number of strips, their length [m], and the overlap of their pieces [m].
+    roll_length_m
+        Length of the roll [m].
+
+    Raises
+    ------
+    OutOfRangeError
+        A length or an overlap outside its limits.
+
+    Examples
+    --------
+    >>> pooled_rolls([(2, 20.0, 0.3), (1, 9.0, 0.3)], 50.0)
+    1
+    """
+    roll = number("roll length", roll_length_m, "m", 1.0, 1000.0)
+    used, left = 0, 0.0
+    for count, length, end in strips:
+        number("length", length, "m", 0.0, 1000.0)
+        number("end overlap", end, "m", 0.0, roll / 2 if length > roll else 20.0)
+        for _ in range(count):
+            need, left = length, left if used else roll
+            used = used or 1
+            while need > left + _HAIR_M:
+                if left > end + _HAIR_M:
+                    need += end - left
+                used, left = used + 1, roll
+            left = max(left - need, 0.0)
+    return used

@@ -8,9 +8,7 @@ from basecalc.company import Roll
 from basecalc.errors import InputError
 from basecalc.job import JobArea
 from basecalc.takeoff.materials import Materials
-from basecalc.takeoff.rolls import lay, overlap
-
-_HAIR_M = 1e-9
+from basecalc.takeoff.rolls import lay, overlap, pooled_rolls
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,17 +106,7 @@ def whole_rolls(sheets: Sequence[Laid]) -> int:
     """
     if not sheets:
         return 0
-    roll = sheets[0].roll.length_m
-    count, left = 1, roll
-    for sheet in sheets:
-        for _ in range(sheet.strips):
-            need = sheet.length_m
-            while need > left + _HAIR_M:
-                if left > sheet.end_m + _HAIR_M:
-                    need += sheet.end_m - left
-                count, left = count + 1, roll
-            left = max(left - need, 0.0)
-    return count
+    return pooled_rolls([(sheet.strips, sheet.length_m, sheet.end_m) for sheet in sheets], sheets[0].roll.length_m)
 
 
 def exact_rolls(sheets: Sequence[Laid]) -> float:

@@ -10,9 +10,9 @@ from basecalc.checks import choice, shown
 from basecalc.company import settings
 from basecalc.errors import BasecalcError, InputError
 from basecalc.pricing.price_cells import Column
-from basecalc.pricing.price_rows import units_like
 from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES, SheetTable
 from basecalc.takeoff.codes import codes
+from basecalc.takeoff.owner import units_like
 from basecalc.units import convert, to_unit
 
 Rows = tuple[Mapping[str, Any], ...]
@@ -57,7 +57,7 @@ def table_rows(records: Mapping[str, Any], table: SheetTable, units: str) -> Row
     Parameters
     ----------
     records
-        As `write_template` takes them; a table that is not given is the built-in one.
+        As `write_price_workbook` takes them; a table that is not given is the built-in one.
     table
         Which one.
     units

@@ -13,7 +13,7 @@ from basecalc.workbook.template_company import write_company
 from basecalc.workbook.template_prices import write_codes, write_prices
 
 
-def write_template(path: str | Path, records: Mapping[str, Any] | None = None) -> Path:
+def write_price_workbook(path: str | Path, records: Mapping[str, Any] | None = None) -> Path:
     """Write a new price workbook and return where it is.
 
     Parameters

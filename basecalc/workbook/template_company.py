@@ -40,7 +40,7 @@ def write_company(book: Workbook, records: Mapping[str, Any], units: str) -> Non
     book
         The workbook to add it to.
     records
-        As `write_template` takes them.
+        As `write_price_workbook` takes them.
     units
         'us' or 'metric'.
     """

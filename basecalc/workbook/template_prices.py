@@ -6,9 +6,9 @@ from typing import Any, Final
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 
-from basecalc.pricing.price_rows import HIGHEST_PRICE
 from basecalc.pricing.price_tables import PRICES, PRICES_SHEET
 from basecalc.takeoff.codes import codes, scopes
+from basecalc.takeoff.owner import HIGHEST_PRICE
 from basecalc.workbook import style
 from basecalc.workbook.starter import table_rows, unit_words
 from basecalc.workbook.template_table import (
@@ -39,7 +39,7 @@ def write_prices(book: Workbook, records: Mapping[str, Any], units: str) -> None
     book
         The workbook to add it to.
     records
-        As `write_template` takes them.
+        As `write_price_workbook` takes them.
     units
         'us' or 'metric'.
     """

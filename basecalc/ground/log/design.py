@@ -1,5 +1,6 @@
 """Which layer of a log a base is designed for, and that layer as a reading like any other."""
 
+from collections.abc import Sequence
 from pathlib import PurePath
 
 from basecalc.checks import number
@@ -86,12 +87,14 @@ def design(made: Profile, base_bottom_m: float | None = None) -> Design:
     of = f"the weakest of {len(inside)} layers" if len(inside) > 1 else "the only layer"
     how = (
         f"CBR {weakest.cbr:.2g} % is that of {of} ({rule}): from {between(weakest)} deep the cone went in "
-        f"{weakest.mm_per_blow:.3g} mm a blow"
+        f"{_a_blow(made, weakest)}"
     )
     return Design(made, weakest, zone, how, tuple(warnings))
 
 
-def log_reading(made: Design, file: str, moisture: str = "", soil: str = "", *, metric: bool = False) -> Reading:
+def log_reading(
+    made: Design, file: str, moisture: str = "", soil: str = "", *, assumed: Sequence[str] = (), metric: bool = False
+) -> Reading:
     """Return the layer to design for as a reading of the cone, to be judged like any other.
 
     Parameters
@@ -104,6 +107,8 @@ def log_reading(made: Design, file: str, moisture: str = "", soil: str = "", *, 
         How wet the ground was.
     soil
         The soil where the log names none.
+    assumed
+        What was assumed for the whole log, a sentence each.
     metric
         Whether depths are told in millimetres.
     """
@@ -114,11 +119,17 @@ def log_reading(made: Design, file: str, moisture: str = "", soil: str = "", *, 
     matters = "which" if count == 1 else "the weakest that matters"
     told = (
         f"Driving a cone penetrometer {inches(drop.depth_m, metric=metric)} deep (log {name}): {layers}, {matters}, "
-        f"from {between(layer, metric=metric)}, went in {layer.mm_per_blow:.3g} mm a blow"
+        f"from {between(layer, metric=metric)}, went in {_a_blow(made.profile, layer)}"
     )
     method = f"layers after {sources()['FEARNHEAD-RIGAILL']}; the zone that matters: {table(RULES).cited}"
-    note = " ".join(f"{text}." for text in (made.how, *made.warnings, *made.profile.remarks))
+    texts = (made.how, *made.warnings, *made.profile.remarks, *drop.notes, *assumed)
+    note = " ".join(f"{text}." for text in texts)
     return Reading("cone", layer.mm_per_blow, moisture, layer.soil or soil, note, told, method)
+
+
+def _a_blow(made: Profile, layer: Layer) -> str:
+    light = any(step.hammer_factor != 1 for step in made.drop.steps)
+    return f"{layer.mm_per_blow:.3g} mm a blow" + (" of the 8 kg hammer" if light else "")
 
 
 def inches(depth_m: float, *, metric: bool = False) -> str:

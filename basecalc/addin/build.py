@@ -1,0 +1,56 @@
+"""The add-in for LibreOffice Calc as one file, the same bytes from the same installation every time."""
+
+from importlib.metadata import version
+from io import BytesIO
+from pathlib import Path
+from typing import Final
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
+
+from basecalc.addin.carried import PACKAGE, carried
+from basecalc.addin.parts import parts
+from basecalc.errors import WorkbookError
+from basecalc.workbook.save import write_new
+
+ENDING: Final = ".oxt"
+_TIME: Final = (1980, 1, 1, 0, 0, 0)  # the first a zip can hold
+
+
+def build_addin(path: str | Path) -> Path:
+    """Write the add-in with the worksheet functions for LibreOffice Calc to a new file, and return its path.
+
+    Parameters
+    ----------
+    path
+        The file, ending in .oxt; what is there already is never replaced.
+
+    Raises
+    ------
+    WorkbookError
+        Another ending, a file that exists or cannot be written, or a library that the add-in cannot carry.
+    """
+    place = Path(path)
+    if place.suffix.lower() != ENDING:
+        raise WorkbookError(f"is no name for an add-in; it must end in {ENDING}", where=str(place))
+    if place.exists():
+        raise WorkbookError("is there already and is not replaced; give another name", where=str(place))
+    content = addin_bytes()
+    try:
+        write_new({place: content})
+    except FileExistsError:
+        raise WorkbookError("is there already and is not replaced; give another name", where=str(place)) from None
+    except OSError as fault:
+        raise WorkbookError(f"cannot be written: {(fault.strerror or str(fault)).lower()}", where=str(place)) from None
+    return place
+
+
+def addin_bytes() -> bytes:
+    """Return the content of the add-in's file."""
+    brought = carried()
+    files = {**brought.files, **parts(version(PACKAGE), brought.libraries, brought.python)}
+    packed = BytesIO()
+    with ZipFile(packed, "w", ZIP_DEFLATED) as archive:
+        for name in sorted(files):
+            entry = ZipInfo(name, _TIME)
+            entry.create_system, entry.external_attr = 3, 0o644 << 16  # the same on every system
+            archive.writestr(entry, files[name], ZIP_DEFLATED)
+    return packed.getvalue()

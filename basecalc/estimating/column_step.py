@@ -1,0 +1,74 @@
+"""A column of the sheet Areas that is worked out, and the options that it may belong to."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+OPTIONS: Final = ("stone", "geogrid", "habit")
+OPTION_WORDS: Final[Mapping[str, str]] = {
+    "stone": "stone only",
+    "geogrid": "with geogrid",
+    "habit": "usual depth",
+}
+SHORT: Final[Mapping[str, str]] = {"stone": "stone", "geogrid": "grid", "habit": "usual"}
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A column that is worked out.
+
+    Parameters
+    ----------
+    key
+        What other formulas call it.
+    label
+        Its heading without a unit.
+    unit
+        Its unit in the edition.
+    formula
+        For one row, without the test for an empty one.
+    help
+        The note on its heading.
+    format
+        A number format of the workbooks.
+    width
+        In characters.
+    group
+        The page it is printed on.
+    counts
+        Whether an area is only sound where this is a number: always, never, or where another column says so; or a word.
+    """
+
+    key: str
+    label: str
+    unit: str
+    formula: str
+    help: str
+    format: str = "two"
+    width: float = 10.5
+    group: str = "ground"
+    counts: str = "always"
+
+    @property
+    def heading(self) -> str:
+        """The heading with its unit in brackets."""
+        return f"{self.label} [{self.unit}]" if self.unit else self.label
+
+
+def guarded(numbers: tuple[str, ...], formula: str) -> str:
+    """Return a native step that shows #N/A unless all its numbers are numbers.
+
+    Parameters
+    ----------
+    numbers
+        Keys of columns, or names of cells, which begin with a capital.
+    formula
+        The step.
+
+    Examples
+    --------
+    >>> guarded(("plan", "Bedding"), "{plan}*Bedding")
+    'IF(AND(ISNUMBER({plan}),ISNUMBER(Bedding)),{plan}*Bedding,NA())'
+    """
+    tests = ",".join(f"ISNUMBER({one})" if one[:1].isupper() else f"ISNUMBER({{{one}}})" for one in numbers)
+    return f"IF(AND({tests}),{formula},NA())"

@@ -1,0 +1,113 @@
+"""What is checked before any total is shown, and the line that every sheet shows on top."""
+
+from typing import Final
+
+from openpyxl.utils import get_column_letter
+from openpyxl.workbook import Workbook
+from openpyxl.worksheet.worksheet import Worksheet
+
+from basecalc.estimating.areas_sheet import FIRST, HEADING_ROW, MORE_ROWS, AreaSheet
+from basecalc.estimating.edition import Edition
+from basecalc.estimating.estimate_layout import WIDTH
+from basecalc.estimating.sheet_kit import REFUSED, heading, line_below, name_cell
+from basecalc.estimating.tables import AREAS, GROUND
+from basecalc.workbook import style
+
+_BEYOND: Final = 1000  # rows below the reach of the totals that are looked at for strays
+
+
+def write_checks(
+    book: Workbook, sheet: Worksheet, top: int, edition: Edition, areas: AreaSheet, last_reading: int
+) -> int:
+    """Write what is checked before any total is shown, with the banner of all sheets; return the last row.
+
+    Parameters
+    ----------
+    book, sheet, top
+        Where it goes.
+    edition
+        Its units.
+    areas
+        The sheet Areas.
+    last_reading
+        Last row with formulas on the sheet Ground.
+    """
+    heading(sheet, top, "Checked before any total is shown: 1 is sound, all else stops the totals", WIDTH)
+    checks = _checks(edition, areas, last_reading)
+    for place, (told, formula) in enumerate(checks):
+        row = top + 1 + place
+        style.align(style.put(sheet, row, 1, told, "text"), wrap=False)
+        style.formula(sheet, row, 10, f"=IF({formula},1,0)", "number", "0")
+        line_below(sheet, row, range(1, WIDTH + 1))
+    last = top + len(checks)
+    sound = last + 1
+    style.put(sheet, sound, 1, "all sound", "label")
+    cells = f"J{top + 1}:J{last}"
+    style.formula(sheet, sound, 10, f"=IF(ISERROR(SUM({cells})),0,IF(SUM({cells})={len(checks)},1,0))", "strong", "0")
+    name_cell(book, "AllSound", sheet, f"J{sound}")
+    said = '"no total: a check on the sheet Estimate failed"'
+    for place in reversed(range(len(checks))):
+        cell = f"J{top + 1 + place}"
+        said = f"IF(ISERROR({cell}),A{top + 1 + place},IF({cell}<>1,A{top + 1 + place},{said}))"
+    where = _first_refused(areas)
+    style.put(sheet, sound + 1, 1, "what every sheet says on top", "text")
+    priced = (
+        f'IF(ISNUMBER(OfferedTotal),"All sound: areas, readings and prices are worked out.",'
+        f'"{REFUSED}: no total, though all areas are sound: see the cells marked on Estimate (a price is '
+        f'missing, or the offer)")'
+    )
+    banner = (
+        f'=IF(AllSound=1,{priced},IF(COUNTA(AreaNames)=0,"Nothing to work out '
+        f'yet: fill in Ground and Areas.","{REFUSED}: "&{said}&{where}))'
+    )
+    style.align(style.formula(sheet, sound + 1, 3, banner, "quiet", across="left"), wrap=False)
+    name_cell(book, "Banner", sheet, f"C{sound + 1}")
+    return sound + 1
+
+
+def _first_refused(areas: AreaSheet) -> str:
+    state = areas.column("state")
+    found = f'MATCH("{REFUSED}",{state},0)'
+    return f'IFERROR(" ("&INDEX(AreaNames,{found})&")","")'
+
+
+def _checks(edition: Edition, areas: AreaSheet, last_reading: int) -> list[tuple[str, str]]:
+    end, reach = get_column_letter(len(AREAS.columns)), last_reading + MORE_ROWS
+    state = areas.column("state")
+    says = f"Ground!$H${FIRST}:$H${last_reading}"
+    made = [
+        (
+            "Company is set to the units of these sheets (else make a workbook of the other edition)",
+            f'CompanyUnits="{edition.units}"',
+        ),
+        ("Company: every setting is sound", 'AND(LEFT(DesignLine,1)<>"#",LEFT(TrafficLine,1)<>"#")'),
+        ("Areas: at least one is filled in", "COUNTA(AreaNames)>0"),
+        ("Ground: no reading is refused", f'COUNTIF({says},"#*")=0'),
+        ("Ground: the readings fit together (no spot in two areas)", 'LEFT(SiteLine,1)<>"#"'),
+        ("Areas: each filled row has a name", 'SUMPRODUCT((AreaNames="")*(AreaRows<>""))=0'),
+        ("Areas: no row is refused", f'COUNTIF({state},"{REFUSED}")=0'),
+        (
+            "Areas: each filled row is worked out (a row typed below the table may lack its formulas: copy them down)",
+            f'SUMPRODUCT(--(AreaNames<>""))=COUNTIF({state},"ok")',
+        ),
+        (
+            "Areas, Ground: nothing stands below the rows that are counted",
+            f"COUNTA(Areas!$A${areas.last + 1}:${end}${areas.last + _BEYOND},"
+            f"Ground!$A${reach + 1}:$G${reach + _BEYOND})=0",
+        ),
+    ]
+    for first in range(0, len(AREAS.columns), 8):
+        part = AREAS.columns[first : first + 8]
+        cells = "&".join(f"Areas!${get_column_letter(first + place + 1)}${HEADING_ROW}" for place in range(len(part)))
+        words = "".join(column.heading(edition.units) for column in part)
+        made.append(
+            (f"Areas: headings {first + 1} to {first + len(part)} stand as they were made", f'{cells}="{words}"')
+        )
+    cells = "&".join(f"Ground!${get_column_letter(at)}${HEADING_ROW}" for at in range(1, len(GROUND.columns) + 1))
+    made.append(
+        (
+            "Ground: headings stand as they were made",
+            f'{cells}="{"".join(column.heading(edition.units) for column in GROUND.columns)}"',
+        )
+    )
+    return made

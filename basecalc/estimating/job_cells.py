@@ -1,0 +1,174 @@
+"""A job as the cells of the estimating workbook: the job card, a row for each reading, a row for each area."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from basecalc.checks import shown
+from basecalc.errors import InputError
+from basecalc.estimating.job_mapping import job_mapping
+from basecalc.estimating.read_job import is_workbook, load_job, read_job_sheets
+from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES
+from basecalc.ground.soils import SOILS, soil
+from basecalc.job import Job, parse_job
+from basecalc.job.read import read_job_file
+from basecalc.plan.dimensions import SIZES, SIZES_OF
+from basecalc.pricing.price_cells import Column
+from basecalc.units import to_unit
+
+_AREA_COLUMNS: Final = {column.field: column for column in AREAS.columns}
+_READING_COLUMNS: Final = {column.field: column for column in GROUND.columns}
+_CARD: Final = {entry.key: entry for entry in JOB_ENTRIES}
+_SIZE_KEYS: Final = frozenset({key for keys in SIZES_OF.values() for key in keys} | {"sides"})
+_NOTHING: Final[tuple[Any, ...]] = (None, "", [], {})
+
+
+@dataclass(frozen=True, slots=True)
+class JobCells:
+    """What a job puts into the cells of the workbook, by field; what is left blank is missing.
+
+    Parameters
+    ----------
+    job
+        The job itself.
+    card
+        Value of each entry of the job card.
+    readings, areas
+        The rows of the two tables, numbers in the units of the job.
+    """
+
+    job: Job
+    card: Mapping[str, Any]
+    readings: tuple[Mapping[str, Any], ...]
+    areas: tuple[Mapping[str, Any], ...]
+
+
+def job_cells(job: Job | Mapping[str, Any]) -> JobCells:
+    """Return the cells that a job fills.
+
+    The mapping of a job file keeps every shape as it was measured. Of a `Job` only rectangles and circles can still be
+    told by their sizes; every other area becomes a measured one of the same area, edges, corners and extent.
+
+    Parameters
+    ----------
+    job
+        A job, or the mapping that `basecalc.job.parse_job` reads one from.
+
+    Raises
+    ------
+    InputError, OutOfRangeError
+        A mapping that is no job, or a job that says something the sheets have no place for.
+
+    Examples
+    --------
+    >>> drive = {"name": "Drive", "shape": "circle", "diameter": "6 m", "soil": "CL", "strength": 2.1}
+    >>> job_cells({"job": {"number": "Q-1", "client": "Any", "site": "Any Lane"}, "area": [drive]}).areas[0]["soil"]
+    'lean clay'
+    """
+    data = job_mapping(job) if isinstance(job, Job) else job
+    read = parse_job(data)  # of a record too: nothing goes onto the sheets that could not be read back
+    head = data["job"]
+    _refuse(head, _CARD.keys() | {"units"}, "the job")
+    card = {key: _cell(value, _CARD[key].choices) for key, value in head.items() if key in _CARD and given(value)}
+    if isinstance(card.get("notes"), list):
+        card["notes"] = "\n".join(note for note in card["notes"] if note.strip())
+    areas = tuple(_area_row(area, read.units) for area in data["area"])
+    readings = tuple(row for spot in data.get("spot") or () for row in _spot_rows(spot))
+    return JobCells(job if isinstance(job, Job) else read, card, readings, areas)
+
+
+def job_to_fill(path: str | Path) -> Job | Mapping[str, Any]:
+    """Return what `job_cells` takes of a file: the mapping of a job file, or the job of a filled workbook.
+
+    Parameters
+    ----------
+    path
+        A job file (.toml) or a filled workbook; it is only read.
+
+    Raises
+    ------
+    WorkbookError
+        There is no such file, or it cannot be read.
+    InputError, OutOfRangeError
+        The first thing that is wrong in it.
+    """
+    if is_workbook(path):
+        return read_job_sheets(path)
+    data, job = dict(read_job_file(path)), load_job(path)
+    if any(spot.log for spot in job.spots):  # a log is read beside its job file, and nowhere else
+        data["spot"] = job_mapping(job)["spot"]
+    return data
+
+
+def given(value: Any) -> bool:
+    """Return whether a key of a job file says anything."""
+    return value not in _NOTHING
+
+
+def _refuse(table: Mapping[str, Any], known: Iterable[str], what: str) -> None:
+    """Refuse a job that says something there is no cell for: the sheets would give other numbers."""
+    for key, value in table.items():
+        if key not in known and given(value):
+            raise InputError(
+                f"{what} has {shown(key.replace('_', ' '))}, for which the sheets of the estimating workbook have no "
+                "place; quote the job file itself"
+            )
+
+
+def _area_row(area: Mapping[str, Any], units: str) -> dict[str, Any]:
+    what = f"area {shown(str(area['name']))}"
+    _refuse(area, _AREA_COLUMNS.keys() | _SIZE_KEYS, what)
+    row = {key: area[key] for key in area if key in _AREA_COLUMNS and given(area[key])}
+    row["shape"] = _cell(area["shape"], _AREA_COLUMNS["shape"].choices)
+    if "points" in row:
+        row["points"] = "; ".join(" ".join(_number(at, units) for at in point) for point in row["points"])
+    row |= dict(zip(SIZES, _sizes(area, row["shape"]), strict=False))
+    return {field: _in_column(value, _AREA_COLUMNS[field], units) for field, value in row.items()}
+
+
+def _sizes(area: Mapping[str, Any], shape: str) -> Iterator[Any]:
+    """Yield the sizes of a shape in the order of its cells."""
+    keys = ("sides",) * 3 if given(area.get("sides")) else SIZES_OF[shape]
+    for place, key in enumerate(keys):
+        value = area.get(key)
+        if isinstance(value, list):
+            yield value[place - keys.index(key)]
+        elif given(value):
+            yield value
+
+
+def _number(value: Any, units: str) -> str:
+    """Return a coordinate in feet or metres as digits that read back as the same number."""
+    exact = to_unit("corner", value, _AREA_COLUMNS["points"].edge_unit(units))
+    return f"{exact:.15g}" if float(f"{exact:.15g}") == exact else repr(exact)
+
+
+def _spot_rows(spot: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
+    _refuse(spot, ("name", "area", "readings"), f"spot {shown(str(spot['name']))}")
+    head = {"spot": spot["name"], "area": spot.get("area")}
+    for reading in spot["readings"]:
+        row = head | reading
+        _refuse(row, _READING_COLUMNS, f"spot {shown(str(spot['name']))}")
+        yield {key: _cell(value, _READING_COLUMNS[key].choices) for key, value in row.items() if given(value)}
+
+
+def _in_column(value: Any, column: Column, units: str) -> Any:
+    """Return a value as the column shows it: a number in the unit of its heading, a word of its drop-down."""
+    unit = column.edge_unit(units)
+    numeric = column.format != "text" and (unit or column.field == "corners")
+    if numeric and isinstance(value, str):
+        return to_unit(column.label, value, unit)
+    return _cell(value, column.choices)
+
+
+def _cell(value: Any, choices: tuple[str, ...] | str) -> Any:
+    """Return words as a drop-down offers them; all else as it is."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if not isinstance(value, str) or isinstance(choices, str):
+        return value
+    if choices == SOILS:
+        return soil(value).name
+    wanted = " ".join(value.split()).casefold()
+    return next((choice for choice in choices if choice.casefold() == wanted), value)

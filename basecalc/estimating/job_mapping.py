@@ -1,0 +1,110 @@
+"""A job back into a mapping that it could have been read from."""
+
+from collections.abc import Mapping
+from dataclasses import fields
+from typing import Any, Final
+
+from basecalc.checks import shown
+from basecalc.errors import InputError
+from basecalc.ground.readings import Reading
+from basecalc.job import Job
+from basecalc.job.record import JobArea, Spot
+from basecalc.plan import shapes
+from basecalc.units import FOOT2_M2, FOOT_M, INCH_M
+
+_MM: Final = 0.001
+_LONGEST: Final = 2000  # characters of a note
+# Fields that a job file writes as they are.
+_HEAD: Final = (
+    "number", "client", "site", "date", "prepared_by", "units", "traffic", "season", "new_build", "offer", "stone",
+    "paver", "geogrid", "geotextile", "spoil_truck", "stone_truck",
+)  # fmt: skip
+_AREA: Final = ("name", "soil", "old_pavement_kind", "keep_old_base", "geotextile", "note", "corners")
+# Fields that become keys in feet or metres, and in inches or millimetres.
+_PLAN: Final = {
+    "open_edge_m": "open_edge", "foundation_edge_m": "foundation_edge", "edge_restraint_m": "edge_restraint",
+    "foundation_fill_width_m": "foundation_fill_width",
+}  # fmt: skip
+_THICK: Final = {
+    "finish_above_ground_m": "finish_above_ground", "old_pavement_m": "old_pavement",
+    "foundation_fill_depth_m": "foundation_fill_depth",
+}  # fmt: skip
+_MADE: Final = {
+    Job: {*_HEAD, "notes", "areas", "spots", "source_path"},
+    JobArea: {*_AREA, *_PLAN, *_THICK, "shape", "area_m2", "perimeter_m", "extent_m", "strength"},
+    Spot: {"name", "area", "readings", "log", "drops", "log_notes"},  # the readings hold what the log's drops came to
+    Reading: {"test", "value", "moisture", "soil", "note", "told", "basis"},
+}
+
+
+def job_mapping(job: Job) -> Mapping[str, Any]:
+    """Return a mapping that `basecalc.job.parse_job` reads this job from.
+
+    Areas come back as rectangles or circles where their sizes can be told, else as measured ones: the corners of a
+    polygon are not kept in a job, only what they add up to. What a cone log came to is a reading like any other.
+
+    Parameters
+    ----------
+    job
+        The job.
+
+    Raises
+    ------
+    InputError
+        It says something beyond client, areas and readings.
+    """
+    _refuse_more(job, "the job")
+    head = {name: getattr(job, name) for name in _HEAD}
+    return {
+        "job": {**head, "notes": list(job.notes)},
+        "area": [_area(area, metric=job.units == "metric") for area in job.areas],
+        "spot": [_spot(spot) for spot in job.spots],
+    }
+
+
+def _refuse_more(record: Job | JobArea | Spot | Reading, what: str) -> None:
+    """Refuse a field that would be lost."""
+    for one in fields(record):
+        if one.name not in _MADE[type(record)] and getattr(record, one.name) != one.default:
+            key = one.name.removesuffix("_m").replace("_", " ")
+            raise InputError(
+                f"{what} has {shown(key)}, for which the sheets of the estimating workbook have no place; quote the "
+                "job file itself"
+            )
+
+
+def _area(area: JobArea, *, metric: bool) -> dict[str, Any]:
+    _refuse_more(area, f"area {shown(area.name)}")
+    plan, thick, square = (1.0, _MM, 1.0) if metric else (FOOT_M, INCH_M, FOOT2_M2)
+    made = {name: getattr(area, name) for name in _AREA}
+    made |= {key: getattr(area, field) / plan for field, key in _PLAN.items()}
+    made |= {key: getattr(area, field) / thick for field, key in _THICK.items()}
+    if area.strength is not None:
+        made["strength"] = area.strength.strength_class if area.strength.cbr is None else area.strength.cbr
+    length, width = area.extent_m
+    seen = (area.area_m2, area.perimeter_m)
+    if area.shape == "rectangle" and seen == _seen(shapes.rectangle(length, width)):
+        return made | {"shape": "rectangle", "length": length / plan, "width": width / plan}
+    if area.shape == "circle" and seen == _seen(shapes.circle(length)):
+        return made | {"shape": "circle", "diameter": length / plan}
+    outline = None if area.perimeter_m is None else area.perimeter_m / plan
+    box = {"length": length / plan, "width": width / plan}
+    return made | {"shape": "measured", "area": area.area_m2 / square, "perimeter": outline, **box}
+
+
+def _seen(shape: shapes.PlanShape) -> tuple[float, float | None]:
+    return shape.area_m2, shape.perimeter_m
+
+
+def _spot(spot: Spot) -> dict[str, Any]:
+    _refuse_more(spot, f"spot {shown(spot.name)}")
+    return {"name": spot.name, "area": spot.area, "readings": [_reading(reading) for reading in spot.readings]}
+
+
+def _reading(reading: Reading) -> dict[str, Any]:
+    _refuse_more(reading, "a reading")
+    told = f"{reading.told}. {reading.note}" if reading.told else reading.note
+    return {
+        "test": reading.test, "reading": reading.value, "moisture": reading.moisture, "soil": reading.soil,
+        "note": told if len(told) <= _LONGEST else told[: _LONGEST - 3] + "...",
+    }  # fmt: skip

@@ -1,0 +1,71 @@
+"""A new estimating workbook from what an owner has: nothing, an older workbook, a job, or both."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from basecalc.errors import WorkbookError
+from basecalc.estimating.carry_over import CarriedOver, carry_over
+from basecalc.estimating.job_cells import job_to_fill
+from basecalc.estimating.template import ENDINGS, write_template
+from basecalc.job import Job, parse_job
+from basecalc.workbook.starter import edition
+
+PROGRAMS: Final[Mapping[str, str]] = {"excel": "Excel", "calc": "LibreOffice Calc"}
+
+
+@dataclass(frozen=True, slots=True)
+class NewWorkbook:
+    """A workbook that was written: where, for which program, in which units, and what of the old one it lacks."""
+
+    path: Path
+    program: str
+    units: str
+    left_behind: tuple[str, ...]
+
+
+def new_workbook(
+    path: Path, host: str = "", prices: Path | None = None, job: Path | None = None, units: str = ""
+) -> NewWorkbook:
+    """Write an estimating workbook, and return what became of it.
+
+    Parameters
+    ----------
+    path
+        Where it goes; it must not be there yet.
+    host
+        'excel' or 'calc'; where nothing is said the ending of the path tells.
+    prices
+        An older workbook whose company and prices are carried over; it is only read.
+    job
+        A job file or a filled workbook to fill the new one with; it is only read.
+    units
+        'us' or 'metric'; where nothing is said those of the job, else of the older workbook.
+
+    Raises
+    ------
+    WorkbookError
+        The file exists, has an ending of neither program, or cannot be written; or another cannot be read.
+    PriceError
+        The older workbook has neither company nor prices.
+    InputError, OutOfRangeError
+        The first thing that is wrong in the job, or its units are not those asked for.
+    """
+    host = host or _host(path)
+    fill = None if job is None else job_to_fill(job)
+    if fill is not None:
+        units = units or (fill if isinstance(fill, Job) else parse_job(fill)).units
+    old = CarriedOver({}) if prices is None else carry_over(prices, units)
+    system = units or edition(old.records)
+    write_template(path, old.records, host=host, units=system, job=fill, notes=old.notes)
+    return NewWorkbook(path, PROGRAMS[host], system, old.left_behind)
+
+
+def _host(path: Path) -> str:
+    for host in PROGRAMS:
+        if path.suffix.casefold() == ENDINGS[host]:
+            return host
+    raise WorkbookError(
+        "the name of an estimating workbook must end in .xlsm (Excel) or .xlsx (LibreOffice Calc)", where=str(path)
+    )

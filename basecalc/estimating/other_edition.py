@@ -1,0 +1,85 @@
+"""The same records in the units of the other edition: what a company is does not change with the sheet it stands on."""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from basecalc.company import settings
+from basecalc.pricing.price_tables import COMPANY_TABLES, SheetTable
+from basecalc.units import convert
+from basecalc.workbook.starter import edition
+
+_TABLES: Final[Mapping[str, SheetTable]] = {table.key: table for table in COMPANY_TABLES}
+
+
+def in_unit(value: float, unit: str, to: str) -> float:
+    """Return a number in another unit, without the noise behind the fourteenth digit.
+
+    Parameters
+    ----------
+    value
+        A number in `unit`.
+    unit, to
+        Units of one dimension.
+
+    Raises
+    ------
+    InputError
+        They are not, or one is unknown.
+
+    Examples
+    --------
+    >>> in_unit(14, "in", "mm"), in_unit(14, "in", "in")
+    (355.6, 14)
+    """
+    return value if unit == to else float(f"{convert(value, unit, to):.14g}")
+
+
+def records_in(records: Mapping[str, Any], units: str) -> Mapping[str, Any]:
+    """Return the records of a template in the units of an edition.
+
+    A setting that the records leave to its default is filled in, for the round default of the other edition is not the
+    same; tables that they leave to the built-in ones stay so.
+
+    Parameters
+    ----------
+    records
+        As `basecalc.workbook.template.write_price_workbook` takes them.
+    units
+        'us' or 'metric'.
+
+    Examples
+    --------
+    >>> records_in({"settings": {"lift_m": 6}}, "metric")["settings"]["lift_m"]
+    152.4
+    """
+    old = edition(records)
+    if old == units:
+        return records
+    given = dict(records.get("settings", {}))
+    inside: dict[str, Any] = {}
+    for key, setting in settings().items():
+        if key in given or setting.edge_default(old) is not None:
+            value = given.get(key, setting.edge_default(old))
+            inside[key] = _other(value, setting.edge_unit(old), setting.edge_unit(units))
+    unknown = {key: value for key, value in given.items() if key not in settings()}  # for the writer to refuse
+    made: dict[str, Any] = {**records, "settings": {**inside, **unknown, "units": units}}
+    for key, table in _TABLES.items():
+        if key in records:
+            changed = {column.field: (column.edge_unit(old), column.edge_unit(units)) for column in table.columns}
+            made[key] = [
+                {field: _other(value, *changed.get(field, ("", ""))) for field, value in row.items()}
+                for row in records[key]
+            ]
+    return made
+
+
+def _other(value: Any, unit: str, to: str) -> Any:
+    """Return a plain number in the other unit; a text, which may carry its own, and all else as they are."""
+    if unit == to or isinstance(value, bool) or not isinstance(value, int | float | str):
+        return value
+    if isinstance(value, str):
+        try:
+            value = float(value)
+        except ValueError:
+            return value
+    return in_unit(value, unit, to)

@@ -1,0 +1,138 @@
+"""A filled estimating workbook becomes a job, or sentences that say what is wrong with it, each with sheet and cell."""
+
+import re
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Final
+from zipfile import BadZipFile, ZipFile
+
+from basecalc.errors import BasecalcError
+from basecalc.estimating.sheet_mapping import SheetJob, named_key, sheet_job
+from basecalc.estimating.tables import AREAS, GROUND
+from basecalc.job import Job
+from basecalc.job import load_job as load_job_file
+from basecalc.job.fields import AreaFields
+from basecalc.job.read import checked_job
+from basecalc.pricing.price_cells import open_book
+from basecalc.validation import Place
+
+WORKBOOKS: Final = frozenset({".xlsx", ".xlsm"})
+_TABLE: Final = re.compile(r"(area|spot) (\d+)")
+_READING: Final = re.compile(r"reading (\d+)$")
+# What the geometry calls a size, and the key that says it.
+_SHAPE_WORDS: Final = {
+    "side": "sides", "opposite side": "parallel_sides", "leg": "legs", "other leg": "legs", "corner": "points",
+    "the outline": "points", "a polygon": "points", "x of corner": "points", "y of corner": "points",
+}  # fmt: skip
+
+
+def load_job(path: str | Path) -> Job:
+    """Return the job in a file: a job file, or a filled estimating workbook.
+
+    Parameters
+    ----------
+    path
+        A ``.toml`` file or a workbook (``.xlsx``, ``.xlsm``); it is only read.
+
+    Raises
+    ------
+    WorkbookError
+        There is no such file, or it cannot be read.
+    InputError, OutOfRangeError
+        The first thing that is wrong in it.
+    """
+    return read_job_sheets(path) if is_workbook(path) else load_job_file(path)
+
+
+def is_workbook(path: str | Path) -> bool:
+    """Return whether a file is a workbook, by its ending."""
+    return Path(path).suffix.casefold() in WORKBOOKS
+
+
+def read_job_sheets(path: str | Path) -> Job:
+    """Return the job in a filled estimating workbook.
+
+    Parameters
+    ----------
+    path
+        The workbook; it is only read.
+
+    Raises
+    ------
+    WorkbookError
+        There is no such file, or it is no workbook.
+    InputError, OutOfRangeError
+        The first thing that is wrong, with its sheet and cell.
+    """
+    opened = open_book(path)
+    job, wrong = _checked(sheet_job(opened), opened.file)
+    if job is None:
+        raise wrong[0]
+    return job
+
+
+def job_sheet_problems(path: str | Path, *, begun: bool = False) -> list[BasecalcError]:
+    """Return everything that is wrong with the job in a filled workbook, at once, sheet by sheet.
+
+    Parameters
+    ----------
+    path
+        The workbook; it is only read.
+    begun
+        Whether a workbook without any area or reading has nothing wrong with it yet.
+    """
+    try:
+        opened = open_book(path)
+    except BasecalcError as unreadable:
+        return [unreadable]
+    made = sheet_job(opened)
+    if begun and made.data and not made.data["area"] and not made.data["spot"]:
+        return []
+    return _checked(made, opened.file)[1]
+
+
+def holds_job(path: Path) -> bool:
+    """Return whether a workbook has the sheets of a job, without reading more of it than their names.
+
+    Parameters
+    ----------
+    path
+        The file.
+    """
+    try:
+        with ZipFile(path) as parts:
+            listed = parts.read("xl/workbook.xml").decode("utf-8", "replace")
+    except (OSError, BadZipFile, KeyError):
+        return False
+    return all(re.search(rf'name="{sheet}"', listed, re.IGNORECASE) for sheet in (GROUND.sheet, AREAS.sheet))
+
+
+def _checked(made: SheetJob, file: str) -> tuple[Job | None, list[BasecalcError]]:
+    if not made.data:
+        return None, made.wrong
+    job, wrong = checked_job(made.data, file, made.place)
+    told = {error.where for error in made.wrong}
+    placed = [_placed(error, file, made) for error in wrong]
+    everything = [*made.wrong, *(error for error in placed if error.where not in told)]
+    return (None if everything else job), everything
+
+
+def _placed(error: BasecalcError, file: str, made: SheetJob) -> BasecalcError:
+    """Return a refusal with the cell it is about in the place of the table of a job file."""
+    rest = error.where.removeprefix(f"{file}, ")
+    found = _TABLE.match(rest)
+    if not found:
+        return error  # it names its cell already
+    path: Place = (found[1], int(found[2]) - 1)
+    reading = _READING.search(rest)
+    if reading and found[1] == "spot":
+        path = (*path, "readings", int(reading[1]) - 1)
+        key = named_key(error.sentence, tuple(column.field for column in GROUND.columns))
+    else:
+        key = _key(error.sentence, AreaFields.model_fields)
+    return type(error)(error.sentence, where=made.place((*path, key)))
+
+
+def _key(sentence: str, keys: Iterable[str]) -> str:
+    found = named_key(sentence, tuple(keys)) or named_key(sentence, tuple(_SHAPE_WORDS))
+    return _SHAPE_WORDS.get(found, found)

@@ -1,0 +1,67 @@
+"""A new estimating workbook as a file, for one host."""
+
+from collections.abc import Iterable, Mapping
+from io import BytesIO
+from pathlib import Path
+from typing import Any, Final
+
+from basecalc.errors import WorkbookError
+from basecalc.estimating.build import build_book
+from basecalc.estimating.host_excel import add_excel_host
+from basecalc.estimating.old_cells import Note, hang_notes
+from basecalc.estimating.tables import AREAS, GROUND
+from basecalc.job import Job
+from basecalc.workbook.save import write_new
+from basecalc.workbook.values import store_values
+
+ENDINGS: Final[Mapping[str, str]] = {"excel": ".xlsm", "calc": ".xlsx", "test": ".xlsx"}
+
+
+def write_template(
+    path: str | Path,
+    records: Mapping[str, Any] | None = None,
+    *,
+    host: str = "excel",
+    units: str = "",
+    job: Job | Mapping[str, Any] | None = None,
+    notes: Iterable[Note] = (),
+    area_rows: int = AREAS.ready_rows,
+    reading_rows: int = GROUND.ready_rows,
+) -> Path:
+    """Write a new estimating workbook and return where it is.
+
+    Parameters
+    ----------
+    path
+        Where it goes; .xlsm for Excel, .xlsx for others; it must not be there yet.
+    records, host, units, job, area_rows, reading_rows
+        As `basecalc.estimating.build.build_book` takes them.
+    notes
+        Notes for cells of Company and Prices, as `basecalc.estimating.carry_over.carry_over` finds them.
+
+    Raises
+    ------
+    InputError
+        As `build_book`.
+    WorkbookError
+        The file exists, has another ending, or cannot be written.
+    """
+    target = Path(path)
+    book, values = build_book(records, host, units, job, area_rows=area_rows, reading_rows=reading_rows)
+    ending = ENDINGS[host]
+    if target.suffix.casefold() != ending:
+        raise WorkbookError(f"the name of an estimating workbook for {host} must end in {ending}", where=str(path))
+    hang_notes(book, notes)
+    if host == "excel":
+        add_excel_host(book)
+    book.calculation.fullCalcOnLoad = False  # opened without the functions, it shows the values stored and no #NAME?
+    saved = BytesIO()
+    book.save(saved)
+    try:
+        write_new({target: store_values(saved.getvalue(), values)})
+    except FileExistsError:
+        raise WorkbookError("the file exists and is left as it is; choose another name", where=str(path)) from None
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise WorkbookError(f"the file cannot be written: {reason}", where=str(path)) from None
+    return target

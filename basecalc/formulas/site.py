@@ -1,0 +1,189 @@
+"""Worksheet functions of a whole site: what readings say, and the strength of a spot and of an area.
+
+The first line of each docstring and the text of each parameter are the help that a spreadsheet program shows.
+"""
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+from basecalc.base.settings import CLASS_EDGES
+from basecalc.checks import shown
+from basecalc.errors import BasecalcError, InputError
+from basecalc.formulas.cells import content, number, word
+from basecalc.formulas.company import frozen, words_of
+from basecalc.formulas.site_line import line_of, read_line, reading_of, site_of, spots_by_area, spots_of, written_line
+from basecalc.ground.classes import Strength
+from basecalc.ground.classes import strength as strength_of
+from basecalc.ground.readings import find, ground_words
+from basecalc.ground.strength import AreaStrength
+from basecalc.ground.strength import area_strength as strength_by_spots
+from basecalc.plan.dimensions import AREA_FIELDS
+
+LEAST_CELLS: Final = 4  # spot, area, test and reading; what is left out behind them is blank
+_ROW, _NEXT = "readings, row ", " | "
+_NAME, _STRENGTH = (AREA_FIELDS.index(key) for key in ("name", "strength"))
+
+
+def site_readings(
+    readings: Any,
+    area_names: Sequence[Any],
+    area_soils: Sequence[Any],
+    season: Any,
+    soil: Any,
+    class_down: Any = "yes",
+    edition: Any = "us",
+) -> str:
+    """Give all readings of a site in one line, every one of them checked, for SPOT_STRENGTH and AREA_STRENGTH.
+
+    Parameters
+    ----------
+    readings
+        The rows of the readings on the sheet Ground: spot, area, test, reading, moisture, soil.
+    area_names
+        Column with the names of the areas.
+    area_soils
+        Column with their soils; blank for the soil of the job.
+    season
+        How the ground was on the day; blank where nobody noted it.
+    soil
+        Soil of areas that name none; blank where nobody noted it.
+    class_down
+        yes (if left out) or no: whether dry or frozen fine soil counts one class weaker.
+    edition
+        us (if left out) or metric: the units of plain readings.
+
+    Returns
+    -------
+    str
+        The readings, read by SPOT_STRENGTH and AREA_STRENGTH.
+    """
+    site = site_of(area_names, area_soils, season, soil, class_down, edition)
+    if len(readings[0]) < LEAST_CELLS:
+        raise InputError(f"readings is {len(readings[0])} cells wide; it must be the rows of the table, spot to soil")
+    rows, refused = [], []
+    for position, row in enumerate(frozen(readings), 1):
+        try:
+            if any(words_of("reading", cell) for cell in row):
+                spot, area, reading = reading_of(row, site)
+                find(reading, class_down=site.class_down)
+                rows.append([position, spot, area, reading.test, reading.value, reading.moisture, reading.soil])
+        except BasecalcError as refusal:
+            refused.append(f"{_ROW}{position}: {refusal}")
+    if refused:
+        raise InputError(_NEXT.join(refused))
+    return written_line(site.class_down, rows)
+
+
+def _shown(strength: Strength) -> float | str:
+    return strength.strength_class if strength.cbr is None else strength.cbr
+
+
+def reading_says(row: Any, site: Any) -> str:
+    """Give what one reading says of the ground: the classes it leaves open, and the CBR where it measures one.
+
+    Parameters
+    ----------
+    row
+        Which row of the readings it is, from 1.
+    site
+        The cell that holds SITE_READINGS.
+
+    Returns
+    -------
+    str
+        Classes in words; where other readings are refused, that it waits for them.
+    """
+    at = int(number("row", row, "", 1, 1_000_000))
+    if isinstance(site, str) and site.startswith(f"#{_ROW}"):
+        refused = dict(one.partition(": ")[::2] for one in site[1:].split(_NEXT))
+        if own := refused.get(f"{_ROW}{at}"):
+            raise InputError(f"row: {own}")
+        return f"waits for the reading in row {next(iter(refused)).removeprefix(_ROW)} of this table"
+    class_down, readings = read_line(line_of(site))
+    if at not in readings:
+        raise InputError(f"row is {at}; it must be a row of the readings that is filled in")
+    found = find(readings[at][2], class_down=class_down)
+    says = ground_words(found.weakest, found.strongest)
+    return says if found.cbr is None else f"{says}, CBR {found.cbr:.3g} %"
+
+
+def spot_strength(spot: Any, site: Any) -> float | str:
+    """Give the strength of one spot: a class word, or the CBR in percent where one was measured.
+
+    Parameters
+    ----------
+    spot
+        The name of the spot, as the readings spell it.
+    site
+        The cell that holds SITE_READINGS.
+
+    Returns
+    -------
+    float or str
+        Class word or CBR [%].
+    """
+    wanted = words_of("spot", spot)
+    for _, one in spots_of(line_of(site)):
+        if one.name.casefold() == wanted.casefold():
+            return _shown(one.strength)
+    raise InputError(f"spot is {shown(wanted)}; it must be one of the readings")
+
+
+def _area(area_row: Any, site: Any, class_edge: Any) -> AreaStrength:
+    row = (*frozen(area_row)[0], *[None] * len(AREA_FIELDS))
+    name, by_hand = words_of("area_row", row[_NAME]), content("strength by hand", row[_STRENGTH])
+    mine = spots_by_area(line_of(site)).get(name.casefold(), [])
+    if by_hand is not None:
+        if mine:
+            raise InputError(
+                f"strength by hand is given, but spot {shown(mine[0].name)} was read here; it must be one or the other"
+            )
+        return AreaStrength(name, (), strength_of(by_hand), "given by hand, nothing was read here", (), (), "")
+    if not mine:
+        raise InputError(f"area_row {shown(name)} has no reading and no strength by hand; it must have one")
+    return strength_by_spots(name, mine, class_edge=word("class_edge", class_edge, CLASS_EDGES))
+
+
+def area_strength(area_row: Any, site: Any, class_edge: Any = "weak") -> float | str:
+    """Give the strength that an area is designed for: a class word, or the CBR in percent where it was measured.
+
+    Parameters
+    ----------
+    area_row
+        The row of the area on the sheet Areas, from its name to its note.
+    site
+        The cell that holds SITE_READINGS.
+    class_edge
+        weak (if left out) or middle: where in its band a class alone is designed.
+
+    Returns
+    -------
+    float or str
+        Class word or CBR [%].
+    """
+    return _shown(_area(area_row, site, class_edge).strength)
+
+
+def area_strength_reason(area_row: Any, site: Any, class_edge: Any = "weak") -> str:
+    """Give the reason for AREA_STRENGTH: the spot and the reading that decide, and where readings disagree.
+
+    Parameters
+    ----------
+    area_row
+        As in AREA_STRENGTH: the row of the area.
+    site
+        As in AREA_STRENGTH: the cell that holds SITE_READINGS.
+    class_edge
+        As in AREA_STRENGTH: weak (if left out) or middle.
+
+    Returns
+    -------
+    str
+        One line.
+    """
+    found = _area(area_row, site, class_edge)
+    governing = next((one for one in found.spots if one.name == found.governed_by), None)
+    said = f"{found.strength.strength_class}: {found.rule}"
+    if governing is not None:
+        said += f", {governing.decided_by.label}"
+    return f"{said}. CONFLICT at {'; '.join(found.conflicts)}" if found.conflicts else said

@@ -1,0 +1,128 @@
+"""The numbers of the owner's materials and trucks, with their limits; and the units that a price may be for."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from functools import cache
+from typing import Any, Final
+
+from basecalc.checks import shown
+from basecalc.errors import InputError, OutOfRangeError
+from basecalc.rounding import decimal
+from basecalc.takeoff.codes import WHOLE_UNITS
+from basecalc.units import Measure, convert
+
+HIGHEST_PRICE: Final = 1_000_000
+SHARE: Final = Measure("share", "share", low=0, high=0.5)
+
+# By the heading of their column.
+NEEDED: Final[Mapping[str, Measure]] = {
+    "loose density": Measure("kg/m3", "ton/yd3", "t/m3", 0.8, 2.5, why="in the truck"),
+    "compaction factor": Measure("", "", low=1, high=1.6, why="loose over compacted volume"),
+    "waste": SHARE,
+    "thickness": Measure("m", "in", "mm", 2.3622, 5.9, why="60 mm is the least of a driveway"),
+    "cutting waste": SHARE,
+    "length": Measure("m", "ft", "m", 1, 2000),
+    "width": Measure("m", "ft", "m", 1, 50),
+    "payload": Measure("kg", "ton", "t", 0, 50, above=True),
+    "box": Measure("m3", "yd3", "m3", 0, 80, above=True),
+    "swell": Measure("", "", low=1, high=2, why="loose over bank volume"),
+    "wheel load": Measure("kN", "lbf", "kN", 225, 22_480, why="half an axle load"),
+    "tyre pressure": Measure("kPa", "psi", "kPa", 14.51, 145),
+    "passes": Measure("", "", low=1, high=100_000),
+    "rut": Measure("mm", "in", "mm", 1.9685, 3.937, why="the method was made for ruts of 50 to 100 mm"),
+    "axle loads": Measure("", "", low=1, high=50_000_000),
+}
+OPTIONAL: Final[Mapping[str, Measure]] = {
+    "aperture stability": Measure("m-N/deg", "m-N/deg", low=0, high=0.8),
+    "documented reduction": SHARE,
+    "overlap": Measure("m", "ft", "m", 0, 6),
+    "per crew hour": Measure("", "", low=0, above=True),
+    "per machine hour": Measure("", "", low=0, above=True),
+}
+
+# Units a price may be for, as written here and as the trade also writes them. Nothing else is guessed: a price "a day"
+# would be a price for 24 hours.
+PRICE_UNITS: Final[Mapping[str, tuple[str, ...]]] = {
+    "ton": ("tons", "short ton", "short tons"),
+    "t": ("tonne", "tonnes", "metric ton", "metric tons"),
+    "lb": ("lbs", "pound", "pounds"),
+    "kg": (),
+    "yd3": ("cy", "cu yd", "cubic yard", "cubic yards", "yd^3", "yd\N{SUPERSCRIPT THREE}"),
+    "ft3": ("cf", "cu ft", "cubic foot", "cubic feet", "ft^3", "ft\N{SUPERSCRIPT THREE}"),
+    "m3": ("cubic metre", "cubic metres", "cubic meter", "cubic meters", "m^3", "m\N{SUPERSCRIPT THREE}"),
+    "ft2": ("sf", "sq ft", "square foot", "square feet", "ft^2", "ft\N{SUPERSCRIPT TWO}"),
+    "yd2": ("sy", "sq yd", "square yard", "square yards", "yd^2", "yd\N{SUPERSCRIPT TWO}"),
+    "m2": ("square metre", "square metres", "square meter", "square meters", "m^2", "m\N{SUPERSCRIPT TWO}"),
+    "ft": ("lf", "foot", "feet", "lin ft"),
+    "m": ("metre", "metres", "meter", "meters"),
+    "load": ("loads",),
+    "roll": ("rolls",),
+    "bag": ("bags",),
+    "h": ("hr", "hrs", "hour", "hours"),
+}
+_UNIT_WORDS: Final = {word: unit for unit, others in PRICE_UNITS.items() for word in (unit, *others)}
+
+
+def price_unit(word: str) -> str | None:
+    """Return the unit that a word of the trade stands for; None where it is none of them.
+
+    Examples
+    --------
+    >>> price_unit("Cu. Yd"), price_unit("sf"), price_unit("day")
+    ('yd3', 'ft2', None)
+    """
+    return _UNIT_WORDS.get(" ".join(word.replace(".", " ").split()).casefold())
+
+
+def units_like(unit: str) -> tuple[str, ...]:
+    """Return the units a price may have where the quantity has this one: the same, or of the same dimension.
+
+    Examples
+    --------
+    >>> units_like("ton"), units_like("load")
+    (('ton', 't', 'lb', 'kg'), ('load',))
+    """
+    return tuple(other for other in PRICE_UNITS if _same_dimension(unit, other))
+
+
+@cache
+def _same_dimension(unit: str, other: str) -> bool:
+    if unit == other or WHOLE_UNITS & {unit, other}:
+        return unit == other  # a bag is a measure to pint; here it is a bag of whatever is in it
+    try:
+        convert(1.0, unit, other)
+    except InputError:
+        return False
+    return True
+
+
+def unit_price(name: str, value: Any) -> Decimal:
+    """Return a unit price as it is charged: not below nought, to four places.
+
+    Parameters
+    ----------
+    name
+        What the user calls it.
+    value
+        What stands in its cell.
+
+    Raises
+    ------
+    InputError
+        Nothing, or no number.
+    OutOfRangeError
+        Below nought, or beyond what any unit costs.
+
+    Examples
+    --------
+    >>> unit_price("unit price", 24.8)
+    Decimal('24.8000')
+    """
+    needed = f"it must be a number from 0 to {HIGHEST_PRICE:,}, without a currency sign"
+    if value is None or value == "":
+        raise InputError(f"{name} is missing; {needed}, and 0 only where you mean 0")
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise InputError(f"{name} is {shown(value)}; {needed}")
+    if not 0 <= value <= HIGHEST_PRICE:
+        raise OutOfRangeError(f"{name} is {shown(value)}; {needed}")
+    return decimal(value, 4)
