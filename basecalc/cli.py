@@ -1,14 +1,13 @@
 """The command line: arguments in, one of the library's own functions, plain lines out."""
 
-import json
 import sys
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from basecalc import __version__
 from basecalc.errors import BasecalcError, WorkbookError
 
 if TYPE_CHECKING:
@@ -21,7 +20,7 @@ JSON = click.option("--json", "as_json", is_flag=True, help="Print the numbers a
 @click.group(
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110}, invoke_without_command=True
 )
-@click.version_option(package_name="basecalc", message="basecalc %(version)s")
+@click.version_option(__version__, message="basecalc %(version)s")
 @click.pass_context
 def commands(context: click.Context) -> None:
     """Ground strength, aggregate base depth, quantities and quotes for paved driveways."""
@@ -124,7 +123,7 @@ def depth(
     made = base_depth(ground(strength), level(traffic), laid, settings, unit=unit)
     others = second_opinions(made) if compare else ()
     if as_json:
-        click.echo(json.dumps(reports.depth_numbers(made, others), indent=2))
+        click.echo(_json(reports.depth_numbers(made, others)))
     else:
         click.echo(reports.depth_text(made, unit, others))
 
@@ -154,7 +153,7 @@ def dcp(
 
     read = read_cone_log(log, unit=unit, hammer=hammer, blows=blows or "", depths=depths or "")
     made = designs(read, soil)
-    click.echo(json.dumps(log_numbers(read, made), indent=2) if as_json else log_text(read, made, show))
+    click.echo(_json(log_numbers(read, made)) if as_json else log_text(read, made, show))
 
 
 @commands.command()
@@ -162,13 +161,15 @@ def dcp(
 @JSON
 def check(file: Path | None, as_json: bool) -> None:
     """Print what is installed and works here; or, with FILE, everything wrong in a price workbook or job file."""
+    from dataclasses import asdict
+
     from basecalc.health import file_problems, installation
 
     if file is None:
         parts = installation()
         broken = [part.name for part in parts if part.needed and not part.works]
         if as_json:
-            click.echo(json.dumps([asdict(part) for part in parts], indent=2))
+            click.echo(_json([asdict(part) for part in parts]))
         else:
             for part in parts:
                 click.echo(f"{'ok' if part.works else '--' if not part.needed else 'NO':3} {part.name}: {part.seen}")
@@ -177,7 +178,7 @@ def check(file: Path | None, as_json: bool) -> None:
         return
     found = file_problems(file)
     if as_json:
-        click.echo(json.dumps([str(problem) for problem in found], indent=2))
+        click.echo(_json([str(problem) for problem in found]))
     elif not found:
         click.echo(f"{file}: nothing wrong was found")
     for problem in found:
@@ -186,12 +187,18 @@ def check(file: Path | None, as_json: bool) -> None:
         raise click.exceptions.Exit(2)
 
 
+def _json(numbers: Any) -> str:
+    from json import dumps
+
+    return dumps(numbers, indent=2)
+
+
 def _report(outcomes: Sequence["Outcome"], *, as_json: bool = False) -> None:
     """Print what became of each job; refusals go to standard error and end in exit code 2."""
     from basecalc import reports
 
     if as_json:
-        click.echo(json.dumps([reports.quote_numbers(outcome) for outcome in outcomes], indent=2))
+        click.echo(_json([reports.quote_numbers(outcome) for outcome in outcomes]))
     else:
         for outcome in outcomes:
             if outcome.quote is not None:
