@@ -34,8 +34,6 @@ if TYPE_CHECKING:
     from basecalc.workbook.save import QuoteFiles, write_quote
     from basecalc.workbook.template import write_price_workbook
 
-__version__ = "0.1.0"
-
 __all__ = [
     "BaseDepth",
     "BasecalcError",

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from basecalc import __version__
 from basecalc.errors import BasecalcError, WorkbookError
+from basecalc.version import VERSION
 
 if TYPE_CHECKING:
     from basecalc.runs import Outcome
@@ -20,7 +20,7 @@ JSON = click.option("--json", "as_json", is_flag=True, help="Print the numbers a
 @click.group(
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110}, invoke_without_command=True
 )
-@click.version_option(__version__, message="basecalc %(version)s")
+@click.version_option(VERSION, message="basecalc %(version)s")
 @click.pass_context
 def commands(context: click.Context) -> None:
     """Ground strength, aggregate base depth, quantities and quotes for paved driveways."""

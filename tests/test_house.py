@@ -21,7 +21,7 @@ MODULES = {
 }
 # Ground floor first; a room may import from its own floor and from those below.
 FLOORS = (
-    ("errors",),
+    ("errors", "version"),
     ("checks", "rounding"),
     ("units",),
     ("tables", "working", "validation", "cells"),

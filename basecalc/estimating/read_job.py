@@ -1,6 +1,7 @@
 """A filled estimating workbook becomes a job, or sentences that say what is wrong with it, each with sheet and cell."""
 
 import re
+import zlib
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
@@ -14,6 +15,7 @@ from basecalc.job import load_job as load_job_file
 from basecalc.job.fields import AreaFields
 from basecalc.job.read import checked_job
 from basecalc.pricing.price_cells import open_book
+from basecalc.pricing.workbook_bytes import MEGABYTE
 from basecalc.validation import Place
 
 WORKBOOKS: Final = frozenset({".xlsx", ".xlsm"})
@@ -100,10 +102,10 @@ def holds_job(path: Path) -> bool:
         The file.
     """
     try:
-        with ZipFile(path) as parts:
-            listed = parts.read("xl/workbook.xml").decode("utf-8", "replace")
-    except (OSError, BadZipFile, KeyError):
-        return False
+        with ZipFile(path) as parts, parts.open("xl/workbook.xml") as part:
+            listed = part.read(MEGABYTE).decode("utf-8", "replace")
+    except (OSError, BadZipFile, KeyError, RuntimeError, NotImplementedError, EOFError, zlib.error):
+        return False  # no zip, no workbook, behind a password, packed in another way, or damaged
     return all(re.search(rf'name="{sheet}"', listed, re.IGNORECASE) for sheet in (GROUND.sheet, AREAS.sheet))
 
 

@@ -18,9 +18,9 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.checks import shown
 from basecalc.errors import BasecalcError, PriceError, WorkbookError
+from basecalc.pricing.workbook_bytes import workbook_bytes
 from basecalc.units import convert
 
-_OLD_FORMAT: Final = b"\xd0\xcf\x11\xe0"  # compound file: an .xls, or a workbook behind a password
 _BROKEN: Final = (
     zipfile.BadZipFile, zlib.error, KeyError, IndexError, ValueError, TypeError, AttributeError, OSError, EOFError,
     SyntaxError, NotImplementedError, RuntimeError,
@@ -157,10 +157,10 @@ def open_book(path: str | Path) -> Book:
     Raises
     ------
     WorkbookError
-        No such file, a folder, an empty file, an .xls or a protected file, no workbook at all, or a damaged one.
+        As `basecalc.pricing.workbook_bytes.workbook_bytes`, or a damaged one.
     """
     file = str(path)
-    content = _content(Path(path), file)
+    content = workbook_bytes(path)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # openpyxl warns of parts it does not keep; nothing is written back
@@ -170,29 +170,6 @@ def open_book(path: str | Path) -> Book:
             "the file is damaged or is no workbook; it must be an .xlsx saved by a spreadsheet program", where=file
         ) from None
     return Book(file, *books)
-
-
-def _content(path: Path, file: str) -> bytes:
-    if path.is_dir():
-        raise WorkbookError("this is a folder; it must be an .xlsx workbook", where=file)
-    try:
-        content = path.read_bytes()
-    except FileNotFoundError:
-        raise WorkbookError("there is no such file", where=file) from None
-    except OSError as error:
-        reason = (error.strerror or "it cannot be opened").lower()
-        raise WorkbookError(
-            f"the file cannot be read ({reason}); close it elsewhere and try again", where=file
-        ) from None
-    if not content:
-        raise WorkbookError("the file is empty (0 bytes); it must be an .xlsx workbook", where=file)
-    if content.startswith(_OLD_FORMAT):
-        raise WorkbookError(
-            "this is an old .xls workbook or one behind a password; save it as .xlsx without a password", where=file
-        )
-    if not content.startswith(b"PK"):
-        raise WorkbookError("this is no workbook, whatever its name says; it must be an .xlsx workbook", where=file)
-    return content
 
 
 @dataclass(frozen=True, slots=True)

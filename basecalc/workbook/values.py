@@ -9,12 +9,12 @@ from decimal import Decimal
 from io import BytesIO
 from math import isfinite
 from typing import Final, cast
-from xml.etree import ElementTree as ET
-from xml.sax import parseString
 from xml.sax.saxutils import XMLGenerator
 from xml.sax.xmlreader import AttributesImpl
 from zipfile import ZIP_DEFLATED, ZipFile
 
+from defusedxml.ElementTree import fromstring
+from defusedxml.sax import parseString
 from openpyxl.cell.cell import Cell
 from openpyxl.utils.datetime import to_excel
 from openpyxl.worksheet.worksheet import Worksheet
@@ -129,9 +129,9 @@ def store_values(data: bytes, values: dict[str, dict[str, Value]]) -> bytes:
 
 
 def _sheet_parts(archive: ZipFile) -> dict[str, str]:
-    links = ET.fromstring(archive.read("xl/_rels/workbook.xml.rels"))
+    links = fromstring(archive.read("xl/_rels/workbook.xml.rels"))
     target = {link.get("Id"): link.get("Target", "") for link in links}
-    book = ET.fromstring(archive.read("xl/workbook.xml"))
+    book = fromstring(archive.read("xl/workbook.xml"))
     parts = {}
     for sheet in book.iter(f"{_MAIN}sheet"):
         path = target[sheet.get(_LINK)]
