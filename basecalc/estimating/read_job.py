@@ -1,11 +1,10 @@
 """A filled estimating workbook becomes a job, or sentences that say what is wrong with it, each with sheet and cell."""
 
 import re
-import zlib
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
-from zipfile import BadZipFile, ZipFile
+from zipfile import ZipFile
 
 from basecalc.errors import BasecalcError
 from basecalc.estimating.sheet_mapping import SheetJob, named_key, sheet_job
@@ -15,7 +14,7 @@ from basecalc.job import load_job as load_job_file
 from basecalc.job.fields import AreaFields
 from basecalc.job.read import checked_job
 from basecalc.pricing.price_cells import open_book
-from basecalc.pricing.workbook_bytes import MEGABYTE
+from basecalc.pricing.workbook_bytes import BROKEN, MEGABYTE
 from basecalc.validation import Place
 
 WORKBOOKS: Final = frozenset({".xlsx", ".xlsm"})
@@ -104,8 +103,8 @@ def holds_job(path: Path) -> bool:
     try:
         with ZipFile(path) as parts, parts.open("xl/workbook.xml") as part:
             listed = part.read(MEGABYTE).decode("utf-8", "replace")
-    except (OSError, BadZipFile, KeyError, RuntimeError, NotImplementedError, EOFError, zlib.error):
-        return False  # no zip, no workbook, behind a password, packed in another way, or damaged
+    except BROKEN:
+        return False
     return all(re.search(rf'name="{sheet}"', listed, re.IGNORECASE) for sheet in (GROUND.sheet, AREAS.sheet))
 
 

@@ -2,8 +2,6 @@
 
 import re
 import warnings
-import zipfile
-import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from io import BytesIO
@@ -18,13 +16,9 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.checks import shown
 from basecalc.errors import BasecalcError, PriceError, WorkbookError
-from basecalc.pricing.workbook_bytes import workbook_bytes
+from basecalc.pricing.workbook_bytes import BROKEN, DAMAGED, workbook_bytes
 from basecalc.units import convert
 
-_BROKEN: Final = (
-    zipfile.BadZipFile, zlib.error, KeyError, IndexError, ValueError, TypeError, AttributeError, OSError, EOFError,
-    SyntaxError, NotImplementedError, RuntimeError,
-)  # fmt: skip  # everything openpyxl and zipfile were seen to raise on damaged files; XML errors are SyntaxError
 _HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
 
 
@@ -147,7 +141,7 @@ class Book:
         for sheet in self._formulas.worksheets:
             if sheet.title.strip().casefold() == name.casefold():
                 return Sheet(self.file, sheet, self._values[sheet.title])
-        have = ", ".join(self._formulas.sheetnames)
+        have = ", ".join(self._formulas.sheetnames) or "none"
         raise PriceError(f"there is no sheet {shown(name)}; its sheets are: {have}", where=self.file)
 
 
@@ -165,10 +159,8 @@ def open_book(path: str | Path) -> Book:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # openpyxl warns of parts it does not keep; nothing is written back
             books = [load_workbook(BytesIO(content), data_only=values) for values in (False, True)]
-    except _BROKEN:
-        raise WorkbookError(
-            "the file is damaged or is no workbook; it must be an .xlsx saved by a spreadsheet program", where=file
-        ) from None
+    except BROKEN:
+        raise WorkbookError(DAMAGED, where=file) from None
     return Book(file, *books)
 
 

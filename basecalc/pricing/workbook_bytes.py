@@ -2,6 +2,7 @@
 
 import re
 import zipfile
+import zlib
 from io import BytesIO
 from pathlib import Path
 from typing import Final
@@ -14,7 +15,12 @@ MEGABYTE: Final = 1_000_000
 LARGEST_PART: Final = 20 * MEGABYTE  # some 200,000 cells; a filled workbook of ours has 10,000
 MOST_PARTS: Final = 5_000
 MOST_MERGED: Final = 100_000  # cells; each is made one by one
+DAMAGED: Final = "the file is damaged or is no workbook; it must be an .xlsx saved by a spreadsheet program"
 _OLD_FORMAT: Final = b"\xd0\xcf\x11\xe0"  # compound file: an .xls, or a workbook behind a password
+BROKEN: Final = (
+    zipfile.BadZipFile, zlib.error, LookupError, ValueError, TypeError, AttributeError, OSError, EOFError, SyntaxError,
+    NotImplementedError, RuntimeError, ArithmeticError,
+)  # fmt: skip  # everything openpyxl and zipfile were seen to raise on damaged files; XML errors are SyntaxError
 _SPREAD: Final = re.compile(rb"<(?:\w+:)?(mergeCell|hyperlink)\b[^>]*?\bref=[\"']([^\"']+)[\"']")
 _TRIES: Final = 3
 
@@ -30,8 +36,8 @@ def workbook_bytes(path: str | Path) -> bytes:
     Raises
     ------
     WorkbookError
-        No such file, a folder, an empty file, an .xls or a protected file, no workbook at all, one that unpacks to
-        more than can be read, or one that another program is just writing.
+        No such file, a folder, an empty file, an .xls or a protected file, a damaged one, one that unpacks to more than
+        can be read, or one that another program is just writing.
     """
     file = str(path)
     content = _read(Path(path), file)
@@ -46,8 +52,10 @@ def workbook_bytes(path: str | Path) -> bytes:
     try:
         with zipfile.ZipFile(BytesIO(content)) as parts:
             _require_small(parts, file)
-    except zipfile.BadZipFile:
-        pass  # the reader of workbooks says so in its own words
+    except WorkbookError:
+        raise
+    except BROKEN:
+        raise WorkbookError(DAMAGED, where=file) from None
     return content
 
 
