@@ -52,13 +52,18 @@ def demo(directory: Path | None) -> None:
 @click.option(
     "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="Processes that share the work."
 )
+@click.option("--only-new", is_flag=True, help="Leave out jobs that have a finished quote in the folder already.")
 @JSON
-def quote(jobs: Sequence[Path], prices: Path | None, out: Path, pdf: bool, workers: int, as_json: bool) -> None:
+def quote(
+    jobs: Sequence[Path], prices: Path | None, out: Path, pdf: bool, workers: int, only_new: bool, as_json: bool
+) -> None:
     """Write the client's and the office's workbook for each of JOBS (job files, filled workbooks, folders of them)."""
-    from basecalc.runs import job_files, quote_files
+    from basecalc.runs import job_files, open_elsewhere, quote_files
 
     files = job_files(jobs)
-    work = quote_files(files, prices, out, pdf=pdf, workers=workers)
+    work = quote_files(files, prices, out, pdf=pdf, workers=workers, only_new=only_new)
+    if prices is not None and (warning := open_elsewhere(prices)):
+        click.echo(f"basecalc: {warning}", err=True)
     outcomes = _with_progress(work, len(files)) if len(files) > 3 and not as_json else list(work)
     _report(outcomes, as_json=as_json)
 
@@ -203,6 +208,8 @@ def _report(outcomes: Sequence["Outcome"], *, as_json: bool = False) -> None:
         for outcome in outcomes:
             if outcome.quote is not None:
                 click.echo(reports.quote_text(outcome))
+            elif outcome.left_out:
+                click.echo(f"{outcome.job}: left out, its quote is there already")
     refused = [outcome for outcome in outcomes if outcome.refusal]
     for outcome in refused:
         click.echo(f"basecalc: {outcome.refusal}", err=True)

@@ -107,6 +107,8 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
         Of one job file. These are the office's numbers, not for the client.
     """
     numbers: dict[str, Any] = {"job_file": str(outcome.job), "refusal": outcome.refusal or None}
+    if outcome.left_out:
+        return numbers | {"left_out": "its quote is there already"}
     quote, files = outcome.quote, outcome.files
     if quote is None or files is None:
         return numbers

@@ -1,5 +1,6 @@
 """Many jobs into many quotes: which files, one at a time or several, and what became of each."""
 
+import os
 import shutil
 import subprocess
 import tempfile
@@ -8,23 +9,27 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from threading import Thread
+from time import sleep
 
 from basecalc.errors import BasecalcError, InputError, WorkbookError
 from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load_job
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import Quote, quote
-from basecalc.workbook.save import QuoteFiles, write_quote
+from basecalc.pricing.workbook_bytes import lock_of
+from basecalc.workbook.save import QuoteFiles, is_quoted, write_quote
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of one job file: its quote and the files written, and the sentence that refused it or its PDF."""
+    """What became of one job: its quote and files, the sentence that refused it, or that it was left out."""
 
     job: Path
     quote: Quote | None = None
     files: QuoteFiles | None = None
     pdf: Path | None = None
     refusal: str = ""
+    left_out: bool = False
 
 
 def job_files(paths: Sequence[Path]) -> list[Path]:
@@ -62,7 +67,7 @@ def _is_job(entry: Path) -> bool:
     return entry.suffix == ".toml"
 
 
-def quote_file(job: Path, book: PriceBook | None, out: Path, *, pdf: bool = False) -> Outcome:
+def quote_file(job: Path, book: PriceBook | None, out: Path, *, pdf: bool = False, only_new: bool = False) -> Outcome:
     """Return what became of one job: its two workbooks in the folder, or why there are none.
 
     Parameters
@@ -75,9 +80,14 @@ def quote_file(job: Path, book: PriceBook | None, out: Path, *, pdf: bool = Fals
         The folder for the workbooks; made where it is missing.
     pdf
         Whether the client's workbook is also turned into a PDF.
+    only_new
+        Whether a job is left out whose number has a finished quote in the folder.
     """
     try:
-        priced = quote(load_job(job), own_prices(job) if book is None else book)
+        read = load_job(job)
+        if only_new and is_quoted(out, read.number):
+            return Outcome(job, left_out=True)
+        priced = quote(read, own_prices(job) if book is None else book)
         files = write_quote(priced, out)
     except BasecalcError as refusal:
         return Outcome(job, refusal=str(refusal))
@@ -88,7 +98,13 @@ def quote_file(job: Path, book: PriceBook | None, out: Path, *, pdf: bool = Fals
 
 
 def quote_files(
-    jobs: Sequence[Path], prices: Path | None, out: Path, *, pdf: bool = False, workers: int = 1
+    jobs: Sequence[Path],
+    prices: Path | None,
+    out: Path,
+    *,
+    pdf: bool = False,
+    workers: int = 1,
+    only_new: bool = False,
 ) -> Iterator[Outcome]:
     """Yield what became of each job, in the order given; a refused job does not stop the others.
 
@@ -104,6 +120,8 @@ def quote_files(
         Whether client workbooks are also turned into PDF.
     workers
         How many processes share the work.
+    only_new
+        Whether jobs are left out that have a finished quote in the folder.
 
     Raises
     ------
@@ -118,12 +136,42 @@ def quote_files(
     book = None if prices is None else load_prices(prices)
     if pdf:
         _soffice()
-    one = partial(quote_file, book=book, out=out, pdf=pdf)
+    one = partial(quote_file, book=book, out=out, pdf=pdf, only_new=only_new)
     if workers == 1 or len(jobs) == 1:
         yield from map(one, jobs)
         return
-    with ProcessPoolExecutor(min(workers, len(jobs))) as pool:
+    with ProcessPoolExecutor(min(workers, len(jobs)), initializer=_end_with, initargs=(os.getpid(),)) as pool:
         yield from pool.map(one, jobs)
+
+
+def _end_with(parent: int) -> None:
+    """Let this worker end when the process that started it is gone, even if that was killed without a word."""
+
+    def watch() -> None:
+        while os.getppid() == parent:
+            sleep(1)
+        os._exit(1)
+
+    Thread(target=watch, daemon=True).start()
+
+
+def open_elsewhere(prices: Path) -> str:
+    """Return a sentence where a spreadsheet program has the price workbook open, for what it has not saved is not used.
+
+    Parameters
+    ----------
+    prices
+        The owner's price workbook.
+
+    Returns
+    -------
+    str
+        Nothing where no lock file stands beside it.
+    """
+    lock = lock_of(prices)
+    if lock is None:
+        return ""
+    return f"{prices} seems open in a spreadsheet program ({lock.name} is beside it): what was last saved is used"
 
 
 def own_prices(job: Path) -> PriceBook:

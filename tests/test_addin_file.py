@@ -161,7 +161,7 @@ def test_another_ending_is_refused(tmp_path: Path, name: str) -> None:
 def test_no_file_is_replaced(tmp_path: Path) -> None:
     mine = tmp_path / "mine.oxt"
     mine.write_text("mine")
-    with pytest.raises(WorkbookError, match="is there already and is not replaced"):
+    with pytest.raises(WorkbookError, match="exists and is left as it is"):
         build_addin(mine)
     assert mine.read_text() == "mine"
     assert list(tmp_path.iterdir()) == [mine]

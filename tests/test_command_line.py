@@ -291,7 +291,7 @@ def test_the_addin_is_written_once(run, tmp_path) -> None:
     assert run("addin", "--for", "calc", tmp_path / "base.oxt")[0] == 0
     before = (tmp_path / "base.oxt").read_bytes()
     code, _, err = run("addin", "--for", "calc", tmp_path / "base.oxt")
-    assert (code, "is there already" in one_line(err)) == (2, True)
+    assert (code, "the file exists and is left as it is" in one_line(err)) == (2, True)
     assert (tmp_path / "base.oxt").read_bytes() == before
 
 

@@ -9,8 +9,8 @@ import pytest
 from trial_quote import FIRM, trial_quote
 
 from basecalc.errors import WorkbookError
-from basecalc.workbook import save
-from basecalc.workbook.save import next_revision, save_pair, write_quote
+from basecalc.workbook import new_file
+from basecalc.workbook.save import is_quoted, next_revision, save_pair, write_quote
 
 
 def both(revision: int) -> Mapping[str, bytes]:
@@ -70,14 +70,14 @@ def test_a_disk_that_fails_leaves_neither_file(tmp_path: Path, monkeypatch: pyte
 def test_the_first_file_goes_again_when_the_second_cannot_get_its_name(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = save._publish
+    real = new_file._publish
 
-    def second_fails(draft: Path, path: Path, data: bytes) -> None:
-        if path.name.endswith("office.xlsx"):
+    def second_fails(draft: Path, path: Path) -> None:
+        if path.name.endswith("quote.xlsx"):
             raise OSError(5, "Input/output error")
-        real(draft, path, data)
+        real(draft, path)
 
-    monkeypatch.setattr(save, "_publish", second_fails)
+    monkeypatch.setattr(new_file, "_publish", second_fails)
     with pytest.raises(WorkbookError, match="input/output error"):
         save_pair(tmp_path, "Q-1", both)
     assert names(tmp_path) == []
@@ -91,6 +91,37 @@ def test_a_disk_without_links_still_replaces_nothing(tmp_path: Path, monkeypatch
     assert save_pair(tmp_path, "Q-1", both).revision == 1
     assert save_pair(tmp_path, "Q-1", both).office.read_bytes() == b"office 2"
     assert len(names(tmp_path)) == 4
+
+
+def test_a_disk_without_links_that_fails_leaves_no_empty_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(*_: Any) -> None:
+        raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr(os, "link", fails)
+    monkeypatch.setattr(Path, "replace", fails)
+    with pytest.raises(WorkbookError, match="input/output error"):
+        save_pair(tmp_path, "Q-1", both)
+    assert names(tmp_path) == []
+
+
+def test_a_quote_counts_as_there_when_its_client_file_is(tmp_path: Path) -> None:
+    """It is the last of a pair to get its name, so an interrupted pair is no quote yet."""
+    (tmp_path / "Q-[1]-r1-office.xlsx").write_bytes(b"alone")
+    assert not is_quoted(tmp_path, "Q-[1]")
+    files = save_pair(tmp_path, "Q-1", both)
+    assert is_quoted(tmp_path, "Q-1")
+    assert not is_quoted(tmp_path, "Q-10")
+    files.client.unlink()
+    assert not is_quoted(tmp_path, "Q-1")
+
+
+def test_drafts_of_a_killed_run_go_after_an_hour(tmp_path: Path) -> None:
+    old, fresh, other = (tmp_path / name for name in (".basecalc-0a.tmp", ".basecalc-0b.tmp", ".mine.tmp"))
+    for draft in (old, fresh, other):
+        draft.write_bytes(b"half")
+        os.utime(draft, (0, 0) if draft != fresh else None)
+    save_pair(tmp_path, "Q-1", both)
+    assert names(tmp_path) == [".basecalc-0b.tmp", ".mine.tmp", "Q-1-r1-office.xlsx", "Q-1-r1-quote.xlsx"]
 
 
 def test_a_folder_that_is_a_file_is_one_clear_error(tmp_path: Path) -> None:

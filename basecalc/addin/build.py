@@ -9,7 +9,7 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 from basecalc.addin.carried import PACKAGE, carried
 from basecalc.addin.parts import parts
 from basecalc.errors import WorkbookError
-from basecalc.workbook.save import write_new
+from basecalc.workbook.new_file import write_one
 
 ENDING: Final = ".oxt"
 _TIME: Final = (1980, 1, 1, 0, 0, 0)  # the first a zip can hold
@@ -31,16 +31,7 @@ def build_addin(path: str | Path) -> Path:
     place = Path(path)
     if place.suffix.lower() != ENDING:
         raise WorkbookError(f"is no name for an add-in; it must end in {ENDING}", where=str(place))
-    if place.exists():
-        raise WorkbookError("is there already and is not replaced; give another name", where=str(place))
-    content = addin_bytes()
-    try:
-        write_new({place: content})
-    except FileExistsError:
-        raise WorkbookError("is there already and is not replaced; give another name", where=str(place)) from None
-    except OSError as fault:
-        raise WorkbookError(f"cannot be written: {(fault.strerror or str(fault)).lower()}", where=str(place)) from None
-    return place
+    return write_one(place, addin_bytes())
 
 
 def addin_bytes() -> bytes:

@@ -1,7 +1,6 @@
 """A new estimating workbook as a file, for one host."""
 
 from collections.abc import Iterable, Mapping
-from io import BytesIO
 from pathlib import Path
 from typing import Any, Final
 
@@ -11,7 +10,7 @@ from basecalc.estimating.host_excel import add_excel_host
 from basecalc.estimating.old_cells import Note, hang_notes
 from basecalc.estimating.tables import AREAS, GROUND
 from basecalc.job import Job
-from basecalc.workbook.save import write_new
+from basecalc.workbook.new_file import workbook_file, write_one
 from basecalc.workbook.values import store_values
 
 ENDINGS: Final[Mapping[str, str]] = {"excel": ".xlsm", "calc": ".xlsx", "test": ".xlsx"}
@@ -55,13 +54,4 @@ def write_template(
     if host == "excel":
         add_excel_host(book)
     book.calculation.fullCalcOnLoad = False  # opened without the functions, it shows the values stored and no #NAME?
-    saved = BytesIO()
-    book.save(saved)
-    try:
-        write_new({target: store_values(saved.getvalue(), values)})
-    except FileExistsError:
-        raise WorkbookError("the file exists and is left as it is; choose another name", where=str(path)) from None
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise WorkbookError(f"the file cannot be written: {reason}", where=str(path)) from None
-    return target
+    return write_one(target, store_values(workbook_file(book), values))

@@ -1,19 +1,19 @@
 """Finished files reach the disk whole, in pairs, and never in the place of another."""
 
-import os
+import glob
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
-from uuid import uuid4
 
 from basecalc.errors import WorkbookError
 from basecalc.pricing.record import Quote
 from basecalc.workbook.client import client_file
+from basecalc.workbook.new_file import clear_drafts, reason, write_new
 from basecalc.workbook.office import office_file
 
-KINDS: Final = ("quote", "office")
+KINDS: Final = ("office", "quote")  # the client's last: where it is there, its revision is complete
 _TRIES: Final = 50  # others may be writing revisions of the same quote at the same time
 
 
@@ -73,8 +73,21 @@ def next_revision(folder: Path, number: str) -> int:
     try:
         found = [int(match[1]) for entry in folder.iterdir() if (match := name.fullmatch(entry.name))]
     except OSError as error:
-        raise WorkbookError(f"the folder cannot be read: {_why(error)}", where=str(folder)) from None
+        raise WorkbookError(f"the folder cannot be read: {reason(error)}", where=str(folder)) from None
     return max(found, default=0) + 1
+
+
+def is_quoted(folder: Path, number: str) -> bool:
+    """Return whether a folder holds a finished quote with this number.
+
+    Parameters
+    ----------
+    folder
+        Where quotes are kept.
+    number
+        The quote's number.
+    """
+    return any(folder.glob(f"{glob.escape(file_stem(number))}-r[0-9]*-{KINDS[-1]}.xlsx"))
 
 
 def save_pair(folder: Path, number: str, build: Callable[[int], Mapping[str, bytes]]) -> QuoteFiles:
@@ -102,7 +115,8 @@ def save_pair(folder: Path, number: str, build: Callable[[int], Mapping[str, byt
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise WorkbookError(f"the folder cannot be made: {_why(error)}", where=str(folder)) from None
+        raise WorkbookError(f"the folder cannot be made: {reason(error)}", where=str(folder)) from None
+    clear_drafts(folder)
     revision = next_revision(folder, number)
     for _ in range(_TRIES):
         paths = {kind: folder / f"{file_stem(number)}-r{revision}-{kind}.xlsx" for kind in KINDS}
@@ -114,62 +128,7 @@ def save_pair(folder: Path, number: str, build: Callable[[int], Mapping[str, byt
             continue
         except OSError as error:
             raise WorkbookError(
-                f"quote {number} cannot be written there: {_why(error)}; nothing was written", where=str(folder)
+                f"quote {number} cannot be written there: {reason(error)}; nothing was written", where=str(folder)
             ) from None
         return QuoteFiles(paths["quote"], paths["office"], revision)
     raise WorkbookError(f"no free revision of quote {number} after {_TRIES} tries", where=str(folder))
-
-
-def write_new(contents: Mapping[Path, bytes]) -> None:
-    """Write files that do not exist yet: all of them, whole, or none.
-
-    Parameters
-    ----------
-    contents
-        The bytes of each file.
-
-    Raises
-    ------
-    FileExistsError
-        One of them exists; it is left alone and none is written.
-    OSError
-        One cannot be written; none is left behind.
-    """
-    drafts: dict[Path, Path] = {}
-    made: list[Path] = []
-    try:
-        for path, data in contents.items():
-            drafts[path] = path.with_name(f".{uuid4().hex}.tmp")
-            with drafts[path].open("xb") as stream:
-                stream.write(data)
-                stream.flush()
-                os.fsync(stream.fileno())
-        for path, draft in drafts.items():
-            _publish(draft, path, contents[path])
-            made.append(path)
-    except BaseException:
-        for path in made:
-            path.unlink(missing_ok=True)
-        raise
-    finally:
-        for draft in drafts.values():
-            draft.unlink(missing_ok=True)
-
-
-def _publish(draft: Path, path: Path, data: bytes) -> None:
-    """Give a finished draft its name, unless that name is taken."""
-    try:
-        os.link(draft, path)
-    except FileExistsError:
-        raise
-    except OSError:  # a disk without links, as on a memory stick: an exclusive new file instead
-        with path.open("xb") as stream:
-            try:
-                stream.write(data)
-            except BaseException:
-                path.unlink(missing_ok=True)
-                raise
-
-
-def _why(error: OSError) -> str:
-    return (error.strerror or str(error)).lower()

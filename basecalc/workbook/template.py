@@ -1,13 +1,12 @@
 """A new price workbook for the owner to fill in."""
 
 from collections.abc import Mapping
-from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 from basecalc.errors import WorkbookError
 from basecalc.workbook import style
-from basecalc.workbook.save import write_new
+from basecalc.workbook.new_file import workbook_file, write_one
 from basecalc.workbook.starter import edition
 from basecalc.workbook.template_company import write_company
 from basecalc.workbook.template_prices import write_codes, write_prices
@@ -43,13 +42,4 @@ def write_price_workbook(path: str | Path, records: Mapping[str, Any] | None = N
     write_prices(book, given, units)
     write_codes(book, units)
     book.properties.title, book.properties.creator = "Company and prices", "basecalc"
-    saved = BytesIO()
-    book.save(saved)
-    try:
-        write_new({target: saved.getvalue()})
-    except FileExistsError:
-        raise WorkbookError("the file exists and is left as it is; choose another name", where=str(path)) from None
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise WorkbookError(f"the file cannot be written: {reason}", where=str(path)) from None
-    return target
+    return write_one(target, workbook_file(book))

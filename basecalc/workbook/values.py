@@ -20,6 +20,7 @@ from openpyxl.utils.datetime import to_excel
 from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.workbook import style
+from basecalc.workbook.new_file import workbook_file
 
 Value = float | Decimal | str | bool | date
 
@@ -96,9 +97,7 @@ class ValuedBook:
     def to_bytes(self) -> bytes:
         """Return the finished .xlsx file."""
         self.workbook.calculation.fullCalcOnLoad = False
-        saved = BytesIO()
-        self.workbook.save(saved)
-        return store_values(saved.getvalue(), self.values())
+        return store_values(workbook_file(self.workbook), self.values())
 
 
 def store_values(data: bytes, values: dict[str, dict[str, Value]]) -> bytes:
