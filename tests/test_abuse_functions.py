@@ -15,7 +15,9 @@ import pytest
 from abuse import STRENGTH
 from test_worksheet_fuzz import UNITS, WORDS
 
+from basecalc.errors import InputError
 from basecalc.formulas.functions import FUNCTIONS
+from basecalc.formulas.ranges import answer
 from basecalc.formulas.spec import Function
 from basecalc.plan.dimensions import SHAPES
 
@@ -70,7 +72,7 @@ def faults(shown: Any) -> list[Any]:
         return [fault for row in shown for one in row for fault in faults(one)]
     if isinstance(shown, float):
         return [] if math.isfinite(shown) else [shown]
-    whole = isinstance(shown, str) and shown.strip() and len(shown.splitlines()) == 1 and len(shown) < 32_768
+    whole = isinstance(shown, str) and shown.strip() and len(shown.splitlines()) == 1 and len(shown) <= 32_767
     return [] if whole and "failed here" not in shown else [shown]
 
 
@@ -87,6 +89,20 @@ def test_no_mix_of_cells_ends_in_anything_but_an_answer(function: Function) -> N
         answered += not str(first).startswith("#")
     assert refused
     assert refused + answered == CALLS
+
+
+def test_a_text_too_long_for_a_cell_becomes_a_sentence_that_fits() -> None:
+    def refuse(what: str) -> float:
+        raise InputError(f"what is {what!r}; it must be short")
+
+    shown = str(answer(refuse, ["what"], ["x" * 40_000]))
+    assert shown.startswith("#what is 'xxx")
+    assert len(shown) == 32_767
+    assert shown.endswith("(cut here)")
+    assert answer(lambda row: "y" * row, ["row"], [32_767]) == "y" * 32_767
+    assert answer(lambda row: "y" * row, ["row"], [32_768]) == (
+        "#the answer is 32,768 characters long; a cell holds 32,767, so give fewer rows"
+    )
 
 
 def test_a_fault_would_be_seen() -> None:

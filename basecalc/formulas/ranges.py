@@ -13,6 +13,8 @@ Calculate = Callable[..., Answer]
 
 # A whole column (1,048,576 cells) given by mistake would keep the sheet busy for minutes.
 MOST_CELLS: Final = 100_000
+LONGEST: Final = 32_767  # characters of a cell, in Excel and in LibreOffice
+_CUT: Final = " ... (cut here)"
 
 _log = logging.getLogger("basecalc.worksheet")
 
@@ -54,7 +56,7 @@ def answer(
             [(name, g) for name, g in zip(names, grids, strict=True) if name not in lists and name not in rows]
         )
     except BasecalcError as refusal:
-        return f"#{refusal}"
+        return _refused(str(refusal))
     taken = zip(names, arguments, grids, strict=True)
     spread = [_spread(argument, g, name in lists, name in rows) for name, argument, g in taken]
     if size == (1, 1):
@@ -129,13 +131,19 @@ def _one(calculate: Calculate, row: Sequence[Any]) -> Answer:
     try:
         result = calculate(*row)
     except BasecalcError as refusal:
-        return f"#{refusal}"
+        return _refused(str(refusal))
     except Exception as fault:  # noqa: BLE001 - the only place: a traceback in a cell helps nobody; it goes to the log
         _log.exception("worksheet function %s failed", getattr(calculate, "__name__", calculate))
         return _fault(f"{type(fault).__name__}: {fault}")
     if isinstance(result, float) and isfinite(result):
         return result
+    if isinstance(result, str) and len(result) > LONGEST:
+        return f"#the answer is {len(result):,} characters long; a cell holds {LONGEST:,}, so give fewer rows"
     return result if isinstance(result, str) and result else _fault(f"{result!r} as a result")
+
+
+def _refused(sentence: str) -> str:
+    return f"#{sentence}" if len(sentence) < LONGEST else f"#{sentence[: LONGEST - 1 - len(_CUT)]}{_CUT}"
 
 
 def _fault(what: str) -> str:
