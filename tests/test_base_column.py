@@ -5,11 +5,12 @@ from decimal import Decimal
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from basecalc.base.column import depth_column
 from basecalc.base.depth import base_depth
+from basecalc.base.platform_column import platform_thickness_column
 from basecalc.base.reinforcement import NONE, Reinforcement
 from basecalc.base.settings import DesignSettings
 from basecalc.base.traffic import TRAFFIC_NAMES, Traffic, traffic
@@ -61,6 +62,32 @@ def test_column_equals_one_by_one(name, reinforcement, design):
 def test_column_equals_one_by_one_for_any_traffic(cbrs, load, tyre, passes, rut, esal, base):
     level, design = Traffic("any", load, tyre, passes, rut, esal), DesignSettings(base_cbr=base)
     assert depth_column(cbrs, level, NONE, design).tolist() == one_by_one(cbrs, level, NONE, design)
+
+
+@settings(deadline=None, max_examples=25)
+@given(st.floats(10, 60), st.floats(300, 1000), st.floats(1, 100_000), st.floats(50, 100), st.floats(1, 1e6),
+       st.floats(10, 30))  # fmt: skip
+def test_a_long_column_is_what_its_short_pieces_are(load, tyre, passes, rut, esal, base):
+    """Its rows are found from their neighbours; also where the equation has three roots and the depth leaps."""
+    level, design = Traffic("any", load, tyre, passes, rut, esal), DesignSettings(base_cbr=base)
+    cbrs = np.exp(np.random.default_rng(3).uniform(np.log(0.4), np.log(60), 12_000))
+    cbrs[:3] = 0.4, 100, 0.4
+    try:
+        column = depth_column(cbrs, level, NONE, design)
+    except OutOfRangeError:
+        assume(False)
+    pieces = [depth_column(cbrs[first : first + 3000], level, NONE, design) for first in range(0, 12_000, 3000)]
+    assert column.tolist() == np.concatenate(pieces).tolist()
+
+
+def test_roots_of_a_long_column_are_those_found_from_nothing():
+    cbrs = np.geomspace(0.4, 100, 20_001)
+    for name in TRAFFIC_NAMES:
+        long = platform_thickness_column(cbrs, traffic(name))
+        short = np.concatenate([platform_thickness_column(part, traffic(name)) for part in np.array_split(cbrs, 7)])
+        assert np.abs(long - short).max() < 1e-12
+    same = platform_thickness_column(np.full(20_000, 1.0), LIGHT)
+    assert np.abs(same - platform_thickness_column(np.array([1.0]), LIGHT)).max() == 0
 
 
 def test_column_takes_what_a_sheet_or_a_frame_hands_over():

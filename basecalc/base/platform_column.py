@@ -1,12 +1,12 @@
 """The equation of `platform` solved for a whole column of subgrades at once (NumPy)."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from basecalc.base.platform import DEEPEST_M, SHALLOWEST_M, bearing_factor, excess, terms
-from basecalc.base.solving_column import COLUMN, Column, deepest_roots
+from basecalc.base.solving_column import COLUMN, Column, Rows, deepest_roots, falling_roots
 from basecalc.base.traffic import Traffic
 
 
@@ -33,15 +33,23 @@ def platform_thickness_column(
     numpy.ndarray
         Depth [m]; 0 where no base is needed, infinity where none down to 2.5 m is enough.
     """
-    t = terms(cbr, traffic, bearing_factor(kind), stability, base_cbr, COLUMN)
+    nc = bearing_factor(kind)
+
+    def missing_at(grounds: Column) -> Callable[[Column, Rows], Column]:
+        t = terms(grounds, traffic, nc, stability, base_cbr, COLUMN)
+
+        def missing(trial: Column, rows: Rows) -> Column:
+            some = replace(t, stiffness=t.stiffness[rows], strength_kpa=t.strength_kpa[rows])
+            result: Column = excess(trial, some, COLUMN)
+            return result
+
+        return missing
+
+    def solve(grounds: Column) -> Column:
+        return deepest_roots(missing_at(grounds), grounds.size, SHALLOWEST_M, DEEPEST_M)
+
+    t = terms(cbr, traffic, nc, stability, base_cbr, COLUMN)
     needed = np.flatnonzero(t.tyre_kpa > t.strength_kpa)
-    stiffness, strength = t.stiffness[needed], t.strength_kpa[needed]
-
-    def missing(trial: Column, rows: NDArray[np.intp]) -> Column:
-        some = replace(t, stiffness=stiffness[rows], strength_kpa=strength[rows])
-        result: Column = excess(trial, some, COLUMN)
-        return result
-
     depth = np.zeros(cbr.size)
-    depth[needed] = deepest_roots(missing, needed.size, SHALLOWEST_M, DEEPEST_M)
+    depth[needed] = falling_roots(cbr[needed], solve, missing_at(cbr[needed]))
     return depth

@@ -9,14 +9,22 @@ from numpy.typing import NDArray
 from basecalc.base.solving import Functions, trials
 
 Column: TypeAlias = NDArray[np.float64]
+#: Rows of a column: their positions, or a stretch of them.
+Rows: TypeAlias = NDArray[np.intp] | slice
 
 COLUMN: Final = Functions(np.exp, np.log10, np.sqrt, np.minimum)
 _MOST_STEPS: Final = 100
+_LONG: Final = 10_000  # rows from which knots pay
+_KNOTS: Final = 400
+_SPREAD: Final = 1 + 1e-6  # largest over smallest parameter from which knots can be told apart
+_AT_A_TIME: Final = 10_000  # rows that a processor's cache holds
+_CLOSE: Final = 1.1  # ratio of the roots of two knots with no leap between them
+_APART: Final = 1e-4  # of the two trial values of a first step, as a share
+_SETTLED: Final = 1e-8  # last step as a share; what is then left is its square or less
+_HAIR: Final = 1e-12
 
 
-def bracketed(
-    excess: Callable[[Column, NDArray[np.intp]], Column], low: Column, high: Column, tolerance: float = 1e-14
-) -> Column:
+def bracketed(excess: Callable[[Column, Rows], Column], low: Column, high: Column, tolerance: float = 1e-14) -> Column:
     """Return, row by row, where the excess passes from not negative at low to negative at high.
 
     Parameters
@@ -68,7 +76,7 @@ def _next_share(a: Column, b: Column, c: Column, fa: Column, fb: Column, fc: Col
     return clipped
 
 
-def deepest_roots(excess: Callable[[Column, NDArray[np.intp]], Column], size: int, low: float, high: float) -> Column:
+def deepest_roots(excess: Callable[[Column, Rows], Column], size: int, low: float, high: float) -> Column:
     """Return, row by row, what `basecalc.base.solving.deepest_root` returns for one number.
 
     Parameters
@@ -93,4 +101,51 @@ def deepest_roots(excess: Callable[[Column, NDArray[np.intp]], Column], size: in
     found = np.flatnonzero((inner > 0) & np.isfinite(outer))
     if found.size:
         result[found] = bracketed(lambda x, at: excess(x, found[at]), inner[found], outer[found])
+    return result
+
+
+def falling_roots(
+    parameter: Column, solve: Callable[[Column], Column], excess: Callable[[Column, Rows], Column]
+) -> Column:
+    """Return the root of each row of a long column, most of them by a few steps from the roots of its neighbours.
+
+    Roots fall where the parameter grows, so those of some knots bracket those of the rows between them. A row is worked
+    out by itself where its knots are far apart, or where the steps do not settle between them.
+
+    Parameters
+    ----------
+    parameter
+        The one number in which the rows differ, above 0.
+    solve
+        Gives the root of each row of a column of parameters, from nothing.
+    excess
+        Takes trial values and the positions of the rows they belong to.
+    """
+    if parameter.size < _LONG:
+        return solve(parameter)
+    least, most = parameter.min(), parameter.max()
+    if most < least * _SPREAD:
+        return solve(parameter)
+    known = solve(np.geomspace(least, most, _KNOTS))
+    origin, apart = np.log(least), np.log(most / least) / (_KNOTS - 1)
+    result = np.empty_like(parameter)
+    for first in range(0, parameter.size, _AT_A_TIME):
+        rows = slice(first, min(first + _AT_A_TIME, parameter.size))
+        place = (np.log(parameter[rows]) - origin) / apart
+        at = np.clip(place.astype(np.intp), 0, _KNOTS - 2)
+        deep, shallow = known[at], known[at + 1]
+        with np.errstate(all="ignore"):  # rows without a root of their own are told apart below
+            start = deep + (place - at) * (shallow - deep)
+            other = start * (1 + _APART)
+            f_start, f_other = excess(start, rows), excess(other, rows)
+            nearer = start - f_start * (other - start) / (f_other - f_start)
+            f_nearer = excess(nearer, rows)
+            found = nearer - f_nearer * (nearer - start) / (f_nearer - f_start)
+            found = np.where(f_nearer == 0, nearer, found)
+            inside = (found <= deep * (1 + _HAIR)) & (found >= shallow * (1 - _HAIR)) & (deep < shallow * _CLOSE)
+            settled = inside & (np.abs(found - nearer) < _SETTLED * nearer)
+        result[rows] = found
+        if not settled.all():
+            alone = first + np.flatnonzero(~settled)
+            result[alone] = solve(parameter[alone])
     return result
