@@ -9,6 +9,7 @@ from openpyxl.styles import Side
 from openpyxl.utils import get_column_letter
 
 from basecalc.workbook import style
+from basecalc.workbook.dress import alter, merge
 from basecalc.workbook.values import Value, ValuedBook
 
 # Widths of the house typeface's characters in thousandths of its size [practice: read off the metric-alike fonts].
@@ -122,7 +123,7 @@ class Flow:
         """
         cell = style.put(self.sheet, self.row, first, value, look, format, across=across)
         self._dress(cell, look)
-        self._span(first, last, look)
+        self._span(first, last)
         text = value if isinstance(value, str) else ""
         self._grow(cell, text, first, last, lines)
         return cell
@@ -134,7 +135,7 @@ class Flow:
         """Write a formula with its value over some columns of the current row and return the cell's address."""
         cell = self.book.formula(self.sheet, self.row, first, text, value, look, format, across=across)
         self._dress(cell, look)
-        self._span(first, last, look)
+        self._span(first, last)
         self._grow(cell, value if isinstance(value, str) else "", first, last, 1)
         return cell.coordinate
 
@@ -146,11 +147,7 @@ class Flow:
         height = max(self._needed, height, 3.0)
         if rule:
             for column in range(1, len(self.widths) + 1):
-                cell = cast(Cell, self.sheet.cell(self.row, column))
-                kept: Any = copy(cell.border)
-                kept.bottom = _HAIR
-                cell.border = kept
-                style.align(cell, up="center")
+                _rule(cast(Cell, self.sheet.cell(self.row, column)))
             height += 2.5
         height = round(height, 1)
         self.sheet.row_dimensions[self.row].height = height
@@ -230,11 +227,9 @@ class Flow:
         elif look in ("good", "caution"):
             style.align(cell, across="left", indent=1)
 
-    def _span(self, first: int, last: int, look: style.Look) -> None:
+    def _span(self, first: int, last: int) -> None:
         if last > first:
-            for column in range(first + 1, last + 1):
-                self.sheet.cell(self.row, column).style = f"basecalc {look}"
-            self.sheet.merge_cells(start_row=self.row, end_row=self.row, start_column=first, end_column=last)
+            merge(self.sheet, self.row, first, last)
 
     def _grow(self, cell: Cell, text: str, first: int, last: int, lines: int) -> None:
         size, bold = float(cell.font.size or 10), bool(cell.font.bold)
@@ -242,3 +237,13 @@ class Flow:
             room = self.width_of(first, last) - _PADDING_PT - 7.0 * (cell.alignment.indent or 0)
             lines = max(lines, line_count(text, room, size, bold=bold))
         self._needed = max(self._needed, max(lines, 1) * size * _LINE + 3.5)
+
+
+def _rule(cell: Cell) -> None:
+    def change() -> None:
+        kept: Any = copy(cell.border)
+        kept.bottom = _HAIR
+        cell.border = kept
+        style.align(cell, up="center")
+
+    alter(cell, "rule", change)

@@ -18,6 +18,8 @@ from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
+from basecalc.workbook.dress import alter, dress
+
 TYPEFACE: Final = "Arial"
 
 # Slate and clay on paper; every pair of text and ground stands at 4.5 : 1 or more.
@@ -143,8 +145,7 @@ def put(
     across
         'left', 'center' or 'right', where the look's own is not wanted.
     """
-    cell = cast(Cell, sheet.cell(row, column))
-    cell.style = f"basecalc {look}"
+    cell = _dressed(sheet, row, column, look, format, across)
     if isinstance(value, str):
         put_text(cell, value)
     elif isinstance(value, bool):
@@ -153,23 +154,30 @@ def put(
         cell.value = value
     else:
         raise TypeError(f"a cell cannot hold {type(value).__name__}")
-    return _dressed(cell, format, across)
+    return cell
 
 
 def formula(
     sheet: Worksheet, row: int, column: int, text: str, look: Look = "number", format: str = "", *, across: str = ""
 ) -> Cell:
     """Write a formula of our own (never text of a user) and return its cell."""
-    cell = cast(Cell, sheet.cell(row, column))
-    cell.style = f"basecalc {look}"
+    cell = _dressed(sheet, row, column, look, format, across)
     cell.value = text
-    return _dressed(cell, format, across)
+    return cell
 
 
-def _dressed(cell: Cell, format: str, across: str) -> Cell:
-    if format:
-        cell.number_format = FORMATS.get(format, format)
-    return align(cell, across=across) if across else cell
+def _dressed(sheet: Worksheet, row: int, column: int, look: Look, format: str, across: str) -> Cell:
+    cell = cast(Cell, sheet.cell(row, column))
+
+    def change() -> None:
+        cell.style = f"basecalc {look}"
+        if format:
+            cell.number_format = FORMATS.get(format, format)
+        if across:
+            align(cell, across=across)
+
+    dress(cell, (look, format, across), change)
+    return cell
 
 
 def align(
@@ -190,13 +198,17 @@ def align(
     indent
         Characters of room between text and edge; None leaves it.
     """
-    kept = cell.alignment
-    cell.alignment = Alignment(
-        horizontal=across or kept.horizontal,
-        vertical=up or kept.vertical,
-        wrap_text=kept.wrap_text if wrap is None else wrap,
-        indent=kept.indent if indent is None else indent,
-    )
+
+    def change() -> None:
+        kept = cell.alignment
+        cell.alignment = Alignment(
+            horizontal=across or kept.horizontal,
+            vertical=up or kept.vertical,
+            wrap_text=kept.wrap_text if wrap is None else wrap,
+            indent=kept.indent if indent is None else indent,
+        )
+
+    alter(cell, (across, up, wrap, indent), change)
     return cell
 
 

@@ -44,13 +44,16 @@ def write_constants(sheets: list[tuple], path: Path, *, looks: bool) -> None:
     """Write the cells with openpyxl alone."""
     book = Workbook()
     book.remove(book.active)
+    if looks:  # the quickest way there is: the tables of looks as they are, and each cell its place in them
+        old = sheets[0][1][0][3].parent.parent
+        for table in ("_fonts", "_fills", "_borders", "_alignments", "_protections", "_number_formats", "_cell_styles"):
+            setattr(book, table, getattr(old, table))
     for title, cells in sheets:
         sheet = book.create_sheet(title)
-        for row, column, value, old in cells:
-            cell = sheet.cell(row, column, value)
+        for row, column, value, cell in cells:
+            made = sheet.cell(row, column, value)
             if looks:
-                cell.font, cell.fill, cell.border = old.font.copy(), old.fill.copy(), old.border.copy()
-                cell.alignment, cell.number_format = old.alignment.copy(), old.number_format
+                made._style = cell._style
     book.save(path)
 
 
