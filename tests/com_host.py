@@ -53,6 +53,10 @@ class ExcelHost:
         """Return how long one call takes inside the process: conversion, function, conversion back."""
         return float(self._ask("time", function, arguments))
 
+    def microseconds_alone(self, function: str, arguments: tuple[Any, ...]) -> float:
+        """Return how long the conversions of such a call take, there and back, around a function that does nothing."""
+        return float(self._ask("alone", function, arguments))
+
     def module(self) -> str:
         """Return the VBA module that xlwings writes into the workbook."""
         return str(self._ask("module"))
@@ -70,11 +74,19 @@ def _answer(udfs: Any, request: tuple[Any, ...]) -> Any:
     from xlwings.com_server import XLPython  # noqa: TID251 - the real one, in a process of its own
 
     module = importlib.import_module(MODULE)
-    if request[0] in ("call", "time"):
+    if request[0] in ("call", "time", "alone"):
         what, name, arguments = request
         takes = len(getattr(module, name).__xlfunc__["args"])
         filled = (*arguments, *[MISSING] * (takes - len(arguments)))
         host = XLPython()
+        if what == "alone":
+            answer = getattr(module, name)(*(None,) * takes)
+
+            def nothing(*_: Any) -> Any:
+                return answer
+
+            nothing.__xlfunc__ = getattr(module, name).__xlfunc__  # type: ignore[attr-defined]
+            setattr(module, name := f"{name}_ALONE", nothing)
         if what == "call":
             return host.CallUDF(MODULE, name, filled)
         return min(timeit.repeat(lambda: host.CallUDF(MODULE, name, filled), number=200, repeat=5)) / 200 * 1e6

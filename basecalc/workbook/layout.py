@@ -1,6 +1,7 @@
 """Rows that are as high as their text and pages that break between blocks, which openpyxl leaves to the reader."""
 
 from copy import copy
+from functools import lru_cache
 from math import inf
 from typing import Any, Final, cast
 
@@ -28,6 +29,7 @@ _LINE: Final = 1.24  # height of a line as a share of the type size
 _SLACK: Final = 1.01  # programs differ a little in how wide they set the same words
 
 
+@lru_cache(maxsize=10_000)
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Return how wide a text is when set on one line [pt].
 

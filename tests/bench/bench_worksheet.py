@@ -1,4 +1,5 @@
-"""How long a worksheet function takes: a cell by itself, a row of a column, and a cell through the real xlwings.
+"""How long a worksheet function takes: a cell by itself, a row of a column, and a cell through the real xlwings,
+against its conversions alone.
 
 Run it by hand: ``python tests/bench/bench_worksheet.py``.
 """
@@ -9,7 +10,7 @@ from pathlib import Path
 from timeit import repeat
 from typing import Any
 
-from basecalc.formulas.functions import FUNCTIONS
+from basecalc.formulas.functions import FOR_ANY_SHEET
 
 CASES: dict[str, tuple[Any, ...]] = {
     "STRENGTH_CLASS": ("pocket", 0.3),
@@ -47,9 +48,10 @@ def main() -> None:
     from com_host import ExcelHost
     from com_stubs import ComRange
 
-    print(f"{'microseconds':20}{'one cell':>10}{'text, unit':>12}{'in a column':>12}{'in Excel':>10}")
+    heads = ("one cell", "text, unit", "in a column", "in Excel", "alone", "ratio")
+    print(f"{'microseconds':20}" + "".join(f"{head:>12}" for head in heads))
     with ExcelHost() as excel:
-        for function in FUNCTIONS:
+        for function in FOR_ANY_SHEET:
             cells = CASES[function.name]
             alone = microseconds(lambda f=function, c=cells: f(*c), 200)
             column = [[cells[0] * (1 + row / 1e6) if isinstance(cells[0], float) else cells[0]] for row in range(ROWS)]
@@ -58,10 +60,14 @@ def main() -> None:
             in_column = microseconds(lambda f=function, c=cells, k=column: f(k, *c[1:]), 1) / len(column)
             sent = [ComRange(tuple(map(tuple, c))) if isinstance(c, list) else c for c in cells]
             in_excel = excel.microseconds(function.name, tuple(sent))
+            bare = excel.microseconds_alone(function.name, tuple(sent))
             with_unit = "-"
             if function.name == "EXCAVATION_VOLUME":
                 with_unit = f"{microseconds(lambda f=function: f('85 m^2', '200 mm'), 100):.0f}"
-            print(f"{function.name:20}{alone:10.0f}{with_unit:>12}{in_column:12.0f}{in_excel:10.0f}")
+            print(
+                f"{function.name:20}{alone:12.0f}{with_unit:>12}{in_column:12.0f}{in_excel:12.0f}{bare:12.0f}"
+                f"{in_excel / bare:12.2f}"
+            )
     print(f"import basecalc.worksheet: {start_up():.2f} s")
 
 
