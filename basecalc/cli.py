@@ -162,6 +162,28 @@ def dcp(
 
 
 @commands.command()
+@click.argument("tickets", type=PATH, nargs=-1, required=True)
+@click.option(
+    "--job", "jobs", type=PATH, multiple=True, required=True, help="A job, or a folder of jobs; may be given often."
+)
+@click.option("--prices", type=PATH, help="The owner's price workbook; a single filled workbook may use its own.")
+@click.option("--out", type=PATH, help="Also write the season's workbook to this .xlsx, for the office only.")
+@JSON
+def actuals(
+    tickets: Sequence[Path], jobs: Sequence[Path], prices: Path | None, out: Path | None, as_json: bool
+) -> None:
+    """Print what jobs used against their estimates, by TICKETS, hours and results (.csv), and what that suggests."""
+    from basecalc.actuals import load_season, write_season
+    from basecalc.actuals_report import season_numbers, season_text
+
+    made = load_season(tickets, jobs, prices)
+    file = write_season(made, out) if out is not None else None
+    click.echo(json.dumps(season_numbers(made), indent=2) if as_json else season_text(made))
+    if file is not None and not as_json:
+        click.echo(f"{file}: the season, for the office only")
+
+
+@commands.command()
 @click.argument("file", type=PATH, required=False)
 @JSON
 def check(file: Path | None, as_json: bool) -> None:

@@ -36,7 +36,8 @@ FLOORS = (
     ("formulas",),
     ("addin",),
     ("estimating",),
-    ("demo", "runs", "health", "reports", "log_report"),
+    ("reckoning",),
+    ("demo", "runs", "health", "reports", "log_report", "actuals", "actuals_report"),
     ("worksheet", "cli"),
     ("__main__",),
 )

@@ -68,7 +68,7 @@ def blow_counts(text: Text, faults: Faults) -> pd.Series:
         Takes what is wrong.
     """
     needed = "it must be a whole number of blows"
-    values = _numbers(text, "blows", needed, faults)
+    values = numbers(text, "blows", needed, faults)
     swapped = "; are the columns of blows and depth swapped?"
     whole = (values == values.round()) | values.isna()
     faults.add(~whole, InputError, lambda row: f"blows is {shown(text[row])}; {needed}{swapped}")
@@ -122,12 +122,25 @@ def depths_mm(text: Text, column: Heading, unit: str, faults: Faults) -> tuple[p
     other = (written != "") & (written != known)
     faults.add(other, InputError, lambda row: f"depth is {shown(text[row])}, but the other depths are in {known}")
     bare = parts["number"].where(written != "", text)
-    values = _numbers(bare, "depth", f"it must be a number ({known})", faults)
+    values = numbers(bare, "depth", f"it must be a number ({known})", faults)
     faults.add(values < 0, OutOfRangeError, lambda row: f"depth is {shown(text[row])} {known}; it must be at least 0")
     return (values * convert(1.0, known, "mm")).round(6), known
 
 
-def _numbers(text: Text, name: str, needed: str, faults: Faults) -> pd.Series:
+def numbers(text: Text, name: str, needed: str, faults: Faults) -> pd.Series:
+    """Return cells as numbers, with a decimal point or a decimal comma; NaN where there is a fault.
+
+    Parameters
+    ----------
+    text
+        The cells, by row; a blank one is a fault.
+    name
+        What the column is called.
+    needed
+        What its cells must be, for a refusal.
+    faults
+        Takes what is wrong.
+    """
     faults.add(text == "", InputError, lambda _: f"{name} is missing; {needed}")
     unclear = text.str.fullmatch(_THOUSANDS)
     faults.add(unclear, InputError, lambda row: (

@@ -1,4 +1,7 @@
-"""The text of a log becomes a table of cells, each row under its own number; what is no text or no table is refused."""
+"""The text of a log becomes a table of cells, each row under its own number; what is no text or no table is refused.
+
+A log is whatever is kept row by row in a text file: blows of a cone, weigh tickets, hours.
+"""
 
 import re
 from dataclasses import dataclass
@@ -17,6 +20,7 @@ MOST_COLUMNS: Final = 60
 _MARKS: Final = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 _UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
 _QUOTED: Final = re.compile(r'"[^"]*"')
+_CONE: Final = "columns of blows and depth"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,13 +39,15 @@ class Cells:
     comments: dict[int, str]
 
 
-def read_bytes(path: str | Path) -> bytes:
+def read_bytes(path: str | Path, holds: str = _CONE) -> bytes:
     """Return what stands in a file.
 
     Parameters
     ----------
     path
         The log; it is only read.
+    holds
+        What must stand in it, for a refusal.
 
     Raises
     ------
@@ -64,7 +70,7 @@ def read_bytes(path: str | Path) -> bytes:
             f"the file has {size / 1e6:.1f} MB; a log must be at most {MOST_BYTES / 1e6:.0f} MB", where=where
         )
     if not content.strip():
-        raise WorkbookError("the file is empty; it must hold columns of blows and depth", where=where)
+        raise WorkbookError(f"the file is empty; it must hold {holds}", where=where)
     return content
 
 
@@ -75,7 +81,7 @@ def _is_folder(file: Path) -> bool:
         return False
 
 
-def cells(content: bytes, where: str) -> Cells:
+def cells(content: bytes, where: str, holds: str = _CONE) -> Cells:
     """Return the cells of a log.
 
     Parameters
@@ -84,6 +90,8 @@ def cells(content: bytes, where: str) -> Cells:
         The file.
     where
         What a refusal calls it.
+    holds
+        What must stand in it, for a refusal.
 
     Raises
     ------
@@ -92,14 +100,14 @@ def cells(content: bytes, where: str) -> Cells:
     InputError
         A row that cannot be split into cells.
     """
-    lines = pd.Series(_decoded(content, where).replace("\r\n", "\n").replace("\r", "\n").split("\n"), dtype=str)
+    lines = pd.Series(_decoded(content, where, holds).replace("\r\n", "\n").replace("\r", "\n").split("\n"), dtype=str)
     lines.index = pd.RangeIndex(1, len(lines) + 1)
     lines = lines.str.strip(" \ufeff\u00a0")
     remark = lines.str.startswith("#") | lines.str.startswith('"#')
     comments = {int(row): _plain(text) for row, text in lines[remark].items()}  # type: ignore[call-overload]
     content_lines = lines[~remark & (lines.str.strip(' \t,;"') != "")]
     if content_lines.empty:
-        raise WorkbookError("the file holds no readings; it must hold columns of blows and depth", where=where)
+        raise WorkbookError(f"the file holds no readings; it must hold {holds}", where=where)
     first = str(content_lines.iloc[0])
     parts = content_lines.iloc[1:].str.extract(r"^(?P<cells>.*?)(?:(?<=[\s,;])#(?P<comment>.*))?$")
     behind = parts["comment"].dropna()
@@ -108,14 +116,14 @@ def cells(content: bytes, where: str) -> Cells:
     odd = body[body.str.count('"') % 2 == 1]
     if not odd.empty:
         raise InputError('a quotation mark (") is not closed in this row', where=f"{where}, row {odd.index[0]}")
-    return Cells(_split(body, _separator(first, where), where), comments)
+    return Cells(_split(body, _separator(first, where, holds), where), comments)
 
 
 def _plain(text: str) -> str:
     return text.strip(' #",;\t')
 
 
-def _decoded(content: bytes, where: str) -> str:
+def _decoded(content: bytes, where: str, holds: str) -> str:
     """Return the text, by its byte order mark, its zero bytes, or as UTF-8 and the western code page."""
     if content[:2] == b"PK" or content[:4] == b"\xd0\xcf\x11\xe0":
         raise WorkbookError("this is a workbook, no text; save its sheet as CSV", where=where)
@@ -129,18 +137,18 @@ def _decoded(content: bytes, where: str) -> str:
             continue
         if _UNPRINTABLE.search(text) is None:
             return text
-    raise WorkbookError("this is no text file; a log must be text with columns of blows and depth", where=where)
+    raise WorkbookError(f"this is no text file; a log must be text with {holds}", where=where)
 
 
-def _separator(first: str, where: str) -> str:
+def _separator(first: str, where: str, holds: str) -> str:
     """Return what stands between the cells, by the first row."""
     bare = _QUOTED.sub("", first)
     for mark in ("\t", ";", ","):
         if mark in bare:
             return mark
     raise InputError(
-        f"the first row is {shown(first)}, which is one column only; blows and depth must stand in columns of their "
-        "own, separated by commas, semicolons or tabs",
+        f"the first row is {shown(first)}, which is one column only; it must be {holds}, separated by commas, "
+        "semicolons or tabs",
         where=f"{where}, row 1",
     )
 

@@ -1,0 +1,98 @@
+"""Files of tickets and jobs into a season, and its workbook on the disk."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from basecalc.errors import InputError, WorkbookError
+from basecalc.estimating.read_job import load_job
+from basecalc.pricing.prices import PriceBook, load_prices
+from basecalc.pricing.quote import quote
+from basecalc.reckoning.dashboard import season_file
+from basecalc.reckoning.outcome import Season
+from basecalc.reckoning.reader import read_records
+from basecalc.reckoning.season import season
+from basecalc.runs import job_files, own_prices
+from basecalc.workbook.save import write_new
+
+
+def load_season(records: Sequence[str | Path], jobs: Sequence[str | Path], prices: str | Path | None = None) -> Season:
+    """Return used against estimated of some jobs, and what they suggest.
+
+    Parameters
+    ----------
+    records
+        Files of tickets, hours and results.
+    jobs
+        Job files, filled workbooks, or folders of them.
+    prices
+        The owner's price workbook; None for a single filled workbook, which brings its own.
+
+    Raises
+    ------
+    WorkbookError
+        A file that cannot be read.
+    InputError, OutOfRangeError
+        The first thing that is wrong in records or jobs, with its place.
+    PriceError
+        The price workbook cannot be used.
+
+    Examples
+    --------
+    Tickets of a season against its jobs::
+
+        for one in load_season(["tickets.csv"], ["jobs"], "prices.xlsx").suggestions:
+            print(one.of, one.what, one.old, one.new)
+    """
+    files = job_files([Path(job) for job in jobs])
+    book = _book(files, prices)
+    read = {path: load_job(path) for path in files}
+    first: dict[str, Path] = {}
+    for path, job in read.items():
+        known = job.number.casefold()
+        if known in first:
+            raise InputError(
+                f"job number {job.number} stands in {first[known]} already; each job once", where=str(path)
+            )
+        first[known] = path
+    found = read_records(records, [job.number for job in read.values()], book.company)
+    return season([quote(job, book) for job in read.values()], found)
+
+
+def _book(files: Sequence[Path], prices: str | Path | None) -> PriceBook:
+    if prices is not None:
+        return load_prices(prices)
+    if len(files) > 1:
+        raise InputError(
+            f"there are {len(files)} jobs and no price workbook to hold them all against; name it with --prices"
+        )
+    return own_prices(files[0])
+
+
+def write_season(made: Season, file: str | Path) -> Path:
+    """Write the season's workbook, for the office only, and return its path.
+
+    Parameters
+    ----------
+    made
+        The season.
+    file
+        The .xlsx file, which must not be there yet.
+
+    Raises
+    ------
+    WorkbookError
+        There is such a file, or it cannot be written.
+    """
+    path = Path(file)
+    if path.suffix.casefold() != ".xlsx":
+        raise WorkbookError("the name of the season's workbook must end in .xlsx", where=str(path))
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_new({path: season_file(made)})
+    except FileExistsError:
+        raise WorkbookError("the file exists already and is not replaced; name another", where=str(path)) from None
+    except OSError as error:
+        raise WorkbookError(
+            f"the file cannot be written: {(error.strerror or str(error)).lower()}", where=str(path)
+        ) from None
+    return path

@@ -1,0 +1,77 @@
+"""What the sheets of the season's workbook have in common: head, print set-up, and bars that may go below nought."""
+
+from collections.abc import Sequence
+from math import ceil
+
+from openpyxl.chart import BarChart
+
+from basecalc.reckoning.outcome import Season
+from basecalc.workbook import charts, style
+from basecalc.workbook.layout import Flow
+from basecalc.workbook.values import ValuedBook
+
+
+def start(book: ValuedBook, title: str, widths: tuple[float, ...], made: Season, words: str) -> Flow:
+    """Add a sheet with its head and return the flow behind it.
+
+    Parameters
+    ----------
+    book
+        The workbook.
+    title
+        Name of the sheet.
+    widths
+        Widths of its columns [characters].
+    made
+        The season.
+    words
+        What the sheet is for, in a line.
+    """
+    flow = Flow(book, title, widths)
+    numbers = [one.quote.job.number for one in made.jobs]
+    span = numbers[0] if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
+    for value, look, height in (
+        (title, "title", 26.0), (f"{made.company}, quotes {span}", "text", 0.0),
+        (f"{words} Office only.", "quiet", 0.0),
+    ):  # fmt: skip
+        flow.put(1, len(widths), value, look)  # type: ignore[arg-type]  # a tuple of literals loses them
+        flow.next(height)
+    flow.gap(6)
+    return flow
+
+
+def finish(flow: Flow, made: Season) -> None:
+    """Set a sheet up for one printed page, across.
+
+    Parameters
+    ----------
+    flow
+        The sheet.
+    made
+        The season.
+    """
+    foot = f"{made.company}, {flow.sheet.title}. Office only."
+    style.page(flow.sheet, flow.area, units=made.units, landscape=True, foot=foot, pages_high=1)
+
+
+def bars(block: charts.Block, title: str, format: str, values: Sequence[float]) -> BarChart:
+    """Return standing bars whose scale reaches below nought where a value does.
+
+    Parameters
+    ----------
+    block
+        Names by series.
+    title
+        Words over the chart; they say the unit.
+    format
+        Number format of the values.
+    values
+        All of them.
+    """
+    lowest, highest = min(values), max(values)
+    chart = charts.side_by_side(block, title, format, max(highest, abs(lowest), 1e-3))
+    step = float(chart.y_axis.majorUnit or 1.0)
+    if lowest < 0:
+        chart.y_axis.scaling.min = -step * ceil(abs(lowest) * 1.15 / step)
+        chart.x_axis.tickLblPos = "low"
+    return chart
