@@ -12,6 +12,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from basecalc.actuals import load_season, write_season
     from basecalc.base.column import depth_column
     from basecalc.base.depth import BaseDepth, base_depth
     from basecalc.base.reinforcement import reinforcement
@@ -60,6 +61,7 @@ __all__ = [
     "lines_frame",
     "load_job",
     "load_prices",
+    "load_season",
     "parse_job",
     "quantities_frame",
     "quote",
@@ -70,10 +72,12 @@ __all__ = [
     "traffic",
     "write_price_workbook",
     "write_quote",
+    "write_season",
     "write_template",
 ]
 
 _ROOMS = {
+    "actuals": ("load_season", "write_season"),
     "base.column": ("depth_column",),
     "base.depth": ("BaseDepth", "base_depth"),
     "base.reinforcement": ("reinforcement",),

@@ -21,7 +21,7 @@ def load_season(records: Sequence[str | Path], jobs: Sequence[str | Path], price
     Parameters
     ----------
     records
-        Files of tickets, hours and results.
+        Files of tickets, hours and results, or folders of them (.csv).
     jobs
         Job files, filled workbooks, or folders of them.
     prices
@@ -54,8 +54,19 @@ def load_season(records: Sequence[str | Path], jobs: Sequence[str | Path], price
                 f"job number {job.number} stands in {first[known]} already; each job once", where=str(path)
             )
         first[known] = path
-    found = read_records(records, [job.number for job in read.values()], book.company)
+    found = read_records(_lists([Path(one) for one in records]), [job.number for job in read.values()], book.company)
     return season([quote(job, book) for job in read.values()], found)
+
+
+def _lists(paths: Sequence[Path]) -> list[Path]:
+    """Return the lists that the paths stand for: files as they are, folders as the .csv files in them."""
+    found: list[Path] = []
+    for path in paths:
+        inside = sorted(one for one in path.iterdir() if one.suffix.casefold() == ".csv") if path.is_dir() else [path]
+        if not inside:
+            raise InputError("the folder holds no list of tickets, hours or results (*.csv)", where=str(path))
+        found += inside
+    return found
 
 
 def _book(files: Sequence[Path], prices: str | Path | None) -> PriceBook:

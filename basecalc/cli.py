@@ -172,7 +172,7 @@ def dcp(
 def actuals(
     tickets: Sequence[Path], jobs: Sequence[Path], prices: Path | None, out: Path | None, as_json: bool
 ) -> None:
-    """Print what jobs used against their estimates, by TICKETS, hours and results (.csv), and what that suggests."""
+    """Print what jobs used against their estimates, and what that suggests; TICKETS are lists (.csv) or folders."""
     from basecalc.actuals import load_season, write_season
     from basecalc.actuals_report import season_numbers, season_text
 

@@ -48,11 +48,12 @@ def job_actuals(quote: Quote, records: Records) -> JobActuals:
     planned = _planned(quote, result)
     built = _built(quote, planned, result)
     one = _One(quote, planned, built, tickets, hours)
-    done = bool(tickets or hours)
+    done = bool(tickets or hours) and result.result == WON
     cost, measured = one.cost() if done else (None, 0.0)
+    brought, worked = (tuple(one.brought()), tuple(one.worked())) if done else ((), ())
     price = result.price if result.price is not None else planned.before_tax
     return JobActuals(
-        quote, planned, result.result, tuple(one.rows()), tuple(one.brought()), tuple(one.worked()), price, cost,
+        quote, planned, result.result, tuple(one.rows()), brought, worked, price, cost,
         measured, _saved(quote, planned), tuple(one.notes(result)),
     )  # fmt: skip
 
@@ -228,6 +229,9 @@ class _One:
         return len(came) * float(line.quantity / sum(same))  # old pavements of two kinds share their loads
 
     def notes(self, result: Result) -> Iterator[str]:
+        if result.result == OPEN and (self.tickets or self.hours):
+            yield "Still open: its tickets and hours are shown and count for no margin and no factor"
+            return
         if result.extra_m:
             deeper = told(result.extra_m, "depth", self.units)
             yield f"Built {deeper} deeper than quoted; its factors rest on what was built"

@@ -8,12 +8,13 @@ from basecalc.reckoning.compare import job_actuals
 from basecalc.reckoning.factors import suggestions
 from basecalc.reckoning.outcome import Season
 from basecalc.reckoning.places import company_grids
-from basecalc.reckoning.record import Records
+from basecalc.reckoning.record import WON, Records
 
 _PLANNED = "Planned is worked out anew from the job files and this price workbook, as it is today"
 _COST = (
     "Cost made is what tickets and hours say, at the prices of the workbook; where they say nothing the estimate stands"
 )
+_TAKEN = "A job with tickets or hours and no result in a list is taken as won and finished, its tickets complete"
 
 
 def season(quotes: Sequence[Quote], records: Records) -> Season:
@@ -38,5 +39,7 @@ def season(quotes: Sequence[Quote], records: Records) -> Season:
     book = quotes[0].book
     jobs = sorted((job_actuals(one, records) for one in quotes), key=lambda one: one.quote.job.number)
     found = suggestions(jobs, book.company, company_grids(book.path))
-    notes = (_PLANNED, *((_COST,) if any(one.cost_made is not None for one in jobs) else ()), *records.notes)
+    silent = [one.quote.job.number for one in jobs if one.result == WON and one.quote.job.number not in records.results]
+    taken = (_TAKEN,) if silent else ()
+    notes = (_PLANNED, *((_COST,) if any(one.cost_made is not None for one in jobs) else ()), *taken, *records.notes)
     return Season(book.path, book.company.units, book.company.name, tuple(jobs), found, notes)

@@ -32,6 +32,7 @@ TRUTH: Mapping[tuple[str, str], float] = {
     (STONE, "loose density"): 1.52,  # 1.48 ton/yd3
     (STONE, "compaction factor"): 1.30,  # 1.254
     (STONE, "waste"): 0.08,  # 5 %
+    (STONE, "weight bought per volume built"): 1.52 * 1.30 * 1.08,
     (SAND, "weight bought per volume built"): 1.35 * 1.15 * 1.16,  # 1.35 ton/yd3 x 1.15 x 1.05
     ("base-place", "per crew hour"): 8.6,  # 10 yd3
     ("base-place", "per machine hour"): 9.2,  # 10 yd3

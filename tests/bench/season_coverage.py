@@ -1,0 +1,91 @@
+"""How often the interval of each suggestion holds the truth that an invented season was made from.
+
+Run by hand: ``python tests/bench/season_coverage.py [SEEDS] [FIRST SEED]``. Prints shares, asserts nothing.
+
+Each seed is a season of `examples/season/make_season.py`: its tickets, hours and results are written to files, read
+back with all checks, held against the library's own take-off, and the intervals compared with `TRUTH`.
+"""
+
+import importlib.util
+import sys
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from types import ModuleType
+
+from basecalc.demo import write_demo
+from basecalc.pricing.record import Quote
+from basecalc.reckoning.compare import job_actuals
+from basecalc.reckoning.factors import suggestions
+from basecalc.reckoning.outcome import Suggestion
+from basecalc.reckoning.ratio import CONFIDENCE
+from basecalc.reckoning.reader import read_records
+
+SCRIPT = Path(__file__).parents[2] / "examples" / "season" / "make_season.py"
+
+
+@cache
+def maker() -> ModuleType:
+    """Return the script that makes a season, as a module."""
+    told = importlib.util.spec_from_file_location("make_season", SCRIPT)
+    assert told is not None
+    assert told.loader is not None
+    module = importlib.util.module_from_spec(told)
+    sys.modules["make_season"] = module
+    told.loader.exec_module(module)
+    return module
+
+
+@cache
+def season_quotes() -> tuple[Quote, ...]:
+    """Return the quotes of the season's jobs, which are the same for every seed."""
+    with TemporaryDirectory() as scratch:
+        demo = write_demo(Path(scratch) / "demo")
+        return tuple(maker().quotes(maker().job_files(Path(scratch) / "jobs"), demo.prices))
+
+
+def suggested(seed: int) -> tuple[Suggestion, ...]:
+    """Return what a season suggests, through files and reader."""
+    quotes = season_quotes()
+    with TemporaryDirectory() as scratch:
+        files = []
+        for name, text in maker().records(quotes, seed).items():
+            files.append(Path(scratch) / name)
+            files[-1].write_text(text, "utf-8")
+        company = quotes[0].book.company
+        read = read_records(files, [one.job.number for one in quotes], company)
+        return suggestions([job_actuals(one, read) for one in quotes], company, {})
+
+
+def held(seeds: Iterable[int]) -> Iterator[tuple[tuple[str, str], bool, float, float]]:
+    """Yield for each seed and factor whether its interval holds the truth, how far off it is, and half its width."""
+    for seed in seeds:
+        found = {(one.of, one.what): one for one in suggested(seed)}
+        for key, truth in maker().TRUTH.items():
+            one = found[key]
+            assert one.new is not None
+            assert one.low is not None
+            assert one.high is not None
+            yield key, one.low <= truth <= one.high, one.new / truth - 1, (one.high - one.low) / 2 / truth
+
+
+def main(seeds: int, first: int) -> None:
+    inside: Counter[tuple[str, str]] = Counter()
+    off: Counter[tuple[str, str]] = Counter()
+    wide: Counter[tuple[str, str]] = Counter()
+    for key, holds, error, half in held(range(first, first + seeds)):
+        inside[key] += holds
+        off[key] += error  # type: ignore[assignment]
+        wide[key] += half  # type: ignore[assignment]
+    print(f"{seeds} seasons from seed {first}; stated {CONFIDENCE:.0%}")
+    for key in maker().TRUTH:
+        told = f"mean off {off[key] / seeds:+.2%}  half width {wide[key] / seeds:.1%}"
+        print(f"{', '.join(key):62}{inside[key] / seeds:7.1%}  {told}")
+    print(f"{'all':62}{sum(inside.values()) / seeds / len(maker().TRUTH):7.1%}")
+
+
+if __name__ == "__main__":
+    given = [int(word) for word in sys.argv[1:3]]
+    main(given[0] if given else 200, given[1] if len(given) > 1 else 1)
