@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from textwrap import wrap
 from typing import Any
 
-from basecalc.reckoning.outcome import VERDICTS, JobActuals, Season, Suggestion, Used
+from basecalc.reckoning.outcome import VERDICTS, JobActuals, Season, Suggestion, Used, sentence
 from basecalc.reckoning.ratio import CONFIDENCE
 from basecalc.reports import WIDTH
 from basecalc.rounding import printed
@@ -25,9 +25,9 @@ def season_text(made: Season) -> str:
         rows += [*_job(one), ""]
     rows += _suggestions(made)
     for note in made.notes:
-        rows += wrap(f"{note}.", WIDTH)
+        rows += wrap(sentence(note), WIDTH)
     rows += wrap(f"Nothing was written to {made.prices}: enter what you want there by hand.", WIDTH)
-    return "\n".join(rows)
+    return "\n".join(row.rstrip() for row in rows)
 
 
 def _job(one: JobActuals) -> Iterator[str]:
@@ -41,7 +41,7 @@ def _job(one: JobActuals) -> Iterator[str]:
         yield f"  {'':40}{'estimated':>12}{'used':>12}{'difference':>12}{'':>9}"
         yield from map(_used, one.rows)
     for note in one.notes:
-        yield from wrap(f"{note}.", WIDTH, initial_indent="  ", subsequent_indent="    ")
+        yield from wrap(sentence(note), WIDTH, initial_indent="  ", subsequent_indent="    ")
 
 
 def saved_words(one: JobActuals) -> str:

@@ -38,7 +38,7 @@ def job_actuals(quote: Quote, records: Records) -> JobActuals:
     Raises
     ------
     InputError
-        The option built is none of the quote's, or more stone was left over than delivered.
+        The option built is none of the quote's, more stone was left over than delivered, or the job is priced at 0.
     """
     number = quote.job.number
     tickets = [one for one in records.tickets if one.job == number]
@@ -46,6 +46,8 @@ def job_actuals(quote: Quote, records: Records) -> JobActuals:
     said = records.results.get(number)
     result = said or Result("", number, WON if tickets or hours else OPEN)
     planned = _planned(quote, result)
+    if planned.before_tax <= 0:
+        raise InputError(f"job {number} is priced at nothing, so it has no margin; the price workbook must price it")
     built = _built(quote, planned, result)
     one = _One(quote, planned, built, tickets, hours)
     done = bool(tickets or hours) and result.result == WON

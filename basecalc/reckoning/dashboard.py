@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Final
 
 from basecalc.reckoning.factor_sheet import write as write_factors
-from basecalc.reckoning.outcome import JobActuals, Season
+from basecalc.reckoning.outcome import JobActuals, Season, sentence
 from basecalc.reckoning.record import LOST, OPEN, WON
 from basecalc.reckoning.season_kit import bars, finish, start
 from basecalc.rounding import printed
@@ -56,10 +56,10 @@ def _season(book: ValuedBook, made: Season) -> None:
     _charts(flow, jobs, built, first, made.units)
     for one in jobs:
         for note in one.notes:
-            flow.put(1, len(_WIDTHS), f"{one.quote.job.number}: {note}.", "quiet")
+            flow.put(1, len(_WIDTHS), sentence(f"{one.quote.job.number}: {note}"), "quiet")
             flow.next()
     for note in made.notes:
-        flow.put(1, len(_WIDTHS), f"{note}.", "quiet")
+        flow.put(1, len(_WIDTHS), sentence(note), "quiet")
         flow.next()
     finish(flow, made)
 

@@ -17,7 +17,7 @@ from basecalc.workbook.office_sheet import COUNTS, columns
 from basecalc.workbook.values import ValuedBook
 
 TITLE: Final = "Factors"
-_WIDTHS: Final = (25.0, 20.0, 9.0, 11.0, 12.5, 11.0, 10.0, 6.5, 19.0, 23.0, 38.0)
+_WIDTHS: Final = (25.0, 20.0, 9.0, 11.0, 12.5, 11.0, 10.0, 6.5, 19.0, 25.0, 37.0)
 _LIST: Final = 7  # columns beside which the chart stands
 _ROW_PT: Final = 15.0
 _PER: Final = {word: shown_unit(word) for word in ("yd3", "m3", "ft2", "m2")}
@@ -92,9 +92,9 @@ def _used(flow: Flow, found: Sequence[Over]) -> None:
         flow.put(1, 2, capital(one.what), "label")
         flow.put(3, 3, shown_unit(one.unit))
         for column, amount in ((4, one.estimated), (5, one.used)):
-            flow.put(column, column, printed(round(amount, 2)), "number", "whole" if one.unit == "load" else "one")
+            flow.put(column, column, printed(amount), "number", "whole" if one.unit == "load" else "one")
         share = COUNTS.format(f"D{row}", f"E{row}", f"E{row}/D{row}")
-        flow.formula(6, 6, share, printed(round(one.used, 2)) / printed(round(one.estimated, 2)), "number", "0%")
+        flow.formula(6, 6, share, printed(one.used) / printed(one.estimated), "number", "0%")
         flow.put(7, 7, one.jobs, "number", "whole")
         flow.next(_ROW_PT)
     block = charts.Block(flow.sheet, first, flow.row - 1, 1, (6,), ("used",))

@@ -17,6 +17,17 @@ VERDICTS: Final[Mapping[str, str]] = {
 }
 
 
+def sentence(text: str) -> str:
+    """Return a text closed with a full stop, where it does not close itself.
+
+    Examples
+    --------
+    >>> sentence("Two loads"), sentence("Two loads?")
+    ('Two loads.', 'Two loads?')
+    """
+    return text if text.endswith("?") else f"{text}."
+
+
 @dataclass(frozen=True, slots=True)
 class Used:
     """One quantity, used against estimated.
