@@ -20,7 +20,7 @@ def one_over_other(sums: Sums) -> float:
     return float(sums[0] / sums[1])
 
 
-@pytest.mark.source("Student's t, two-sided 95 %, any table of it; [memory]")
+@pytest.mark.source("ABRAMOWITZ-STEGUN, Table 26.10, two-sided 95 %; [memory]")
 @pytest.mark.parametrize(
     ("degrees", "printed"),
     [(1, 12.706), (2, 4.303), (3, 3.182), (4, 2.776), (5, 2.571), (9, 2.262), (11, 2.201), (30, 2.042), (120, 1.980)],
@@ -57,7 +57,7 @@ def test_three_jobs_by_hand() -> None:
     assert found.jobs == 3
 
 
-@pytest.mark.source("MacKinnon and White 1985, HC3, as the documentation of statsmodels prints it; [read]")
+@pytest.mark.source("MACKINNON-WHITE, HC3, as the documentation of statsmodels prints it; [read]")
 @given(JOBS)
 def test_it_is_the_weighted_regression_through_nought_with_hc3(jobs: list[tuple[float, float]]) -> None:
     """(X'X)^-1 X' diag(e^2 / (1 - h)^2) X (X'X)^-1, rows divided by the root of the size."""

@@ -116,6 +116,9 @@ CASES: dict[str, Case] = {
     "headings only": wrong(0, "no rows under them", PLAIN.splitlines()[0] + "\n"),
     "no column of the job": wrong(0, "no heading names the job", without(1)),
     "an open quotation mark": wrong(3, "is not closed", changed(3, "tandem", '"tandem')),
+    "a quotation mark inside a heading": wrong(
+        1, "the headings are", 'date,job,wo"rk,,crew hours,machine hours"\n2026-05-04,FH-1,dig,3.5,4,\n'
+    ),
     "a workbook": wrong(0, "this is a workbook", b"PK\x03\x04 and so on"),
     "nothing": wrong(0, "the file is empty; it must hold columns of tickets", b""),
     "hours of no work": wrong(2, "work is 'digging'", HOURS.replace("dig,", "digging,")),

@@ -45,8 +45,8 @@ def t_share(t: float, degrees: int) -> float:
 
     References
     ----------
-    Abramowitz and Stegun, Handbook of Mathematical Functions, 26.7.3 and 26.7.4 [memory]: finite series in the angle
-    whose tangent is t over the root of the degrees.
+    ABRAMOWITZ-STEGUN, 26.7.3 and 26.7.4 [memory]: finite series in the angle whose tangent is t over the root of the
+    degrees.
     """
     angle = atan(t / sqrt(degrees))
     term = total = cos(angle) if degrees % 2 else 1.0
@@ -115,10 +115,9 @@ def interval(rows: Sequence[Sequence[float]], of: Callable[[Sums], float]) -> In
 
     References
     ----------
-    For a ratio of sums this is HC3 of MacKinnon and White 1985, J. Econometrics 29, 305-325, of a line through nought
-    with weights by size: residual / (1 - leverage), squared and summed [read in the documentation of statsmodels
-    and of the R package sandwich]. That a ratio of sums weighs best where the variance grows with size: Cochran,
-    Sampling Techniques, 3rd ed. 1977, ch. 6 [memory].
+    MACKINNON-WHITE, HC3: for a ratio of sums the variance is that of a line through nought with weights by size,
+    residual / (1 - leverage) squared and summed; the form [read] in the documentation of statsmodels and of the R
+    package sandwich. COCHRAN, ch. 6 [memory]: a ratio of sums weighs best where the variance grows with size.
     """
     table = np.array(rows, dtype=float)
     if len(table) < 2:

@@ -154,7 +154,9 @@ def _separator(first: str, where: str, holds: str) -> str:
 
 
 def _split(body: "pd.Series[str]", separator: str, where: str) -> pd.DataFrame:
-    counts = body.str.replace(_QUOTED, "", regex=True).str.count(re.escape(separator)) + 1
+    mark = re.escape(separator)
+    # Only a quotation mark at the start of a cell opens one; any other is a letter like the rest.
+    counts = body.str.replace(rf'(^|{mark})\s*"(?:[^"]|"")*"', r"\1", regex=True).str.count(mark) + 1
     width, widest = int(counts.max()), counts.idxmax()
     if width > MOST_COLUMNS:
         raise InputError(
