@@ -82,6 +82,10 @@ def _suggestions(made: Season) -> Iterator[str]:
         yield f"  {one.of}: {one.what}"
         yield f"    {old_words(one)}; {new_words(one)}" + (f"  [{one.cell}]" if one.cell else "")
         yield from wrap(f"{one.told}.", WIDTH, initial_indent="    ", subsequent_indent="    ")
+    yield from wrap(
+        "What all jobs have in common, such as a base always dug too deep or a scale that is off, no interval shows.",
+        WIDTH,
+    )
     yield ""
 
 

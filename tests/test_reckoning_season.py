@@ -2,6 +2,7 @@
 
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -139,8 +140,6 @@ def test_it_prints_on_two_pages_and_calculates_the_same(book: Path, tmp_path: Pa
 
 
 def test_a_job_that_lost_money_hangs_below_nought(made: Season, tmp_path: Path) -> None:
-    from dataclasses import replace
-
     dear = [replace(one, cost_made=one.price * 2) if one.cost_made is not None else one for one in made.jobs]
     path = write_season(replace(made, jobs=tuple(dear)), tmp_path / "dear.xlsx")
     chart = load_workbook(path)["Season"]._charts[0]
@@ -222,3 +221,11 @@ def test_a_bad_ticket_is_one_line_and_code_two(
     assert told.err.count("\n") == 1
     assert "row 3: ticket '1' stands twice" in told.err
     assert not (tmp_path / "season.xlsx").exists()
+
+
+def test_a_long_season_takes_more_pages_with_its_headings_repeated(made: Season, tmp_path: Path) -> None:
+    path = write_season(replace(made, jobs=made.jobs * 4), tmp_path / "long.xlsx")
+    sheet = load_workbook(path)["Season"]
+    assert sheet.page_setup.fitToHeight == 0
+    assert sheet.cell(int(str(sheet.print_title_rows).replace("$", "").split(":")[0]), 1).value == "Quote"
+    assert load_workbook(path)["Factors"].page_setup.fitToHeight == 1

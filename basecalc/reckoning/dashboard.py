@@ -61,7 +61,7 @@ def _season(book: ValuedBook, made: Season) -> None:
     for note in made.notes:
         flow.put(1, len(_WIDTHS), sentence(note), "quiet")
         flow.next()
-    finish(flow, made)
+    finish(flow, made, len(jobs), first - 1)
 
 
 def _table(flow: Flow, jobs: Sequence[JobActuals], units: str) -> int:

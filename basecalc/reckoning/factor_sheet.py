@@ -69,15 +69,16 @@ def write(book: ValuedBook, made: Season) -> None:
     if found:
         _used(flow, found)
     flow.heading("For your price workbook, to be entered by hand or not", 0)
-    _suggestions(flow, made.suggestions)
+    head = _suggestions(flow, made.suggestions)
     flow.gap(4)
     flow.put(
         1, len(_WIDTHS), f"From and to are the ends of a {CONFIDENCE:.0%} interval: of twenty such intervals about one "
         "misses. Each number is a sum over all jobs, so big jobs weigh more; how far the jobs differ among themselves "
-        f"makes the interval. Nothing was written to {Path(made.prices).name}.", "quiet",
+        "makes the interval. What all jobs have in common, such as a base always dug too deep or a scale that is off, "
+        f"no interval shows. Nothing was written to {Path(made.prices).name}.", "quiet",
     )  # fmt: skip
     flow.next()
-    finish(flow, made)
+    finish(flow, made, len(made.suggestions), head)
 
 
 def _used(flow: Flow, found: Sequence[Over]) -> None:
@@ -107,8 +108,9 @@ def _used(flow: Flow, found: Sequence[Over]) -> None:
         flow.gap(short + 4)
 
 
-def _suggestions(flow: Flow, found: Sequence[Suggestion]) -> None:
-    columns(
+def _suggestions(flow: Flow, found: Sequence[Suggestion]) -> int:
+    """Write the list of suggestions and return the row of its headings."""
+    head = columns(
         flow, "Row", "Number", "Unit", "Yours", "Suggested", "From", "To", "Jobs", "Advice", "Where it stands",
         "What it means", right=(4, 5, 6, 7, 8),
     )  # fmt: skip
@@ -128,3 +130,4 @@ def _suggestions(flow: Flow, found: Sequence[Suggestion]) -> None:
     if not found:
         flow.put(1, len(_WIDTHS), "No tickets or hours that a factor could rest on.")
         flow.next()
+    return head

@@ -85,7 +85,8 @@ class _Of:
         yield self._made(
             "weight bought per volume built", self.unit, old, self._density(interval(whole, _bought_per_built)),
             len(whole),
-            "All that tickets alone can say: loose density x compaction factor x (1 + waste), as one number", "",
+            "All that tickets alone can say: loose density x compaction factor x (1 + waste), as one number; a base "
+            "deeper or wider than planned is in it too", "",
         )  # fmt: skip
         back, volumes = self.rows(left=True), self.rows(measured=True)
         splits, weighs = len(back) >= FEWEST, len(volumes) >= FEWEST

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from math import ceil
+from typing import Final
 
 from openpyxl.chart import BarChart
 
@@ -9,6 +10,9 @@ from basecalc.reckoning.outcome import Season
 from basecalc.workbook import charts, style
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.values import ValuedBook
+
+_MOST_ROWS: Final = 32  # of a table on one page that can still be read
+_MOST_NUMBERS: Final = 24  # over the bars of a chart
 
 
 def start(book: ValuedBook, title: str, widths: tuple[float, ...], made: Season, words: str) -> Flow:
@@ -40,8 +44,8 @@ def start(book: ValuedBook, title: str, widths: tuple[float, ...], made: Season,
     return flow
 
 
-def finish(flow: Flow, made: Season) -> None:
-    """Set a sheet up for one printed page, across.
+def finish(flow: Flow, made: Season, rows: int, head: int) -> None:
+    """Set a sheet up for one printed page, across; for as many as it takes where its table is long.
 
     Parameters
     ----------
@@ -49,9 +53,17 @@ def finish(flow: Flow, made: Season) -> None:
         The sheet.
     made
         The season.
+    rows
+        Rows of its longest table.
+    head
+        The row of its headings, repeated where it takes more than a page.
     """
     foot = f"{made.company}, {flow.sheet.title}. Office only."
-    style.page(flow.sheet, flow.area, units=made.units, landscape=True, foot=foot, pages_high=1)
+    short = rows <= _MOST_ROWS
+    style.page(
+        flow.sheet, flow.area, units=made.units, landscape=True, foot=foot,
+        repeat_rows="" if short else f"{head}:{head}", pages_high=int(short),
+    )  # fmt: skip
 
 
 def bars(block: charts.Block, title: str, format: str, values: Sequence[float]) -> BarChart:
@@ -71,6 +83,9 @@ def bars(block: charts.Block, title: str, format: str, values: Sequence[float]) 
     lowest, highest = min(values), max(values)
     chart = charts.side_by_side(block, title, format, max(highest, abs(lowest), 1e-3))
     step = float(chart.y_axis.majorUnit or 1.0)
+    if len(values) > _MOST_NUMBERS:
+        for series in chart.series:
+            series.dLbls = None  # they would lie on each other; the table has them
     if lowest < 0:
         chart.y_axis.scaling.min = -step * ceil(abs(lowest) * 1.15 / step)
         chart.x_axis.tickLblPos = "low"
