@@ -12,7 +12,7 @@ from basecalc.reckoning.outcome import Season
 from basecalc.reckoning.reader import read_records
 from basecalc.reckoning.season import season
 from basecalc.runs import job_files, own_prices
-from basecalc.workbook.save import write_new
+from basecalc.workbook.new_file import reason, write_one
 
 
 def load_season(records: Sequence[str | Path], jobs: Sequence[str | Path], prices: str | Path | None = None) -> Season:
@@ -99,11 +99,6 @@ def write_season(made: Season, file: str | Path) -> Path:
         raise WorkbookError("the name of the season's workbook must end in .xlsx", where=str(path))
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        write_new({path: season_file(made)})
-    except FileExistsError:
-        raise WorkbookError("the file exists already and is not replaced; name another", where=str(path)) from None
     except OSError as error:
-        raise WorkbookError(
-            f"the file cannot be written: {(error.strerror or str(error)).lower()}", where=str(path)
-        ) from None
-    return path
+        raise WorkbookError(f"the folder cannot be made: {reason(error)}", where=str(path.parent)) from None
+    return write_one(path, season_file(made))

@@ -178,7 +178,7 @@ def actuals(
 
     made = load_season(tickets, jobs, prices)
     file = write_season(made, out) if out is not None else None
-    click.echo(json.dumps(season_numbers(made), indent=2) if as_json else season_text(made))
+    click.echo(_json(season_numbers(made)) if as_json else season_text(made))
     if file is not None and not as_json:
         click.echo(f"{file}: the season, for the office only")
 

@@ -149,7 +149,7 @@ def test_a_job_that_lost_money_hangs_below_nought(made: Season, tmp_path: Path) 
 def test_a_file_that_is_there_is_not_replaced(made: Season, tmp_path: Path) -> None:
     taken = tmp_path / "season.xlsx"
     taken.write_bytes(b"mine")
-    with pytest.raises(WorkbookError, match="exists already and is not replaced"):
+    with pytest.raises(WorkbookError, match="exists and is left as it is"):
         write_season(made, taken)
     assert taken.read_bytes() == b"mine"
     with pytest.raises(WorkbookError, match=r"must end in \.xlsx"):
