@@ -482,6 +482,8 @@ def _converted(value: Any, held: set[str]) -> bool:
     if isinstance(value, str) and re.fullmatch(r"\s*\d+ m\s*", value):
         metres = float(value.strip().removesuffix(" m"))
         return any(_near(text, metres / factor) for text in held for factor in (1, 0.3048, 0.0254, 0.001))
+    if isinstance(value, str) and re.fullmatch(r"\s*\d+%\s*", value):  # a text in a column of shares
+        return any(_near(text, float(value.strip().removesuffix("%")) / 100) for text in held)
     return isinstance(value, int | float | str) and any(_near(text, value) for text in held)
 
 
@@ -490,6 +492,22 @@ def _near(text: str, number: Any) -> bool:
         return float(text) == pytest.approx(float(number), rel=1e-9)
     except ValueError:
         return False
+
+
+@pytest.mark.parametrize("text", ["12%", "12 %", " 12% "])
+def test_a_share_written_as_a_text_comes_over_as_what_it_means(tmp_path: Path, text: str) -> None:
+    def change(book: Workbook) -> None:
+        row, column = find(book["Company"], "documented reduction [share]")
+        cell = book["Company"].cell(row + 2, column)
+        assert cell.value == 0.3
+        cell.value, cell.data_type = text, "s"
+
+    carried = carry_over(spoiled(tmp_path, change))
+    assert not carried.left_behind
+    page = load_workbook(new_book(tmp_path, carried))["Company"]
+    row, column = find(page, "documented reduction [share]")
+    assert page.cell(row + 2, column).value == pytest.approx(0.12)
+    assert [roll.reduction for roll in load_prices(tmp_path / "new.xlsx").company.rolls][1] == pytest.approx(0.12)
 
 
 def test_every_setting_is_carried_by_its_label(tmp_path: Path) -> None:

@@ -205,6 +205,24 @@ def any_job(data: Mapping[str, Any]) -> Job | None:
         return None
 
 
+@pytest.mark.parametrize(
+    "shape",
+    [
+        {"shape": "triangle", "base": 60, "height": 1.06},
+        {"shape": "triangle", "sides": [30, 30, 59.99]},
+        {"shape": "trapezoid", "parallel_sides": [0.5, 60], "height": 1.05},
+    ],
+)
+def test_a_sharp_corner_counts_as_many_right_angles_and_comes_back(tmp_path: Path, shape: dict[str, Any]) -> None:
+    data = {**DRIVE, "area": [{"name": "Drive", **shape, "soil": "clay"}]}
+    job = parse_job(data)
+    assert job.areas[0].corners > 100
+    for one in (data, job):
+        folder = tmp_path / type(one).__name__
+        folder.mkdir()
+        assert_same(read(plain_book(folder, one)), job)
+
+
 @settings(max_examples=20, deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate])
 @given(data=jobs(), as_record=st.booleans())
 def test_any_job_comes_back_from_the_sheets(

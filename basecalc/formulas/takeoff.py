@@ -9,6 +9,7 @@ from typing import Any, Final
 from basecalc.errors import InputError
 from basecalc.formulas.cells import LEFT_OUT, content, number, unit_word
 from basecalc.ground.soils import soil as soil_named
+from basecalc.plan.dimensions import CORNERS
 from basecalc.rounding import printed
 from basecalc.tables import table
 from basecalc.takeoff import aggregate, earthwork, hauling
@@ -81,7 +82,7 @@ def excavation_volume(
         out_m = earthwork.edge_extension_m(depth_m)
     else:
         out_m = number("edge_extension", edge_extension, "in", 0, 120) * INCH_M
-    turns = 0.0 if corners is LEFT_OUT else number("corners", corners, "", -100, 100)
+    turns = 0.0 if corners is LEFT_OUT else number("corners", corners, "", CORNERS.low, CORNERS.high)
     if turns and not edge_m:
         raise InputError(f"corners is {turns:g} though open_edge is 0 ft; it must be 0 where no edge is open")
     bank_m3 = earthwork.excavation_volume_m3(area_m2, depth_m, edge_m, out_m, turns)

@@ -5,6 +5,7 @@ from typing import Any, Final
 
 from basecalc.errors import InputError, OutOfRangeError
 from basecalc.plan import shapes
+from basecalc.plan.outline import MOST_CORNERS
 from basecalc.units import FOOT_M, Measure
 
 SHAPES: Final = ("rectangle", "triangle", "trapezoid", "circle", "polygon", "measured")
@@ -55,7 +56,7 @@ LEVEL: Final = Measure("m", "in", "mm", -120, 120)
 THICKNESS: Final = Measure("m", "in", "mm", 0, 36)
 FILL_DEPTH: Final = Measure("m", "in", "mm", 0, 120)
 FILL_WIDTH: Final = Measure("m", "ft", "m", 0, 30)
-CORNERS: Final = Measure("", "", "", -100, 100)
+CORNERS: Final = Measure("", "", "", -MOST_CORNERS, MOST_CORNERS)  # a sharp corner counts as many right angles
 _STRAIGHT: Final = 2  # outside corners lost where one straight side is closed
 
 
