@@ -31,12 +31,13 @@ def commands(context: click.Context) -> None:
 @commands.command()
 @click.argument("directory", type=PATH, required=False)
 def demo(directory: Path | None) -> None:
-    """Write an invented company's price workbook, three jobs and their quotes into DIRECTORY."""
+    """Write an invented company's prices, three jobs, their quotes and an estimating workbook into DIRECTORY."""
     from basecalc.demo import fresh_directory, write_demo
     from basecalc.runs import quote_files
 
     files = write_demo(directory or fresh_directory(Path("basecalc-demo")))
     click.echo(f"An invented company's prices: {files.prices}")
+    click.echo(f"The second job in an estimating workbook, for Excel: {files.estimate}")
     outcomes = list(quote_files(files.jobs, files.prices, files.quotes))
     _report(outcomes)
     click.echo(

@@ -4,17 +4,35 @@ import tomllib
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
+from typing import Final
 
 from basecalc.errors import WorkbookError
+from basecalc.estimating.template import write_template
 from basecalc.workbook.template import write_price_workbook
+
+ESTIMATED: Final = "2-soft-ground"  # the job that also stands in an estimating workbook
 
 
 @dataclass(frozen=True, slots=True)
 class DemoFiles:
-    """Where the demo was written: the price workbook, the job files, and the folder for their quotes."""
+    """Where the demo was written: prices, job files, an estimating workbook, and the folder for quotes.
+
+    Parameters
+    ----------
+    prices
+        The price workbook.
+    jobs
+        The job files.
+    estimate
+        An estimating workbook for Excel, filled with one of the jobs and the same prices. It stands outside the folder
+        of the jobs, so that quoting that folder quotes each job once.
+    quotes
+        The folder for the quotes, not made yet.
+    """
 
     prices: Path
     jobs: tuple[Path, ...]
+    estimate: Path
     quotes: Path
 
 
@@ -31,7 +49,7 @@ def fresh_directory(wished: Path) -> Path:
 
 
 def write_demo(directory: Path) -> DemoFiles:
-    """Write the invented company's price workbook and three job files, and return where they are.
+    """Write the invented company's price workbook, three job files and an estimating workbook; return where they are.
 
     Parameters
     ----------
@@ -59,4 +77,6 @@ def write_demo(directory: Path) -> DemoFiles:
         ) from None
     records = tomllib.loads((data / "prices.toml").read_text("utf-8"))
     prices = write_price_workbook(directory / "prices.xlsx", records)
-    return DemoFiles(prices, tuple(directory / "jobs" / name for name in jobs), directory / "quotes")
+    job = tomllib.loads((data / f"{ESTIMATED}.toml").read_text("utf-8"))
+    estimate = write_template(directory / f"estimate-{ESTIMATED}.xlsm", records, job=job)
+    return DemoFiles(prices, tuple(directory / "jobs" / name for name in jobs), estimate, directory / "quotes")

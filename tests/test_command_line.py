@@ -44,11 +44,15 @@ def test_demo_writes_prices_jobs_and_quotes_and_says_so(run, tmp_path) -> None:
     assert (code, err) == (0, "")
     names = sorted(path.relative_to(tmp_path / "d").as_posix() for path in (tmp_path / "d").rglob("*.*"))
     assert names == [
-        "jobs/1-firm-ground.toml", "jobs/2-soft-ground.toml", "jobs/3-new-build.toml", "prices.xlsx",
+        "estimate-2-soft-ground.xlsm", "jobs/1-firm-ground.toml", "jobs/2-soft-ground.toml", "jobs/3-new-build.toml",
+        "prices.xlsx",
         "quotes/LF-2601-r1-office.xlsx", "quotes/LF-2601-r1-quote.xlsx", "quotes/LF-2602-r1-office.xlsx",
         "quotes/LF-2602-r1-quote.xlsx", "quotes/LF-2603-r1-office.xlsx", "quotes/LF-2603-r1-quote.xlsx",
     ]  # fmt: skip
     assert all(name.split("/")[-1] in out for name in names if name.startswith("quotes/"))
+    assert [line for line in out.splitlines() if "estimate-2-soft-ground.xlsm" in line] == [
+        f"The second job in an estimating workbook, for Excel: {tmp_path / 'd' / 'estimate-2-soft-ground.xlsm'}"
+    ]
 
 
 def test_demo_shows_the_three_cases_it_is_there_for(demo, tmp_path, run) -> None:
@@ -259,6 +263,50 @@ def test_template_carries_prices_over_and_takes_a_job_that_quotes_the_same(run, 
     from_file = json.loads(run("quote", job, "--prices", demo.prices, "--out", tmp_path / "a", "--json")[1])
     from_sheets = json.loads(run("quote", filled, "--out", tmp_path / "b", "--json")[1])
     assert from_sheets[0]["total"] == from_file[0]["total"]
+
+
+def test_the_demos_estimating_workbook_is_its_second_job_at_the_demos_prices(run, demo, tmp_path) -> None:
+    assert run("check", demo.estimate)[:2] == (0, f"{demo.estimate}: nothing wrong was found\n")
+    before = demo.estimate.read_bytes()
+    from_sheets = json.loads(run("quote", demo.estimate, "--out", tmp_path / "a", "--json")[1])
+    from_file = json.loads(run("quote", demo.jobs[1], "--prices", demo.prices, "--out", tmp_path / "b", "--json")[1])
+    assert demo.estimate.read_bytes() == before
+    assert [path.name for path in sorted((tmp_path / "a").iterdir())] == [
+        "LF-2602-r1-office.xlsx", "LF-2602-r1-quote.xlsx",
+    ]  # fmt: skip
+    for told in (*from_sheets, *from_file):
+        del told["job_file"], told["client_file"], told["office_file"]
+    assert from_sheets == from_file
+
+
+def test_prices_that_are_named_win_over_those_in_a_filled_workbook(run, demo, tmp_path) -> None:
+    book = openpyxl.load_workbook(demo.prices)
+    page = book["Prices"]
+    dearer = next(row for row in range(5, 40) if page.cell(row, 1).value == "base-stone")
+    page.cell(dearer, 4).value *= 2
+    book.save(tmp_path / "dearer.xlsx")
+    quote = ("--prices", tmp_path / "dearer.xlsx", "--json", "--out")
+    (own,) = json.loads(run("quote", demo.estimate, "--json", "--out", tmp_path / "a")[1])
+    (named,) = json.loads(run("quote", demo.estimate, *quote, tmp_path / "b")[1])
+    (from_file,) = json.loads(run("quote", demo.jobs[1], *quote, tmp_path / "c")[1])
+    assert float(named["total"]) > float(own["total"])
+    assert (named["total"], named["options"]) == (from_file["total"], from_file["options"])
+
+
+def test_a_folder_may_hold_job_files_and_filled_workbooks(run, demo, tmp_path) -> None:
+    folder = tmp_path / "jobs"
+    folder.mkdir()
+    (folder / "a.toml").write_bytes(demo.jobs[0].read_bytes())
+    (folder / "b.xlsm").write_bytes(demo.estimate.read_bytes())
+    (folder / "prices.xlsx").write_bytes(demo.prices.read_bytes())
+    code, out, err = run("quote", folder, "--out", tmp_path / "none")
+    assert (code, out) == (2, "")
+    assert "a.toml: a job file has no prices" in one_line(err)
+    assert not (tmp_path / "none").exists()
+    code, out, err = run("quote", folder, "--prices", demo.prices, "--out", tmp_path / "q", "--json")
+    assert (code, err) == (0, "")
+    assert [Path(one["job_file"]).name for one in json.loads(out)] == ["a.toml", "b.xlsm"]
+    assert len(list((tmp_path / "q").iterdir())) == 4
 
 
 def test_template_lists_what_it_could_not_carry_over(run, demo, tmp_path) -> None:
