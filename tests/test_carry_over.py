@@ -317,6 +317,14 @@ def test_the_other_edition_is_the_same_company(tmp_path: Path) -> None:
     assert (again.design, again.trucks, again.rolls) == (ours.design, ours.trucks, ours.rolls)
 
 
+def test_a_price_that_names_no_unit_keeps_the_one_it_was_meant_for() -> None:
+    records = {
+        "prices": [{"code": "base-stone", "unit_price": 24.8}, {"code": "dig", "unit_price": 13.5, "unit": None}]
+    }
+    stone, dig = records_in(records, "metric")["prices"]
+    assert (stone["unit"], stone["unit_price"], dig["unit"]) == ("ton", 24.8, None)
+
+
 def test_parts_that_are_missing_are_told(tmp_path: Path) -> None:
     def no_prices(book: Workbook) -> None:
         del book["Prices"]
@@ -383,7 +391,7 @@ def test_an_estimating_workbook_hands_its_prices_to_the_next(tmp_path: Path, old
     assert notes(new) == {"31.4": "valid to June"}
     told = [one.removeprefix(f"{old}, sheet ") for one in carried.left_behind]
     assert len(told) == 4
-    assert told[0].startswith("Start, row 7: 9 rows of the job card from here on belong to a job")
+    assert told[0].startswith("Start, row 22: 9 rows of the job card from here on belong to a job")
     assert re.fullmatch(r"Prices, cell I\d+: 'look at this again' has no place in the new workbook", told[1])
     assert told[2].startswith("Ground, row 7: 7 rows of readings")
     assert told[3].startswith("Areas, row 7: 2 rows of areas")

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from estimating_kit import METRIC_JOB, REFUSED, TOTALS, demo_job, demo_prices, library, named_value, same_money
+from estimating_kit import METRIC_JOB, REFUSED, TOTALS, demo_job, demo_prices, library, named_value, row_of, same_money
 from openpyxl import load_workbook
 from openpyxl.formula import Tokenizer
 from openpyxl.utils import range_boundaries
@@ -16,6 +16,7 @@ from workbook_engine import ERROR, Engine
 from basecalc.errors import InputError, WorkbookError
 from basecalc.estimating.areas_sheet import FIRST, column_formula
 from basecalc.estimating.build import HOSTS, build_book
+from basecalc.estimating.evaluate import formula_values
 from basecalc.estimating.native import NATIVE
 from basecalc.estimating.other_edition import records_in
 from basecalc.estimating.tables import AREAS, GROUND, JOB_TABLE, SHEETS
@@ -246,3 +247,33 @@ def test_more_rows_may_be_made_ready() -> None:
     book, _ = build_book(None, "test", "us", area_rows=30, reading_rows=60)
     assert book["Areas"].cell(FIRST + 29, 26).data_type == "f"
     assert book["Areas"].cell(FIRST + 30, 26).value is None
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_start_answers_why_so_deep_what_it_costs_and_where_the_price_of_stone_stands(units: str) -> None:
+    book, values = edition_book("3-new-build", units) if units == "us" else edition_book("", units)
+    start = values["Start"]
+    told = " ".join(str(value) for value in start.values())
+    row = row_of(book, "Start", "Where do I change the price of stone?")
+    assert start[f"B{row}"] == next(row["unit_price"] for row in demo_prices()["prices"] if row["code"] == "base-stone")
+    assert "from the sheet Prices, row base-stone. Change it there and nowhere else." in told
+    assert start[f"B{row - 1}"] == named_value(book, values, "OfferedTotal")
+    assert re.search(r": why [\d.]+ (in|mm)\?", told)
+    assert "governs" in start["B7"]
+    links = {
+        cell.value: cell.hyperlink.location for line in book["Start"].iter_rows() for cell in line if cell.hyperlink
+    }
+    assert all(place.split("!")[0].strip("'") in book.sheetnames for place in links.values())
+    assert [place.split("!")[0] for place in links.values()] == [
+        "'Company'", "'Prices'", "'Start'", "'Ground'", "'Areas'", "'Estimate'", "'Quote'",
+    ]  # fmt: skip
+
+
+def test_start_shows_no_price_of_stone_where_there_is_none_or_its_column_was_moved() -> None:
+    book, values = build_book({}, "test", "us")
+    row = row_of(book, "Start", "Where do I change the price of stone?")
+    assert values["Start"][f"B{row}"] == "no price yet"
+    assert values["Start"]["A7"] == "Why this depth?"
+    book, _ = build_book(demo_prices(), "test", "us")
+    book["Prices"]["D5"], book["Prices"]["E5"] = "taxable", "unit price"
+    assert formula_values(book)["Start"][f"B{row}"] == "no price yet"

@@ -393,7 +393,7 @@ def test_a_workbook_without_an_area_is_no_job_yet(tmp_path: Path) -> None:
 def test_a_new_workbook_waits_for_its_job_and_says_so(tmp_path: Path, units: str) -> None:
     path = write_template(tmp_path / "new.xlsm", units=units)
     told = [str(one) for one in job_sheet_problems(path)]
-    assert any("sheet Start, cell B7: quote number is missing" in one for one in told)
+    assert any("sheet Start, cell B22: quote number is missing" in one for one in told)
     assert any("there is no area" in one for one in told)
     assert not job_sheet_problems(path, begun=True)
 

@@ -3,6 +3,7 @@
 import inspect
 import re
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from com_host import ExcelHost
@@ -11,6 +12,7 @@ from basecalc import worksheet
 from basecalc.formulas.cells import LEFT_OUT
 from basecalc.formulas.functions import FUNCTIONS
 
+README = (Path(__file__).parent.parent / "README.md").read_text("utf-8")
 # The contract: names, arguments and their order; those in brackets may be left out.
 CONTRACT = """
 STRENGTH_CLASS(test, reading, [moisture])
@@ -84,6 +86,15 @@ def headers(wrapper: str) -> list[str]:
 def test_every_function_of_the_contract_is_in_the_wrapper_once_with_its_arguments(wrapper: str) -> None:
     as_contract = [re.sub(r"Optional (\w+)", r"[\1]", header.removeprefix("Function ")) for header in headers(wrapper)]
     assert sorted(as_contract) == sorted(SIGNATURES.values())
+
+
+def test_the_readme_has_a_row_for_each_function_with_arguments_it_has() -> None:
+    rows = re.findall(r"^\| `([A-Z_]+)\(`?([^|]*?)`?\)?` \| .+ \|$", README, re.MULTILINE)
+    assert sorted(name for name, _ in rows) == sorted(function.name for function in FUNCTIONS)
+    arguments = {function.name: [argument.name for argument in function.arguments] for function in FUNCTIONS}
+    for name, told in rows:
+        named = [word for word in re.findall(r"[a-z_]+", told) if word not in ("the", "same", "geogrid")]
+        assert named == arguments[name][: len(named)], name
 
 
 def test_nothing_else_is_exported(wrapper: str) -> None:

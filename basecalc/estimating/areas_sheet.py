@@ -7,6 +7,7 @@ from typing import Any, Final, cast
 from openpyxl.cell.cell import Cell
 from openpyxl.utils import get_column_letter
 from openpyxl.workbook import Workbook
+from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.pagebreak import Break, ColBreak
 from openpyxl.worksheet.table import TableFormula
 from openpyxl.worksheet.worksheet import Worksheet
@@ -100,6 +101,9 @@ def write_areas(book: Workbook, edition: Edition, rows: Sequence[Mapping[str, An
         "of what you fill in."
     )
     style.put(sheet, 2, 2, told, "subtitle")  # the first column is printed on every page
+    style.put(sheet, 2, 1, "How deep, and why", "label").hyperlink = Hyperlink(
+        ref="A2", location=f"'{AREAS.sheet}'!{made.letters['why']}{FIRST}"
+    )
     style.put(sheet, 3, 1, "A boxed cell is yours.", "input")
     told = (
         "Hatched: still needed for this shape. # or REFUSED: it cannot be worked out, and the cell says "
@@ -249,23 +253,18 @@ def _rules(sheet: Worksheet, made: AreaSheet) -> None:
 
 
 def _page(sheet: Worksheet, made: AreaSheet) -> None:
-    end = get_column_letter(_INPUTS + 1 + len(made.steps))
+    # On paper only what was measured and the answer; the steps behind them are for the screen.
+    end = made.letters[[step.key for step in made.steps if step.group == "answer"][-1]]
     filled = made.last_ready
     style.page(sheet, f"A1:{end}{filled}", units=made.edition.units, landscape=True, foot="Areas (office only)")
     properties = sheet.sheet_properties.pageSetUpPr
     if properties is not None:
         properties.fitToPage = False
     sheet.page_setup.fitToWidth = sheet.page_setup.fitToHeight = None
-    sheet.page_setup.scale = 58 if made.edition.units == "metric" else 53
+    sheet.page_setup.scale = 66 if made.edition.units == "metric" else 61
     sheet.print_title_cols = "A:A"
     sheet.print_title_rows = f"{HEADING_ROW - 1}:{HEADING_ROW}"
     fields = [column.field for column in AREAS.columns]
-    breaks = [fields.index(_SECOND_PAGE), _INPUTS + 1]
-    previous = made.steps[0].group
-    for place, step in enumerate(made.steps):
-        if step.group != previous:
-            breaks.append(_INPUTS + 1 + place)
-            previous = step.group
     sheet.col_breaks = ColBreak()
-    for column in breaks:
+    for column in (fields.index(_SECOND_PAGE), _INPUTS + 1):
         sheet.col_breaks.append(Break(id=column))

@@ -27,6 +27,7 @@ from basecalc.workbook.charts import Block, place, section, side_by_side
 from basecalc.workbook.template_table import note
 
 _TOTAL: Final[Mapping[str, str]] = {"stone": "TotalStone", "geogrid": "TotalGeogrid", "habit": "TotalUsual"}
+_DRAWN: Final = '"$"#,##0;-"$"#,##0;""'  # an option that is not there, or has no price, shows no number
 _SAVED: Final[Mapping[str, str]] = {
     "stone": "TotalUsual-TotalStone",
     "geogrid": "IF(ISNUMBER(TotalGeogrid),TotalUsual-TotalGeogrid,TotalGeogrid)",
@@ -179,7 +180,7 @@ def write_reasons(sheet: Worksheet, top: int, edition: Edition, areas: AreaSheet
             )
         why, ground = areas.cell("why", area), areas.cell("ground_why", area)
         text = f'=IF({why}="","",{why}&"   GROUND "&{ground})'
-        cell_ = style.formula(sheet, row, 5, text, "quiet", across="left")
+        cell_ = style.formula(sheet, row, 5, text, "text", across="left")
         sheet.merge_cells(start_row=row, start_column=5, end_row=row, end_column=WIDTH)
         style.align(cell_, up="center", wrap=True, indent=1)
         sheet.row_dimensions[row].height = 37
@@ -207,9 +208,10 @@ def draw_pictures(sheet: Worksheet, top: int, compared: int, reasons: int, editi
         style.put(sheet, names + place_, 11, OPTION_WORDS[option], "quiet", across="right")
         cell = f"{AMOUNT[option]}{compared + 2}"
         shown = f"=IF(ISNUMBER({cell}),{cell},0)"
-        style.formula(sheet, names + place_, 13, shown, "quiet", "money whole", across="right")
+        style.formula(sheet, names + place_, 13, shown, "quiet", _DRAWN, across="right")
+        line_below(sheet, names + place_, (11, 13))
     block = Block(sheet, names, names + 2, 11, (13,), ("price",))
-    bars = side_by_side(block, "Price of each option, $", '"$"#,##0', 10.0)
+    bars = side_by_side(block, "Price of each option, $", _DRAWN, 10.0)
     bars.legend = None
     bars.y_axis.scaling.max = bars.y_axis.majorUnit = None
     place(sheet, bars, top, 1, 245, 144)

@@ -53,5 +53,6 @@ def heads(sheet: Worksheet, row: int, texts: Mapping[str, str], left: str = "AKM
         Letters of the columns that hold words.
     """
     for at, letter in enumerate("ABCDEFGHIJKLM", 1):
-        style.put(sheet, row, at, texts.get(letter), "column", across="left" if letter in left else "right")
+        cell = style.put(sheet, row, at, texts.get(letter), "column", across="left" if letter in left else "right")
+        style.align(cell, indent=int(letter in left and at > 1))
     sheet.row_dimensions[row].height = 30

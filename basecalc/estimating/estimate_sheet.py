@@ -27,6 +27,7 @@ from basecalc.estimating.estimate_layout import (
 from basecalc.estimating.estimate_numbers import write_quantities, write_taken, write_work
 from basecalc.estimating.quantities import line_rows
 from basecalc.estimating.sheet_kit import (
+    BEGUN,
     QUIET_NUMBERS,
     heading,
     line_below,
@@ -85,7 +86,7 @@ def write_estimate(book: Workbook, edition: Edition, areas: AreaSheet, last_read
     write_compared(book, sheet, compared, edition, areas, quantities)
     write_reasons(sheet, reasons, edition, areas)
     draw_pictures(sheet, charts, compared, reasons, edition)
-    mark_refusals(sheet, f"A5:M{end}", "A5")
+    mark_refusals(sheet, f"A5:M{end}", "A5", begun=BEGUN)
     sheet.freeze_panes = "A4"
     lock(sheet)
     style.page(

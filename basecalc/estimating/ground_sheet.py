@@ -118,7 +118,7 @@ def _row(sheet: Worksheet, row: int, values: Mapping[str, Any]) -> None:
         style.align(style.put(sheet, row, at, value, "input", column.format, across=across), wrap=False)
     says = f"READING_SAYS(ROW($A{row})-ROW(FirstReading)+1,SiteLine)"
     cell = style.formula(sheet, row, _SAYS, f'=IF(COUNTA($A{row}:$G{row})=0,"",{says})', "quiet")
-    style.align(cell, up="center", wrap=False, across="left")
+    style.align(cell, up="center", wrap=False, across="left", indent=1)
     before = f"$A${HEADING_ROW}:$A{row - 1}"
     count = f'=IF($A{row}="","",IF(SUMPRODUCT(--({before}=$A{row}))=0,MAX($I${HEADING_ROW}:$I{row - 1})+1,""))'
     style.align(style.formula(sheet, row, _SPOT, count, "quiet"), up="center", across="right")

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from basecalc.company import settings
-from basecalc.pricing.price_tables import COMPANY_TABLES, SheetTable
+from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES, SheetTable
+from basecalc.takeoff.codes import codes
 from basecalc.units import convert
 from basecalc.workbook.starter import edition
 
@@ -38,7 +39,8 @@ def records_in(records: Mapping[str, Any], units: str) -> Mapping[str, Any]:
     """Return the records of a template in the units of an edition.
 
     A setting that the records leave to its default is filled in, for the round default of the other edition is not the
-    same; tables that they leave to the built-in ones stay so.
+    same; so is the unit of a price that names none, for the price is for one of the old unit. Tables that they leave to
+    the built-in ones stay so.
 
     Parameters
     ----------
@@ -63,6 +65,8 @@ def records_in(records: Mapping[str, Any], units: str) -> Mapping[str, Any]:
             inside[key] = _other(value, setting.edge_unit(old), setting.edge_unit(units))
     unknown = {key: value for key, value in given.items() if key not in settings()}  # for the writer to refuse
     made: dict[str, Any] = {**records, "settings": {**inside, **unknown, "units": units}}
+    if PRICES.key in records:
+        made[PRICES.key] = [_with_unit(row, old) for row in records[PRICES.key]]
     for key, table in _TABLES.items():
         if key in records:
             changed = {column.field: (column.edge_unit(old), column.edge_unit(units)) for column in table.columns}
@@ -71,6 +75,11 @@ def records_in(records: Mapping[str, Any], units: str) -> Mapping[str, Any]:
                 for row in records[key]
             ]
     return made
+
+
+def _with_unit(price: Mapping[str, Any], units: str) -> Mapping[str, Any]:
+    known = codes().get(str(price.get("code", "")))
+    return {"unit": known.unit(units), **price} if known else price
 
 
 def _other(value: Any, unit: str, to: str) -> Any:

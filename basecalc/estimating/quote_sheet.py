@@ -8,7 +8,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.estimating.areas_sheet import FIRST, AreaSheet
 from basecalc.estimating.edition import Edition
-from basecalc.estimating.sheet_kit import heading, line_below, lock, mark_refusals, name_cell, title
+from basecalc.estimating.sheet_kit import BEGUN, heading, line_below, lock, mark_refusals, name_cell, title
 from basecalc.estimating.tables import QUOTE_SHEET
 from basecalc.takeoff.codes import scopes
 from basecalc.workbook import style
@@ -85,7 +85,7 @@ def write_quote_sheet(book: Workbook, edition: Edition, areas: AreaSheet, owner:
         style.align(cell, wrap=True)
         sheet.row_dimensions[row + 1 + place].height = 26
     end = row + 1 + last - first
-    mark_refusals(sheet, f"A4:C{end}", "A4")
+    mark_refusals(sheet, f"A4:C{end}", "A4", begun=BEGUN)
     lock(sheet)
     sheet.freeze_panes = "A3"
     style.page(

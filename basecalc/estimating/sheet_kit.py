@@ -15,6 +15,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from basecalc.workbook import style
 
 REFUSED: Final = "REFUSED"
+BEGUN: Final = "COUNTA(AreaNames)>0"  # an area is there: from now on what cannot be worked out is a fault
 DASH: Final = "\N{EN DASH}"
 # A nought is a dash: a column of work that a job does not need stays quiet.
 QUIET_NUMBERS: Final = {
@@ -44,7 +45,7 @@ def name_cell(book: Workbook, name: str, sheet: Worksheet, cells: str) -> None:
     book.defined_names[name] = DefinedName(name, attr_text=f"'{sheet.title}'!{fixed}")
 
 
-def mark_refusals(sheet: Worksheet, cells: str, first: str) -> None:
+def mark_refusals(sheet: Worksheet, cells: str, first: str, *, begun: str = "") -> None:
     """Make refused and failed cells stand out by a bar, bold type and a hatch, whatever the colour.
 
     Parameters
@@ -53,6 +54,8 @@ def mark_refusals(sheet: Worksheet, cells: str, first: str) -> None:
         Where.
     first
         The first of the cells, as a formula names it.
+    begun
+        A condition; while it does not hold yet such cells are only pale.
     """
     look = DifferentialStyle(
         font=Font(color=style.CLAY, bold=True),
@@ -60,6 +63,10 @@ def mark_refusals(sheet: Worksheet, cells: str, first: str) -> None:
         border=Border(left=Side("thin", color=style.CLAY)),
     )
     formula = f'IF(ISERROR({first}),TRUE,OR(LEFT({first},1)="#",LEFT({first},7)="{REFUSED}"))'
+    if begun:
+        pale = DifferentialStyle(font=Font(color=style.HAIR))
+        waits = Rule(type="expression", dxf=pale, formula=[f"IF({begun},FALSE,{formula})"], stopIfTrue=True)
+        sheet.conditional_formatting.add(cells, waits)
     sheet.conditional_formatting.add(cells, Rule(type="expression", dxf=look, formula=[formula]))
 
 

@@ -56,11 +56,14 @@ def write_sources(book: Workbook, edition: Edition, own_traffic: tuple[str, int,
         style.formula(sheet, row, 1, f"='{title_}'!$A${line}&\"\"", "text", across="left")
         row += 1
     lists = {"traffics": f"{SOURCES_SHEET}!$A${first}:$A${row - 1}"}
+    style.page_break(sheet, row)
     _rows(sheet, row + 1, "Published sources", [(key, str(source), "") for key, source in sources().items()], wide=True)
     last_row = sheet.max_row
     lock(sheet)
     sheet.freeze_panes = "A3"
-    style.page(sheet, f"A1:C{last_row}", units=edition.units, landscape=True, foot="Sources (office only)")
+    style.page(
+        sheet, f"A1:C{last_row}", units=edition.units, landscape=True, pages_high=2, foot="Sources (office only)"
+    )
     return lists
 
 
@@ -74,7 +77,7 @@ def _rows(sheet: Worksheet, top: int, words: str, rows: list[tuple[str, str, str
         if wide:
             sheet.merge_cells(start_row=row, start_column=2, end_row=row, end_column=3)
             style.align(cell, wrap=True)
-            style.fit_height(sheet, row, {104: second, 22: first})
+            style.fit_height(sheet, row, {118: second, 22: first})
         else:
             style.put(sheet, row, 3, third, "quiet")
             style.fit_height(sheet, row, {42: second, 68: third})

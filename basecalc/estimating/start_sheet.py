@@ -5,18 +5,33 @@ from typing import Any, Final, cast
 
 from openpyxl.cell.cell import Cell
 from openpyxl.styles import Protection
+from openpyxl.utils import get_column_letter, range_boundaries
 from openpyxl.workbook import Workbook
+from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.estimating.edition import Edition
+from basecalc.estimating.estimate_layout import REASONS_ROW
 from basecalc.estimating.host_excel import START_STEPS
 from basecalc.estimating.sheet_kit import heading, lock, mark_refusals, name_cell, title
-from basecalc.estimating.tables import JOB_COLUMNS, JOB_ENTRIES, JOB_TABLE, START_SHEET, JobEntry
+from basecalc.estimating.tables import (
+    AREAS,
+    ESTIMATE_SHEET,
+    GROUND,
+    JOB_COLUMNS,
+    JOB_ENTRIES,
+    JOB_TABLE,
+    QUOTE_SHEET,
+    START_SHEET,
+    JobEntry,
+)
+from basecalc.pricing.price_tables import COMPANY_SHEET, PRICES, PRICES_SHEET
 from basecalc.workbook import style
-from basecalc.workbook.template_table import add_table, drop_down, mark_gaps, note
+from basecalc.workbook.template_table import ROWS_TO_COME, add_table, drop_down, mark_gaps, note
 
 WIDTH: Final = 4
-_WIDTHS: Final = (22, 40, 58, 12)
+_WIDTHS: Final = (26, 40, 58, 12)
+_GLANCED: Final = 2  # areas whose depth is explained on this sheet
 LOADED: Final = "A4"
 NOT_ASKED: Final = (
     "The worksheet functions have not been asked on this computer yet: you see the last "
@@ -37,28 +52,17 @@ _TEST_STEPS: Final = (
     "This edition is for a program that calls the functions of basecalc.worksheet by their plain names.",
 )
 _STEPS: Final = (
-    (
-        "Where do I change the price of stone?",
-        "Sheet Prices, row base-stone, column unit price. Every estimate takes its prices from there and nowhere else.",
-    ),
-    ("1  Company, once", "Settings, materials, trucks and work rates. Hatched cells are still needed."),
-    ("2  Prices, when they move", "One row a code: unit, unit price, taxed or not. 0 is a price, a blank is not."),
-    ("3  Start, above", "The card of this job: client, traffic, how wet the ground was, what you offer."),
-    (
-        "4  Ground",
-        "One row for each reading. Beside it stands what it says; disagreements are said, the weakest is taken.",
-    ),
-    ("5  Areas", "One row for each area: its shape and sizes. To the right: how deep, and why this depth."),
-    (
-        "6  Estimate",
-        "Options side by side, the lines, the total. #N/A or REFUSED is never a price: the line on top says "
-        "where to look.",
-    ),
-    (
-        "7  Quote",
-        "What the client pays, by scope. The finished client file: basecalc quote THIS-FILE --prices THIS-FILE",
-    ),
-)
+    ("1  Company, once", "Settings, materials, trucks, work rates. Hatched cells are still needed.", COMPANY_SHEET),
+    ("2  Prices, when they move", "One row a code: unit, unit price, taxed or not. 0 is a price, a blank is not.",
+     PRICES_SHEET),
+    ("3  Start, below", "The card of this job: client, traffic, how wet the ground was, what you offer.", START_SHEET),
+    ("4  Ground", "One row for each reading. What it says stands beside it; the weakest of what disagrees counts.",
+     GROUND.sheet),
+    ("5  Areas", "One row for each area: shape and sizes. To the right: how deep, and why.", AREAS.sheet),
+    ("6  Estimate", "The options side by side, every line, the total. #N/A or REFUSED is never a price.",
+     ESTIMATE_SHEET),
+    ("7  Quote", "What the client pays. Save, then the finished files: basecalc quote THIS-FILE", QUOTE_SHEET),
+)  # fmt: skip
 _CAUTIONS: Final = (
     "The calculation informs; it does not replace a soils engineer or your local code, which decide where "
     "they ask for more.",
@@ -101,8 +105,9 @@ def write_start(book: Workbook, edition: Edition, card: Mapping[str, Any], host:
         style.align(cell, wrap=True, up="center")
         sheet.row_dimensions[row].height = 30
     mark_refusals(sheet, "A3", "A3")
-    row = _card(book, sheet, 6, edition, card, lists)
-    row = _told(sheet, row + 1, "How it goes", _STEPS)
+    row = _glance(book, sheet, 6, edition)
+    row = _steps(sheet, row)
+    row = _card(book, sheet, row, card, lists) + 1
     style.page_break(sheet, row - 1)
     row = _lines(sheet, row, "If the functions are missing", steps_for(host))
     row = _lines(sheet, row, "Cautions", _CAUTIONS)
@@ -112,9 +117,61 @@ def write_start(book: Workbook, edition: Edition, card: Mapping[str, Any], host:
     style.page(sheet, f"A1:C{row}", units=edition.units, foot="Start (office only)")
 
 
-def _card(
-    book: Workbook, sheet: Worksheet, top: int, edition: Edition, card: Mapping[str, Any], lists: Mapping[str, str]
-) -> int:
+def _glance(book: Workbook, sheet: Worksheet, top: int, edition: Edition) -> int:
+    """Answer on the first sheet what is asked most: why so deep, what it costs, where the price of stone stands."""
+    heading(sheet, top, "At a glance", WIDTH - 1)
+    row, deep = top, edition.depth
+    for place in range(_GLANCED):
+        row += 1
+        name, stone, grid, why = (f"{ESTIMATE_SHEET}!${letter}${REASONS_ROW + 2 + place}" for letter in "ABCE")
+        none = "Why this depth?" if place == 0 else ""
+        asked = f'{name}&IF(ISNUMBER({stone}),": why "&{stone}&" {deep}?",": no depth")'
+        style.formula(sheet, row, 1, f'=IF({name}="","{none}",{asked})', "label", across="left")
+        none = "No area yet: fill in Ground and Areas, and the reason stands here." if place == 0 else ""
+        thinner = (
+            f'IF(AND(ISNUMBER({stone}),ISNUMBER({grid})),IF({grid}<{stone},{grid}&" {deep} with geogrid. ",""),"")'
+        )
+        style.formula(sheet, row, 2, f'=IF({name}="","{none}",{thinner}&{why})', "text", across="left")
+        sheet.merge_cells(start_row=row, start_column=2, end_row=row, end_column=3)
+    row += 1
+    style.put(sheet, row, 1, "What do we offer?", "label")
+    style.formula(
+        sheet, row, 2, '=IF(ISNUMBER(OfferedTotal),OfferedTotal,"nothing yet")', "text", "money", across="left"
+    )
+    laid = 'IF(Offered="geogrid","with geogrid","stone only")'
+    told = f'=IF(ISNUMBER(OfferedTotal),{laid}&", tax included; the options side by side: sheet Estimate","")'
+    style.formula(sheet, row, 3, told, "text", across="left")
+    row += 1
+    style.put(sheet, row, 1, "Where do I change the price of stone?", "label")
+    price, unit = (_stone(book[PRICES_SHEET], label) for label in ("unit price", "unit"))
+    style.formula(sheet, row, 2, f'=IFERROR({price},"no price yet")', "text", '"$"#,##0.00##', across="left")
+    where = f'"a "&{unit}&", from the sheet Prices, row "&StoneCode&". Change it there and nowhere else."'
+    told = f'=IF(ISNUMBER($B{row}),{where},"On the sheet Prices, column unit price, and nowhere else.")'
+    style.formula(sheet, row, 3, told, "text", across="left")
+    for at in range(top + 1, row + 1):
+        sheet.row_dimensions[at].height = 18 if at == row - 1 else 30 if at == row else 42
+        for column in (1, 2, 3):
+            style.align(cast(Cell, sheet.cell(at, column)), up="center", wrap=True)
+    mark_refusals(sheet, f"A{top + 1}:C{row}", f"A{top + 1}")
+    return row + 2
+
+
+def _stone(prices: Worksheet, label: str) -> str:
+    """Return the formula of a cell of the stone's row on the sheet Prices; #N/A where the column was moved away."""
+    left, top, right, bottom = range_boundaries(prices.tables[PRICES.name].ref)
+    at = next(column for column in range(left or 1, (right or 1) + 1) if prices.cell(top or 1, column).value == label)
+    first, last = (top or 1) + 1, (bottom or 1) + ROWS_TO_COME
+    column, code = (f"{PRICES_SHEET}!${letter}" for letter in (get_column_letter(at), "A"))
+    found = f"INDEX({column}${first}:${get_column_letter(at)}${last},MATCH(StoneCode,{code}${first}:$A${last},0))"
+    return f'IF({column}${top}="{label}",IF({found}="",NA(),{found}),NA())'
+
+
+def _link(cell: Cell, sheet: str, at: str) -> None:
+    """Make a cell a way to another sheet."""
+    cell.hyperlink = Hyperlink(ref=cell.coordinate, location=f"'{sheet}'!{at}")
+
+
+def _card(book: Workbook, sheet: Worksheet, top: int, card: Mapping[str, Any], lists: Mapping[str, str]) -> int:
     for at, column in enumerate(JOB_COLUMNS, 1):
         style.put(sheet, top, at, column.label, "column", across="left")
     note(sheet, top, 2, "Boxed cells are yours; a drop-down offers the words that are known.")
@@ -131,7 +188,6 @@ def _card(
         if entry.needed:
             mark_gaps(sheet, f"B{row}", f'TRIM(B{row})=""')
     add_table(sheet, JOB_TABLE, f"A{top}:C{row}", [column.label for column in JOB_COLUMNS])
-    assert edition.units
     return row + 1
 
 
@@ -142,16 +198,15 @@ def _choices(sheet: Worksheet, cell: str, entry: JobEntry, lists: Mapping[str, s
         drop_down(sheet, cell, entry.choices)
 
 
-def _told(sheet: Worksheet, top: int, words: str, rows: tuple[tuple[str, str], ...]) -> int:
-    heading(sheet, top, words, 3)
+def _steps(sheet: Worksheet, top: int) -> int:
+    heading(sheet, top, "How it goes (a click on a step opens its sheet)", WIDTH - 1)
     row = top
-    for label, text in rows:
+    for label, text, to in _STEPS:
         row += 1
-        style.align(style.put(sheet, row, 1, label, "label"), up="center", wrap=True)
-        cell = style.put(sheet, row, 2, text)
-        sheet.merge_cells(start_row=row, start_column=2, end_row=row, end_column=3)
-        style.align(cell, up="center", wrap=True)
-        sheet.row_dimensions[row].height = 30
+        cell = style.align(style.put(sheet, row, 1, label, "label"), up="center")
+        _link(cell, to, f"A{top + len(_STEPS) + 2 if to == START_SHEET else 1}")
+        style.align(style.put(sheet, row, 2, text), up="center", wrap=False)
+        sheet.row_dimensions[row].height = 18
     return row + 2
 
 
