@@ -66,7 +66,7 @@ _STEPS: Final = (
 _CAUTIONS: Final = (
     "The calculation informs; it does not replace a soils engineer or your local code, which decide where "
     "they ask for more.",
-    "Very soft ground (a boot sinks over 3 in, CBR below 0.4 %) gets no number here: a licensed engineer "
+    "Very soft ground (a boot sinks over {sunk}, CBR below 0.4 %) gets no number here: a licensed engineer "
     "must design it.",
     "Have buried lines marked before anyone digs (811 in the US). Private lines are marked by nobody.",
     "Tables on Ground and Areas grow in Excel when a row is typed below them; in LibreOffice use the rows "
@@ -110,7 +110,8 @@ def write_start(book: Workbook, edition: Edition, card: Mapping[str, Any], host:
     row = _card(book, sheet, row, card, lists) + 1
     style.page_break(sheet, row - 1)
     row = _lines(sheet, row, "If the functions are missing", steps_for(host))
-    row = _lines(sheet, row, "Cautions", _CAUTIONS)
+    sunk = "3 in" if edition.units == "us" else "75 mm"
+    row = _lines(sheet, row, "Cautions", tuple(text.format(sunk=sunk) for text in _CAUTIONS))
     row = _legend(sheet, row)
     lock(sheet)
     sheet.freeze_panes = "A5"
@@ -240,6 +241,6 @@ def _legend(sheet: Worksheet, top: int) -> int:
         sheet.merge_cells(start_row=row, start_column=2, end_row=row, end_column=3)
         sheet.row_dimensions[row].height = 20
         for column in (1, 2):
-            style.align(cast(Cell, sheet.cell(row, column)), up="center")
+            style.align(cast(Cell, sheet.cell(row, column)), across="left", up="center", indent=1)
         cast(Cell, sheet.cell(row, 1)).protection = Protection(locked=True)
     return top + 3
