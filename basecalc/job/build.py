@@ -9,9 +9,11 @@ from basecalc.errors import BasecalcError, InputError
 from basecalc.ground.log.record import Design
 from basecalc.ground.readings import Reading, find, in_edition
 from basecalc.job.fields import AreaFields, FileFields, SpotFields
+from basecalc.job.findings import loose_fill, pavement, require_strip
 from basecalc.job.frost import frost_soil
 from basecalc.job.logs import design_readings, spot_designs
 from basecalc.job.record import JobArea, Spot
+from basecalc.job.strip import split_area, strip_name
 from basecalc.plan import shapes
 from basecalc.plan.dimensions import (
     DIMENSIONS,
@@ -69,14 +71,35 @@ def build_areas(fields: FileFields, where: str) -> tuple[tuple[JobArea, ...], li
     seen: dict[str, int] = {}
     for position, area in enumerate(fields.area, 1):
         place = f"{where}, {numbered('area', position, area.name)}"
-        first = seen.setdefault(area.name.casefold(), position)
-        if first != position:
-            wrong.append(InputError(f"name stands twice, area {first} has it too; it must be its own", where=place))
+        for name in _names(area):
+            first = seen.setdefault(name.casefold(), position)
+            if first != position:
+                wrong.append(InputError(f"name stands twice, area {first} has it too; it must be its own", where=place))
         try:
-            built.append(_area(area, fields))
+            built += _areas(area, fields)
         except BasecalcError as error:
             wrong.append(error.at(place))
     return tuple(built), wrong
+
+
+def _names(area: AreaFields) -> tuple[str, ...]:
+    """Return the names that an area of the file takes up: its own, and that of its strip."""
+    return (area.name, strip_name(area.name)) if area.foundation_strip else (area.name,)
+
+
+def _areas(area: AreaFields, fields: FileFields) -> tuple[JobArea, ...]:
+    """Return an area of the file, or the two that it is split into."""
+    made = _area(area, fields)
+    if not area.foundation_strip:
+        return (made,)
+    strength, name = area.foundation_strip_strength, strip_name(area.name)
+    spots = [spot.name for spot in fields.spot if _stands_for(spot, fields) == name.casefold()]
+    if strength is not None and spots:
+        raise InputError(
+            f"foundation strip strength is given by hand, but spot {shown(spots[0])} was read there; it must be one or "
+            "the other"
+        )
+    return split_area(made, area.foundation_fill_width, area.foundation_strip_open_ends, strength)
 
 
 def _area(area: AreaFields, fields: FileFields) -> JobArea:
@@ -85,9 +108,12 @@ def _area(area: AreaFields, fields: FileFields) -> JobArea:
     open_edge = open_edge_m(shape, foundation, area.open_edge)
     edge_restraint = open_edge if area.edge_restraint is None else area.edge_restraint
     require_pavement(area.old_pavement, area.old_pavement_kind)
-    require_fill(area.foundation_fill_depth, area.foundation_fill_width, foundation)
+    require_strip(area, foundation, area.foundation_fill_width)
+    if not area.foundation_strip:
+        require_fill(area.foundation_fill_depth, area.foundation_fill_width, foundation)
     spots = [spot for spot in fields.spot if _stands_for(spot, fields) == area.name.casefold()]
-    strayed = any(_stands_for(spot, fields) not in {one.name.casefold() for one in fields.area} for spot in fields.spot)
+    names = {name.casefold() for one in fields.area for name in _names(one)}
+    strayed = any(_stands_for(spot, fields) not in names for spot in fields.spot)
     if area.strength is None and not spots and not strayed:  # a spot that names no area is refused by itself
         raise InputError(
             "there is no spot with a reading and no strength; add a [[spot]] with area = "
@@ -122,6 +148,9 @@ def _area(area: AreaFields, fields: FileFields) -> JobArea:
         note=area.note,
         water_table_m=area.water_table,
         frost=frost_soil(area.frost),
+        pavement=pavement(area, area.old_pavement, area.old_pavement_kind, fields.job.units),
+        loose_fill=loose_fill(area, area.foundation_fill_depth),
+        footing_m=area.footing_depth,
     )
 
 
@@ -157,7 +186,7 @@ def build_spots(fields: FileFields, where: str) -> tuple[tuple[Spot, ...], list[
     where
         The file, for refusals.
     """
-    names = {area.name.casefold(): area.name for area in fields.area}
+    names = {name.casefold(): name for area in fields.area for name in _names(area)}
     built: list[Spot] = []
     wrong: list[BasecalcError] = []
     seen: dict[str, int] = {}
@@ -205,4 +234,4 @@ def _readings(
 
 
 def _soil(area: str, fields: FileFields) -> str:
-    return next(one for one in fields.area if one.name == area).soil or fields.job.soil
+    return next(one for one in fields.area if area in _names(one)).soil or fields.job.soil

@@ -9,9 +9,10 @@ from pydantic import BeforeValidator, Field, ValidationInfo
 from basecalc.base.traffic import TRAFFIC_NAMES
 from basecalc.checks import shown
 from basecalc.errors import InputError, OutOfRangeError
-from basecalc.ground.classes import Strength, strength
+from basecalc.ground.classes import Strength
 from basecalc.ground.readings import MOISTURES, TESTS
 from basecalc.ground.soils import soil as soil_named
+from basecalc.job.findings import FindingFields, by_hand
 from basecalc.job.frost import ClimateFields, FrostFields, WaterDepth
 from basecalc.job.logs import LogFields
 from basecalc.plan.dimensions import (
@@ -76,10 +77,6 @@ def _soil(value: Any) -> str:
     return "" if value is None or value == "" else soil_named(value).name
 
 
-def _by_hand(value: Any) -> Strength | None:
-    return None if value is None or value == "" else strength(value)
-
-
 def _as_list(value: Any) -> Any:
     return [value] if isinstance(value, str) else value
 
@@ -130,7 +127,7 @@ class SpotFields(LogFields):
     readings: Annotated[list[ReadingFields], Field(min_length=1)] | None = None
 
 
-class AreaFields(Record):
+class AreaFields(FindingFields):
     """One area to pave."""
 
     name: Needed
@@ -158,7 +155,7 @@ class AreaFields(Record):
     foundation_fill_width: FillWidth = 0.0
     edge_restraint: EdgeLength = None
     geotextile: YesNo = False
-    strength: Annotated[Strength | None, BeforeValidator(_by_hand)] = None
+    strength: Annotated[Strength | None, BeforeValidator(by_hand)] = None
     water_table: WaterDepth = None
     frost: FrostFields | None = None
     note: Note = ""

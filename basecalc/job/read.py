@@ -12,6 +12,7 @@ from basecalc.checks import shown
 from basecalc.errors import BasecalcError, InputError, WorkbookError
 from basecalc.job.build import build_areas, build_spots, numbered
 from basecalc.job.fields import AreaFields, FileFields, JobTable, ReadingFields, SpotFields
+from basecalc.job.findings import HoleFields, SeenFields
 from basecalc.job.frost import ClimateFields, FrostFields, climate
 from basecalc.job.record import Job
 from basecalc.validation import Place, refusals, words
@@ -21,7 +22,10 @@ _INNER: Final[Mapping[str, type[BaseModel]]] = {
     "readings": ReadingFields,
     "frost": FrostFields,
     "climate": ClimateFields,
+    "old_pavement_seen": SeenFields,
+    "test_holes": HoleFields,
 }
+_LISTS: Final = ("job", "area", "spot", "readings", "notes", "points", "old_pavement_seen", "test_holes")
 _MADE: Final = ("soil", "notes", "climate")  # keys of [job] that do not become fields of the job as they are
 
 
@@ -194,7 +198,7 @@ def _place(path: Place, data: Any, where: str) -> str:
     parts = [where]
     entry = data
     for position, step in enumerate(path):
-        if step not in ("job", "area", "spot", "readings", "notes", "points"):
+        if step not in _LISTS:
             continue
         index = path[position + 1] if position + 1 < len(path) else None
         entry = entry.get(step) if isinstance(entry, Mapping) else None
@@ -204,7 +208,7 @@ def _place(path: Place, data: Any, where: str) -> str:
             continue
         entry = entry[index] if isinstance(entry, list) and index < len(entry) else None
         name = entry.get("name") if isinstance(entry, Mapping) else None
-        parts.append(numbered(str(step).removesuffix("s"), index + 1, name if isinstance(name, str) else ""))
+        parts.append(numbered(words(step).removesuffix("s"), index + 1, name if isinstance(name, str) else ""))
     return ", ".join(parts)
 
 

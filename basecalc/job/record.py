@@ -8,6 +8,7 @@ from basecalc.base.frost import FrostSoil
 from basecalc.base.frost_depth import Climate
 from basecalc.ground.classes import Strength
 from basecalc.ground.log.record import Design
+from basecalc.ground.pavement import Pavement
 from basecalc.ground.readings import Reading
 
 
@@ -40,6 +41,28 @@ class Spot:
 
 
 @dataclass(frozen=True, slots=True)
+class LooseFill:
+    """Loose fill below an area, and what is done with it.
+
+    Parameters
+    ----------
+    depth_m
+        How deep sound ground lies below the surface of today [m].
+    way
+        ``stone``: it stays, under a base deep enough for it; ``fill``: it is dug out and replaced by granular fill.
+    sound
+        Strength of the sound ground; None for that of the area it is a strip of.
+    offered
+        Whether the client sees the other way as an option.
+    """
+
+    depth_m: float
+    way: Literal["stone", "fill"] = "stone"
+    sound: Strength | None = None
+    offered: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class JobArea:
     """One area to pave, of one strength and one depth.
 
@@ -64,7 +87,7 @@ class JobArea:
     old_pavement_m, old_pavement_kind
         Thickness [m] of a pavement to break out, 0 where there is none; and its kind.
     keep_old_base
-        Whether the old base might stay; asked, never assumed.
+        Whether the old base is to stay where test holes allow it; asked, never assumed.
     foundation_edge_m
         Length along a building [m].
     foundation_fill_depth_m, foundation_fill_width_m
@@ -81,6 +104,14 @@ class JobArea:
         Depth of the highest water of the year below the ground [m]; None where nobody knows it.
     frost
         What is known of the ground in frost; None where nothing is.
+    pavement
+        What is known of the old pavement beyond kind and thickness; None where nothing is.
+    strip_of
+        Name of the area it is the strip along the foundation of; nothing where it is none.
+    loose_fill
+        Loose fill below it; None where none is known.
+    footing_m
+        Depth of the bottom of the footing it lies along below the surface of today [m]; None where nobody knows it.
     """
 
     name: str
@@ -104,6 +135,10 @@ class JobArea:
     note: str = ""
     water_table_m: float | None = None
     frost: FrostSoil | None = None
+    pavement: Pavement | None = None
+    strip_of: str = ""
+    loose_fill: LooseFill | None = None
+    footing_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
