@@ -205,7 +205,7 @@ def _seen_words(one: Seen, units: str) -> str:
     gap = f"{one.gap_m * 1000:.0f} mm" if metric else f"{printed(one.gap_m / INCH_M):g} in"
     under = f"{printed(one.straightedge_m):.3g} m" if metric else f"{printed(one.straightedge_m / FOOT_M):.3g} ft"
     note = f" ({one.note})" if one.note else ""
-    return f"{one.what} {row['words']}, {gap} under a {under} straightedge{note}: {row['speaks_for']}"
+    return f"{one.what} {row['words']}, {gap} under a straightedge of {under}{note}: {row['speaks_for']}"
 
 
 def open_words(speech: Speaks) -> str:

@@ -1,8 +1,10 @@
 """An area whose strip along the foundation is an area of its own: the strip first, then what is left."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from basecalc.ground.classes import Strength
+from basecalc.ground.pavement import Pavement, Seen
 from basecalc.job.record import JobArea
 from basecalc.plan.strip import Part, split_strip
 
@@ -23,8 +25,8 @@ def split_area(
 ) -> tuple[JobArea, JobArea]:
     """Return what is left of an area, and the strip along its foundation.
 
-    The strip takes the foundation, its fill and the loose fill with it; edge restraint goes with the open edge. On
-    loose fill no old base stays.
+    The strip takes the foundation, its fill, the loose fill and what sank there with it; edge restraint goes with the
+    open edge. On loose fill no old base stays.
 
     Parameters
     ----------
@@ -46,6 +48,7 @@ def split_area(
     strip, rest = split_strip(whole, area.foundation_edge_m, width_m, open_ends, rectangle=area.shape == "rectangle")
     along = min(strip.open_edge_m, area.edge_restraint_m)
     cut = area.shape == "rectangle" and rest.extent_m != area.extent_m
+    seen = area.pavement.seen if area.pavement else ()
     left = replace(
         area,
         shape="rectangle" if cut else "measured",
@@ -60,6 +63,7 @@ def split_area(
         edge_restraint_m=area.edge_restraint_m - along,
         loose_fill=None,
         footing_m=None,
+        pavement=_seen_at(area.pavement, [one for one in seen if one.where != "foundation"]),
     )
     beside = replace(
         area,
@@ -76,5 +80,10 @@ def split_area(
         strength=strength,
         note="",
         strip_of=area.name,
+        pavement=_seen_at(area.pavement, [one for one in seen if one.where == "foundation"]),
     )
     return left, beside
+
+
+def _seen_at(pavement: Pavement | None, seen: Sequence[Seen]) -> Pavement | None:
+    return None if pavement is None else replace(pavement, seen=tuple(seen))

@@ -1,6 +1,6 @@
 """From a job and the owner's prices to the options side by side."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from dataclasses import replace
 
 from basecalc.base.depth import BaseDepth, base_depth
@@ -14,6 +14,8 @@ from basecalc.ground.advice import place_flags
 from basecalc.ground.strength import AreaStrength, area_strength, spot_strength
 from basecalc.job import Job, JobArea
 from basecalc.pricing.estimate import estimate
+from basecalc.pricing.findings import on_sound_ground, untested_strip, with_pavement
+from basecalc.pricing.loose_fill import fill_options
 from basecalc.pricing.prices import PriceBook
 from basecalc.pricing.rates import break_even, extra_inch, saving
 from basecalc.pricing.record import BreakEven, Estimate, ExtraInch, Quote, Saving
@@ -50,6 +52,12 @@ def quote(job: Job, book: PriceBook) -> Quote:
 
         quote(load_job("drive.toml"), load_prices("prices.xlsx")).offer.total
     """
+    made = _quoted(job, book)
+    return replace(made, fill_options=fill_options(made, _quoted))
+
+
+def _quoted(job: Job, book: PriceBook) -> Quote:
+    """Return the quote without the other ways to deal with loose fill, each of which is a quote of its own."""
     company = book.company
     own = materials(job, company)
     design = replace(company.design, paver_m=own.paver.thickness_m)
@@ -59,7 +67,8 @@ def quote(job: Job, book: PriceBook) -> Quote:
     stone = estimate(take_off(job, company, depths, "stone"), book)
     usual = dict.fromkeys(depths, company.habit_depth_m)
     habit, no_habit = _priced(job, book, usual, "habit", {name: depth.cbr for name, depth in depths.items()})
-    grids, why_not = _geogrid_depths(job, ground, loads, own, design, depths)
+    kept = {area.area.name for area in stone.takeoff.areas if area.kept_m > 0}
+    grids, why_not = _geogrid_depths(job, ground, loads, own, design, depths, kept)
     geogrid, cannot = _priced(job, book, grids, "geogrid", {}) if grids else (None, "")
     if cannot:
         grids, why_not = {}, f"With geogrid the base would be too thin here: {cannot}."
@@ -105,7 +114,16 @@ def area_grounds(job: Job, company: Company) -> dict[str, AreaStrength]:
     company
         The owner's settings.
     """
-    return {area.name: _ground(job, area, company) for area in job.areas}
+    grounds: dict[str, AreaStrength] = {}
+    for area in job.areas:  # an area comes before the strip that was cut from it
+        beside = grounds.get(area.strip_of)
+        tested = area.strength is not None or bool(job.spots_of(area.name))
+        if beside is not None and not tested:
+            own = untested_strip(area, beside, company.design.class_edge, new_build=job.new_build)
+        else:
+            own = _ground(job, area, company)
+        grounds[area.name] = on_sound_ground(area, with_pavement(area, own, job.units), beside)
+    return grounds
 
 
 def _ground(job: Job, area: JobArea, company: Company) -> AreaStrength:
@@ -164,14 +182,18 @@ def _geogrid_depths(
     own: Materials,
     design: DesignSettings,
     plain: Mapping[str, BaseDepth],
+    kept: Set[str],
 ) -> tuple[dict[str, BaseDepth], str]:
-    """Return the depths of the geogrid option, or why there is none; grid is laid only where it thins the base."""
+    """Return the depths of the geogrid option, or why there is none.
+
+    Grid is laid only where it thins the base, and never where an old base stays: it could not be laid below that.
+    """
     roll = own.geogrid
     if roll is None:
         return {}, "There is no geogrid in the owner's lists."
     laid = reinforcement("geogrid", roll.aperture_stability, roll.reduction, roll.reduction_source)
     grids = _depths(job, ground, loads, laid, design)
-    thinner = {name for name, depth in grids.items() if depth.required_m < plain[name].required_m - 1e-9}
+    thinner = {name for name, depth in grids.items() if depth.required_m < plain[name].required_m - 1e-9} - kept
     if not thinner:
         return {}, f"{roll.name} would make no base thinner here."
     return {name: grids[name] if name in thinner else plain[name] for name in plain}, ""

@@ -7,6 +7,7 @@ from decimal import Decimal
 from basecalc.base.depth import BaseDepth
 from basecalc.ground.strength import AreaStrength
 from basecalc.job import Job
+from basecalc.pricing.fill_record import FillOption
 from basecalc.pricing.prices import PriceBook
 from basecalc.takeoff.record import Option, Takeoff
 
@@ -251,6 +252,8 @@ class Quote:
         The geogrid price at which both cost the same; None without a geogrid option.
     extra_inch
         What one more inch costs if the ground turns out softer, for the offered option.
+    fill_options
+        For each area with loose fill, digging it out against more stone.
     """
 
     job: Job
@@ -268,6 +271,7 @@ class Quote:
     extra_inch: ExtraInch
     no_geogrid: str = ""
     no_habit: str = ""
+    fill_options: tuple[FillOption, ...] = ()
 
     @property
     def offer(self) -> Estimate:

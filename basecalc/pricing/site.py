@@ -12,6 +12,7 @@ from basecalc.errors import BasecalcError
 from basecalc.ground.soils import soil
 from basecalc.ground.strength import AreaStrength
 from basecalc.job import Job, JobArea
+from basecalc.pricing.findings import finding_flags
 from basecalc.rounding import printed
 from basecalc.takeoff.record import Takeoff
 from basecalc.units import INCH_M
@@ -73,7 +74,7 @@ def with_site_flags(
     found = {}
     for area in job.areas:
         taken, own = takeoff.area(area.name), ground[area.name]
-        flags = [*own.flags]
+        flags = [*own.flags, *finding_flags(area, taken, job.units)]
         if area.water_table_m is not None:
             moistures = tuple(finding.reading.moisture for spot in own.spots for finding in spot.findings)
             flags += [

@@ -73,18 +73,15 @@ class _Count:
         )  # fmt: skip
         bank = one.bank_m3 - one.fill_m3
         yield self._made("dig", bank, self._dig_told(one), name)
-        fill_told = (
-            f"{self._told(area.foundation_edge_m, 'length')} x {self._told(area.foundation_fill_width_m, 'length')} x "
-            f"{self._told(area.foundation_fill_depth_m, 'depth')}"
-        )
-        yield self._made("dig", one.fill_m3, fill_told, name, item="dig for the fill at the foundation")
+        fill_told = self._fill_told(one)
+        what = "dig out the loose fill" if area.loose_fill else "dig for the fill at the foundation"
+        yield self._made("dig", one.fill_m3, fill_told, name, item=what)
         yield self._made(
             "base-stone", one.stone_kg,
             f"{self._told(one.stone_m3, 'volume')} compacted x {own.stone.compaction_factor:g} x "
             f"{self._density(own.stone)}{_waste(own.stone.waste)}", name, own.stone.name,
         )  # fmt: skip
-        base_told = f"{self._told(one.base_area_m2, 'area')} x {self._told(one.base_m, 'depth')}, compacted"
-        yield self._made("base-place", one.stone_m3, f"{base_told} in {one.lifts} lifts", name)
+        yield self._made("base-place", one.stone_m3, f"{self._base_told(one)}, compacted in {one.lifts} lifts", name)
         bedding = bedding_volume_m3(area.area_m2, company.design.bedding_m)
         yield self._made(
             "bedding-sand", stone_mass_kg(bedding, own.bedding),
@@ -106,7 +103,30 @@ class _Count:
             )  # fmt: skip
         yield self._made("foundation-place", one.fill_m3, f"{fill_told}, compacted", name)
 
+    def _fill_told(self, one: AreaTakeoff) -> str:
+        area = one.area
+        if area.loose_fill is not None and area.loose_fill.way == "fill":
+            down = f"{self._told(area.loose_fill.depth_m, 'depth')} to sound ground less the dig"
+            return f"{self._told(one.fill_m2, 'area')} x {self._told(one.fill_m, 'depth')} ({down})"
+        along, wide = area.foundation_edge_m, area.foundation_fill_width_m
+        return f"{self._told(along, 'length')} x {self._told(wide, 'length')} x {self._told(one.fill_m, 'depth')}"
+
+    def _base_told(self, one: AreaTakeoff) -> str:
+        if not one.kept_m:
+            return f"{self._told(one.base_area_m2, 'area')} x {self._told(one.base_m, 'depth')}"
+        paved, beside = one.area.area_m2, one.base_area_m2 - one.area.area_m2
+        return (
+            f"{self._told(paved, 'area')} x {self._told(one.new_m, 'depth')} on the old base + "
+            f"{self._told(beside, 'area')} beside it x {self._told(one.base_m, 'depth')}"
+        )
+
     def _dig_told(self, one: AreaTakeoff) -> str:
+        if one.kept_m:
+            paved, beside = one.area.area_m2, one.base_area_m2 - one.area.area_m2
+            return (
+                f"{self._told(paved, 'area')} x {self._told(one.dig_m, 'depth')} off the old base + "
+                f"{self._told(beside, 'area')} beside it x {self._told(one.beside_m, 'depth')}"
+            )
         dug = f"{self._told(one.base_area_m2, 'area')} x {self._told(one.dig_m, 'depth')}"
         beside = one.base_area_m2 - one.area.area_m2
         if not one.area.old_pavement_m or beside <= 0:

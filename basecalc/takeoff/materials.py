@@ -63,7 +63,10 @@ def materials(job: Job, company: Company) -> Materials:
     stones = {use: [stone for stone in company.stones if stone.kind == use] for use in ("base", "bedding", "fill")}
     rolls = {kind: [roll for roll in company.rolls if roll.kind == kind] for kind in ("geogrid", "geotextile")}
     trucks = {use: [truck for truck in company.trucks if truck.use in (use, "both")] for use in ("spoil", "stone")}
-    needs_fill = any(area.foundation_fill_depth_m > 0 for area in job.areas)
+    needs_fill = any(
+        area.foundation_fill_depth_m > 0 or (area.loose_fill is not None and area.loose_fill.way == "fill")
+        for area in job.areas
+    )
     needs_textile = any(area.geotextile for area in job.areas)
     needs_grid = bool(rolls["geogrid"] or job.geogrid)
     return Materials(

@@ -63,13 +63,17 @@ class AreaTakeoff:
     base_area_m2
         Plan area of dig and base, with the extension [m2].
     bank_m3, loose_m3
-        Ground dug, with what the fill at a foundation replaces, in place and in the truck [m3].
-    fill_m3
-        Granular fill at a foundation, compacted [m3].
+        Ground dug, with what the granular fill replaces, in place and in the truck [m3].
+    fill_m2, fill_m
+        Granular fill, compacted: its plan area [m2] and its depth [m]; 0 where there is none.
     spoil_kg
         Its mass [kg].
     pavement_m3
         Old pavement broken out, in place [m3].
+    kept_m, new_m
+        Old base that stays below the paving, and new stone laid there [m]; 0 and the whole base where none stays.
+    beside_m
+        Dig depth below the ground beside the paving, where the base reaches past its edge [m].
     stone_m3, stone_loose_m3, stone_kg
         Base stone, compacted and in the truck with waste [m3], and its mass [kg].
     lifts, lift_m
@@ -81,7 +85,9 @@ class AreaTakeoff:
     working
         The intermediate values that a sheet shows.
     flags
-        What must catch the eye: topsoil left below the base, seams to be sewn.
+        What must catch the eye: topsoil left below the base, seams to be sewn, what becomes of an old base.
+    old_base
+        What becomes of an old base that was asked to stay, in words; nothing where nobody asked.
     """
 
     area: JobArea
@@ -92,10 +98,14 @@ class AreaTakeoff:
     below_finish_m: float
     base_area_m2: float
     bank_m3: float
-    fill_m3: float
+    fill_m2: float
+    fill_m: float
     loose_m3: float
     spoil_kg: float
     pavement_m3: float
+    kept_m: float
+    new_m: float
+    beside_m: float
     stone_m3: float
     stone_loose_m3: float
     stone_kg: float
@@ -105,6 +115,12 @@ class AreaTakeoff:
     strips: int
     working: tuple[Working, ...] = ()
     flags: tuple[str, ...] = ()
+    old_base: str = ""
+
+    @property
+    def fill_m3(self) -> float:
+        """Granular fill, compacted [m3]."""
+        return self.fill_m2 * self.fill_m
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from typing import Final
 from openpyxl.worksheet.properties import PageSetupProperties
 
 from basecalc.pricing.record import Quote
-from basecalc.workbook import client_ground, client_price, client_words, style
+from basecalc.workbook import client_findings, client_ground, client_price, client_words, style
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.values import ValuedBook
 
@@ -43,6 +43,7 @@ def _written(quote: Quote, revision: int, scale: int) -> tuple[ValuedBook, int]:
     row, column = _glance(flow, quote)
     client_ground.write(flow, quote)
     client_price.write_options(flow, quote)
+    client_findings.write_option(flow, quote)
     total = client_price.write_price(flow, quote)
     style.align(
         book.formula(flow.sheet, row, column, f"={total}", quote.offer.total, "title", "money", across="right"),

@@ -7,7 +7,7 @@ from basecalc.ground.classes import CLASSES
 from basecalc.ground.readings import ground_words
 from basecalc.pricing.record import Quote
 from basecalc.takeoff.record import AreaTakeoff
-from basecalc.workbook import charts, client_words
+from basecalc.workbook import charts, client_findings, client_words
 from basecalc.workbook.figures import depth_format, depth_words, number, unit
 from basecalc.workbook.layout import Flow
 
@@ -36,7 +36,7 @@ def _found(flow: Flow, quote: Quote) -> None:
     for area in quote.job.areas:
         ground = quote.ground[area.name]
         flow.put(1, 3, f"{area.name}:\n{ground.strength.strength_class} ground", "label")
-        words = client_words.found(ground, units) + "\n" + client_words.why(quote.offered_depths[area.name], units)
+        words = client_findings.found(quote, area) + "\n" + client_words.why(quote.offered_depths[area.name], units)
         flow.put(4, 12, words)
         flow.next()
         flow.keep(start)
@@ -74,7 +74,7 @@ def _evidence(flow: Flow, quote: Quote) -> None:
 
 
 def layers(area: AreaTakeoff, depth: BaseDepth) -> tuple[float, float, float]:
-    """Return the thickness of pavers, bedding and base of an area [m], from the top.
+    """Return the thickness of pavers, bedding and base of an area [m], from the top, an old base that stays with it.
 
     Parameters
     ----------
@@ -83,7 +83,7 @@ def layers(area: AreaTakeoff, depth: BaseDepth) -> tuple[float, float, float]:
     depth
         Its checks, which know the pavers and the bedding.
     """
-    return depth.settings.paver_m, depth.settings.bedding_m, area.base_m
+    return depth.settings.paver_m, depth.settings.bedding_m, area.kept_m + area.new_m
 
 
 def _section(flow: Flow, quote: Quote) -> None:

@@ -45,8 +45,8 @@ def _depths(flow: Flow, quote: Quote) -> None:
     for area in quote.offer.takeoff.areas:
         row = flow.row
         flow.put(1, 1, area.area.name, "label")
-        top = area.below_finish_m - area.base_m
-        for column, depth in ((2, top), (4, area.base_m), (5, area.dig_m), (6, area.extension_m)):
+        top = area.below_finish_m - area.new_m
+        for column, depth in ((2, top), (4, area.new_m), (5, area.dig_m), (6, area.extension_m)):
             flow.put(column, column, number(depth, "depth", units), "number", depth_format(depth, units))
         bottom = number(area.below_finish_m, "depth", units)
         flow.formula(3, 3, f"=B{row}+D{row}", bottom, "strong", depth_format(area.below_finish_m, units))
@@ -59,6 +59,10 @@ def _depths(flow: Flow, quote: Quote) -> None:
         if area.area.old_pavement_m > 0:
             kind = area.area.old_pavement_kind or "pavement"
             flow.put(2, 7, f"Old {kind}, {depth_words(area.area.old_pavement_m, units)} thick, comes out first.")
+            flow.next()
+        if area.area.loose_fill is not None and area.fill_m > 0:
+            deep = depth_words(area.area.loose_fill.depth_m, units)
+            flow.put(2, 7, f"Dig on to sound ground, {deep} below the surface of today; call before it is filled.")
             flow.next()
 
 
@@ -73,8 +77,15 @@ def _build(flow: Flow, quote: Quote) -> None:
             strips = "one strip" if area.strips == 1 else f"{area.strips} strips side by side"
             steps.append(f"geogrid in {strips}, overlap {depth_words(area.overlap_m, units)}")
         lifts = "one lift" if area.lifts == 1 else f"{area.lifts} lifts"
-        steps.append(f"stone in {lifts} of {depth_words(area.lift_m, units)} compacted, each rolled before the next")
-        if area.fill_m3 > 0:
+        if area.kept_m > 0:
+            steps.append(f"level the old base that stays, {depth_words(area.kept_m, units)} thick, and loosen its top")
+        past = f", past the edge {depth_words(area.base_m, units)} deep," if area.kept_m > 0 else ""
+        steps.append(
+            f"stone{past} in {lifts} of {depth_words(area.lift_m, units)} compacted, each rolled before the next"
+        )
+        if area.fill_m3 > 0 and area.area.loose_fill is not None:
+            steps.insert(0, f"granular fill, {depth_words(area.fill_m, units)} deep, in lifts, up to the base")
+        elif area.fill_m3 > 0:
             fill = f"granular fill along {words(area.area.foundation_edge_m, 'length', units)} of foundation"
             steps.append(f"{fill}, {depth_words(area.area.foundation_fill_depth_m, units)} deep, in lifts")
         flow.put(1, 1, area.area.name, "label")

@@ -1,7 +1,7 @@
 """The office's sheet Options: stone only, with geogrid and the one-depth habit side by side, and what each is worth."""
 
 from basecalc.pricing.record import Estimate, Quote
-from basecalc.workbook import charts
+from basecalc.workbook import charts, office_fill
 from basecalc.workbook.client_words import capital
 from basecalc.workbook.figures import depth_format, money, number, unit
 from basecalc.workbook.layout import Flow
@@ -38,6 +38,7 @@ def write(book: ValuedBook, quote: Quote, revision: int, totals: Totals) -> None
     total_row = _money(flow, shown, totals)
     _charts(flow, quote, shown, total_row)
     _worth(flow, quote)
+    office_fill.write(flow, quote)
     _softer(flow, quote)
     finish(flow, quote)
 

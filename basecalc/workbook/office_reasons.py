@@ -3,10 +3,11 @@
 from basecalc.base.depth import BaseDepth
 from basecalc.ground.readings import ground_words
 from basecalc.ground.strength import AreaStrength
+from basecalc.job import JobArea
 from basecalc.pricing.record import Quote
 from basecalc.rounding import printed
 from basecalc.workbook.client_words import capital
-from basecalc.workbook.figures import depth_format, number
+from basecalc.workbook.figures import depth_format, depth_words, number
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.office_sheet import columns, finish, start
 from basecalc.workbook.values import ValuedBook
@@ -29,6 +30,7 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> None:
     for area in quote.job.areas:
         flow.heading(area.name)
         _ground(flow, quote.ground[area.name])
+        _holes(flow, area, quote.job.units)
         for words, depths in (("Stone only", quote.depths), ("With geogrid", quote.geogrid_depths)):
             if area.name in depths:
                 _depth(flow, words, depths[area.name], quote.job.units)
@@ -59,6 +61,14 @@ def _ground(flow: Flow, ground: AreaStrength) -> None:
                 flow.put(2, 5, capital(text), "text" if words == "Test next" else "caution")
                 flow.next()
     flow.gap(4)
+
+
+def _holes(flow: Flow, area: JobArea, units: str) -> None:
+    """Write what the test holes through an old pavement found."""
+    for place, hole in enumerate(area.pavement.holes if area.pavement else ()):
+        flow.put(1, 1, "" if place else "Test holes", "label")
+        flow.put(2, 5, f"{hole.where}: {depth_words(hole.base_m, units)} of old base, {hole.state}")
+        flow.next()
 
 
 def _depth(flow: Flow, words: str, depth: BaseDepth, units: str) -> None:
