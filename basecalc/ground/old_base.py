@@ -6,7 +6,8 @@ from math import ceil
 from typing import Final
 
 from basecalc.ground.classes import rank
-from basecalc.ground.pavement import Pavement, gap_under_six_feet, pavement_rule, settled_gap_in
+from basecalc.ground.pavement import Pavement
+from basecalc.ground.straightedge import gap_under_six_feet, pavement_rule, settled_gap_in
 from basecalc.rounding import printed
 from basecalc.tables import table
 from basecalc.units import FOOT2_M2, FOOT_M, INCH_M

@@ -9,12 +9,14 @@ from basecalc.checks import choice, shown
 from basecalc.errors import InputError
 from basecalc.ground.classes import LEAST_CBR, cbr_of_cohesion, class_of_cbr, rank
 from basecalc.ground.cone import cone_cbr
+from basecalc.ground.straightedge import gap_under_six_feet
 from basecalc.rounding import printed
 from basecalc.tables import Cell, Table, table
 from basecalc.units import TSF_KPA, to_unit
 
 TESTS: Final[tuple[str, ...]] = tuple(table("reading_tests").keys())
 _PER_BLOW: Final = re.compile(r"\s*(/|per)\s*blow\s*$", re.IGNORECASE)
+_UNDER: Final = re.compile(r"(\S.*?)\s+under\s+(\S.*)", re.IGNORECASE)
 _SPOKEN: Final = {"mm/blow": "mm"}
 
 
@@ -93,6 +95,8 @@ def scale(test: Any, value: Any, soil: str = "") -> Scaled:
     words = table(str(row["words"])) if row["words"] else None
     if words is not None and (not unit or _is_word(value)):
         return _by_word(row, words, value)
+    if name == "straightedge" and isinstance(value, str) and (told_both := _UNDER.fullmatch(value.strip())):
+        return _under_length(row, *told_both.groups())
     if isinstance(value, str) and unit == "mm/blow":
         value = _PER_BLOW.sub("", value)
     amount = printed(to_unit(name, value, unit, float(row["low"]), float(row["high"]), why=str(row["help"])))
@@ -101,6 +105,21 @@ def scale(test: Any, value: Any, soil: str = "") -> Scaled:
     weakest, strongest, cbr, source = _by_number(row, name, amount, soil)
     told = str(row["number_phrase"]).format(value=written)
     return Scaled(weakest, strongest, cbr, amount, written, told, source)
+
+
+def _under_length(row: Mapping[str, Cell], gap: str, length: str) -> Scaled:
+    """Return what a gap under a straightedge of another length says: the classes between its least and its greatest."""
+    for what, given, example in (("gap", gap, "1 in"), ("straightedge", length, "8 ft")):
+        if not _has_unit(given):
+            raise InputError(f"{what} is {shown(given)}; it must have its unit, as in '{example}': '1 in under 8 ft'")
+    amount = to_unit("gap", gap, "in", float(row["low"]), float(row["high"]), why=str(row["help"]))
+    least, most = gap_under_six_feet(amount, to_unit("straightedge", length, "ft"))
+    bands = table(str(row["bands"]))
+    worst, best = bands.band("gap under 6 ft", most), bands.band("gap under 6 ft", least)
+    written = f"{gap} under {length}"
+    told = f"Looking at the old pavement: a gap of {gap} under a straightedge of {length}"
+    source = _cited(bands, str(worst["trust"]))
+    return Scaled(str(worst["weakest"]), str(best["strongest"]), None, most, written, told, source)
 
 
 def _is_word(value: Any) -> bool:

@@ -7,7 +7,8 @@ from pydantic import BeforeValidator, Field, ValidationInfo
 from basecalc.checks import number, shown
 from basecalc.errors import InputError
 from basecalc.ground.classes import Strength, strength
-from basecalc.ground.pavement import BASE_STATES, PLACES, STATES, WHAT, Pavement, Seen, TestHole, settled_gap_in, speaks
+from basecalc.ground.pavement import BASE_STATES, PLACES, STATES, WHAT, Pavement, Seen, TestHole, speaks
+from basecalc.ground.straightedge import settled_gap_in
 from basecalc.job.record import LooseFill
 from basecalc.units import FOOT_M, INCH_M, Measure
 from basecalc.validation import Record, measured, one_of, text, words, yes_no

@@ -15,9 +15,9 @@ def strip_name(area: str) -> str:
     Examples
     --------
     >>> strip_name("Driveway")
-    'Driveway, foundation strip'
+    'Driveway at the foundation'
     """
-    return f"{area}, foundation strip"
+    return f"{area} at the foundation"
 
 
 def split_area(

@@ -34,7 +34,7 @@ def untested_strip(area: JobArea, beside: AreaStrength, class_edge: str, *, new_
     strength = choose(["strip", "beside"], [Strength(UNTESTED), beside.strength], "weakest", class_edge).strength
     flags = place_flags(strength.strength_class, new_build=new_build, near_foundation=True, old_pavement=False)
     flags.append(
-        f"Nothing was read in the strip along the foundation: it is priced as {strength.strength_class} until tested."
+        f"Nothing was read in the strip along the foundation: it is taken as {strength.strength_class} until tested."
     )
     rule = "loose backfill, taken as soft until tested (basecalc's own choice)"
     return AreaStrength(area.name, (), strength, rule, (), tuple(flags), _READ_IT)

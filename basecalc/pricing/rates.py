@@ -1,6 +1,7 @@
 """What follows from two priced options: savings, the geogrid price at which both cost the same, and an extra inch."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -86,7 +87,8 @@ def _exact(lines: tuple[Line, ...] | list[Line], of: Estimate) -> Fraction:
 def extra_inch(job: Job, book: PriceBook, depths: Mapping[str, BaseDepth], option: Option) -> ExtraInch:
     """Return what one more inch (or 10 mm) of base costs the client, everything included, rounded up to the cent.
 
-    Loads and rolls count as fractions, so that the rate does not depend on how full the last truck happens to be.
+    Loads and rolls count as fractions, so that the rate does not depend on how full the last truck happens to be. An
+    old base that stays would have to come out before anything goes deeper: that is priced once, and the steps without.
 
     Parameters
     ----------
@@ -99,10 +101,23 @@ def extra_inch(job: Job, book: PriceBook, depths: Mapping[str, BaseDepth], optio
     """
     step_m, step = (0.010, "10 mm") if job.units == "metric" else (INCH_M, "1 in")
 
-    def price(extra_m: Mapping[str, float]) -> Fraction:
-        return exact_price(take_off(job, book.company, depths, option, extra_m, whole_loads=False), book)
+    def made(extra_m: Mapping[str, float], of: Job) -> Takeoff:
+        return take_off(of, book.company, depths, option, extra_m, whole_loads=False)
 
+    def dug_out(names: Collection[str]) -> Job:
+        areas = (replace(area, keep_old_base=False) if area.name in names else area for area in job.areas)
+        return replace(job, areas=tuple(areas))
+
+    as_offered = made({}, job)
+    kept = [area.area.name for area in as_offered.areas if area.kept_m > 0]
+    without = dug_out(kept)
+
+    def price(extra_m: Mapping[str, float]) -> Fraction:
+        return exact_price(made(extra_m, without), book)
+
+    offered = exact_price(as_offered, book)
+    once = {name: cents_up(exact_price(made({}, dug_out([name])), book) - offered) for name in kept}
     now = price({})
     areas: dict[str, Decimal] = {area.name: cents_up(price({area.name: step_m}) - now) for area in job.areas}
     everywhere = cents_up(price({area.name: step_m for area in job.areas}) - now)
-    return ExtraInch(step_m, step, areas, everywhere)
+    return ExtraInch(step_m, step, areas, everywhere, once)

@@ -1,7 +1,7 @@
 """What an estimate and a quote hand on: lines, mark-ups, what the client is shown, and the options side by side."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 
 from basecalc.base.depth import BaseDepth
@@ -215,12 +215,15 @@ class ExtraInch:
         Price of one more step in one area, by name.
     job
         Price of one more step in every area.
+    old_base
+        For each area whose old base stays, what it costs once more to dig it out after all; the steps come on top.
     """
 
     step_m: float
     step: str
     areas: Mapping[str, Decimal]
     job: Decimal
+    old_base: Mapping[str, Decimal] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from basecalc.base.depth import BaseDepth
-from basecalc.ground.old_base import hole_advice, old_base_verdict
-from basecalc.ground.pavement import pavement_rule
+from basecalc.ground.old_base import old_base_verdict
+from basecalc.ground.straightedge import pavement_rule
 from basecalc.job import JobArea
 from basecalc.takeoff.amounts import told
 from basecalc.units import INCH_M
@@ -66,8 +66,7 @@ def kept_base(
         others.append("there is loose fill below it")
     verdict = old_base_verdict(area.pavement, depth.strength.strength_class, area.area_m2, others)
     if not verdict.stays:
-        advice = "" if "test holes" not in " ".join(verdict.against) else f". {hole_advice(area.area_m2, units)}"
-        return Kept(words=f"the old base is priced as dug out, it may not stay: {'; '.join(verdict.against)}{advice}")
+        return Kept(words=f"the old base is priced as dug out, it may not stay: {'; '.join(verdict.against)}")
     top = paver_m + bedding_m - area.finish_above_ground_m - area.old_pavement_m  # below the top of the old base
     new, stays = max(-top, 0.0), verdict.base_m - max(top, 0.0)
     lacking = max(base_m - new - verdict.share * stays, 0.0) / (1 - verdict.share)
@@ -83,7 +82,7 @@ def kept_base(
     trimmed = f"after {told(kept.dig_m, 'depth', units)} of its top is taken off " if kept.dig_m > 0 else ""
     laid = f"{told(kept.new_m, 'depth', units)} of new stone is laid on it" if kept.new_m > 0 else "no stone is added"
     words = (
-        f"{told(kept.kept_m, 'depth', units)} of the old base stays {trimmed}and {laid}; an old inch counts "
-        f"{verdict.share:.2f} of a new one, together {told(kept.new_m + verdict.share * kept.kept_m, 'depth', units)}"
+        f"{told(kept.kept_m, 'depth', units)} of the old base stays {trimmed}and {laid}; old stone counts "
+        f"{verdict.share:.2f} of new, together {told(kept.new_m + verdict.share * kept.kept_m, 'depth', units)}"
     )
     return Kept(kept.kept_m, kept.new_m, kept.dig_m, kept.share, words)

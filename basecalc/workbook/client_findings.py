@@ -1,7 +1,8 @@
 """What the client reads of an old pavement, a strip along the foundation and loose fill; the other way as an option."""
 
 from basecalc.ground.old_base import holes_needed
-from basecalc.ground.pavement import Pavement, open_words, settled_gap_in, speaks
+from basecalc.ground.pavement import Pavement, open_words, speaks
+from basecalc.ground.straightedge import settled_gap_in
 from basecalc.job import JobArea
 from basecalc.pricing.fill_record import FillOption, FillWay
 from basecalc.pricing.record import Quote
@@ -41,7 +42,7 @@ def found(quote: Quote, area: JobArea) -> str:
 
 
 def _pavement(area: JobArea, units: str) -> str:
-    if area.pavement is None:
+    if area.pavement is None or (area.strip_of and not area.pavement.seen):
         return ""
     known, kind = area.pavement, area.old_pavement_kind
     said = open_words(speaks(known, kind, units))
@@ -68,8 +69,8 @@ def _old_base(quote: Quote, area: JobArea) -> str:
     if taken.kept_m > 0:
         laid = f", under {depth_words(taken.new_m, units)} of new stone" if taken.new_m > 0 else ""
         return (
-            f"Our test holes found the old stone base clean, so {depth_words(taken.kept_m, units)} of it stays{laid}. "
-            "If the rest of it is not as clean, we show you before we go on."
+            f"Our test holes found the old stone base clean, so {depth_words(taken.kept_m, units)} of it stays{laid}; "
+            f"together they carry like the {depth_words(taken.base_m, units)} of new stone that this ground needs."
         )
     if len(known.holes) < need and (area.keep_old_base or area.pavement):
         return (
@@ -77,6 +78,23 @@ def _old_base(quote: Quote, area: JobArea) -> str:
             "clean stone, thick enough, on firm ground."
         )
     return "The old stone base cannot stay, so it is dug out." if area.keep_old_base else ""
+
+
+def old_base_out(quote: Quote) -> str:
+    """Return what it costs to dig out an old base that was to stay; nothing where none stays.
+
+    Parameters
+    ----------
+    quote
+        The priced job.
+    """
+    once = quote.extra_inch.old_base
+    if not once:
+        return ""
+    rates = client_words.listed(
+        [f"{money(rate)} for the {client_words.lower_first(name)}" for name, rate in once.items()]
+    )
+    return f" If the old stone base turns out not to be fit to stay, digging it out costs {rates} once."
 
 
 def write_option(flow: Flow, quote: Quote) -> None:

@@ -7,7 +7,7 @@ from openpyxl.styles import Border, Side
 
 from basecalc.pricing.record import Quote
 from basecalc.rounding import cents
-from basecalc.workbook import charts, client_words, style
+from basecalc.workbook import charts, client_findings, client_words, style
 from basecalc.workbook.figures import depth_format, depth_words, money, number
 from basecalc.workbook.layout import Flow
 
@@ -140,7 +140,8 @@ def write_softer(flow: Flow, quote: Quote) -> None:
     flow.put(
         1, 12,
         f"Each further {extra.step} of stone base costs {rates}, digging, stone, hauling and tax included. We show you "
-        "the ground and agree with you before we go deeper; if it is as we read it, nothing is added.",
+        "the ground and agree with you before we go deeper; if it is as we read it, nothing is added."
+        + client_findings.old_base_out(quote),
     )  # fmt: skip
     flow.next()
     flow.keep(start)

@@ -38,9 +38,9 @@ def write(flow: Flow, quote: Quote) -> None:
 
 def _side_by_side(flow: Flow, one: FillOption, other: FillWay, units: str) -> None:
     columns(flow, "", f"{WAYS[one.chosen.way]}, priced", WAYS[other.way], "The other way more", right=(2, 3, 4))
-    both = (one.chosen, other)
+    both, whole = (one.chosen, other), "#,##0" if units == "metric" else "0.##"
     rows: tuple[tuple[str, list[float | int | Decimal], str], ...] = (
-        (f"Base depth here, {unit('depth', units)}", [number(way.base_m, "depth", units) for way in both], "0.##"),
+        (f"Base depth here, {unit('depth', units)}", [number(way.base_m, "depth", units) for way in both], whole),
         (f"Ground dug here, in place, {unit('volume', units)}", _amounts(both, "bank_m3", "volume", units), "#,##0.0"),
         (f"Base stone here, {unit('mass', units)}", _amounts(both, "stone_kg", "mass", units), "#,##0.0"),
         (f"Granular fill here, {unit('mass', units)}", _amounts(both, "fill_kg", "mass", units), "#,##0.0"),

@@ -148,6 +148,10 @@ def _softer(flow: Flow, quote: Quote) -> None:
         flow.put(1, 1, name)
         flow.put(2, 2, rate, "number", "money")
         flow.next(rule=True)
+    for name, rate in extra.old_base.items():
+        flow.put(1, 1, f"Old base dug out after all, once: {name}")
+        flow.put(2, 2, rate, "number", "money")
+        flow.next(rule=True)
     if len(extra.areas) > 1:
         flow.put(1, 1, "Every area", "label")
         flow.put(2, 2, extra.job, "strong", "money")
