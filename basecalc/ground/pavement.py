@@ -132,6 +132,8 @@ def speaks(pavement: Pavement, kind: str, units: str) -> Speaks:
     if gaps and (kind != "concrete" or max(high for _, high in gaps) >= settled_gap_in()):
         worst, least = bands.band("gap", max(high for _, high in gaps)), bands.band("gap", max(low for low, _ in gaps))
         source = f"gap under a straightedge: {bands.source} [{worst['trust']}]"
+        if any(low < high for low, high in gaps):
+            source += ", carried over to 6 ft by basecalc's own choice [own]"
         return Speaks(str(worst["weakest"]), str(least["strongest"]), tuple(sentences), source)
     if kind == "concrete":
         sentences.append("concrete bridges what sinks below it: an even slab says nothing about the ground")

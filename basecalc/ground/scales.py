@@ -118,7 +118,7 @@ def _under_length(row: Mapping[str, Cell], gap: str, length: str) -> Scaled:
     worst, best = bands.band("gap under 6 ft", most), bands.band("gap under 6 ft", least)
     written = f"{gap} under {length}"
     told = f"Looking at the old pavement: a gap of {gap} under a straightedge of {length}"
-    source = _cited(bands, str(worst["trust"]))
+    source = f"{_cited(bands, str(worst['trust']))}; carried over to 6 ft by basecalc's own choice [own]"
     return Scaled(str(worst["weakest"]), str(best["strongest"]), None, most, written, told, source)
 
 

@@ -14,6 +14,7 @@ from basecalc.units import FOOT_M, INCH_M, Measure
 from basecalc.validation import Record, measured, one_of, text, words, yes_no
 
 WAYS: Final = ("stone", "fill")
+_YEARS: Final = Measure("", "", "", 0, 150)
 _GAP: Final = Measure("m", "in", "mm", 0, 6)
 _STRAIGHTEDGE: Final = Measure("m", "ft", "m", 1, 30)
 _BASE: Final = Measure("m", "in", "mm", 0, 36)
@@ -53,20 +54,47 @@ class HoleFields(Record):
 
 
 class FindingFields(Record):
-    """The keys of an area that say what is known of its old pavement and of loose fill."""
+    """The keys of an area that say what is known of its old pavement and of loose fill.
 
-    # Of the old pavement: age in years, how it looks, where it sank, its base as told, and the holes that prove it.
-    old_pavement_age: Annotated[float | None, measured(Measure("", "", "", 0, 150), blank=True)] = None
+    Parameters
+    ----------
+    old_pavement_age
+        Age of the old pavement [years].
+    old_pavement_state
+        How it looks: ``even``, ``settled``, ``rutted`` or ``settled and rutted``.
+    old_pavement_seen
+        Where it sank or rutted, and the gap under a straightedge there.
+    old_base
+        Thickness of its stone base as somebody says [in, mm]; it counts only as test holes find it.
+    test_holes
+        The holes through it: where, how much base, clean or dirty.
+    foundation_strip
+        Whether the strip along the foundation, as wide as the loose backfill, is an area of its own.
+    foundation_strip_strength
+        Its strength by hand; without it and without a spot there it is taken as soft until tested.
+    foundation_strip_open_ends
+        How many of its two ends lie at an open edge; as many as can, where nothing is said.
+    footing_depth
+        Bottom of the footing below the surface of today [in, mm].
+    loose_fill_depth
+        Depth of sound ground below the surface of today [in, mm].
+    loose_fill
+        ``stone``: the fill stays, under a deeper base; ``fill``: it is dug out and replaced by granular fill.
+    sound_ground
+        Strength of the sound ground; for a strip that of the rest of the area, where nothing is said.
+    offer_other_way
+        Whether the client sees the other way to deal with the loose fill as an option.
+    """
+
+    old_pavement_age: Annotated[float | None, measured(_YEARS, blank=True)] = None
     old_pavement_state: Annotated[str, one_of(STATES, blank="")] = ""
     old_pavement_seen: list[SeenFields] = Field(default_factory=list)
     old_base: Annotated[float | None, measured(_BASE, blank=True)] = None
     test_holes: list[HoleFields] = Field(default_factory=list)
-    # The strip along the foundation, as wide as the loose backfill, as an area of its own.
     foundation_strip: Annotated[bool, yes_no(blank=False)] = False
     foundation_strip_strength: Annotated[Strength | None, BeforeValidator(by_hand)] = None
     foundation_strip_open_ends: Annotated[int | None, BeforeValidator(_ends)] = None
     footing_depth: Annotated[float | None, measured(_DEPTH, blank=True)] = None
-    # Loose fill down to sound ground [in], of the strip or of the area: more stone, or dug out and filled.
     loose_fill_depth: Annotated[float | None, measured(_DEPTH, blank=True)] = None
     loose_fill: Annotated[Literal["stone", "fill", ""], one_of(WAYS, blank="")] = ""
     sound_ground: Annotated[Strength | None, BeforeValidator(by_hand)] = None

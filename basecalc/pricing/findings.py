@@ -3,6 +3,7 @@
 from dataclasses import replace
 from typing import Final
 
+from basecalc.errors import InputError
 from basecalc.ground.advice import place_flags
 from basecalc.ground.classes import Strength, rank
 from basecalc.ground.governing import choose
@@ -51,8 +52,17 @@ def on_sound_ground(area: JobArea, own: AreaStrength, beside: AreaStrength | Non
         Its ground as it is.
     beside
         The ground of the area it is the strip of; None where it is none.
+
+    Raises
+    ------
+    InputError
+        Sound ground that is weaker than what lies above it.
     """
     loose = area.loose_fill
+    if loose is not None and loose.sound is not None and rank(loose.sound.strength_class) < rank(_class(own)):
+        raise InputError(
+            f"sound ground is {loose.sound.strength_class}; it must be at least {_class(own)}, as strong as the fill above"
+        )
     if loose is None or loose.way != "fill":
         return own
     strength, whose = loose.sound, "as given by hand"
@@ -63,6 +73,10 @@ def on_sound_ground(area: JobArea, own: AreaStrength, beside: AreaStrength | Non
     rule = f"granular fill, compacted, down to sound ground taken {whose}; without it {own.strength.strength_class}"
     check = "Look at the bottom of the dig before it is filled: the sound ground must be as strong as it was taken."
     return replace(own, strength=strength, rule=rule, test_next=check, governed_by="")
+
+
+def _class(ground: AreaStrength) -> str:
+    return ground.strength.strength_class
 
 
 def with_pavement(area: JobArea, own: AreaStrength, units: str) -> AreaStrength:

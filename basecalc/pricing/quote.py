@@ -122,7 +122,10 @@ def area_grounds(job: Job, company: Company) -> dict[str, AreaStrength]:
             own = untested_strip(area, beside, company.design.class_edge, new_build=job.new_build)
         else:
             own = _ground(job, area, company)
-        grounds[area.name] = on_sound_ground(area, with_pavement(area, own, job.units), beside)
+        try:
+            grounds[area.name] = on_sound_ground(area, with_pavement(area, own, job.units), beside)
+        except BasecalcError as error:
+            raise error.at(_where(job, area.name)) from None
     return grounds
 
 
