@@ -127,6 +127,15 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
             "geogrid": _estimate_numbers(quote.geogrid),
             "habit": _estimate_numbers(quote.habit),
         },
+        "loose_fill": [
+            {
+                "area": one.area,
+                "priced": one.chosen.way,
+                "other_way_total": None if one.other is None else str(one.other.total),
+                "cannot": one.cannot or None,
+            }
+            for one in quote.fill_options
+        ],
         "client_file": str(files.client),
         "office_file": str(files.office),
         "pdf": str(outcome.pdf) if outcome.pdf else None,

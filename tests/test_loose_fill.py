@@ -206,6 +206,8 @@ def test_a_way_that_cannot_be_built_is_told_and_not_priced() -> None:
     assert option.more is None
     assert "a licensed engineer must design it" in option.cannot
     assert "The other way cannot be priced here: strength is 'very soft'" in texts(office_file(of, 1))
+    assert "loose fill, replaced" in texts(client_file(of, 1))
+    assert "ground that differs from place to place" in texts(client_file(of, 1))
 
 
 def test_a_soft_area_may_be_dug_out_too() -> None:

@@ -61,7 +61,8 @@ def on_sound_ground(area: JobArea, own: AreaStrength, beside: AreaStrength | Non
     loose = area.loose_fill
     if loose is not None and loose.sound is not None and rank(loose.sound.strength_class) < rank(_class(own)):
         raise InputError(
-            f"sound ground is {loose.sound.strength_class}; it must be at least {_class(own)}, as strong as the fill above"
+            f"sound ground is {loose.sound.strength_class}; it must be at least {_class(own)}, as strong as what lies "
+            "above it"
         )
     if loose is None or loose.way != "fill":
         return own

@@ -41,6 +41,21 @@ def found(quote: Quote, area: JobArea) -> str:
     return " ".join(part for part in (text, _pavement(area, units), _old_base(quote, area)) if part)
 
 
+def ground_word(quote: Quote, area: JobArea) -> str:
+    """Return the ground of an area in two or three words.
+
+    Parameters
+    ----------
+    quote
+        The priced job.
+    area
+        The area.
+    """
+    if area.loose_fill is not None and area.loose_fill.way == "fill":
+        return "loose fill, replaced"
+    return f"{quote.ground[area.name].strength.strength_class} ground"
+
+
 def _pavement(area: JobArea, units: str) -> str:
     if area.pavement is None or (area.strip_of and not area.pavement.seen):
         return ""

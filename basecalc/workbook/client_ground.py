@@ -34,8 +34,7 @@ def _found(flow: Flow, quote: Quote) -> None:
     units = quote.job.units
     start = flow.heading("What we found, and why this depth")
     for area in quote.job.areas:
-        ground = quote.ground[area.name]
-        flow.put(1, 3, f"{area.name}:\n{ground.strength.strength_class} ground", "label")
+        flow.put(1, 3, f"{area.name}:\n{client_findings.ground_word(quote, area)}", "label")
         words = client_findings.found(quote, area) + "\n" + client_words.why(quote.offered_depths[area.name], units)
         flow.put(4, 12, words)
         flow.next()

@@ -74,7 +74,8 @@ def in_short(quote: Quote) -> str:
         grid = " on a geogrid" if on_grid(quote, name) else ""
         depths.append(f"{depth_words(area.base_m, units)} of compacted stone{grid} under the {lower_first(name)}")
     grounds = sorted({ground.strength.strength_class for ground in quote.ground.values()})
-    ground = f"{grounds[0]} ground" if len(grounds) == 1 else "ground that differs from place to place"
+    alike = len(grounds) == 1 and not any(area.loose_fill for area in quote.job.areas)
+    ground = f"{grounds[0]} ground" if alike else "ground that differs from place to place"
     return f"We found {ground}. To stay level, it needs {listed(depths)}. What we saw, and why, stands below."
 
 
