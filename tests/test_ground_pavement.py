@@ -119,7 +119,7 @@ def test_every_reason_against_an_old_base_is_told(known: Pavement | None, word: 
 
 
 def test_a_larger_area_needs_more_holes() -> None:
-    # own choice: two, and one for each 1,000 ft2
+    # own choice: two, or one for each 1,000 ft2 where that is more
     assert [holes_needed(area * FOOT2_M2) for area in (100, 2000, 2001, 4500)] == [2, 2, 3, 5]
     assert "Open 3 test holes" in hole_advice(2500 * FOOT2_M2, "us")
     assert "12 in into the ground" in hole_advice(SMALL, "us")

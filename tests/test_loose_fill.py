@@ -178,6 +178,31 @@ def test_loose_fill_dug_out_by_hand() -> None:
     assert of.stone.takeoff.amount("foundation-fill") == pytest.approx(84 * 26.625 / 324 * 1.15 * 1.4)
 
 
+def test_a_split_area_digs_and_fills_no_less_than_the_whole_one() -> None:
+    """One depth everywhere, or a deeper strip: the parts together never take less than the whole did."""
+    whole = drive(made(foundation_edge=20, strength="hard"))
+    same = made(**STRIP, foundation_strip_strength="hard")
+    parts = [drive(same), drive(same, AT_HOUSE)]
+    assert sum(part.bank_m3 for part in parts) == pytest.approx(whole.bank_m3)
+    assert sum(part.stone_m3 for part in parts) == pytest.approx(whole.stone_m3)
+    soft = made(**STRIP)
+    assert drive(soft).bank_m3 + drive(soft, AT_HOUSE).bank_m3 > whole.bank_m3
+    ordered = {**STRIP, "foundation_fill_depth": 24}
+    ordered.pop("loose_fill_depth")
+    alone = made(**{**ordered, "foundation_strip": False})
+    assert made(**ordered).stone.takeoff.amount("foundation-place") == pytest.approx(
+        alone.stone.takeoff.amount("foundation-place")
+    )
+
+
+def test_a_new_plot_without_a_strip_says_that_the_backfill_is_taken_for_as_strong_as_the_rest() -> None:
+    data = job_data(foundation_edge=20, strength="hard")
+    data["job"]["new_build"] = True
+    assert "taken as strong as the rest of this area" in flags(quote(parse_job(data), book()))
+    data["area"][0] |= STRIP
+    assert "taken as strong as the rest" not in flags(quote(parse_job(data), book()), AT_HOUSE)
+
+
 def test_a_base_that_reaches_sound_ground_leaves_no_fill_to_replace() -> None:
     of = made(**{**STRIP, "loose_fill": "fill", "loose_fill_depth": 9})
     assert drive(of, AT_HOUSE).fill_m == 0

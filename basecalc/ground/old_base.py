@@ -43,7 +43,7 @@ class Verdict:
 
 
 def holes_needed(area_m2: float) -> int:
-    """Return how many test holes an old base needs before it may count: two, and one for each 1,000 ft2 [own].
+    """Return how many test holes an old base needs before it may count: two, or one for each 1,000 ft2 [own].
 
     Parameters
     ----------

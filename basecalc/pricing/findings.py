@@ -117,7 +117,7 @@ def with_pavement(area: JobArea, own: AreaStrength, units: str) -> AreaStrength:
     return replace(own, flags=(*own.flags, *flags), conflicts=tuple(conflicts))
 
 
-def finding_flags(area: JobArea, taken: AreaTakeoff, units: str) -> tuple[str, ...]:
+def finding_flags(area: JobArea, taken: AreaTakeoff, units: str, *, new_build: bool) -> tuple[str, ...]:
     """Return what must catch the eye once the dig is known: the old base, the footing, the loose fill.
 
     Parameters
@@ -128,6 +128,8 @@ def finding_flags(area: JobArea, taken: AreaTakeoff, units: str) -> tuple[str, .
         What is dug and laid there.
     units
         'us' or 'metric', for the words.
+    new_build
+        Whether the plot is newly built on.
 
     References
     ----------
@@ -147,6 +149,11 @@ def finding_flags(area: JobArea, taken: AreaTakeoff, units: str) -> tuple[str, .
             f"How deep the footing lies is not known, and the dig beside it goes {deep} down: find its bottom first. "
             "Never below it, nor below a line that falls from its edge one down on one out (common practice, no "
             "source), without a licensed engineer."
+        )
+    if new_build and area.foundation_edge_m and not area.strip_of:
+        flags.append(
+            "The backfill along a new foundation is taken as strong as the rest of this area: with its width known, "
+            "make it an area of its own (foundation_strip = true)."
         )
     if area.strip_of or area.loose_fill:
         flags.append(

@@ -74,7 +74,7 @@ def with_site_flags(
     found = {}
     for area in job.areas:
         taken, own = takeoff.area(area.name), ground[area.name]
-        flags = [*own.flags, *finding_flags(area, taken, job.units)]
+        flags = [*own.flags, *finding_flags(area, taken, job.units, new_build=job.new_build)]
         if area.water_table_m is not None:
             moistures = tuple(finding.reading.moisture for spot in own.spots for finding in spot.findings)
             flags += [

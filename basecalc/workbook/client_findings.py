@@ -38,7 +38,8 @@ def found(quote: Quote, area: JobArea) -> str:
         )
     else:
         text = client_words.found(ground, units)
-    return " ".join(part for part in (text, _pavement(area, units), _old_base(quote, area)) if part)
+    stays = "Loose fill that stays below can go on settling." if loose is not None and loose.way == "stone" else ""
+    return " ".join(part for part in (text, stays, _pavement(area, units), _old_base(quote, area)) if part)
 
 
 def ground_word(quote: Quote, area: JobArea) -> str:
