@@ -22,8 +22,9 @@ if TYPE_CHECKING:
     from basecalc.estimating.carry_over import CarriedOver, carry_over
     from basecalc.estimating.read_job import load_job
     from basecalc.estimating.template import write_template
-    from basecalc.frames import checks_frame, findings_frame, lines_frame, quantities_frame
+    from basecalc.frames import checks_frame, evidence_frame, findings_frame, lines_frame, quantities_frame, worth_frame
     from basecalc.ground.classes import Strength, strength
+    from basecalc.ground.evidence import AreaEvidence, ground_evidence
     from basecalc.ground.readings import Reading
     from basecalc.ground.strength import area_strength, spot_strength
     from basecalc.job import Job, parse_job
@@ -31,11 +32,13 @@ if TYPE_CHECKING:
     from basecalc.pricing.prices import PriceBook, load_prices
     from basecalc.pricing.quote import quote
     from basecalc.pricing.record import Estimate, Quote
+    from basecalc.pricing.worth import WorthOfTest, worth_of_tests
     from basecalc.takeoff.takeoff import take_off
     from basecalc.workbook.save import QuoteFiles, write_quote
     from basecalc.workbook.template import write_price_workbook
 
 __all__ = [
+    "AreaEvidence",
     "BaseDepth",
     "BasecalcError",
     "CarriedOver",
@@ -51,13 +54,16 @@ __all__ = [
     "Reading",
     "Strength",
     "WorkbookError",
+    "WorthOfTest",
     "area_strength",
     "base_depth",
     "carry_over",
     "checks_frame",
     "depth_column",
     "estimate",
+    "evidence_frame",
     "findings_frame",
+    "ground_evidence",
     "lines_frame",
     "load_job",
     "load_prices",
@@ -70,6 +76,8 @@ __all__ = [
     "strength",
     "take_off",
     "traffic",
+    "worth_frame",
+    "worth_of_tests",
     "write_price_workbook",
     "write_quote",
     "write_season",
@@ -87,8 +95,16 @@ _ROOMS = {
     "estimating.carry_over": ("CarriedOver", "carry_over"),
     "estimating.read_job": ("load_job",),
     "estimating.template": ("write_template",),
-    "frames": ("checks_frame", "findings_frame", "lines_frame", "quantities_frame"),
+    "frames": (
+        "checks_frame",
+        "evidence_frame",
+        "findings_frame",
+        "lines_frame",
+        "quantities_frame",
+        "worth_frame",
+    ),
     "ground.classes": ("Strength", "strength"),
+    "ground.evidence": ("AreaEvidence", "ground_evidence"),
     "ground.readings": ("Reading",),
     "ground.strength": ("area_strength", "spot_strength"),
     "job": ("Job", "parse_job"),
@@ -96,6 +112,7 @@ _ROOMS = {
     "pricing.prices": ("PriceBook", "load_prices"),
     "pricing.quote": ("quote",),
     "pricing.record": ("Estimate", "Quote"),
+    "pricing.worth": ("WorthOfTest", "worth_of_tests"),
     "takeoff.takeoff": ("take_off",),
     "workbook.save": ("QuoteFiles", "write_quote"),
     "workbook.template": ("write_price_workbook",),

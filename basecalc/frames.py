@@ -6,7 +6,9 @@ from typing import Any, Final
 import pandas as pd
 
 from basecalc.base.depth import BaseDepth
+from basecalc.ground.evidence import ground_evidence
 from basecalc.pricing.record import Estimate, Quote
+from basecalc.pricing.worth import worth_of_tests
 from basecalc.takeoff.record import Takeoff
 from basecalc.units import INCH_M
 
@@ -21,6 +23,15 @@ CHECK_COLUMNS: Final = (
 FINDING_COLUMNS: Final = (
     "area", "spot", "test", "reading", "moisture", "soil", "weakest", "strongest", "cbr_percent", "decides", "sentence",
     "source",
+)  # fmt: skip
+
+EVIDENCE_COLUMNS: Final = (
+    "area", "spot", "governs", "test", "reading", "moisture", "part", "read_weakest", "read_strongest",
+    "read_cbr_percent", "weakest", "strongest", "cbr_percent", "low_cbr_percent", "high_cbr_percent", "source",
+)  # fmt: skip
+WORTH_COLUMNS: Final = (
+    "area", "strength_class", "cbr_percent", "confidence", "low_cbr_percent", "high_cbr_percent", "depth_m",
+    "depth_weak_m", "depth_strong_m", "total", "total_weak", "total_strong", "spots_to_test", "sentence",
 )  # fmt: skip
 
 
@@ -100,3 +111,45 @@ def findings_frame(source: Quote) -> pd.DataFrame:
         for finding in spot.findings
     ]  # fmt: skip
     return pd.DataFrame(rows, columns=list(FINDING_COLUMNS)).astype({"cbr_percent": "float64"})
+
+
+def evidence_frame(source: Quote) -> pd.DataFrame:
+    """Return every reading with what it allows, as read and as taken, and its part: decides, agrees or set aside.
+
+    Parameters
+    ----------
+    source
+        A quote.
+    """
+    rows: list[tuple[Any, ...]] = []
+    for ground in source.ground.values():
+        for spot in ground_evidence(ground, source.book.company.design.class_edge).spots:
+            for one in spot.readings:
+                finding = one.finding
+                rows.append((
+                    ground.name, spot.name, spot.governs, finding.reading.test, str(finding.reading.value),
+                    finding.reading.moisture, one.role, *finding.as_read, finding.weakest, finding.strongest,
+                    finding.cbr, one.taken.low_cbr, one.taken.high_cbr, one.source,
+                ))  # fmt: skip
+    numbers = dict.fromkeys(("read_cbr_percent", "cbr_percent", "low_cbr_percent", "high_cbr_percent"), "float64")
+    return pd.DataFrame(rows, columns=list(EVIDENCE_COLUMNS)).astype(numbers)
+
+
+def worth_frame(source: Quote) -> pd.DataFrame:
+    """Return what one more test of each area's ground would be worth, a row each; money stays exact decimals.
+
+    Parameters
+    ----------
+    source
+        A quote.
+    """
+    rows = [
+        (
+            one.area, one.evidence.strength.strength_class, one.offered.cbr, one.evidence.confidence.word,
+            one.evidence.left.low_cbr, one.evidence.left.high_cbr, one.offered.depth.required_m,
+            one.weak.depth.required_m, one.strong.depth.required_m, one.offered.total, one.weak.total,
+            one.strong.total, "; ".join(one.evidence.to_test), one.sentence(source.job.units),
+        )
+        for one in worth_of_tests(source)
+    ]  # fmt: skip
+    return pd.DataFrame(rows, columns=list(WORTH_COLUMNS))

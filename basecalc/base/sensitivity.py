@@ -17,7 +17,7 @@ from basecalc.tables import Cell, table
 #: A depth that moves by less than this does not move [m]: solvers end in the last digits of a float.
 _STILL_M: Final = 1e-9
 _RULES: Final = ("power", "linear")
-_HARDEST: Final = 20.0
+HARDEST_CBR: Final = 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +169,9 @@ def _ends(made: BaseDepth, row: Mapping[str, Cell], used: float, key: str) -> tu
     if row["way"] == "class" and made.strength.cbr is None:
         word = made.strength.strength_class
         edge = weak_edge(word) if key == "low" else strong_edge(word)
-        return (edge, "") if isfinite(edge) else (_HARDEST, f"hard ground has no end; taken as CBR {_HARDEST:g} %")
+        return (
+            (edge, "") if isfinite(edge) else (HARDEST_CBR, f"hard ground has no end; taken as CBR {HARDEST_CBR:g} %")
+        )
     return used * ratio, ""
 
 

@@ -44,6 +44,27 @@ class Chosen:
     how: str
 
 
+def known_cbr(value: Strength, class_edge: str) -> float:
+    """Return the bearing ratio [%] that a strength counts with: the measured one, or the edge or middle of its class.
+
+    Parameters
+    ----------
+    value
+        The strength.
+    class_edge
+        One of `CLASS_EDGES`; very soft ground has no middle and counts with its weak edge, 0.
+
+    Examples
+    --------
+    >>> known_cbr(Strength("stiff"), "weak"), known_cbr(Strength("stiff", 2.1), "weak")
+    (1.6, 2.1)
+    """
+    if value.cbr is not None:
+        return value.cbr
+    word = value.strength_class
+    return middle(word) if class_edge == "middle" and rank(word) else weak_edge(word)
+
+
 def choose(names: Sequence[str], values: Sequence[Strength], rule: str, class_edge: str) -> Chosen:
     """Return the strength that several come to, which of them governs, and the rule in words.
 
@@ -73,12 +94,7 @@ def choose(names: Sequence[str], values: Sequence[Strength], rule: str, class_ed
     rule, edge = choice("rule", rule, RULES), choice("class edge", class_edge, CLASS_EDGES)
 
     def designed(position: int) -> tuple[float, int, str]:
-        value = values[position]
-        known = value.cbr if value.cbr is not None else (
-            middle(value.strength_class) if edge == "middle" and rank(value.strength_class) else
-            weak_edge(value.strength_class)
-        )  # fmt: skip
-        return known, rank(value.strength_class), names[position]
+        return known_cbr(values[position], edge), rank(values[position].strength_class), names[position]
 
     weakest = min(range(len(values)), key=designed)
     measured = [value.cbr for value in values if value.cbr is not None]

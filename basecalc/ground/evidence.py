@@ -1,0 +1,269 @@
+"""All readings of an area together: what each allows, which decides and which conflict, and what is left open."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+
+from basecalc.ground.classes import Strength, class_of_cbr, rank, strong_edge, weak_edge
+from basecalc.ground.confidence import Confidence, confidence
+from basecalc.ground.governing import area_rule, choose, known_cbr
+from basecalc.ground.readings import Finding
+from basecalc.ground.strength import AreaStrength, SpotStrength
+from basecalc.tables import table
+
+DECIDES: Final = "decides"
+AGREES: Final = "agrees"
+SET_ASIDE: Final = "set aside"
+_ROLES: Final = (DECIDES, AGREES, SET_ASIDE)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Between which strengths the ground may lie.
+
+    Parameters
+    ----------
+    weakest, strongest
+        The classes.
+    low_cbr, high_cbr
+        The bearing ratios [%]; the higher one is infinite where the class has no end.
+    """
+
+    weakest: str
+    strongest: str
+    low_cbr: float
+    high_cbr: float
+
+    def holds(self, cbr: float) -> bool:
+        """Return whether a bearing ratio [%] lies within, its ends counted."""
+        return self.low_cbr * (1 - 1e-9) <= cbr <= self.high_cbr * (1 + 1e-9)
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingEvidence:
+    """One reading: what it allows, as read and after the rule for dry and frozen ground.
+
+    Parameters
+    ----------
+    finding
+        The reading and its meaning.
+    as_read, taken
+        What it allows before and after that rule.
+    role
+        'decides', 'agrees', or 'set aside' where a weaker reading contradicts it.
+    source
+        Where the step from reading to strength comes from.
+    """
+
+    finding: Finding
+    as_read: Span
+    taken: Span
+    role: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class SpotEvidence:
+    """One spot: its readings, and what they leave open together.
+
+    Parameters
+    ----------
+    name
+        The spot.
+    readings
+        The one that decides first, then those that agree, then those set aside.
+    left
+        What they leave open.
+    strength
+        What the spot counts with.
+    governs
+        Whether it governs the area.
+    """
+
+    name: str
+    readings: tuple[ReadingEvidence, ...]
+    left: Span
+    strength: Strength
+    governs: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AreaEvidence:
+    """One area: its spots, the rule that makes one strength of them, and what one more test could still find.
+
+    Parameters
+    ----------
+    area
+        Its name.
+    spots
+        Its spots, in the order read; none where the strength was given by hand.
+    strength
+        What the base is designed for.
+    cbr
+        The bearing ratio that the strength counts with [%].
+    left
+        What the readings leave open: what tests at the spots that hold the strength back may still find, or one more
+        spot where a quartile governs.
+    to_test
+        Those spots; none where one more spot is wanted, or where nothing was read.
+    rule, rule_source
+        How the spots became one strength, and where the rule comes from.
+    conflicts
+        The disagreements at its spots.
+    confidence
+        How far all this can be trusted.
+    """
+
+    area: str
+    spots: tuple[SpotEvidence, ...]
+    strength: Strength
+    cbr: float
+    left: Span
+    to_test: tuple[str, ...]
+    rule: str
+    rule_source: str
+    conflicts: tuple[str, ...]
+    confidence: Confidence
+
+
+def ground_evidence(ground: AreaStrength, class_edge: str = "weak") -> AreaEvidence:
+    """Return all that was read in an area as one body of evidence.
+
+    Parameters
+    ----------
+    ground
+        The area's strength.
+    class_edge
+        Where in its band a class without a measured bearing ratio is designed, 'weak' or 'middle'.
+
+    Examples
+    --------
+    >>> from basecalc.ground.readings import Reading
+    >>> from basecalc.ground.strength import area_strength, spot_strength
+    >>> found = ground_evidence(area_strength("drive", [spot_strength("S1", [Reading("walk", 1.5, "wet")])]))
+    >>> found.left.low_cbr, found.left.high_cbr, found.confidence.word
+    (0.8, 1.6, 'low')
+
+    References
+    ----------
+    TM-5-818-8, sec. 2-7a (lower quartile); [read]. The weakest spot, and the weakest reading where they conflict:
+    common practice, no source.
+    """
+    spots = tuple(_spot(spot, ground.governed_by) for spot in ground.spots)
+    cbr = known_cbr(ground.strength, class_edge)
+    left, to_test = _left(ground, spots, cbr, class_edge)
+    quartile = bool(spots) and not ground.governed_by
+    source = table("area_rules").cited if quartile else table("confidence_rules").cited
+    return AreaEvidence(
+        ground.name, spots, ground.strength, cbr, left, to_test, ground.rule, source, ground.conflicts,
+        confidence(ground),
+    )  # fmt: skip
+
+
+def scatter() -> tuple[float, float]:
+    """Return between which shares of its value a measured bearing ratio may lie.
+
+    Examples
+    --------
+    >>> scatter()
+    (0.7, 1.4)
+    """
+    row = table("sensitivity_ranges").exact("cbr")
+    return float(row["low"]), float(row["high"])
+
+
+def span_of(strength: Strength) -> Span:
+    """Return between which strengths ground known as this may lie: the whole band of a class, or a measured ratio.
+
+    Parameters
+    ----------
+    strength
+        A class, with the measured bearing ratio where there is one.
+
+    Examples
+    --------
+    >>> span_of(Strength("medium")).high_cbr, span_of(Strength("medium", 1.0)).low_cbr
+    (1.6, 0.7)
+    """
+    word = strength.strength_class
+    return _span(word, word, strength.cbr)
+
+
+def _span(weakest: str, strongest: str, cbr: float | None) -> Span:
+    if cbr is None:
+        return Span(weakest, strongest, weak_edge(weakest), strong_edge(strongest))
+    low, high = (share * cbr for share in scatter())
+    return Span(class_of_cbr(low), class_of_cbr(min(high, 100.0)), low, high)
+
+
+def _both(spans: Iterable[Span]) -> Span:
+    """Return what several spans leave open together."""
+    first, *others = spans
+    for other in others:
+        first = Span(
+            max(first.weakest, other.weakest, key=rank),
+            min(first.strongest, other.strongest, key=rank),
+            max(first.low_cbr, other.low_cbr),
+            min(first.high_cbr, other.high_cbr),
+        )
+    return first
+
+
+def _spot(spot: SpotStrength, governing: str) -> SpotEvidence:
+    readings = tuple(sorted((_reading(finding, spot) for finding in spot.findings), key=_order))
+    by_class = _span(spot.weakest, spot.strongest, None)
+    left = by_class if spot.cbr is None else _within(spot, readings)
+    return SpotEvidence(spot.name, readings, left, spot.strength, spot.name == governing)
+
+
+def _within(spot: SpotStrength, readings: tuple[ReadingEvidence, ...]) -> Span:
+    """Return what the lowest measured ratio leaves open within the classes of the readings that measure none."""
+    classes = [one.taken for one in readings if one.role != SET_ASIDE and one.finding.cbr is None]
+    return _both([_span(spot.weakest, spot.strongest, spot.cbr), *classes])
+
+
+def _reading(finding: Finding, spot: SpotStrength) -> ReadingEvidence:
+    aside = rank(finding.weakest) > rank(spot.strongest)
+    role = SET_ASIDE if aside else DECIDES if finding is spot.decided_by else AGREES
+    low, high = scatter()
+    measured = f"; from and to are {low:g} and {high:g} of it" if finding.cbr is not None else ""
+    taken = _span(finding.weakest, finding.strongest, finding.cbr)
+    return ReadingEvidence(finding, _span(*finding.as_read), taken, role, f"{finding.source}{measured}")
+
+
+def _order(one: ReadingEvidence) -> tuple[int, str, str, str]:
+    return _ROLES.index(one.role), one.finding.label, one.finding.sentence, one.finding.reading.note
+
+
+def _left(ground: AreaStrength, spots: tuple[SpotEvidence, ...], cbr: float, edge: str) -> tuple[Span, tuple[str, ...]]:
+    """Return what is left open and the spots that must be tested to settle it; what is designed for lies within."""
+    if not spots:
+        return span_of(ground.strength), ()
+    governing = next((spot for spot in spots if spot.governs), None)
+    if governing is None:
+        return _of_quartile(spots), ()
+    measured = [spot for spot in spots if spot.strength.cbr is not None]
+    matter, cap = list(spots), ground.strength
+    if quartile := len(measured) >= area_rule("spots for the lower quartile"):
+        # Then only what is known by class holds the quartile of the measured spots back.
+        matter = [spot for spot in spots if spot not in measured or spot is governing]
+        cap = choose([spot.name for spot in measured], [spot.strength for spot in measured], "auto", edge).strength
+    weakest = min(matter, key=lambda spot: spot.left.high_cbr)
+    high, strongest = weakest.left.high_cbr, weakest.left.strongest
+    if quartile and known_cbr(cap, edge) < high:
+        high = max(known_cbr(cap, edge), cbr)
+        strongest = max(cap.strength_class, ground.strength.strength_class, key=rank)
+    tested = [spot for spot in matter if known_cbr(spot.strength, edge) < high] or [governing]
+    low = min(tested, key=lambda spot: spot.left.low_cbr).left
+    return Span(low.weakest, strongest, low.low_cbr, high), tuple(spot.name for spot in tested)
+
+
+def _of_quartile(spots: tuple[SpotEvidence, ...]) -> Span:
+    """Return the quartile with one more spot as weak as the weakest measured, and with one as strong as the strongest.
+
+    A spot that is weaker than all of them can still turn up: the quartile of a few spots is no promise.
+    """
+    known = sorted((spot.strength for spot in spots if spot.strength.cbr is not None), key=lambda one: one.cbr or 0.0)
+    names = [f"spot {place:04d}" for place in range(len(known) + 1)]
+    weak, strong = (choose(names, [*known, one], "auto", "weak").strength for one in (known[0], known[-1]))
+    return Span(weak.strength_class, strong.strength_class, weak.cbr or 0.0, strong.cbr or 0.0)
