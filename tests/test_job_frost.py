@@ -10,11 +10,14 @@ from trial_quote import METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 from basecalc.base.frost import FrostSoil
 from basecalc.base.frost_depth import Climate
 from basecalc.errors import BasecalcError
+from basecalc.ground.facts import Fact
 from basecalc.job import parse_job
 from basecalc.pricing.quote import quote
 from basecalc.pricing.record import Quote
 from basecalc.pricing.site import water_near
-from basecalc.workbook.client_words import cautions, facts, why
+from basecalc.pricing.site_facts import site_facts
+from basecalc.workbook.cautions import cautions
+from basecalc.workbook.client_words import why
 
 WINTER = {"freezing_index": 1200, "mean_annual_temperature": 44, "freezing_season": 110}
 
@@ -144,12 +147,11 @@ def test_water_near_the_dig_is_flagged_and_far_water_is_not() -> None:
 
 def test_water_near_the_dig_brings_its_cautions_to_client_and_crew() -> None:
     made = trial_quote(with_site(SOFT, water_table=36))
-    assert "water" in facts(made)
+    assert Fact("water", "Driveway", "", "water 36 in below the ground") in site_facts(made)
     for who in ("client", "crew"):
-        headings = {row["key"] for row in cautions(who, facts(made))}
-        assert f"{who} water" in headings
-    assert "water" not in facts(trial_quote(SOFT))
-    assert "water" not in facts(trial_quote(with_site(SOFT, water_table=240)))
+        assert f"{who} water" in {caution.key for caution in cautions(who, site_facts(made))}
+    for far in (SOFT, with_site(SOFT, water_table=240)):
+        assert not [fact for fact in site_facts(trial_quote(far)) if "water" in fact.found]
 
 
 def test_water_near_is_a_matter_of_the_dig_and_the_soil() -> None:

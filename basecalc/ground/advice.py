@@ -1,10 +1,11 @@
 """What to test next at a spot or in an area, and what about an area must catch the eye."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from statistics import median
 from typing import Final
 
 from basecalc.ground.classes import CLASSES, rank
+from basecalc.ground.facts import Fact
 from basecalc.ground.governing import area_rule
 from basecalc.ground.readings import Finding
 from basecalc.rounding import printed
@@ -92,16 +93,35 @@ def rod_flags(rods: Sequence[tuple[str, float]]) -> list[str]:
     >>> rod_flags([("A", 6.0), ("B", 5.0), ("C", 24.0)])[0][:55]
     'At C the rod went in 24 in, at its neighbours 5.5 in: p'
     """
+    return [
+        f"At {name} the rod went in {depth:g} in, at its neighbours {usual:g} in: probably loose backfill there; open "
+        "a test hole before the price is given."
+        for name, depth, usual in _standing_out(rods)
+    ]
+
+
+def rod_facts(area: str, rods: Sequence[tuple[str, float]]) -> list[Fact]:
+    """Return the same as findings that call for the cautions of fill.
+
+    Parameters
+    ----------
+    area
+        The area of the spots.
+    rods
+        Name of a spot and the deepest rod reading there [in].
+    """
+    return [
+        Fact("fill", area, name, "a steel rod went in far deeper than beside it") for name, *_ in _standing_out(rods)
+    ]
+
+
+def _standing_out(rods: Sequence[tuple[str, float]]) -> Iterator[tuple[str, float, float]]:
+    """Yield each spot whose rod went in far deeper than at its neighbours, with its depth and their median [in]."""
     times, least = area_rule("rod stands out above"), area_rule("rod stands out by")
-    flags = []
     for position, (name, depth) in enumerate(rods):
         others = [other for place, (_, other) in enumerate(rods) if place != position]
         if others and printed(depth) > printed(times * median(others)) and printed(depth - median(others)) >= least:
-            flags.append(
-                f"At {name} the rod went in {depth:g} in, at its neighbours {median(others):g} in: probably loose "
-                "backfill there; open a test hole before the price is given."
-            )
-    return flags
+            yield name, depth, median(others)
 
 
 def place_flags(strength_class: str, *, new_build: bool, near_foundation: bool, old_pavement: bool) -> list[str]:

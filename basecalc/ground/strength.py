@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from basecalc.errors import BasecalcError, InputError
-from basecalc.ground.advice import ENGINEER, ENOUGH, place_flags, rod_flags, season_advice, spot_advice
+from basecalc.ground.advice import ENGINEER, ENOUGH, place_flags, rod_facts, rod_flags, season_advice, spot_advice
 from basecalc.ground.classes import Strength, rank, strength
+from basecalc.ground.facts import Fact
 from basecalc.ground.governing import Chosen, area_rule, choose
 from basecalc.ground.readings import Finding, Reading, find, ground_words
 
@@ -70,6 +71,8 @@ class AreaStrength:
         What to test next, in one sentence.
     governed_by
         The spot that governs; nothing where the lower quartile of many does.
+    facts
+        Findings that call for cautions, each by its key.
     """
 
     name: str
@@ -80,6 +83,7 @@ class AreaStrength:
     flags: tuple[str, ...]
     test_next: str
     governed_by: str = ""
+    facts: tuple[Fact, ...] = ()
 
 
 def spot_strength(name: str, readings: Sequence[Reading], *, class_down: bool = True) -> SpotStrength:
@@ -190,6 +194,7 @@ def area_strength(
         tuple(flags),
         _area_advice(spots, chosen),
         "" if chosen.position is None else names[chosen.position],
+        tuple(rod_facts(name, rods)),
     )
 
 

@@ -6,8 +6,10 @@ from typing import Final
 from openpyxl.styles import Border, Side
 
 from basecalc.pricing.record import Quote
+from basecalc.pricing.site_facts import site_facts
 from basecalc.rounding import cents
 from basecalc.workbook import charts, client_findings, client_words, style
+from basecalc.workbook.cautions import cautions
 from basecalc.workbook.figures import depth_format, depth_words, money, number
 from basecalc.workbook.layout import Flow
 
@@ -158,9 +160,10 @@ def write_cautions(flow: Flow, quote: Quote) -> None:
         The priced job.
     """
     start = flow.heading("Please know")
-    for row in client_words.cautions("client", client_words.facts(quote)):
-        flow.put(1, 3, str(row["heading"]), "label")
-        flow.put(4, 12, str(row["text"]))
+    for caution in cautions("client", site_facts(quote)):
+        found = f" (Noted here: {caution.told}.)" if caution.told else ""
+        flow.put(1, 3, caution.heading, "label")
+        flow.put(4, 12, caution.text + found)
         flow.next()
     for place, note in enumerate(note for note in quote.job.notes if note):
         flow.put(1, 3, "" if place else "On this job.", "label")

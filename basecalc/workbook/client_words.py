@@ -6,8 +6,7 @@ from datetime import date, timedelta
 from basecalc.base.depth import BaseDepth
 from basecalc.ground.strength import AreaStrength
 from basecalc.pricing.record import Quote
-from basecalc.pricing.site import water_near
-from basecalc.tables import Cell, table
+from basecalc.tables import table
 from basecalc.workbook.figures import depth_words
 
 
@@ -149,30 +148,3 @@ def why(depth: BaseDepth, units: str) -> str:
             f"load further; without it the same ground needs {full}."
         )
     return text
-
-
-def cautions(who: str, facts: set[str]) -> list[Mapping[str, Cell]]:
-    """Return the cautions that concern a reader of this job.
-
-    Parameters
-    ----------
-    who
-        'client' or 'crew'.
-    facts
-        What is true of the job: 'new build', 'foundation', 'geogrid', 'water'.
-    """
-    return [row for row in table("cautions").rows if row["who"] == who and row["when"] in facts | {"always"}]
-
-
-def facts(quote: Quote) -> set[str]:
-    """Return the facts about a job that call for cautions."""
-    found_facts = set()
-    if quote.job.new_build:
-        found_facts.add("new build")
-    if any(area.foundation_edge_m > 0 or area.foundation_fill_depth_m > 0 for area in quote.job.areas):
-        found_facts.add("foundation")
-    if quote.offered == "geogrid":
-        found_facts.add("geogrid")
-    if any(water_near(area, quote.offer.takeoff.area(area.name).dig_m) for area in quote.job.areas):
-        found_facts.add("water")
-    return found_facts

@@ -1,8 +1,10 @@
 """The office's sheet Cautions and sources: what can hurt someone, and what the numbers rest on."""
 
 from basecalc.pricing.record import Quote
-from basecalc.tables import TRUST, sources
-from basecalc.workbook import client_words
+from basecalc.pricing.site_facts import site_facts
+from basecalc.tables import TRUST
+from basecalc.workbook.cautions import cautions
+from basecalc.workbook.client_words import capital
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.office_sheet import columns, finish, start
 from basecalc.workbook.values import ValuedBook
@@ -21,15 +23,15 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> None:
         The priced job and its revision.
     """
     flow = start(
-        book, TITLE, (22.0, 78.0, 46.0), quote, revision,
+        book, TITLE, (22.0, 66.0, 30.0, 40.0), quote, revision,
         "The calculation informs; local code and a licensed engineer decide.",
     )  # fmt: skip
-    columns(flow, "Caution", "What to do", "Source")
-    for row in client_words.cautions("crew", client_words.facts(quote)):
-        flow.put(1, 1, str(row["heading"]), "label")
-        flow.put(2, 2, str(row["text"]))
-        place = f", {row['place']}" if row["place"] else ""
-        flow.put(3, 3, f"{sources()[str(row['source'])]}{place} [{row['trust']}]", "quiet")
+    columns(flow, "Caution", "What to do", "Found here", "Source")
+    for caution in cautions("crew", site_facts(quote)):
+        flow.put(1, 1, caution.heading, "label")
+        flow.put(2, 2, caution.text)
+        flow.put(3, 3, capital(caution.told) or ("always" if not caution.found else "this job"))
+        flow.put(4, 4, caution.source, "quiet")
         flow.next(rule=True)
     _sources(flow, quote)
     finish(flow, quote)
@@ -47,12 +49,12 @@ def _sources(flow: Flow, quote: Quote) -> None:
         for depth in depths.values():
             for check in depth.checks:
                 cited.setdefault(check.source, []).append(f"check: {check.name}")
-    columns(flow, "Source", "", "Used for")
+    columns(flow, "Source", "", "Used for", "")
     for source, uses in cited.items():
         flow.put(1, 2, source)
-        flow.put(3, 3, ", ".join(dict.fromkeys(uses)), "quiet")
+        flow.put(3, 4, ", ".join(dict.fromkeys(uses)), "quiet")
         flow.next(rule=True)
     flow.gap(4)
     flow.put(1, 1, "Marks of trust", "label")
-    flow.put(2, 3, "; ".join(f"[{word}] {meaning}" for word, meaning in TRUST.items()) + ".", "quiet")
+    flow.put(2, 4, "; ".join(f"[{word}] {meaning}" for word, meaning in TRUST.items()) + ".", "quiet")
     flow.next()

@@ -1,0 +1,67 @@
+"""The cautions that concern a reader of a job, each with the findings that call for it."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from typing import Final
+
+from basecalc.ground.facts import ALWAYS, Fact
+from basecalc.tables import sources, table
+
+_SHOWN: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One caution.
+
+    Parameters
+    ----------
+    key
+        Its key in the table.
+    heading, text
+        What it is about, and what to know or do.
+    found
+        The findings that call for it; none where it always holds.
+    source
+        Where it comes from, and how far that is trusted.
+    """
+
+    key: str
+    heading: str
+    text: str
+    found: tuple[Fact, ...]
+    source: str
+
+    @property
+    def told(self) -> str:
+        """Where it was found and what, in words; nothing where it always holds."""
+        places = list(dict.fromkeys(fact.told for fact in self.found if fact.told))
+        more = len(places) - _SHOWN
+        return "; ".join(places[:_SHOWN]) + (f"; and {more} more" if more > 0 else "")
+
+
+def cautions(who: str, facts: Collection[Fact]) -> tuple[Caution, ...]:
+    """Return the cautions that concern a reader of this job.
+
+    Parameters
+    ----------
+    who
+        'client' or 'crew'.
+    facts
+        What was found on the job.
+
+    Examples
+    --------
+    >>> from basecalc.ground.facts import Fact
+    >>> found = cautions("crew", [Fact("water", "Driveway", "", "water 36 in below the ground")])
+    >>> [caution.told for caution in found if caution.key == "crew water"]
+    ['Driveway: water 36 in below the ground']
+    """
+    found = []
+    for row in table("cautions").rows:
+        calling = tuple(fact for fact in facts if fact.key == row["when"])
+        if row["who"] == who and (calling or row["when"] == ALWAYS):
+            place = f", {row['place']}" if row["place"] else ""
+            source = f"{sources()[str(row['source'])]}{place} [{row['trust']}]"
+            found.append(Caution(str(row["key"]), str(row["heading"]), str(row["text"]), calling, source))
+    return tuple(found)
