@@ -111,6 +111,19 @@ def test_nothing_read_is_told_apart_from_one_more_spot() -> None:
     assert worth_of_tests(trial_quote(SOFT))[0].sentence("us").startswith("Cone tests at 3 spots (By the gate; ")
 
 
+def test_a_geogrid_that_comes_or_goes_is_said() -> None:
+    job = {**TWO_AREAS, "spot": [*TWO_AREAS["spot"][:2], {"name": "Bay", "area": "Parking bay",
+           "readings": [{"test": "cbr", "reading": 5.6}]}]}  # fmt: skip
+    driveway, bay = worth_of_tests(trial_quote(job))
+    assert driveway.offered.depth.reinforcement.kind == "geogrid"
+    assert (bay.more_m, bay.offered.depth.reinforcement.kind, bay.weak.depth.reinforcement.kind) == (
+        0,
+        "none",
+        "geogrid",
+    )
+    assert bay.sentence("us") == "One cone test (Bay) could show that a geogrid is needed."
+
+
 def test_a_metric_job_is_told_in_millimetres() -> None:
     (found,) = worth_of_tests(trial_quote(METRIC, units="metric"))
     assert found.sentence("metric") == "A cone test could save up to 50 mm of stone."

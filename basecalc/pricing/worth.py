@@ -9,7 +9,7 @@ from basecalc.base.limits import limit
 from basecalc.base.reinforcement import NONE, Reinforcement
 from basecalc.base.sensitivity import HARDEST_CBR
 from basecalc.errors import OutOfRangeError
-from basecalc.ground.classes import Strength, class_of_cbr
+from basecalc.ground.classes import CLASSES, Strength, rank
 from basecalc.ground.evidence import AreaEvidence, ground_evidence
 from basecalc.pricing.estimate import estimate
 from basecalc.pricing.record import Quote
@@ -97,17 +97,18 @@ class WorthOfTest:
         units
             'us' or 'metric'.
         """
-        test = _tests(self.evidence)
         saves, more = (_depth(value, units) for value in (self.saves_m, self.more_m))
-        if saves and more:
-            said = f"{test} could save up to {saves} of stone, or show that up to {more} more are needed"
-        elif saves:
-            said = f"{test} could save up to {saves} of stone"
-        elif more:
-            said = f"{test} could show that up to {more} more stone are needed; it would save none"
-        else:
-            said = f"{test} would not change the depth"
-        return f"{said}{'; ' + self.engineer if self.engineer else ''}."
+        gains = [f"save up to {saves} of stone"] if saves else []
+        needs = [f"that up to {more} more{'' if saves else ' stone'} are needed"] if more else []
+        laid = self.offered.depth.reinforcement != NONE
+        if laid and self.strong.depth.reinforcement == NONE:
+            gains.append("spare the geogrid")
+        if not laid and self.weak.depth.reinforcement != NONE:
+            needs.append("that a geogrid is needed")
+        could = [" and ".join(gains)] if gains else []
+        could += [f"show {' and '.join(needs)}"] if needs else []
+        said = f"could {', or '.join(could)}" if could else "would not change the depth"
+        return f"{_tests(self.evidence)} {said}{'; ' + self.engineer if self.engineer else ''}."
 
 
 def _less(more: Decimal | None, less: Decimal | None) -> Decimal | None:
@@ -159,23 +160,23 @@ def _worth(quote: Quote, name: str) -> WorthOfTest:
     if printed(low) < least:
         engineer = f"it could also show ground below CBR {least:g} %, which a licensed engineer must design"
         moved = f"moved up to {least:g} %, below which a licensed engineer designs the base"
-    weak = _at(quote, name, max(low, least), moved)
+    # Ground moved up to the weakest that is designed lies at the weak edge of soft.
+    weak = _at(quote, name, Strength(max(evidence.left.weakest, CLASSES[1], key=rank), max(low, least)), moved)
     ends = f"hard ground has no end; taken as CBR {HARDEST_CBR:g} %" if isinf(high) else ""
-    strong = _at(quote, name, min(high, HARDEST_CBR) if isinf(high) else min(high, 100.0), ends)
+    strong = _at(quote, name, Strength(evidence.left.strongest, HARDEST_CBR if isinf(high) else min(high, 100.0)), ends)
     offered = AtStrength(made.cbr, made, quote.offer.total, quote.offer.cost)
     return WorthOfTest(name, evidence, weak, offered, strong, engineer)
 
 
-def _at(quote: Quote, name: str, cbr: float, note: str) -> AtStrength:
+def _at(quote: Quote, name: str, strength: Strength, note: str) -> AtStrength:
     """Return the offer with the ground of one area at another strength."""
-    made = quote.offered_depths[name]
-    depth = _designed(made, Strength(class_of_cbr(cbr), cbr), _laid(quote), quote.job.units)
+    depth = _designed(quote.offered_depths[name], strength, _laid(quote), quote.job.units)
     depths = {**quote.offered_depths, name: depth}
     try:
         priced = estimate(take_off(quote.job, quote.book.company, depths, quote.offered), quote.book)
     except OutOfRangeError as refusal:
-        return AtStrength(cbr, depth, None, None, "; ".join(part for part in (note, refusal.sentence) if part))
-    return AtStrength(cbr, depth, priced.total, priced.cost, note)
+        return AtStrength(depth.cbr, depth, None, None, "; ".join(part for part in (note, refusal.sentence) if part))
+    return AtStrength(depth.cbr, depth, priced.total, priced.cost, note)
 
 
 def _laid(quote: Quote) -> Reinforcement:

@@ -56,7 +56,7 @@ def _drop(flow: Flow, spot: Spot, design: Design, units: str) -> None:
     flow.heading(f"{capital(spot.name)} ({spot.area}): {spot.log}{name}")
     flow.put(1, 2, "Design CBR, %", "label")
     flow.put(3, 3, printed(round(design.cbr, 3)), "strong", _CBR)
-    flow.put(4, last, f"{design.how}. Season and moisture come on top: see Why this depth.")
+    flow.put(4, last, f"{design.how}. Season and moisture come on top: see Ground evidence.")
     flow.next()
     for text in (*design.warnings, *design.profile.remarks, *drop.notes, *spot.log_notes):
         flow.put(1, last, f"{text}.", "quiet")

@@ -6,6 +6,7 @@ from basecalc.workbook import (
     office_cautions,
     office_costs,
     office_crew,
+    office_evidence,
     office_options,
     office_order,
     office_quantities,
@@ -28,6 +29,7 @@ def office_file(quote: Quote, revision: int) -> bytes:
     book = ValuedBook()
     totals = office_costs.write(book, quote, revision)
     office_quantities.write(book, quote, revision)
+    office_evidence.write(book, quote, revision)
     office_reasons.write(book, quote, revision)
     log_chart.add_log_sheet(book, quote, revision)
     tornado_chart.write(book, quote, revision)
