@@ -41,17 +41,17 @@ def found(made: Quote, key: str) -> list[Fact]:
     ("job", "fact"),
     [
         (SOFT, Fact("soft", "Driveway", "By the ditch", "soft ground")),
-        (with_note("black peat below 12 in"), Fact("organic", "Driveway", "At the garage", "noted: peat")),
-        (with_job(new_build=True), Fact("new build", "", "", "a new-build plot")),
-        (with_note("brick rubble"), Fact("fill", "Driveway", "At the garage", "noted: rubble")),
-        (with_area(note="Dumped soil at the back"), Fact("fill", "Driveway", "", "noted: dumped")),
+        (with_note("black peat below 12 in"), Fact("organic", "Driveway", "At the garage", 'a note says "peat"')),
+        (with_job(new_build=True), Fact("fill", "", "", "a new-build plot")),
+        (with_note("brick rubble"), Fact("fill", "Driveway", "At the garage", 'a note says "rubble"')),
+        (with_area(note="Dumped soil at the back"), Fact("fill", "Driveway", "", 'a note says "dumped"')),
         (with_area(water_table=20), Fact("water", "Driveway", "", "water 20 in below the ground")),
-        (with_job(notes=["The corner stays wet."]), Fact("water", "", "", "noted: stays wet")),
+        (with_job(notes=["The corner stays wet."]), Fact("water", "", "", 'a note says "stays wet"')),
         (FIRM, Fact("foundation", "Driveway", "", "14 ft along a building")),
         (TWO_AREAS, Fact("foundation", "Driveway", "", "fill at a foundation, 24 in deep")),
-        (with_area(note="retaining wall"), Fact("foundation", "Driveway", "", "noted: retaining wall")),
+        (with_area(note="retaining wall"), Fact("foundation", "Driveway", "", 'a note says "retaining wall"')),
         (with_job(traffic="delivery"), Fact("heavy", "", "", "a refuse or delivery truck every week")),
-        (with_job(notes=["A fire truck must get in"]), Fact("heavy", "", "", "noted: fire truck")),
+        (with_job(notes=["A fire truck must get in"]), Fact("heavy", "", "", 'a note says "fire truck"')),
         (with_area(keep_old_base=True), Fact("old pavement", "Driveway", "", "the old base may stay")),
         (with_area(soil="silt"), Fact("frost soil", "Driveway", "", "silt")),
         (with_area(frost={"group": "F3"}), Fact("frost soil", "Driveway", "", "frost group F3")),
@@ -64,7 +64,7 @@ def test_a_finding_calls_for_its_cautions_and_names_its_place(job: dict[str, Any
         called = [caution for caution in cautions(who, site_facts(made)) if fact in caution.found]
         # what a crew must always know of foundations stands there in any case
         assert called or (who, fact.key) == ("crew", "foundation")
-        assert all(fact.told in caution.told for caution in called)
+        assert all(fact.place in caution.told and fact.found in caution.told for caution in called)
 
 
 @pytest.mark.parametrize("key", [key for key in keys() if key != "foundation"])
@@ -85,6 +85,12 @@ def test_a_word_counts_as_a_whole_word_only() -> None:
 def test_a_rod_that_stands_out_calls_for_the_cautions_of_fill_at_its_spot() -> None:
     facts = found(trial_quote(TWO_AREAS), "fill")
     assert Fact("fill", "Driveway", "At the house", "a steel rod went in far deeper than beside it") in facts
+
+
+def test_findings_of_one_place_are_told_together() -> None:
+    told = [caution.told for caution in cautions("client", site_facts(trial_quote(TWO_AREAS)))]
+    place = "Driveway, At the house"
+    assert any(f'{place}: a note says "backfill", a steel rod went in far deeper than beside it' in one for one in told)
 
 
 def test_another_room_may_bring_a_finding_with_the_strength_of_an_area() -> None:
@@ -127,4 +133,4 @@ def test_both_files_tell_what_was_found_where() -> None:
     made = trial_quote(with_note("old roots"))
     for data in (client_file(made, 1), office_file(made, 1)):
         words = "\n".join(str(cell.value) for sheet in load_workbook(BytesIO(data)) for row in sheet for cell in row)
-        assert "Driveway, At the garage: noted: roots" in words
+        assert 'Driveway, At the garage: a note says "roots"' in words

@@ -4,6 +4,7 @@ import re
 from datetime import date
 from decimal import Decimal
 from io import BytesIO
+from math import log2
 from typing import Any
 from xml.etree import ElementTree as ET
 from zipfile import ZipFile
@@ -13,6 +14,7 @@ from openpyxl import Workbook, load_workbook
 from trial_quote import FIRM, METRIC, PRICES, SOFT, TERMS, TWO_AREAS, trial_quote
 
 from basecalc.pricing.record import Quote
+from basecalc.workbook import strength_chart
 from basecalc.workbook.client import client_file
 from basecalc.workbook.figures import money
 from basecalc.workbook.office import office_file
@@ -130,7 +132,7 @@ def test_the_soft_quote_says_what_was_read_what_it_means_and_why_this_depth() ->
     text = texts(client_file(quote, 3))
     for words in (
         "Odalys Pemberwick", "31 Rushes Lane", "FH-118, revision 3", "April 21, 2026", "May 21, 2026", "By the gate",
-        "the boot sank 2.5 in", "On soft ground a boot sinks 2 to 3 in", "thumb goes in several inches",
+        "the boot sank 2.5 in", "Soft ground, where a boot sinks 2 to 3 in", "thumb goes in several inches",
         "geogrid, a stiff mesh", "Two ways to build it", "softer than we read it", "811", "frost", *TERMS,
         "T. Marrow", "signing", "ditch stays wet",
     ):  # fmt: skip
@@ -184,10 +186,15 @@ def charts(data: bytes) -> list[ET.Element]:
 CHART = "{http://schemas.openxmlformats.org/drawingml/2006/chart}"
 
 
+def kind(chart: ET.Element) -> tuple[str | None, ...]:
+    """Return which way the bars of a chart lie, and how they are grouped."""
+    return tuple(chart.find(f".//{CHART}{tag}").get("val") for tag in ("barDir", "grouping"))  # type: ignore[union-attr]
+
+
 def test_the_section_is_a_stacked_chart_of_the_layers_with_its_axes_shown() -> None:
     quote = trial_quote(TWO_AREAS)
     data = client_file(quote, 1)
-    section = next(chart for chart in charts(data) if chart.find(f".//{CHART}grouping").get("val") == "stacked")  # type: ignore[union-attr]
+    section = next(chart for chart in charts(data) if kind(chart) == ("col", "stacked"))
     assert [axis.get("val") for axis in section.iter(f"{CHART}delete")] == ["0", "0"]
     ranges = [node.text or "" for node in section.iter(f"{CHART}f")]
     sheet = cells(data)["Quote"]
@@ -205,7 +212,7 @@ def test_a_quote_without_geogrid_compares_no_options() -> None:
     quote = trial_quote(SOFT, grid=False)
     data = client_file(quote, 1)
     assert quote.geogrid is None
-    assert len(charts(data)) == 1
+    assert sorted(map(kind, charts(data))) == [("bar", "stacked"), ("col", "stacked")]
     assert "Two ways" not in texts(data)
 
 
@@ -238,3 +245,79 @@ def test_the_offer_without_a_date_still_says_how_long_it_holds() -> None:
     text = texts(client_file(trial_quote(job), 1))
     assert "good for 30 days" in text
     assert str(date.today().year) not in text
+
+
+def scale(job: dict[str, Any]) -> tuple[dict[str, list[float | None]], list[str]]:
+    """Return the series of the strength picture by name, and the words at its side."""
+    (picture,) = (chart for chart in charts(client_file(trial_quote(job), 1)) if kind(chart)[0] == "bar")
+    found: dict[str, list[float | None]] = {}
+    names: list[str] = []
+    for series in picture.iter(f"{CHART}ser"):
+        names = [node.text or "" for node in series.iterfind(f"{CHART}cat//{CHART}v")]
+        values: list[float | None] = [None] * len(names)
+        for point in series.iterfind(f"{CHART}val//{CHART}pt"):
+            values[int(point.get("idx") or 0)] = float(point.findtext(f"{CHART}v") or "nan")
+        found[series.findtext(f"{CHART}tx/{CHART}v") or ""] = values
+    return found, names
+
+
+def test_the_strength_picture_shows_the_named_scale_and_where_each_spot_lies_on_it() -> None:
+    found, names = scale(TWO_AREAS)
+    classes = ["very soft", "soft", "medium", "stiff", "very stiff", "hard"]
+    assert list(found) == [*classes, "before", "spots"]
+    assert all(found[word] == [1.0, None, None, None] for word in classes)
+    assert names == [
+        "from weak to strong", "Driveway: Street end, decides", "Driveway: At the house", "Parking bay: Bay, decides",
+    ]  # fmt: skip
+    # the conflict at the street leaves soft to medium, the house is medium: from 1 to 3, from 2 to 3
+    assert (found["before"][1:3], found["spots"][1:3]) == ([1.0, 2.0], [2.0, 1.0])
+    # 24 mm a blow is CBR 8.31 by 292 / DPI^1.12: a little beyond 6.4, where hard begins at 5
+    assert found["before"][3] == pytest.approx(1 + log2(292 / 24**1.12 / 0.4) - 0.12)
+    assert found["spots"][3] == pytest.approx(0.24)
+
+
+def test_the_strength_picture_needs_no_colour() -> None:
+    (picture,) = (chart for chart in charts(client_file(trial_quote(TWO_AREAS), 1)) if kind(chart)[0] == "bar")
+    series = list(picture.iter(f"{CHART}ser"))
+    outlined = [one for one in series if one.find(".//{*}ln/{*}solidFill") is not None]
+    assert len(outlined) == 7  # every class and the spots; what only pushes the spots along is not drawn
+    named = [one for one in series if one.find(f"{CHART}dLbls/{CHART}showSerName[@val='1']") is not None]
+    assert len(named) == 6
+
+
+def test_many_spots_are_cut_to_the_weakest_in_the_picture() -> None:
+    spots = [
+        {"name": f"S{k}", "readings": [{"test": "cone", "reading": 20}]} for k in range(strength_chart.MOST_ROWS + 4)
+    ]
+    spots.append({"name": "Last", "readings": [{"test": "walk", "reading": 2.5}]})
+    _, names = scale({**FIRM, "spot": spots})
+    assert len(names) == 1 + strength_chart.MOST_ROWS
+    assert "Last, decides" in names
+
+
+def test_no_picture_is_drawn_where_nothing_was_read() -> None:
+    data = client_file(trial_quote(METRIC, units="metric"), 1)
+    assert not [chart for chart in charts(data) if kind(chart)[0] == "bar"]
+    assert "the strength was given to us, we did not read it ourselves" in texts(data)
+    assert "Nobody has read this ground yet: a cone test could save up to 50 mm of stone." in texts(data)
+
+
+@pytest.mark.parametrize("job", ["soft", "firm", "two areas", "metric"])
+def test_three_sentences_an_area_say_what_was_found_why_it_matters_and_how_sure_we_are(job: str) -> None:
+    made = trial_quote(JOBS[job], **({"units": "metric"} if job == "metric" else {}))
+    sheet = cells(client_file(made, 1))["Quote"]
+    for name, ground in made.ground.items():
+        heading = f"{name}:\n{ground.strength.strength_class} ground"
+        (row,) = (row for row in range(1, sheet.max_row + 1) if sheet.cell(row, 1).value == heading)
+        sentences = str(sheet.cell(row, 4).value).split("\n")
+        assert len(sentences) == 3
+        assert all(len(re.findall(r"[.](?: |$)", sentence)) == 1 for sentence in sentences)
+        found, why, sure = sentences
+        assert found.casefold().startswith(ground.strength.strength_class)
+        assert why.startswith("Why ")
+        assert "ground" in sure
+
+
+def test_a_quote_with_little_on_its_last_page_is_set_smaller_before_it_takes_one_more() -> None:
+    sheet = load_workbook(BytesIO(client_file(trial_quote(FIRM), 1)))["Quote"]
+    assert len(sheet.row_breaks.brk) + 1 == 2

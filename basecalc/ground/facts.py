@@ -28,10 +28,9 @@ class Fact:
     found: str = ""
 
     @property
-    def told(self) -> str:
-        """Where it was found and what, in words."""
-        place = ", ".join(part for part in (self.area, self.spot) if part)
-        return ": ".join(part for part in (place, self.found) if part)
+    def place(self) -> str:
+        """Where it was found, in words; nothing where it holds for the whole job."""
+        return ", ".join(part for part in (self.area, self.spot) if part)
 
 
 def keys() -> tuple[str, ...]:

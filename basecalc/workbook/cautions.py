@@ -34,10 +34,14 @@ class Caution:
 
     @property
     def told(self) -> str:
-        """Where it was found and what, in words; nothing where it always holds."""
-        places = list(dict.fromkeys(fact.told for fact in self.found if fact.told))
-        more = len(places) - _SHOWN
-        return "; ".join(places[:_SHOWN]) + (f"; and {more} more" if more > 0 else "")
+        """Where it was found and what, in words, place by place; nothing where it always holds."""
+        places: dict[str, list[str]] = {}
+        for fact in self.found:
+            places.setdefault(fact.place, []).append(fact.found)
+        told = [": ".join(part for part in (place, ", ".join(filter(None, found))) if part)
+                for place, found in places.items()]  # fmt: skip
+        more = len(told) - _SHOWN
+        return "; ".join(filter(None, told[:_SHOWN])) + (f"; and {more} more" if more > 0 else "")
 
 
 def cautions(who: str, facts: Collection[Fact]) -> tuple[Caution, ...]:

@@ -13,8 +13,9 @@ from basecalc.workbook.values import ValuedBook
 COLUMNS: Final = 12
 _WIDTHS: Final = {"us": 7.8, "metric": 7.6}
 _PAGE_HEIGHT: Final = {"us": 686.0, "metric": 736.0}
-_SCALES: Final = (100, 92, 85, 78)  # a long job is set smaller before it takes more pages
+_SCALES: Final = (100, 92, 85, 78, 74)  # a long job is set smaller before it takes more pages
 _MOST_PAGES: Final = 3
+_EMPTY: Final = 2 / 3  # a last page with more room left than this is saved where a smaller print does it
 
 
 def client_file(quote: Quote, revision: int) -> bytes:
@@ -28,14 +29,17 @@ def client_file(quote: Quote, revision: int) -> bytes:
         Which revision of the quote it is.
     """
     for scale in _SCALES:
-        book, pages = _written(quote, revision, scale)
-        if pages <= _MOST_PAGES:
+        book, flow = _written(quote, revision, scale)
+        if flow.pages <= _MOST_PAGES:
             break
+    if scale == _SCALES[0] and flow.pages > 1 and flow.left > flow.page_height * _EMPTY:
+        smaller, tighter = _written(quote, revision, _SCALES[1])
+        book = smaller if tighter.pages < flow.pages else book
     return book.to_bytes()
 
 
-def _written(quote: Quote, revision: int, scale: int) -> tuple[ValuedBook, int]:
-    """Return the book at a scale of print [%], and how many pages it takes."""
+def _written(quote: Quote, revision: int, scale: int) -> tuple[ValuedBook, Flow]:
+    """Return the book at a scale of print [%], and its sheet, which knows how many pages it takes."""
     book, units, company = ValuedBook(), quote.job.units, quote.book.company
     wide, high = _WIDTHS[units] * 100 / scale, _PAGE_HEIGHT[units] * 100 / scale
     flow = Flow(book, "Quote", (wide,) * COLUMNS, high)
@@ -58,7 +62,7 @@ def _written(quote: Quote, revision: int, scale: int) -> tuple[ValuedBook, int]:
     flow.sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=False)
     flow.sheet.page_setup.scale = scale
     book.describe(f"Quote {quote.job.number}", company.name, f"{quote.job.client}, {quote.job.site}")
-    return book, flow.pages
+    return book, flow
 
 
 def _day(day: date | None) -> str:

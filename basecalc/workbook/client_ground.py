@@ -3,20 +3,21 @@
 from typing import Final
 
 from basecalc.base.depth import BaseDepth
-from basecalc.ground.classes import CLASSES
 from basecalc.ground.readings import ground_words
 from basecalc.pricing.record import Quote
+from basecalc.pricing.worth import WorthOfTest, worth_of_tests
 from basecalc.takeoff.record import AreaTakeoff
-from basecalc.workbook import charts, client_findings, client_words
+from basecalc.workbook import charts, client_findings, client_words, strength_chart, style
 from basecalc.workbook.figures import depth_format, depth_words, number, unit
 from basecalc.workbook.layout import Flow
 
-_CHART_LOW, _CHART_HIGH = 128.0, 190.0  # points: as high as the page has room for
+_CHART_LOW, _CHART_HIGH = 122.0, 142.0  # points: as high as the page has room for
+_SECTION_PT, _ROW_PT = 60.0 + _CHART_LOW, 18.0
 _LAYERS: Final = ("Pavers", "Sand bed", "Stone base")
 
 
 def write(flow: Flow, quote: Quote) -> None:
-    """Write what was found, the readings, why the base is as deep as it is, and the section of each area.
+    """Write what was found and why the base is as deep as it is, the section of each area, and the readings.
 
     Parameters
     ----------
@@ -25,21 +26,44 @@ def write(flow: Flow, quote: Quote) -> None:
     quote
         The priced job.
     """
-    _found(flow, quote)
-    _evidence(flow, quote)
-    _section(flow, quote)
+    worths = worth_of_tests(quote)
+    _found(flow, quote, worths)
+    _picture(flow, worths)
+    if flow.left >= _SECTION_PT + _ROW_PT * len(quote.job.areas):
+        _section(flow, quote)
+        _evidence(flow, quote)
+    else:  # the readings fill what is left of the page, row by row
+        _evidence(flow, quote)
+        _section(flow, quote)
 
 
-def _found(flow: Flow, quote: Quote) -> None:
+def _found(flow: Flow, quote: Quote, worths: tuple[WorthOfTest, ...]) -> None:
+    """Write three sentences for each area: what was found, why it matters, and how well it is known."""
     units = quote.job.units
     start = flow.heading("What we found, and why this depth")
-    for area in quote.job.areas:
+    areas = {area.name: area for area in quote.job.areas}
+    for worth in worths:
+        area = areas[worth.area]
         flow.put(1, 3, f"{area.name}:\n{client_findings.ground_word(quote, area)}", "label")
-        words = client_findings.found(quote, area) + "\n" + client_words.why(quote.offered_depths[area.name], units)
-        flow.put(4, 12, words)
+        why = client_words.why(quote.offered_depths[area.name], units)
+        flow.put(4, 12, "\n".join((client_findings.found(quote, area), why, client_words.sure(worth, units))))
         flow.next()
         flow.keep(start)
         start = flow.row
+
+
+def _picture(flow: Flow, worths: tuple[WorthOfTest, ...]) -> None:
+    """Draw where each spot lies on the scale of strength; nothing where no spot was read."""
+    found = [worth.evidence for worth in worths if worth.evidence.spots]
+    if not found:
+        return
+    start = flow.row
+    flow.gap(4)
+    high = strength_chart.height_of(len(strength_chart.marks(found)))
+    row = flow.room(6, high)
+    chart = strength_chart.strength_chart(found)
+    charts.place(flow.sheet, chart, row, 1, flow.width - 6, high - 4)
+    flow.keep(start)
 
 
 def _evidence(flow: Flow, quote: Quote) -> None:
@@ -47,29 +71,30 @@ def _evidence(flow: Flow, quote: Quote) -> None:
     if not spots:
         return
     several = len(quote.job.areas) > 1
-    start = flow.heading("What we read on your ground", 0)
+    ratio = any("bearing ratio" in finding.sentence for _, spot in spots for finding in spot.findings)
+    start = flow.heading("What we read on your ground", 4 if ratio else 0)
+    if ratio:
+        flow.put(
+            1, 12, "The bearing ratio says how well ground carries, as a share of what crushed stone carries.", "quiet"
+        )
+        flow.next()
     flow.put(1, 3, "Where", "column")
     flow.put(4, 10, "What we did, what we saw, what it means", "column")
     flow.put(11, 12, "Taken as", "column")
     flow.next()
     for area, spot in spots:
+        where = f"{spot.name}, {client_words.lower_first(area)}" if several else spot.name
         for place, finding in enumerate(spot.findings):
-            where = f"{spot.name}, {client_words.lower_first(area)}" if several else spot.name
-            flow.put(1, 3, client_words.capital(where) if place == 0 else "")
+            name = flow.put(1, 3, client_words.capital(where) if place == 0 else "")
             flow.put(4, 10, finding.sentence)
             flow.put(11, 12, ground_words(finding.weakest, finding.strongest))
             flow.next(rule=True)
-            flow.keep(start)
+            if spot.conflicts and place == len(spot.findings) - 1:
+                flow.put(4, 10, "These readings do not agree; we go by the weaker one.", "quiet")
+                flow.next(rule=True)
+            if flow.keep(start):  # the spot is named again at the top of a page
+                style.put_text(name, client_words.capital(where))
             start = flow.row
-        if spot.conflicts:
-            flow.put(4, 10, "These readings do not agree; we go by the weaker one.", "quiet")
-            flow.next(rule=True)
-    words = f"From weak to strong the words are: {', '.join(CLASSES)}."
-    if any("bearing ratio" in finding.sentence for _, spot in spots for finding in spot.findings):
-        words += " The bearing ratio says how well ground carries, as a share of what crushed stone carries."
-    flow.put(1, 12, words, "quiet")
-    flow.next()
-    flow.keep(start)
 
 
 def layers(area: AreaTakeoff, depth: BaseDepth) -> tuple[float, float, float]:

@@ -13,6 +13,7 @@ from basecalc.workbook.cautions import cautions
 from basecalc.workbook.figures import depth_format, depth_words, money, number
 from basecalc.workbook.layout import Flow
 
+_CHARTS_PT: Final = 116.0
 WAYS: Final = {"stone": "Stone only", "geogrid": "With geogrid"}
 
 
@@ -53,7 +54,7 @@ def write_options(flow: Flow, quote: Quote) -> None:
         flow.put(1, 12, words)
         flow.next()
     flow.gap(4)
-    row, half = flow.room(9, 136), flow.width / 2 - 4
+    row, half = flow.room(8, _CHARTS_PT), flow.width / 2 - 4
     titles = (WAYS["stone"], WAYS["geogrid"])
     deepest = max(number(depth, "depth", units) for way in ways for depth in way.takeoff.base_m.values())
     depths = charts.side_by_side(
@@ -66,8 +67,8 @@ def write_options(flow: Flow, quote: Quote) -> None:
         '"$"#,##0',
         float(max(way.total for way in ways)),
     )
-    charts.place(flow.sheet, depths, row, 1, half, 134)
-    charts.place(flow.sheet, prices, row, 7, half, 134)
+    charts.place(flow.sheet, depths, row, 1, half, _CHARTS_PT - 2)
+    charts.place(flow.sheet, prices, row, 7, half, _CHARTS_PT - 2)
     flow.keep(start)
 
 
@@ -160,16 +161,17 @@ def write_cautions(flow: Flow, quote: Quote) -> None:
         The priced job.
     """
     start = flow.heading("Please know")
-    for caution in cautions("client", site_facts(quote)):
-        found = f" (Noted here: {caution.told}.)" if caution.told else ""
-        flow.put(1, 3, caution.heading, "label")
-        flow.put(4, 12, caution.text + found)
+    said = [
+        (caution.heading, caution.text + (f" (Here: {caution.told}.)" if caution.told else ""))
+        for caution in cautions("client", site_facts(quote))
+    ]
+    notes = [note for note in quote.job.notes if note]
+    for heading, text in [*said, *(("" if place else "On this job.", note) for place, note in enumerate(notes))]:
+        flow.put(1, 3, heading, "label")
+        flow.put(4, 12, text)
         flow.next()
-    for place, note in enumerate(note for note in quote.job.notes if note):
-        flow.put(1, 3, "" if place else "On this job.", "label")
-        flow.put(4, 12, note)
-        flow.next()
-    flow.keep(start)
+        flow.keep(start)
+        start = flow.row
 
 
 def write_terms(flow: Flow, quote: Quote, until: str) -> None:

@@ -4,8 +4,10 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 
 from basecalc.base.depth import BaseDepth
+from basecalc.ground.confidence import NOTHING_READ
 from basecalc.ground.strength import AreaStrength
 from basecalc.pricing.record import Quote
+from basecalc.pricing.worth import WorthOfTest
 from basecalc.tables import table
 from basecalc.workbook.figures import depth_words
 
@@ -89,7 +91,7 @@ def lower_first(name: str) -> str:
 
 
 def found(ground: AreaStrength, units: str) -> str:
-    """Return what was found in an area and what it means.
+    """Return in a sentence what was found in an area and what it means.
 
     Parameters
     ----------
@@ -99,26 +101,54 @@ def found(ground: AreaStrength, units: str) -> str:
         'us' or 'metric'.
     """
     strength = ground.strength
-    measured = f" Its bearing ratio was measured as {strength.cbr:.2g} %." if strength.cbr is not None else ""
-    meaning = f"On {strength.strength_class} ground {class_means(strength.strength_class, units)}.{measured}"
-    count = len(ground.spots)
-    if not count:
-        return f"The strength of this ground was given to us; we did not read it ourselves. {meaning}"
-    spots = "one spot" if count == 1 else f"{count} spots"
-    return f"We read the ground at {spots}. {meaning} {decided(ground)}".rstrip()
+    measured = f" (bearing ratio {strength.cbr:.2g} %, measured)" if strength.cbr is not None else ""
+    meaning = (
+        f"{capital(strength.strength_class)} ground{measured}, where {class_means(strength.strength_class, units)}"
+    )
+    if not ground.spots:
+        return f"{meaning}: the strength was given to us, we did not read it ourselves."
+    tests = sum(len(spot.findings) for spot in ground.spots)
+    count = f"{_many(len(ground.spots), 'spot')} with {_many(tests, 'test')}"
+    return f"{meaning}: we read it at {count}{decided(ground)}."
+
+
+def _many(count: int, word: str) -> str:
+    return f"one {word}" if count == 1 else f"{count} {word}s"
 
 
 def decided(ground: AreaStrength) -> str:
     """Return how several spots became one strength, for a client."""
     if len(ground.spots) < 2:
         return ""
-    if "quartile" in ground.rule:
-        return "The spots differ; we take the value that three out of four of them reach or beat."
-    return "The weakest spot decides, because that is where a driveway sinks first."
+    if not ground.governed_by:
+        return ", and as the spots differ we take the value that three out of four of them reach or beat"
+    return f", and the weakest ({ground.governed_by}) decides, because that is where a driveway sinks first"
+
+
+def sure(worth: WorthOfTest, units: str) -> str:
+    """Return in a sentence how well the ground is known, and what a further test could show.
+
+    Parameters
+    ----------
+    worth
+        What one more test would be worth.
+    units
+        'us' or 'metric'.
+    """
+    known = worth.evidence.confidence
+    if known.word == NOTHING_READ:
+        words = "Nobody has read this ground yet"
+    else:
+        rows = {str(row["word"]): str(row["client"]) for row in table("confidence_words").rows}
+        words = rows[known.word]
+    if not known.doubts and known.spots:  # a further test would tell little that is new
+        return f"{words}: {_many(known.spots, 'spot')} and {_many(known.tests, 'test')} agree."
+    test = worth.sentence(units)
+    return f"{words}: {test[:1].lower()}{test[1:]}"
 
 
 def why(depth: BaseDepth, units: str) -> str:
-    """Return why the base is as deep as it is.
+    """Return in a sentence why the base is as deep as it is.
 
     Parameters
     ----------
@@ -140,11 +170,11 @@ def why(depth: BaseDepth, units: str) -> str:
         "frost": "in the thaw this ground is weaker than it was on the day we read it, and then it takes "
         f"{own} to carry the load; that does not stop frost from lifting it",
     }
-    text = f"Why {own} of stone: {reasons.get(depth.governs, depth.reason)}."
+    text = f"Why {own} of stone: {reasons.get(depth.governs, depth.reason)}"
     if depth.reinforcement.kind == "geogrid" and depth.required_m < depth.unreinforced_m:
         full = depth_words(depth.unreinforced_m, units)
         text += (
-            " The geogrid, a stiff mesh laid on the ground, holds the stones in its openings so that they spread the "
-            f"load further; without it the same ground needs {full}."
+            f"; without the geogrid, a stiff mesh that holds the stones so that they spread the load further, it would "
+            f"take {full}"
         )
-    return text
+    return f"{text}."
