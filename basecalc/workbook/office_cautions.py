@@ -23,7 +23,7 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> None:
         The priced job and its revision.
     """
     flow = start(
-        book, TITLE, (22.0, 66.0, 30.0, 40.0), quote, revision,
+        book, TITLE, (22.0, 64.0, 34.0, 40.0), quote, revision,
         "The calculation informs; local code and a licensed engineer decide.",
     )  # fmt: skip
     columns(flow, "Caution", "What to do", "Found here", "Source")

@@ -19,7 +19,7 @@ from basecalc.workbook.office_sheet import COUNTS, columns, finish, start
 from basecalc.workbook.values import ValuedBook
 
 TITLE: Final = "Ground evidence"
-_WIDTHS: Final = (19.0, 22.0, 9.5, 19.0, 11.0, 19.0, 9.0, 9.0, 13.0, 66.0)
+_WIDTHS: Final = (19.0, 22.0, 9.5, 18.0, 12.5, 19.0, 9.0, 9.0, 13.0, 66.0)
 _LAST: Final = len(_WIDTHS)
 _CBR: Final = "[<10]0.0#;0.0"
 _ENDS: Final = ("at its weakest", "as offered", "at its strongest")
@@ -37,16 +37,16 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> None:
     """
     flow = start(book, TITLE, _WIDTHS, quote, revision, "Every reading, what it allows, what decides, what is open.")
     worths = worth_of_tests(quote)
+    _worth(flow, worths, quote)
     for worth in worths:
         _area(flow, worth, quote.ground[worth.area])
-    _worth(flow, worths, quote)
     finish(flow, quote)
 
 
 def _area(flow: Flow, worth: WorthOfTest, ground: AreaStrength) -> None:
     found = worth.evidence
     flow.heading(found.area, 0)
-    titles = ("Spot", "Test and reading", "Moisture", "As read", "CBR read, %", "Taken as", "From, %", "To, %", "Part")
+    titles = ("Spot", "Test and reading", "Moisture", "As read", "CBR, %", "Taken as", "From, %", "To, %", "Part")
     columns(flow, *titles, "  Source", right=(5, 7, 8))
     for spot in found.spots:
         _spot(flow, spot)
