@@ -24,6 +24,7 @@ from basecalc.plan.dimensions import (
     require_fill,
     require_pavement,
 )
+from basecalc.plan.levels import falls
 from basecalc.units import FOOT_M
 
 _ALL_DIMENSIONS: Final = tuple(
@@ -151,6 +152,14 @@ def _area(area: AreaFields, fields: FileFields) -> JobArea:
         pavement=pavement(area, area.old_pavement, area.old_pavement_kind, fields.job.units),
         loose_fill=loose_fill(area, area.foundation_fill_depth),
         footing_m=area.footing_depth,
+        fall_m=falls(
+            _extent(shape),
+            area.slope,
+            area.slope_direction,
+            area.fall_length,
+            area.fall_width,
+            turned=area.shape == "rectangle" and (area.length or 0.0) < (area.width or 0.0),
+        ),
     )
 
 

@@ -28,6 +28,7 @@ from basecalc.plan.dimensions import (
     SHAPES,
     THICKNESS,
 )
+from basecalc.plan.levels import SLOPE_DIRECTIONS, slope_share
 from basecalc.validation import Record, measured, one_of, text, yes_no
 
 OFFERS: Final = ("stone", "geogrid", "cheaper")
@@ -52,7 +53,7 @@ def _quote_number(value: Any) -> str:
     return value
 
 
-def _day(value: Any) -> dt.date | None:
+def _day(value: Any, info: ValidationInfo) -> dt.date | None:
     if value is None or value == "":
         return None
     if isinstance(value, dt.datetime):
@@ -62,7 +63,7 @@ def _day(value: Any) -> dt.date | None:
     try:
         return dt.date.fromisoformat(value.strip())
     except (AttributeError, ValueError):
-        raise InputError(f"date is {shown(value)}; it must be a date such as 2025-04-30") from None
+        raise InputError(f"{info.field_name} is {shown(value)}; it must be a date such as 2025-04-30") from None
 
 
 def _as_read(value: Any, info: ValidationInfo) -> float | str:
@@ -158,6 +159,10 @@ class AreaFields(FindingFields):
     strength: Annotated[Strength | None, BeforeValidator(by_hand)] = None
     water_table: WaterDepth = None
     frost: FrostFields | None = None
+    slope: Annotated[float | None, BeforeValidator(slope_share)] = None
+    slope_direction: Annotated[str, one_of(SLOPE_DIRECTIONS, blank="")] = ""
+    fall_length: Annotated[float | None, measured(LEVEL, blank=True)] = None
+    fall_width: Annotated[float | None, measured(LEVEL, blank=True)] = None
     note: Note = ""
 
 
@@ -182,6 +187,7 @@ class JobTable(Record):
     spoil_truck: Words = ""
     stone_truck: Words = ""
     climate: ClimateFields | None = None
+    start: Annotated[dt.date | None, BeforeValidator(_day)] = None
     notes: Annotated[list[Note], BeforeValidator(_as_list)] = Field(default_factory=list)
 
 

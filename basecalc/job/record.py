@@ -1,5 +1,6 @@
 """What a job says: the client, what was read where, and the areas to pave."""
 
+import datetime as dt
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -112,6 +113,9 @@ class JobArea:
         Loose fill below it; None where none is known.
     footing_m
         Depth of the bottom of the footing it lies along below the surface of today [m]; None where nobody knows it.
+    fall_m
+        How far the finished surface falls along the longer side of the area and across it [m], negative where it
+        rises; None where nothing is said.
     """
 
     name: str
@@ -139,6 +143,7 @@ class JobArea:
     strip_of: str = ""
     loose_fill: LooseFill | None = None
     footing_m: float | None = None
+    fall_m: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +176,8 @@ class Job:
         The file it was read from; nothing where there is none.
     climate
         The design winter of the place; None where frost depth is not asked.
+    start
+        First day of work, from which the days of the stone order count; None where it is not known yet.
     """
 
     number: str
@@ -194,6 +201,7 @@ class Job:
     notes: tuple[str, ...] = ()
     source_path: str = ""
     climate: Climate | None = None
+    start: dt.date | None = None
 
     def spots_of(self, area: str) -> tuple[Spot, ...]:
         """Return the spots that stand for an area."""
