@@ -66,12 +66,18 @@ class Roll:
 
 @dataclass(frozen=True, slots=True)
 class Truck:
-    """A truck: what it hauls, its legal payload [kg] and its box [m3]."""
+    """A truck: what it hauls, its legal payload [kg] and its box [m3].
+
+    Where the owner knows them also its axles, how far the outer ones stand apart [m], and what it weighs empty [kg].
+    """
 
     name: str
     use: str
     payload_kg: float
     box_m3: float
+    axles: int | None = None
+    outer_axles_m: float | None = None
+    empty_kg: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +112,8 @@ class Company:
     lift_m: float
     joint_sand_kg_m2: float
     hours_per_day: float
+    passes: int
+    back_haul: bool
     design: DesignSettings
     terms: tuple[str, ...] = ()
     stones: tuple[Stone, ...] = ()

@@ -115,7 +115,7 @@ def _grid(sheet: Sheet, name: str, title: str, columns: tuple[Column, ...], carr
     labels = [sheet.heading(top, at)[0] for at in sheet.filled.get(top, [])]
     there = tuple(column for column in columns if column.label in labels)
     for column in columns:
-        if column.label not in labels:
+        if column.label not in labels and not column.optional:
             carrier.leave(sheet.where(top), f"the table of {title} has no column {shown(column.label)}")
     while there:
         try:

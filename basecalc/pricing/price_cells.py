@@ -40,6 +40,8 @@ class Column:
         How the template formats it, a key of the number formats of the workbooks.
     choices
         Words offered in a drop-down, or the key of such a list.
+    optional
+        Whether an older workbook may lack it.
     """
 
     field: str
@@ -49,6 +51,7 @@ class Column:
     metric: str = ""
     format: str = "general"
     choices: tuple[str, ...] | str = ()
+    optional: bool = False
 
     def edge_unit(self, units: str) -> str:
         """Return the unit of the 'us' or the 'metric' edition."""
@@ -222,6 +225,8 @@ def find_grid(sheet: Sheet, table: str, title: str, columns: tuple[Column, ...])
     for column in columns:
         hits = [at for at in sheet.filled.get(row, []) if sheet.heading(row, at)[0] == column.label]
         hits = [at for at in hits if at in inside] or hits
+        if not hits and column.optional:
+            continue
         if not hits:
             raise PriceError(
                 f"the table of {title} has no column {shown(column.label)} in its heading row {row}",
@@ -252,7 +257,7 @@ def _unit_faults(sheet: Sheet, row: int, at: int, column: Column, unit: str) -> 
 
 def heading_row(sheet: Sheet, title: str, columns: tuple[Column, ...]) -> int:
     """Return the row with most of a table's headings; a `PriceError` where none has half of them."""
-    wanted = {column.label for column in columns}
+    wanted = {column.label for column in columns if not column.optional}
     best, most = 0, 0
     for row in sorted(sheet.filled):
         hits = len(wanted & {sheet.heading(row, at)[0] for at in sheet.filled[row]})

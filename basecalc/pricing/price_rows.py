@@ -9,7 +9,7 @@ from pydantic import AfterValidator, BeforeValidator
 from basecalc.base.reinforcement import reinforcement
 from basecalc.base.traffic import Traffic
 from basecalc.checks import shown
-from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES, Rate, Roll, Stone
+from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES, Rate, Roll, Stone, Truck
 from basecalc.errors import InputError, OutOfRangeError
 from basecalc.takeoff.owner import NEEDED, OPTIONAL, PRICE_UNITS, SHARE, price_unit, unit_price
 from basecalc.validation import Record, measured, one_of, text, yes_no
@@ -71,6 +71,9 @@ class TruckRow(Record):
     use: Annotated[str, one_of(TRUCK_USES)]
     payload: Annotated[float, measured(NEEDED["payload"])]
     box: Annotated[float, measured(NEEDED["box"])]
+    axles: Annotated[float | None, measured(OPTIONAL["axles"], blank=True)] = None
+    outer_axles: Annotated[float | None, measured(OPTIONAL["outer axles"], blank=True)] = None
+    empty: Annotated[float | None, measured(OPTIONAL["empty weight"], blank=True)] = None
 
 
 class SoilRow(Record):
@@ -149,6 +152,14 @@ def make_roll(row: RollRow) -> Roll:
         row.name, row.code, row.kind, row.length, row.width, row.aperture_stability or 0.0, row.reduction or 0.0,
         row.reduction_source, row.overlap,
     )  # fmt: skip
+
+
+def make_truck(row: TruckRow) -> Truck:
+    """Return the truck of a row; its axles are counted in whole ones."""
+    if row.axles is not None and row.axles != int(row.axles):
+        raise InputError(f"axles is {shown(row.axles)}; it must be a whole number from 2 to 9")
+    axles = None if row.axles is None else int(row.axles)
+    return Truck(row.name, row.use, row.payload, row.box, axles, row.outer_axles, row.empty)
 
 
 def make_rate(row: RateRow) -> Rate:

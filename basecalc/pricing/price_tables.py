@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES, Paver, Truck
+from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES, Paver
 from basecalc.pricing.price_cells import Column
 from basecalc.pricing.price_rows import (
     PaverRow,
@@ -23,6 +23,7 @@ from basecalc.pricing.price_rows import (
     make_roll,
     make_stone,
     make_traffic,
+    make_truck,
 )
 from basecalc.validation import Record
 
@@ -102,8 +103,15 @@ TRUCKS: Final = SheetTable(
         Column("use", "use", "spoil, stone or both", choices=TRUCK_USES),
         Column("payload", "payload", "What it may legally carry.", "ton", "t", "one"),
         Column("box", "box", "Volume of the box, level.", "yd3", "m3", "one"),
+        Column("axles", "axles", "How many touch the road when it is loaded. This and the next two are for the check "
+               "of its weight on the road; leave all three blank where you do not want it.",
+               format="whole", optional=True),
+        Column("outer_axles", "outer axles", "From the middle of the first axle to the middle of the last.",
+               "ft", "m", "one", optional=True),
+        Column("empty", "empty weight", "Weight of the empty truck with driver and fuel, from a scale.",
+               "ton", "t", "two", optional=True),
     ),
-    TruckRow, lambda row: Truck(row.name, row.use, row.payload, row.box),
+    TruckRow, make_truck, 3, "axles",
 )  # fmt: skip
 SOILS: Final = SheetTable(
     "soils", "Soils", "Soil in the truck", "Only where yours swells otherwise than the built-in table.",

@@ -36,6 +36,9 @@ OPTIONAL: Final[Mapping[str, Measure]] = {
     "aperture stability": Measure("m-N/deg", "m-N/deg", low=0, high=0.8),
     "documented reduction": SHARE,
     "overlap": Measure("m", "ft", "m", 0, 6),
+    "axles": Measure("", "", low=2, high=9),
+    "outer axles": Measure("m", "ft", "m", 4, 60, why="from the first axle to the last"),
+    "empty weight": Measure("kg", "ton", "t", 1, 40),
     "per crew hour": Measure("", "", low=0, above=True),
     "per machine hour": Measure("", "", low=0, above=True),
 }
