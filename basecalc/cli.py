@@ -41,7 +41,8 @@ def demo(directory: Path | None) -> None:
     outcomes = list(quote_files(files.jobs, files.prices, files.quotes))
     _report(outcomes)
     click.echo(
-        f"\nOpen a *-quote.xlsx for what the client gets, its *-office.xlsx for cost and crew. All in {files.quotes}."
+        "\nOpen a *-quote.xlsx for what the client gets, its *-office.xlsx for cost, its *-crew.xlsx for the crew. "
+        f"All in {files.quotes}."
     )
 
 
@@ -49,7 +50,7 @@ def demo(directory: Path | None) -> None:
 @click.argument("jobs", type=PATH, nargs=-1)
 @click.option("--prices", type=PATH, help="The owner's price workbook; filled workbooks may use their own.")
 @click.option("--out", type=PATH, default=Path("quotes"), show_default=True, help="Folder for the workbooks.")
-@click.option("--pdf", is_flag=True, help="Also a PDF of the client's workbook (needs LibreOffice).")
+@click.option("--pdf", is_flag=True, help="Also PDFs of the client's and the crew's (needs LibreOffice).")
 @click.option(
     "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="Processes that share the work."
 )
@@ -58,7 +59,7 @@ def demo(directory: Path | None) -> None:
 def quote(
     jobs: Sequence[Path], prices: Path | None, out: Path, pdf: bool, workers: int, only_new: bool, as_json: bool
 ) -> None:
-    """Write the client's and the office's workbook for each of JOBS (job files, filled workbooks, folders of them)."""
+    """Write the workbooks of client, office and crew for each of JOBS (job files, filled workbooks, their folders)."""
     from basecalc.runs import job_files, open_elsewhere, quote_files
 
     files = job_files(jobs)

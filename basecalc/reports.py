@@ -138,7 +138,9 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
         ],
         "client_file": str(files.client),
         "office_file": str(files.office),
+        "crew_file": str(files.crew),
         "pdf": str(outcome.pdf) if outcome.pdf else None,
+        "crew_pdf": str(outcome.crew_pdf) if outcome.crew_pdf else None,
     }
 
 
@@ -157,7 +159,11 @@ def quote_text(outcome: Outcome) -> str:
     rows += [f"  {name}: {_ground(quote, name)}; base {_depths(quote, name)}" for name in quote.ground]
     offer = f"  offered: {_OPTION[quote.offered]}, {figures.money(quote.offer.total)}"
     rows.append("; ".join(words for words in (offer, _others(quote)) if words))
-    rows += [f"  {path}" for path in (files.client, files.office, outcome.pdf) if path is not None]
+    rows += [
+        f"  {path}"
+        for path in (files.client, files.office, files.crew, outcome.pdf, outcome.crew_pdf)
+        if path is not None
+    ]
     return "\n".join(rows)
 
 

@@ -17,6 +17,7 @@ from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import Quote, quote
 from basecalc.pricing.workbook_bytes import lock_of
+from basecalc.workbook.new_file import reason, write_new
 from basecalc.workbook.save import QuoteFiles, is_quoted, write_quote
 
 
@@ -30,6 +31,7 @@ class Outcome:
     pdf: Path | None = None
     refusal: str = ""
     left_out: bool = False
+    crew_pdf: Path | None = None
 
 
 def job_files(paths: Sequence[Path]) -> list[Path]:
@@ -68,7 +70,7 @@ def _is_job(entry: Path) -> bool:
 
 
 def quote_file(job: Path, book: PriceBook | None, out: Path, *, pdf: bool = False, only_new: bool = False) -> Outcome:
-    """Return what became of one job: its two workbooks in the folder, or why there are none.
+    """Return what became of one job: its workbooks in the folder, or why there are none.
 
     Parameters
     ----------
@@ -79,7 +81,7 @@ def quote_file(job: Path, book: PriceBook | None, out: Path, *, pdf: bool = Fals
     out
         The folder for the workbooks; made where it is missing.
     pdf
-        Whether the client's workbook is also turned into a PDF.
+        Whether the workbooks of client and crew are also turned into PDF.
     only_new
         Whether a job is left out whose number has a finished quote in the folder.
     """
@@ -92,7 +94,10 @@ def quote_file(job: Path, book: PriceBook | None, out: Path, *, pdf: bool = Fals
     except BasecalcError as refusal:
         return Outcome(job, refusal=str(refusal))
     try:
-        return Outcome(job, priced, files, write_pdf(files.client) if pdf else None)
+        if not pdf:
+            return Outcome(job, priced, files)
+        client, crew = write_pdfs((files.client, files.crew))
+        return Outcome(job, priced, files, client, crew_pdf=crew)
     except BasecalcError as refusal:  # the workbooks are there all the same
         return Outcome(job, priced, files, refusal=str(refusal))
 
@@ -117,7 +122,7 @@ def quote_files(
     out
         The folder for the workbooks.
     pdf
-        Whether client workbooks are also turned into PDF.
+        Whether the workbooks of client and crew are also turned into PDF.
     workers
         How many processes share the work.
     only_new
@@ -222,20 +227,42 @@ def write_pdf(workbook: Path) -> Path:
     WorkbookError
         LibreOffice is not installed, made no PDF in two minutes, or the PDF is there already.
     """
-    target = workbook.with_suffix(".pdf")
-    if target.exists():
-        raise WorkbookError("the PDF exists already and is not replaced", where=str(target))
+    return write_pdfs((workbook,))[0]
+
+
+def write_pdfs(workbooks: Sequence[Path]) -> list[Path]:
+    """Return the paths of PDFs made of workbooks by an installed LibreOffice, each beside its workbook: all or none.
+
+    Parameters
+    ----------
+    workbooks
+        The files to turn into pages, all with names of their own.
+
+    Raises
+    ------
+    WorkbookError
+        LibreOffice is not installed, made no PDF in two minutes, or one of the PDFs is there already.
+    """
+    targets = [workbook.with_suffix(".pdf") for workbook in workbooks]
+    for target in targets:
+        if target.exists():
+            raise WorkbookError("the PDF exists already and is not replaced", where=str(target))
     with tempfile.TemporaryDirectory() as scratch:
-        profile, made = Path(scratch, "profile"), Path(scratch, target.name)
+        profile = Path(scratch, "profile")
         command = [_soffice(), f"-env:UserInstallation={profile.as_uri()}", "--headless", "--convert-to", "pdf"]
+        sources = [str(workbook.resolve()) for workbook in workbooks]
         try:
-            subprocess.run(
-                [*command, "--outdir", scratch, str(workbook.resolve())], capture_output=True, timeout=120, check=False
-            )
+            subprocess.run([*command, "--outdir", scratch, *sources], capture_output=True, timeout=120, check=False)
         except subprocess.TimeoutExpired:
-            raise WorkbookError("LibreOffice did not finish the PDF in 120 s", where=str(workbook)) from None
-        if not made.exists():
-            raise WorkbookError("LibreOffice made no PDF of it", where=str(workbook))
-        with target.open("xb") as file:
-            file.write(made.read_bytes())
-    return target
+            raise WorkbookError("LibreOffice did not finish the PDF in 120 s", where=sources[0]) from None
+        made = [Path(scratch, target.name) for target in targets]
+        for one, workbook in zip(made, workbooks, strict=True):
+            if not one.exists():
+                raise WorkbookError("LibreOffice made no PDF of it", where=str(workbook))
+        try:
+            write_new({target: one.read_bytes() for target, one in zip(targets, made, strict=True)})
+        except FileExistsError:
+            raise WorkbookError("the PDF exists already and is not replaced", where=str(targets[0])) from None
+        except OSError as error:
+            raise WorkbookError(f"the PDF cannot be written: {reason(error)}", where=str(targets[0])) from None
+    return targets

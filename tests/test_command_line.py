@@ -46,8 +46,7 @@ def test_demo_writes_prices_jobs_and_quotes_and_says_so(run, tmp_path) -> None:
     assert names == [
         "estimate-2-soft-ground.xlsm", "jobs/1-firm-ground.toml", "jobs/2-soft-ground.toml", "jobs/3-new-build.toml",
         "prices.xlsx",
-        "quotes/LF-2601-r1-office.xlsx", "quotes/LF-2601-r1-quote.xlsx", "quotes/LF-2602-r1-office.xlsx",
-        "quotes/LF-2602-r1-quote.xlsx", "quotes/LF-2603-r1-office.xlsx", "quotes/LF-2603-r1-quote.xlsx",
+        *(f"quotes/LF-260{job}-r1-{kind}.xlsx" for job in (1, 2, 3) for kind in ("crew", "office", "quote")),
     ]  # fmt: skip
     assert all(name.split("/")[-1] in out for name in names if name.startswith("quotes/"))
     assert [line for line in out.splitlines() if "estimate-2-soft-ground.xlsm" in line] == [
@@ -80,7 +79,7 @@ def test_a_second_quote_of_a_job_is_a_new_revision(run, demo, tmp_path) -> None:
     for _ in range(2):
         assert run("quote", demo.jobs[0], "--prices", demo.prices, "--out", tmp_path)[0] == 0
     assert sorted(path.name for path in tmp_path.iterdir()) == [
-        f"LF-2601-r{k}-{kind}.xlsx" for k in (1, 2) for kind in ("office", "quote")
+        f"LF-2601-r{k}-{kind}.xlsx" for k in (1, 2) for kind in ("crew", "office", "quote")
     ]
 
 
@@ -382,12 +381,13 @@ def test_an_example_runs_and_prints(script, tmp_path) -> None:
 
 
 @pytest.mark.libreoffice
-def test_a_pdf_of_the_clients_workbook_is_made_once(run, demo, tmp_path) -> None:
+def test_pdfs_for_client_and_crew_are_made_once(run, demo, tmp_path) -> None:
     libreoffice()
     code, out, _ = run("quote", demo.jobs[1], "--prices", demo.prices, "--out", tmp_path, "--pdf")
     pdf = tmp_path / "LF-2602-r1-quote.pdf"
     assert code == 0
-    assert str(pdf) in out
-    assert pdf.read_bytes().startswith(b"%PDF")
+    for made in (pdf, tmp_path / "LF-2602-r1-crew.pdf"):
+        assert str(made) in out
+        assert made.read_bytes().startswith(b"%PDF")
     with pytest.raises(WorkbookError, match="not replaced"):
         write_pdf(tmp_path / "LF-2602-r1-quote.xlsx")

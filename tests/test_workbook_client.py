@@ -16,6 +16,7 @@ from trial_quote import FIRM, METRIC, PRICES, SOFT, TERMS, TWO_AREAS, trial_quot
 from basecalc.pricing.record import Quote
 from basecalc.workbook import strength_chart
 from basecalc.workbook.client import client_file
+from basecalc.workbook.crew import crew_file
 from basecalc.workbook.figures import money
 from basecalc.workbook.office import office_file
 
@@ -158,7 +159,7 @@ def test_the_clients_lines_are_numbers_and_sum_to_the_total(made: tuple[Quote, b
 
 def test_text_of_the_client_that_looks_like_a_formula_stays_text() -> None:
     quote = trial_quote(TWO_AREAS)
-    for data in (client_file(quote, 1), office_file(quote, 1)):
+    for data in (client_file(quote, 1), office_file(quote, 1), crew_file(quote, 1)):
         book = load_workbook(BytesIO(data))
         found: dict[str, Any] = {
             cell.value: cell
@@ -174,8 +175,8 @@ def test_text_of_the_client_that_looks_like_a_formula_stays_text() -> None:
     odd = [cell for row in client.iter_rows() for cell in row if str(cell.value).startswith(("=Marg", "@Plot", "+T."))]
     assert len(odd) >= 3
     assert all(cell.data_type == "s" and cell.quotePrefix for cell in odd)
-    office = load_workbook(BytesIO(office_file(quote, 1)))["Crew"]
-    note = [cell for row in office.iter_rows() for cell in row if cell.value == "=1+1"]
+    crew = load_workbook(BytesIO(crew_file(quote, 1)))["Driveway"]
+    note = [cell for row in crew.iter_rows() for cell in row if str(cell.value).endswith("=1+1")]
     assert [cell.data_type for cell in note] == ["s"]
 
 

@@ -1,4 +1,4 @@
-"""The office's file: cost, quantities, reasons, options, stone order, crew sheet, cautions, all from one quote."""
+"""The office's file: cost, quantities, reasons, options, stone order, cautions, all from one quote."""
 
 from io import BytesIO
 from pathlib import Path
@@ -24,7 +24,6 @@ SHEETS = [
     "What moves the depth",
     "Options",
     "Stone order",
-    "Crew",
     "Cautions and sources",
 ]
 
@@ -126,25 +125,6 @@ def test_the_stone_order_asks_for_the_loads_that_were_priced(job: dict[str, Any]
         assert loads == quantity.amount
         assert 0 < last <= full + 0.005
         assert (loads - 1) * full + last == pytest.approx(tons, abs=0.006)
-
-
-def test_the_crew_measures_down_from_the_finished_surface(quote: Quote, book: Workbook) -> None:
-    sheet = book["Crew"]
-    for area in quote.offer.takeoff.areas:
-        row = row_of(sheet, area.area.name)
-        top, bottom, base = (sheet.cell(row, column).value * 0.0254 for column in (2, 3, 4))
-        assert bottom == pytest.approx(area.below_finish_m)
-        assert top + base == pytest.approx(bottom)
-    words = text(sheet)
-    for expected in (
-        "buried lines",
-        "proof roll",
-        "Each further 1 in",
-        "a boot sinks 3 in or more",
-        "asphalt",
-        "lifts",
-    ):
-        assert expected in words
 
 
 def test_cautions_for_a_crew_stand_with_their_sources(book: Workbook) -> None:

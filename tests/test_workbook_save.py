@@ -1,4 +1,4 @@
-"""Files are written whole, in pairs, under a revision of their own, or not at all."""
+"""Files are written whole, all of a quote together, under a revision of their own, or not at all."""
 
 import os
 from collections.abc import Mapping
@@ -10,11 +10,11 @@ from trial_quote import FIRM, trial_quote
 
 from basecalc.errors import WorkbookError
 from basecalc.workbook import new_file
-from basecalc.workbook.save import is_quoted, next_revision, save_pair, write_quote
+from basecalc.workbook.save import KINDS, is_quoted, next_revision, save_pair, write_quote
 
 
 def both(revision: int) -> Mapping[str, bytes]:
-    return {"quote": b"client %d" % revision, "office": b"office %d" % revision}
+    return {kind: f"{kind} {revision}".encode() for kind in KINDS}
 
 
 def names(folder: Path) -> list[str]:
@@ -25,8 +25,10 @@ def test_the_pair_takes_the_next_free_revision_and_replaces_nothing(tmp_path: Pa
     quote = trial_quote(FIRM)
     first, second = write_quote(quote, tmp_path / "new" / "folder"), write_quote(quote, tmp_path / "new" / "folder")
     assert (first.revision, second.revision) == (1, 2)
-    assert [path.name for path in (second.client, second.office)] == ["FH-119-r2-quote.xlsx", "FH-119-r2-office.xlsx"]
-    assert names(first.client.parent) == [f"FH-119-r{k}-{kind}.xlsx" for k in (1, 2) for kind in ("office", "quote")]
+    made = [path.name for path in (second.client, second.office, second.crew)]
+    assert made == [f"FH-119-r2-{kind}.xlsx" for kind in ("quote", "office", "crew")]
+    kinds = ("crew", "office", "quote")
+    assert names(first.client.parent) == [f"FH-119-r{k}-{kind}.xlsx" for k in (1, 2) for kind in kinds]
 
 
 def test_one_file_of_a_pair_is_enough_to_take_its_revision(tmp_path: Path) -> None:
@@ -45,8 +47,8 @@ def test_a_file_that_appears_meanwhile_is_left_alone(tmp_path: Path) -> None:
 
     files = save_pair(tmp_path, "Q-1", slow)
     assert files.revision == 2
-    assert files.client.read_bytes() == b"client 2"
-    assert names(tmp_path) == ["Q-1-r1-office.xlsx", "Q-1-r2-office.xlsx", "Q-1-r2-quote.xlsx"]
+    assert files.client.read_bytes() == b"quote 2"
+    assert names(tmp_path) == ["Q-1-r1-office.xlsx", "Q-1-r2-crew.xlsx", "Q-1-r2-office.xlsx", "Q-1-r2-quote.xlsx"]
     assert (tmp_path / "Q-1-r1-office.xlsx").read_bytes() == b"a colleague's"
 
 
@@ -90,7 +92,7 @@ def test_a_disk_without_links_still_replaces_nothing(tmp_path: Path, monkeypatch
     monkeypatch.setattr(os, "link", no_links)
     assert save_pair(tmp_path, "Q-1", both).revision == 1
     assert save_pair(tmp_path, "Q-1", both).office.read_bytes() == b"office 2"
-    assert len(names(tmp_path)) == 4
+    assert len(names(tmp_path)) == 2 * len(KINDS)
 
 
 def test_a_disk_without_links_that_fails_leaves_no_empty_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -121,7 +123,7 @@ def test_drafts_of_a_killed_run_go_after_an_hour(tmp_path: Path) -> None:
         draft.write_bytes(b"half")
         os.utime(draft, (0, 0) if draft != fresh else None)
     save_pair(tmp_path, "Q-1", both)
-    assert names(tmp_path) == [".basecalc-0b.tmp", ".mine.tmp", "Q-1-r1-office.xlsx", "Q-1-r1-quote.xlsx"]
+    assert names(tmp_path) == [".basecalc-0b.tmp", ".mine.tmp", *(f"Q-1-r1-{kind}.xlsx" for kind in sorted(KINDS))]
 
 
 def test_a_folder_that_is_a_file_is_one_clear_error(tmp_path: Path) -> None:

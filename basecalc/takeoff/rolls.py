@@ -8,11 +8,11 @@ from basecalc.checks import choice, number
 from basecalc.errors import OutOfRangeError
 from basecalc.rounding import whole_up
 from basecalc.tables import table
+from basecalc.takeoff.cuts import HAIR_M, cut
 from basecalc.units import FOOT_M
 
 MOST_STRIPS: Final = 10_000
 _TABLES: Final = {"geotextile": "overlap", "geogrid": "grid_overlap"}
-_HAIR_M: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +135,7 @@ def strips(width_m: float, roll_width_m: float, overlap_m: float) -> int:
     width = number("width", width_m, "m", 0.0, 1000.0, above=True)
     roll = number("roll width", roll_width_m, "m", 0.0, 20.0, above=True)
     lap = number("overlap", overlap_m, "m", 0.0, 20.0)
-    if width <= roll + _HAIR_M:
+    if width <= roll + HAIR_M:
         return 1
     if lap >= roll:
         raise OutOfRangeError(f"overlap is {lap:g} m; it must be below the roll width of {roll:g} m")
@@ -186,16 +186,8 @@ def lay(
     count = strips(width_m, roll_width_m, overlap_m)
     if length > roll and end > roll / 2:
         raise OutOfRangeError(f"end overlap is {end:g} m; it must be at most half the roll length of {roll:g} m")
-    rolls_used, joints, left = 1, 0, roll
-    for _ in range(count):
-        need = length
-        while need > left + _HAIR_M:
-            if left > end + _HAIR_M:
-                need += end - left
-                joints += 1
-            rolls_used, left = rolls_used + 1, roll
-        left = max(left - need, 0.0)
-    return RollPlan(count, length, rolls_used, joints, left)
+    made, left = cut([(count, length, end)], roll)
+    return RollPlan(count, length, made[-1][-1].roll, sum(len(pieces) - 1 for pieces in made), left)
 
 
 def rolls(
@@ -248,16 +240,8 @@ def pooled_rolls(strips: Sequence[tuple[int, float, float]], roll_length_m: floa
     1
     """
     roll = number("roll length", roll_length_m, "m", 1.0, 1000.0)
-    used, left = 0, 0.0
-    for count, length, end in strips:
+    for _, length, end in strips:
         number("length", length, "m", 0.0, 1000.0)
         number("end overlap", end, "m", 0.0, roll / 2 if length > roll else 20.0)
-        for _ in range(count):
-            need, left = length, left if used else roll
-            used = used or 1
-            while need > left + _HAIR_M:
-                if left > end + _HAIR_M:
-                    need += end - left
-                used, left = used + 1, roll
-            left = max(left - need, 0.0)
-    return used
+    made, _ = cut(strips, roll)
+    return made[-1][-1].roll if made else 0

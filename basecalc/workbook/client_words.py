@@ -31,20 +31,6 @@ def class_means(strength_class: str, units: str) -> str:
     return str(row["means_metric" if units == "metric" else "means"])
 
 
-def stop_sign(strength_class: str, units: str) -> str:
-    """Return what the crew must not see on ground that was designed as this class.
-
-    Parameters
-    ----------
-    strength_class
-        One of the six classes.
-    units
-        'us' or 'metric'.
-    """
-    row = table("class_words").exact(strength_class)
-    return str(row["stop_metric" if units == "metric" else "stop"])
-
-
 def listed(words: list[str]) -> str:
     """Return words as a sentence lists them.
 

@@ -1,11 +1,10 @@
-"""The office's file: cost, quantities, reasons, options, stone order, crew sheet, cautions. Not for the client."""
+"""The office's file: cost, quantities, reasons, options, stone order, cautions. Not for the client."""
 
 from basecalc.pricing.record import Quote
 from basecalc.workbook import (
     log_chart,
     office_cautions,
     office_costs,
-    office_crew,
     office_evidence,
     office_options,
     office_order,
@@ -35,7 +34,6 @@ def office_file(quote: Quote, revision: int) -> bytes:
     tornado_chart.write(book, quote, revision)
     office_options.write(book, quote, revision, totals)
     office_order.write(book, quote, revision)
-    office_crew.write(book, quote, revision)
     office_cautions.write(book, quote, revision)
     book.describe(f"Quote {quote.job.number}, office", quote.book.company.name, "Cost and work; not for the client")
     return book.to_bytes()

@@ -1,4 +1,4 @@
-"""Finished files reach the disk whole, in pairs, and never in the place of another."""
+"""Finished files reach the disk whole, all of a revision together, and never in the place of another."""
 
 import glob
 import re
@@ -10,24 +10,26 @@ from typing import Final
 from basecalc.errors import WorkbookError
 from basecalc.pricing.record import Quote
 from basecalc.workbook.client import client_file
+from basecalc.workbook.crew import crew_file
 from basecalc.workbook.new_file import clear_drafts, reason, write_new
 from basecalc.workbook.office import office_file
 
-KINDS: Final = ("office", "quote")  # the client's last: where it is there, its revision is complete
+KINDS: Final = ("office", "crew", "quote")  # the client's last: where it is there, its revision is complete
 _TRIES: Final = 50  # others may be writing revisions of the same quote at the same time
 
 
 @dataclass(frozen=True, slots=True)
 class QuoteFiles:
-    """The two workbooks of one revision of a quote."""
+    """The workbooks of one revision of a quote: for the client, the office and the crew."""
 
     client: Path
     office: Path
     revision: int
+    crew: Path
 
 
 def write_quote(quote: Quote, out_dir: str | Path) -> QuoteFiles:
-    """Write the client's and the office's workbook of a quote under its next free revision: both or neither.
+    """Write the workbooks of a quote for client, office and crew under its next free revision: all or none.
 
     Parameters
     ----------
@@ -44,7 +46,11 @@ def write_quote(quote: Quote, out_dir: str | Path) -> QuoteFiles:
     return save_pair(
         Path(out_dir),
         quote.job.number,
-        lambda revision: {"quote": client_file(quote, revision), "office": office_file(quote, revision)},
+        lambda revision: {
+            "quote": client_file(quote, revision),
+            "office": office_file(quote, revision),
+            "crew": crew_file(quote, revision),
+        },
     )
 
 
@@ -91,7 +97,7 @@ def is_quoted(folder: Path, number: str) -> bool:
 
 
 def save_pair(folder: Path, number: str, build: Callable[[int], Mapping[str, bytes]]) -> QuoteFiles:
-    """Write a client file and an office file under the next free revision: both or neither.
+    """Write the files of a quote under its next free revision: all or none.
 
     Parameters
     ----------
@@ -100,7 +106,7 @@ def save_pair(folder: Path, number: str, build: Callable[[int], Mapping[str, byt
     number
         The quote's number.
     build
-        Gives the bytes of the files 'quote' and 'office' for a revision.
+        Gives the bytes of the files 'quote', 'office' and 'crew' for a revision.
 
     Returns
     -------
@@ -130,5 +136,5 @@ def save_pair(folder: Path, number: str, build: Callable[[int], Mapping[str, byt
             raise WorkbookError(
                 f"quote {number} cannot be written there: {reason(error)}; nothing was written", where=str(folder)
             ) from None
-        return QuoteFiles(paths["quote"], paths["office"], revision)
+        return QuoteFiles(paths["quote"], paths["office"], revision, paths["crew"])
     raise WorkbookError(f"no free revision of quote {number} after {_TRIES} tries", where=str(folder))
