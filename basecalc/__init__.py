@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from basecalc.ground.strength import area_strength, spot_strength
     from basecalc.job import Job, parse_job
     from basecalc.pricing.estimate import estimate
+    from basecalc.pricing.order_words import order_text
     from basecalc.pricing.prices import PriceBook, load_prices
     from basecalc.pricing.quote import quote
     from basecalc.pricing.record import Estimate, Quote
@@ -68,6 +69,7 @@ __all__ = [
     "load_job",
     "load_prices",
     "load_season",
+    "order_text",
     "parse_job",
     "quantities_frame",
     "quote",
@@ -109,6 +111,7 @@ _ROOMS = {
     "ground.strength": ("area_strength", "spot_strength"),
     "job": ("Job", "parse_job"),
     "pricing.estimate": ("estimate",),
+    "pricing.order_words": ("order_text",),
     "pricing.prices": ("PriceBook", "load_prices"),
     "pricing.quote": ("quote",),
     "pricing.record": ("Estimate", "Quote"),

@@ -1,4 +1,4 @@
-"""One job, from readings to a priced quote and its two workbooks.
+"""One job, from readings to a priced quote and its three workbooks.
 
 Run it:  python examples/one_job.py [FOLDER]
 """
@@ -6,7 +6,7 @@ Run it:  python examples/one_job.py [FOLDER]
 import sys
 from pathlib import Path
 
-from basecalc import lines_frame, load_job, load_prices, quantities_frame, quote, write_quote
+from basecalc import lines_frame, load_job, load_prices, order_text, quantities_frame, quote, write_quote
 from basecalc.demo import fresh_directory, write_demo
 
 
@@ -26,7 +26,8 @@ def main(folder: Path) -> None:
     print(lines_frame(made.offer)[["code", "quantity", "unit", "unit_price", "amount"]].to_string(index=False))
 
     files = write_quote(made, folder / "quotes")
-    print(f"\nFor the client: {files.client}\nFor the office: {files.office}")
+    print(f"\nFor the client: {files.client}\nFor the office: {files.office}\nFor the crew:   {files.crew}\n")
+    print(order_text(made))
 
 
 if __name__ == "__main__":

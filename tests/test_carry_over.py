@@ -94,7 +94,7 @@ def move_columns(sheet: Worksheet, table: str, order: list[int]) -> None:
 
 def reorder(book: Workbook) -> None:
     move_columns(book["Prices"], "UnitPrices", [3, 6, 0, 1, 5, 2, 4])
-    move_columns(book["Company"], "Trucks", [2, 0, 3, 1])
+    move_columns(book["Company"], "Trucks", [2, 0, 3, 1, 6, 4, 5])
 
 
 def turn_sheets(book: Workbook) -> None:

@@ -91,6 +91,19 @@ def test_a_job_of_which_only_the_record_is_left_comes_back_with_the_same_numbers
     ]
 
 
+def test_the_fall_of_the_finish_and_the_first_day_come_back(tmp_path: Path) -> None:
+    drive, *others = DRIVE["area"]
+    data = {
+        **DRIVE,
+        "job": DRIVE["job"] | {"start": dt.date(2026, 6, 8)},
+        "area": [drive | {"fall_length": 9, "fall_width": "-25.4 mm"}, *others],
+    }
+    job = parse_job(data)
+    assert job.areas[0].fall_m == (pytest.approx(9 * 0.0254), pytest.approx(-0.0254))
+    assert read(plain_book(tmp_path, data)) == job
+    assert_same(parse_job(job_mapping(job)), job)
+
+
 def records_for(job: Job) -> Mapping[str, Any]:
     records = demo_prices()
     return records_in(records, job.units)

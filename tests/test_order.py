@@ -13,6 +13,7 @@ from trial_quote import FIRM, METRIC, PRICES, SOFT, TWO_AREAS, trial_book, trial
 
 from basecalc.company import Rate, Truck
 from basecalc.errors import InputError
+from basecalc.estimating.carry_over import carry_over
 from basecalc.job import parse_job
 from basecalc.pricing.order import site_only, stone_order, work_day
 from basecalc.pricing.order_words import back_haul_words, order_text
@@ -192,7 +193,9 @@ def test_what_the_check_lacks_is_named() -> None:
 
 def test_the_company_sheet_takes_the_trucks_axles_and_does_without_them(tmp_path: Path) -> None:
     rows = [{"name": "tandem", "use": "both", "payload": 14, "box": 12, "axles": 3, "outer_axles": 16, "empty": 12}]
-    truck = load_prices(filled(tmp_path, trucks=rows)).company.trucks[0]
+    path = filled(tmp_path, trucks=rows)
+    truck = load_prices(path).company.trucks[0]
+    assert carry_over(path).records["trucks"] == rows
     assert (truck.axles, truck.outer_axles_m, truck.empty_kg) == (3, 16 * FOOT_M, pytest.approx(12 * SHORT_TON_KG))
 
     def older(book: Any) -> None:
@@ -208,7 +211,9 @@ def test_the_company_sheet_takes_the_trucks_axles_and_does_without_them(tmp_path
         for column in page.tables["Trucks"].tableColumns[4:]:
             page.tables["Trucks"].tableColumns.remove(column)
 
-    company = load_prices(spoiled(tmp_path, older)).company
+    path = spoiled(tmp_path, older)
+    assert carry_over(path).left_behind == ()
+    company = load_prices(path).company
     assert (company.trucks[0].axles, company.passes, company.back_haul) == (None, 4, False)
 
 

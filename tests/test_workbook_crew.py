@@ -110,7 +110,7 @@ def test_metric_lifts_by_hand() -> None:
 
 
 def test_the_picture_of_rolls_shows_every_piece_and_its_lap() -> None:
-    """Rolls of 50 m (164 ft): two strips of 96 ft + 2 x 15 in = 98.5 ft; 65.5 ft are left for the second, 3 ft lapped."""
+    """Rolls of 50 m (164 ft): two strips of 96 ft + 2 x 15 in = 98.5 ft; 65.5 ft left for the second, 3 ft lapped."""
     made = trial_quote(SOFT)
     page = crew(made)["Driveway"]
     pieces = [str(cell.value) for row in page.iter_rows() for cell in row if str(cell.value).startswith("roll ")]

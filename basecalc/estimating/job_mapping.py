@@ -17,7 +17,7 @@ _LONGEST: Final = 2000  # characters of a note
 # Fields that a job file writes as they are.
 _HEAD: Final = (
     "number", "client", "site", "date", "prepared_by", "units", "traffic", "season", "new_build", "offer", "stone",
-    "paver", "geogrid", "geotextile", "spoil_truck", "stone_truck",
+    "paver", "geogrid", "geotextile", "spoil_truck", "stone_truck", "start",
 )  # fmt: skip
 _AREA: Final = ("name", "soil", "old_pavement_kind", "keep_old_base", "geotextile", "note", "corners")
 # Fields that become keys in feet or metres, and in inches or millimetres.
@@ -31,7 +31,7 @@ _THICK: Final = {
 }  # fmt: skip
 _MADE: Final = {
     Job: {*_HEAD, "notes", "areas", "spots", "source_path"},
-    JobArea: {*_AREA, *_PLAN, *_THICK, "shape", "area_m2", "perimeter_m", "extent_m", "strength"},
+    JobArea: {*_AREA, *_PLAN, *_THICK, "shape", "area_m2", "perimeter_m", "extent_m", "strength", "fall_m"},
     Spot: {"name", "area", "readings", "log", "drops", "log_notes"},  # the readings hold what the log's drops came to
     Reading: {"test", "value", "moisture", "soil", "note", "told", "basis"},
 }
@@ -79,6 +79,8 @@ def _area(area: JobArea, *, metric: bool) -> dict[str, Any]:
     made = {name: getattr(area, name) for name in _AREA}
     made |= {key: getattr(area, field) / plan for field, key in _PLAN.items()}
     made |= {key: getattr(area, field) / thick for field, key in _THICK.items()}
+    if area.fall_m is not None:
+        made["fall_length"], made["fall_width"] = (fall / thick for fall in area.fall_m)
     if area.strength is not None:
         made["strength"] = area.strength.strength_class if area.strength.cbr is None else area.strength.cbr
     length, width = area.extent_m

@@ -93,7 +93,7 @@ def _table(
 
 def _edition(areas: Grid, made: SheetJob) -> str:
     """Return the edition of the sheets; a heading with another unit is refused, for no formula would follow it."""
-    written = {column.field: column for column in AREAS.columns if column.unit}
+    written = {column.field: column for column in AREAS.columns if column.field in areas.units}
     metric = sum(areas.units[name] == column.metric for name, column in written.items())
     units = "metric" if metric * 2 > len(written) else "us"
     for name, column in written.items():
@@ -137,11 +137,11 @@ def _card(grid: Grid, made: SheetJob) -> None:
 def _area(grid: Grid, row: int, made: SheetJob) -> None:
     at = len(made.data["area"])
     cells: dict[str, Any] = {}
-    for column in AREAS.columns:
-        made.places["area", at, column.field] = grid.where(row, column.field)
-        cells[column.field] = _value(grid, row, column.field, made)
+    for name in grid.columns:
+        made.places["area", at, name] = grid.where(row, name)
+        cells[name] = _value(grid, row, name, made)
     made.places["area", at] = made.places["area", at, "name"]
-    area = {column.field: value for column in _AREA if (value := cells[column.field]) is not None}
+    area = {column.field: value for column in _AREA if (value := cells.get(column.field)) is not None}
     made.data["area"].append(area)
     shape = " ".join(str(cells["shape"]).split()).casefold()
     for place, key in enumerate(SIZES_OF.get(shape, ())):

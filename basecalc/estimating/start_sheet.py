@@ -181,7 +181,7 @@ def _card(book: Workbook, sheet: Worksheet, top: int, card: Mapping[str, Any], l
         row += 1
         style.align(style.put(sheet, row, 1, entry.label, "label" if entry.needed else "text"), up="center")
         value = card.get(entry.key, entry.default or None)
-        style.put(sheet, row, 2, value, "input", "date" if entry.key == "date" else "general", across="left")
+        style.put(sheet, row, 2, value, "input", "date" if entry.key in ("date", "start") else "general", across="left")
         style.align(style.put(sheet, row, 3, entry.help, "quiet", across="left"), up="center", indent=1)
         sheet.row_dimensions[row].height = 34 if entry.key == "notes" else 17
         name_cell(book, f"Job{entry.key.title().replace('_', '')}", sheet, f"B{row}")

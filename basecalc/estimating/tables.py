@@ -103,6 +103,7 @@ JOB_ENTRIES: Final = (
     JobEntry("geotextile", "geotextile", "Blank: the first on the sheet Company.", "rolls"),
     JobEntry("spoil_truck", "truck for soil", "Blank: the first on the sheet Company.", "trucks"),
     JobEntry("stone_truck", "truck for stone", "Blank: the first on the sheet Company.", "trucks"),
+    JobEntry("start", "first day of work", "As a date, once it is known: the stone order counts from it."),
     JobEntry("notes", "notes", "One to a line (Alt+Enter); printed on the quote."),
 )  # fmt: skip
 
@@ -155,6 +156,10 @@ AREAS: Final = JobTable(
         Column("geotextile", "geotextile", "yes for a separation geotextile below the base.", choices=YES_NO),
         Column("strength", "strength by hand", "A class or a CBR, only where nothing was read."),
         Column("note", "note", "For the office and the crew.", format="text"),
+        Column("fall_length", "fall along", "How far the finish falls along its length; minus: it rises. For the crew.",
+               "in", "mm", "general", optional=True),
+        Column("fall_width", "fall across", "How far the finish falls along its width; minus: it rises. For the crew.",
+               "in", "mm", "general", optional=True),
     ),
     12,
 )  # fmt: skip

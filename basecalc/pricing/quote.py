@@ -28,7 +28,7 @@ __all__ = ["BreakEven", "ExtraInch", "Quote", "Saving", "area_grounds", "quote"]
 
 
 def quote(job: Job, book: PriceBook) -> Quote:
-    """Return a job's ground, depths and priced options: all that the two workbooks are written from.
+    """Return a job's ground, depths and priced options: all that the workbooks are written from.
 
     Parameters
     ----------

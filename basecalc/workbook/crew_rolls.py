@@ -12,8 +12,8 @@ from basecalc.workbook.figures import words
 from basecalc.workbook.layout import Flow
 
 _FROM: Final = 5  # first column of the picture; at its left stand the names of the strips
-_MOST: Final = 6  # strips drawn one by one
-_FEW: Final = 4
+_MOST: Final = 5  # strips drawn one by one
+_FEW: Final = 3
 _HAND_M: Final = 0.1  # less of a spare is not worth a word
 
 
