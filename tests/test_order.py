@@ -81,6 +81,14 @@ def test_days_follow_from_the_owners_rates_by_hand() -> None:
     assert [round(one.tons, 2) for one in stone.deliveries] == [56, 56, 32.77]
 
 
+def test_nothing_is_ordered_for_the_last_minutes_of_a_day() -> None:
+    """Dug in 7.75 h of an 8 h day: the base is begun on day 2, and its stone comes then."""
+    probe = trial_quote(SOFT)
+    dug, placed = probe.offer.takeoff.amount("dig"), probe.offer.takeoff.amount("base-place")
+    made = rated(SOFT, dig=dug / 7.75, base_place=placed / 4, paver_lay=200.0)
+    assert [(one.day, one.loads, one.after_h) for one in stone_order(made).stones[0].deliveries] == [(2, 11, 0)]
+
+
 def test_a_work_without_a_rate_leaves_the_days_open_and_says_so() -> None:
     made = trial_quote(TWO_AREAS)  # an old pavement, priced by its own row
     assert [(step.code, step.first_day) for step in work_plan(made.offer, 8.0)] == [

@@ -16,6 +16,7 @@ from basecalc.units import SHORT_TON_KG, TONNE_KG
 
 # Each material with the step of the work that it is for.
 STONE_STEPS: Final = {"foundation-fill": "foundation-place", "base-stone": "base-place", "bedding-sand": "paver-lay"}
+_TOO_LATE_H: Final = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,6 +228,8 @@ def _deliveries(step: Step, tons: float, full: float, start: date | None) -> Ite
     exact, brought = tons / full, 0
     first, last = step.first_day, step.last_day
     days: list[int | None] = [first] if first is None or last is None else list(range(first, last + 1))
+    if first and step.start_h is not None and len(days) > 1 and first * step.day_h - step.start_h < _TOO_LATE_H:
+        days = days[1:]  # nobody starts it in the last minutes of a day
     for day in days:
         share = 1.0 if day is None or day == days[-1] else step.done_by(day)
         loads = whole_up(share * exact) - brought

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from basecalc.company import Truck
 from basecalc.errors import InputError
+from basecalc.rounding import printed
 from basecalc.takeoff.hauling import bridge_limit_lb
 from basecalc.units import FOOT_M, POUND_KG
 
@@ -77,7 +78,7 @@ def road_weight(truck: Truck) -> RoadWeight:
     """
     if truck.axles is None or truck.outer_axles_m is None or truck.empty_kg is None:
         raise InputError(f"truck {truck.name} has no {' and no '.join(missing(truck))}; the check needs all three")
-    limit = bridge_limit_lb(truck.outer_axles_m / FOOT_M, truck.axles) * POUND_KG
+    limit = bridge_limit_lb(printed(truck.outer_axles_m / FOOT_M), truck.axles) * POUND_KG
     gross = truck.empty_kg + truck.payload_kg
     over = gross - limit
     return RoadWeight(gross, limit, over if over > 1e-6 * limit else 0.0, max(limit - truck.empty_kg, 0.0))
