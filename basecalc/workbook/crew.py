@@ -6,10 +6,11 @@ from typing import Final
 
 from basecalc.pricing.order import StoneOrder, stone_order
 from basecalc.pricing.record import Quote
-from basecalc.tables import sources
+from basecalc.pricing.site_facts import site_facts
 from basecalc.takeoff.record import AreaTakeoff, Quantity
 from basecalc.workbook import crew_build, crew_levels, crew_rolls
-from basecalc.workbook.client_words import capital, cautions, facts
+from basecalc.workbook.cautions import cautions
+from basecalc.workbook.client_words import capital
 from basecalc.workbook.crew_kit import COLUMNS, finish_page, head, new_crew_book, start_page
 from basecalc.workbook.figures import shown_unit
 from basecalc.workbook.layout import Flow
@@ -98,8 +99,8 @@ def _area(book: ValuedBook, name: str, quote: Quote, revision: int, area: AreaTa
 def _job(book: ValuedBook, quote: Quote, revision: int) -> None:
     flow = start_page(book, JOB_SHEET, "Crew sheet", quote, revision)
     flow.gap(6)
-    lines = next(row for row in cautions("crew", set()) if row["key"] == "crew lines")
-    flow.put(1, COLUMNS, f"BEFORE THE FIRST BUCKET: {lines['text']}", "crew box")
+    lines = next(one for one in cautions("crew", ()) if one.key == "crew lines")
+    flow.put(1, COLUMNS, f"BEFORE THE FIRST BUCKET: {lines.text}", "crew box")
     flow.next()
     _days(flow, stone_order(quote))
     head(flow, "Loads and materials, whole job")
@@ -157,11 +158,10 @@ def _days(flow: Flow, order: StoneOrder) -> None:
 def _cautions(book: ValuedBook, quote: Quote, revision: int) -> None:
     flow = start_page(book, CAUTIONS_SHEET, "Cautions", quote, revision)
     flow.gap(6)
-    for row in cautions("crew", facts(quote)):
-        flow.put(1, 6, str(row["heading"]), "crew label")
-        flow.put(7, COLUMNS, str(row["text"]), "crew")
+    for caution in cautions("crew", site_facts(quote)):
+        flow.put(1, 6, caution.heading, "crew label")
+        flow.put(7, COLUMNS, f"{caution.text} ({capital(caution.told)})" if caution.told else caution.text, "crew")
         flow.next()
-        place = f", {row['place']}" if row["place"] else ""
-        flow.put(7, COLUMNS, f"{sources()[str(row['source'])].title}{place} [{row['trust']}]", "crew source")
+        flow.put(7, COLUMNS, caution.source, "crew source")
         flow.next(rule=True)
     finish_page(flow, quote)

@@ -13,7 +13,7 @@ from basecalc.takeoff.materials import materials
 from basecalc.takeoff.record import AreaTakeoff
 from basecalc.units import INCH_M, POUND_KG
 from basecalc.workbook import style
-from basecalc.workbook.client_words import cautions
+from basecalc.workbook.cautions import cautions
 from basecalc.workbook.crew_kit import COLUMNS, box, head, spread_tape, tape, tape_format, tape_words, to_tape
 from basecalc.workbook.figures import words
 from basecalc.workbook.layout import Flow
@@ -145,8 +145,8 @@ def write_holds(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
 
 def finished_base() -> tuple[str, str]:
     """Return what holds for every finished base, and its source."""
-    row = next(row for row in cautions("crew", set()) if row["key"] == "crew base surface")
-    return str(row["text"]), f"{sources()[str(row['source'])].title} [{row['trust']}]"
+    found = next(one for one in cautions("crew", ()) if one.key == "crew base surface")
+    return found.text, found.source
 
 
 def _ground(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
