@@ -40,6 +40,7 @@ SITE = str(
 )
 DESIGN = str(CALLABLE["DESIGN_SETTINGS"](SETTINGS, 60.0, "mm"))
 LIGHT = str(CALLABLE["TRAFFIC_LEVEL"]("light"))
+TASK = str(CALLABLE["DESIGN_TASK"](DESIGN, LIGHT, "weak", 0.32, "none", "none"))
 
 EXAMPLES: dict[str, tuple[Any, ...]] = {
     **{name: given for name, (given, _, _) in CASES.items()},
@@ -64,11 +65,16 @@ EXAMPLES: dict[str, tuple[Any, ...]] = {
         "yes",
         "us",
     ),
+    "SITE_ROWS": (SITE, 2.0, 3.0),
+    "SITE_AREAS": (SITE, (("Turning",), ("",))),
     "READING_SAYS": (2.0, SITE),
     "SPOT_STRENGTH": ("turning", SITE),
     "AREA_STRENGTH": (AREAS[:1], SITE, "middle"),
     "AREA_STRENGTH_REASON": (AREAS[1:2], SITE),
     "AREA_MEASURE": (AREAS[:1], "area", "clay", "us"),
+    "AREA_MEASURES": (AREAS[:1], "clay", "us"),
+    "DESIGN_TASK": (DESIGN, LIGHT, "weak", 0.32, "none", "none", "in"),
+    "AREA_DESIGN": ("Driveway", "", "clay", SITE, TASK),
     "ROLL_OVERLAP": ("geogrid", 2.2, "end", None, "m"),
     "ROLL_STRIPS": (96.0, 14.0, 164.0, 13.1, 1.0, 1.5),
     "POOLED_ROLLS": (((2.0,), ("",)), ((96.0,), ("",)), ((1.0,), ("",)), 164.0),

@@ -1,12 +1,16 @@
 """What the sheet Areas works out for each area: one call, or one native step, a column.
 
 A formula is written for the row it stands in: {key} is the cell of that column, {row} the cells that are filled in. A
-call has a cell of its own; a step behind it takes numbers only and shows #N/A where one is refused.
+call has a cell of its own. One call measures an area and one designs it; both stand in the last columns, as lines from
+which native steps pick a number or the words of its refusal. A step behind it takes numbers only and shows #N/A where
+one is refused.
 """
 
-from basecalc.estimating.column_step import OPTIONS, Step, guarded
+from basecalc.estimating.column_step import LINES, OPTIONS, PART, Step, answer_of, guarded
 from basecalc.estimating.edition import Edition
 from basecalc.estimating.option_columns import option_steps
+from basecalc.formulas.area import DESIGNED
+from basecalc.formulas.plan import MEASURED
 
 
 def steps(edition: Edition) -> tuple[Step, ...]:
@@ -22,13 +26,46 @@ def steps(edition: Edition) -> tuple[Step, ...]:
         *_measured(edition),
         *_ground(edition),
         *(s for o in OPTIONS for s in option_steps(edition, o)),
+        *_lines(edition),
     )
+
+
+def _designed(which: str) -> str:
+    return answer_of("design", DESIGNED, which)
+
+
+def _lines(edition: Edition) -> list[Step]:
+    """Return the calls, of whose answers the other columns are picked."""
+    part = f"INDEX(AreaParts,INT((ROW({{name}})-ROW(FirstArea))/{PART})+1)"
+    told = "In one line, asked once: the columns to the left take their numbers from it."
+    return [
+        Step(
+            "measures",
+            "measures",
+            "",
+            f'AREA_MEASURES({{row}},UsualSoil,"{edition.units}")',
+            told,
+            "text",
+            12,
+            LINES,
+            "never",
+        ),
+        Step(
+            "design",
+            "design",
+            "",
+            f"AREA_DESIGN({{name}},{{by_hand}},{{soil}},{part},TaskLine)",
+            told,
+            "text",
+            12,
+            LINES,
+            "never",
+        ),
+    ]
 
 
 def _answer(edition: Edition) -> list[Step]:
     deep = edition.depth
-    design = f'{{strength}},TrafficLine,DesignLine,{{soil}},"{deep}"'
-    grid = f"{design},GridStability,GridReduction,GridReductionSource"
     thinner = guarded(("depth", "grid_depth"), "IF({grid_depth}<{depth}-0.000001,1,0)")
     return [
         Step(
@@ -46,7 +83,7 @@ def _answer(edition: Edition) -> list[Step]:
             "depth",
             "base depth",
             deep,
-            f"DESIGN_DEPTH({design})",
+            _designed("depth"),
             "Stone only: what this ground and traffic need.",
             "General",
             9,
@@ -56,7 +93,7 @@ def _answer(edition: Edition) -> list[Step]:
             "why",
             "why this depth",
             "",
-            f"DESIGN_REASON({design})",
+            _designed("why"),
             "Which check governs, and by how much.",
             "text",
             66,
@@ -67,7 +104,7 @@ def _answer(edition: Edition) -> list[Step]:
             "strength",
             "ground",
             "",
-            "AREA_STRENGTH({row},SiteLine,ClassEdge)",
+            _designed("strength"),
             "The class, or the measured CBR, that the area is designed for.",
             "0.0",
             11,
@@ -78,7 +115,7 @@ def _answer(edition: Edition) -> list[Step]:
             "ground_why",
             "why this ground",
             "",
-            "AREA_STRENGTH_REASON({row},SiteLine,ClassEdge)",
+            _designed("ground_why"),
             "Which spot and reading decide; CONFLICT where readings disagree.",
             "text",
             66,
@@ -89,7 +126,7 @@ def _answer(edition: Edition) -> list[Step]:
             "grid_depth",
             "designed with geogrid",
             deep,
-            f'IF(GridName="none","none",DESIGN_DEPTH({grid}))',
+            f'IF(GridName="none","none",{_designed("grid_depth")})',
             "By the geogrid's own numbers on the sheet Company.",
             "General",
             11,
@@ -113,8 +150,9 @@ def _measured(edition: Edition) -> list[Step]:
     def measure(
         key: str, what: str, label: str, unit: str, help: str, format: str = "two", counts: str = "always"
     ) -> Step:
-        call = f'AREA_MEASURE({{row}},"{what}",UsualSoil,"{edition.units}")'
-        return Step(key, label, unit, call, help, format, 9.5, "measured", counts)
+        return Step(
+            key, label, unit, answer_of("measures", tuple(MEASURED), what), help, format, 9.5, "measured", counts
+        )
 
     return [
         measure("plan", "area", "plan area", edition.area, "Of the finished paving."),
@@ -134,13 +172,27 @@ def _measured(edition: Edition) -> list[Step]:
     ]
 
 
+def _of_soil(column: str) -> str:
+    return f'IF(LEFT({{soil}},1)="#",{{soil}},INDEX({column},MATCH({{soil}},SoilWords,0)))'
+
+
 def _ground(edition: Edition) -> list[Step]:
     long = edition.length
 
     def lap(key: str, kind: str, where: str, when: str, own: str) -> Step:
-        call = f'IF({when},ROLL_OVERLAP("{kind}",{{cbr}},"{where}",{own},"{long}"),"")'
         label = f"{kind} {where} lap"
-        return Step(key, label, long, call, "By the ground, or the owner's own.", "two", 9.5, "measured", when)
+        chosen = f'IF(ISNUMBER({{cbr}}),IF({own}="none",{_designed(key)},{own}),{{cbr}})'
+        return Step(
+            key,
+            label,
+            long,
+            f'IF({when},{chosen},"")',
+            "By the ground, or the owner's own.",
+            "two",
+            9.5,
+            "measured",
+            when,
+        )
 
     textile, grid = '{textile}="yes"', "{laid}=1"
     return [
@@ -148,7 +200,7 @@ def _ground(edition: Edition) -> list[Step]:
             "cbr",
             "CBR designed",
             "%",
-            "DESIGN_CBR({strength},DesignLine)",
+            _designed("cbr"),
             "What the base is designed with.",
             "two",
             9.5,
@@ -158,7 +210,7 @@ def _ground(edition: Edition) -> list[Step]:
             "swell",
             "swell",
             "",
-            'SPOIL_VALUE({soil},"swell",OwnerSoils)',
+            _of_soil("SoilSwell"),
             "Loose volume of one volume in the ground.",
             "two",
             8,
@@ -168,7 +220,7 @@ def _ground(edition: Edition) -> list[Step]:
             "weight",
             "soil weight",
             edition.density,
-            f'SPOIL_VALUE({{soil}},"loose weight",OwnerSoils,"{edition.density}")',
+            _of_soil("SoilWeight"),
             "Of dug soil, loose in the truck.",
             "three",
             10,

@@ -13,7 +13,7 @@ from openpyxl.worksheet.table import TableFormula
 from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.estimating.area_columns import steps
-from basecalc.estimating.column_step import OPTION_WORDS, OPTIONS, Step
+from basecalc.estimating.column_step import LINES, OPTION_WORDS, OPTIONS, PART, Step
 from basecalc.estimating.edition import Edition
 from basecalc.estimating.sheet_kit import REFUSED, keep_formulas, mark_refusals, mark_words, name_cell, title
 from basecalc.estimating.tables import AREAS
@@ -40,6 +40,7 @@ _GROUPS: Final[Mapping[str, str]] = {
     "answer": "The answer: how strong, how deep, and why",
     "measured": "Measured, as it is used below",
     **{option: f"Steps: {OPTION_WORDS[option]}" for option in OPTIONS},
+    LINES: "Asked once",
 }
 _CELL: Final = re.compile(r"(?<![A-Za-z!$'])\$?([A-Z]{1,3})\$?7(?::\$?([A-Z]{1,3})\$?7)?(?![0-9(])")
 
@@ -67,8 +68,14 @@ class AreaSheet:
         """Return the formula of a step for a row, which shows nothing while the row is empty."""
         inputs = f"$A{row}:${get_column_letter(_INPUTS)}{row}"
         places = {key: f"${letter}{row}" for key, letter in self.letters.items()}
+        fields = [column.field for column in AREAS.columns]
+        places["name"], places["by_hand"] = f"$A{row}", f"${get_column_letter(1 + fields.index('strength'))}{row}"
         body = self._state() if step.key == "state" else step.formula
         return f'=IF(COUNTA({inputs})=0,"",{body.format(row=inputs, **places)})'
+
+    def parts(self) -> list[tuple[int, int]]:
+        """Return first and last row of each part of the table, rows to come included."""
+        return [(first, min(first + PART - 1, self.last)) for first in range(FIRST, self.last + 1, PART)]
 
     def _state(self) -> str:
         numbers = [f"ISNUMBER({{{step.key}}})" for step in self.steps if step.counts == "always"]
@@ -126,6 +133,7 @@ def write_areas(book: Workbook, edition: Edition, rows: Sequence[Mapping[str, An
     for name, key in (("AreaNames", "name"), ("AreaSoils", "soil")):
         letter = get_column_letter(1 + [column.field for column in AREAS.columns].index(key))
         name_cell(book, name, sheet, f"{letter}{FIRST}:{letter}{made.last}")
+    name_cell(book, "FirstArea", sheet, f"A{FIRST}")
     name_cell(book, "AreaRows", sheet, f"A{FIRST}:{get_column_letter(_INPUTS)}{made.last}")
     _page(sheet, made)
     return made
@@ -180,7 +188,13 @@ def _row(sheet: Worksheet, made: AreaSheet, row: int, values: Mapping[str, Any])
         cell = style.formula(
             sheet, row, _INPUTS + 2 + place, made.formula(step, row), look, "" if wordy else step.format
         )
-        style.align(cell, up="center", wrap=wordy, across="left" if wordy else "right", indent=int(wordy))
+        style.align(
+            cell,
+            up="center",
+            wrap=wordy and step.group != LINES,
+            across="left" if wordy else "right",
+            indent=int(wordy),
+        )
 
 
 def _table(sheet: Worksheet, made: AreaSheet, headings: Sequence[str]) -> None:

@@ -1,10 +1,14 @@
 """A column of the sheet Areas that is worked out, and the options that it may belong to."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from basecalc.formulas.answers import picked
+
 OPTIONS: Final = ("stone", "geogrid", "habit")
+LINES: Final = "lines"  # the group of the columns with the lines of calls
+PART: Final = 20  # rows of a table that share a part of the readings
 OPTION_WORDS: Final[Mapping[str, str]] = {
     "stone": "stone only",
     "geogrid": "with geogrid",
@@ -53,6 +57,26 @@ class Step:
     def heading(self) -> str:
         """The heading with its unit in brackets."""
         return f"{self.label} [{self.unit}]" if self.unit else self.label
+
+
+def answer_of(line: str, answers: Sequence[str], which: str) -> str:
+    """Return the native step that picks an answer from a column with the line of a call.
+
+    Parameters
+    ----------
+    line
+        Key of the column.
+    answers
+        The answers of the call in their order.
+    which
+        One of them.
+
+    Examples
+    --------
+    >>> answer_of("measures", ["area"], "area")[:34]
+    'IF(LEFT({measures},1)<>":",{measur'
+    """
+    return picked(f"{{{line}}}", list(answers).index(which))
 
 
 def guarded(numbers: tuple[str, ...], formula: str) -> str:

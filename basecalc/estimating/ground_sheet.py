@@ -11,8 +11,10 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.estimating.areas_sheet import FIRST as FIRST_AREA
 from basecalc.estimating.areas_sheet import HEADING_ROW, MORE_ROWS, AreaSheet, column_formula
+from basecalc.estimating.column_step import PART
 from basecalc.estimating.edition import Edition
 from basecalc.estimating.sheet_kit import keep_formulas, mark_refusals, name_cell, title
+from basecalc.estimating.site_parts import write_site_parts
 from basecalc.estimating.tables import GROUND
 from basecalc.workbook import style
 from basecalc.workbook.charts import Block, place, side_by_side
@@ -91,13 +93,13 @@ def write_ground(
             drop_down(sheet, cells, f"Areas!$A${FIRST_AREA}:$A${areas.last}", strict=False)
         elif column.choices:
             drop_down(sheet, cells, tuple(column.choices))
-    keep_formulas(sheet, f"H{FIRST}:I{last}")
     mark_refusals(sheet, f"H{FIRST}:H{last}", f"H{FIRST}")
     for letter in "ACD":
         mark_gaps(sheet, f"{letter}{FIRST}:{letter}{reach}", f'AND(COUNTA($A{FIRST}:$F{FIRST})>0,{letter}{FIRST}="")')
     name_cell(book, "FirstReading", sheet, f"A{FIRST}")
     name_cell(book, "ReadingRows", sheet, f"A{FIRST}:G{reach}")
     _spots(sheet, last)
+    keep_formulas(sheet, f"H{FIRST}:I{last}", *write_site_parts(book, sheet, edition, areas, reach))
     sheet.freeze_panes = f"B{FIRST}"
     style.page(
         sheet,
@@ -116,7 +118,8 @@ def _row(sheet: Worksheet, row: int, values: Mapping[str, Any]) -> None:
         value = values.get(column.field)
         across = "right" if column.field == "reading" and not isinstance(value, str) else "left"
         style.align(style.put(sheet, row, at, value, "input", column.format, across=across), wrap=False)
-    says = f"READING_SAYS(ROW($A{row})-ROW(FirstReading)+1,SiteLine)"
+    below = f"ROW($A{row})-ROW(FirstReading)"
+    says = f"READING_SAYS({below}+1,INDEX(ReadingParts,INT(({below})/{PART})+1))"
     cell = style.formula(sheet, row, _SAYS, f'=IF(COUNTA($A{row}:$G{row})=0,"",{says})', "quiet")
     style.align(cell, up="center", wrap=False, across="left", indent=1)
     before = f"$A${HEADING_ROW}:$A{row - 1}"

@@ -224,6 +224,25 @@ def _whole(value: Lazy) -> Any:
     return held if isinstance(held, Fault) else float(held // 1)
 
 
+def _value(text: Lazy) -> Any:
+    """Return the number that a text spells, as our lines spell it: digits and a power of ten."""
+    held = text()
+    if isinstance(held, Fault | float):
+        return held
+    try:
+        return float(joined(held))
+    except ValueError:
+        return Fault("#VALUE!")
+
+
+def _mid(text: Lazy, first: Lazy, count: Lazy) -> Any:
+    held, at, many = text(), number_of(first()), number_of(count())
+    for one in (held, at, many):
+        if isinstance(one, Fault):
+            return one
+    return joined(held)[int(at) - 1 : int(at) - 1 + int(many)] if at >= 1 and many >= 0 else Fault("#VALUE!")
+
+
 NATIVE: Final[dict[str, Callable[..., Any]]] = {
     "IF": _if,
     "AND": _every,
@@ -247,6 +266,8 @@ NATIVE: Final[dict[str, Callable[..., Any]]] = {
     "MATCH": _match,
     "INDEX": _index,
     "LEFT": _left,
+    "MID": _mid,
+    "VALUE": _value,
     "TRIM": lambda text: " ".join(joined(text()).split()),
     "ROWS": lambda values: float(len(values())),
 }

@@ -1,7 +1,8 @@
 """What the sheet Areas works out for each option: how far, how deep, how much, one step a column."""
 
-from basecalc.estimating.column_step import SHORT, Step, guarded
+from basecalc.estimating.column_step import SHORT, Step, answer_of, guarded
 from basecalc.estimating.edition import Edition
+from basecalc.formulas.area import DESIGNED
 
 
 def option_steps(edition: Edition, option: str) -> list[Step]:
@@ -24,15 +25,12 @@ def option_steps(edition: Edition, option: str) -> list[Step]:
     reach = f"{{{o}_reach}}/{per}"
     added = f"{{open}}*{reach}+{{corner}}*({reach})^2"
     dig = f"{{{o}_base}}+PaverThickness+Bedding-{{finish}}-{{old}}"
-    lift = f"BASE_LIFTS({{{o}_base}},ThickestLift)"
-    if edition.units == "metric":
-        lift = f'BASE_LIFTS({{{o}_base}}&" mm",ThickestLift&" mm")'
+    lift = guarded((f"{o}_base", "ThickestLift"), f"ROUNDUP(ROUND({{{o}_base}}/ThickestLift,9),0)")
 
     def step(key: str, label: str, unit: str, formula: str, help: str, **more: str) -> Step:
         return Step(f"{o}_{key}", f"{label}: {SHORT[o]}", unit, formula, help, group=o, **more)  # type: ignore[arg-type]
 
     textile, grid = '{textile}="yes"', "{laid}=1"
-    strips = f'"{long}")'
     made = [
         step("base", "base", deep, used, "Compacted depth of the base.", format="General"),
         step(
@@ -105,18 +103,14 @@ def option_steps(edition: Edition, option: str) -> list[Step]:
             "textile_strips",
             "textile strips",
             "",
-            f"IF({textile},ROLL_STRIPS({{{o}_textile_length}},{{widest}}+2*{reach},"
-            f'TextileLength,TextileWidth,{{textile_side}},{{textile_end}},{strips},"")',
+            _strips(textile, f"{o}_textile_length", f"{{widest}}+2*{reach}", "TextileWidth", "textile_side"),
             "Side by side.",
             format="0",
             counts=textile,
         ),
     ]
     if option == "geogrid":
-        design = (
-            f'{{strength}},TrafficLine,DesignLine,{{soil}},"{deep}",GridStability,GridReduction,GridReductionSource'
-        )
-        told = f'IF(GridName="none","no geogrid on the sheet Company",DESIGN_REASON({design}))'
+        told = f'IF(GridName="none","no geogrid on the sheet Company",{answer_of("design", DESIGNED, "grid_why")})'
         made += [
             Step(
                 "grid_why",
@@ -141,11 +135,17 @@ def option_steps(edition: Edition, option: str) -> list[Step]:
                 "grid_strips",
                 "grid strips",
                 "",
-                f"IF({grid},ROLL_STRIPS({{{o}_grid_length}},{{widest}}+2*{reach},"
-                f'GridLength,GridWidth,{{grid_side}},{{grid_end}},{strips},"")',
+                _strips(grid, f"{o}_grid_length", f"{{widest}}+2*{reach}", "GridWidth", "grid_side"),
                 "Side by side.",
                 format="0",
                 counts=grid,
             ),
         ]
     return made
+
+
+def _strips(when: str, length: str, wide: str, roll: str, lap: str) -> str:
+    """Return the step for the strips side by side: as many as cover the width, each but the first less its overlap."""
+    more = f"IF({{{lap}}}<{roll},ROUNDUP(ROUND(({wide}-{{{lap}}})/({roll}-{{{lap}}}),9),0),NA())"
+    count = guarded((length, "widest", roll, lap), f"IF({wide}<={roll},1,{more})")
+    return f'IF({when},{count},"")'

@@ -76,13 +76,14 @@ def mark_words(sheet: Worksheet, cells: str, when: str) -> None:
     sheet.conditional_formatting.add(cells, Rule(type="expression", dxf=look, formula=[when]))
 
 
-def keep_formulas(sheet: Worksheet, cells: str) -> None:
+def keep_formulas(sheet: Worksheet, *ranges: str) -> None:
     """Stop a formula from being typed over, on a sheet that cannot be protected because its table has to grow."""
     rule = DataValidation(type="custom", formula1="FALSE", allow_blank=False)
     rule.errorStyle, rule.showErrorMessage = "stop", True
     rule.errorTitle = "Worked out"
     rule.error = "This cell is worked out from the cells you fill in. Nothing is typed here."
-    rule.add(cells)
+    for cells in ranges:
+        rule.add(cells)
     sheet.add_data_validation(rule)
 
 

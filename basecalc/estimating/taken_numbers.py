@@ -62,6 +62,13 @@ def _job(edition: Edition) -> tuple[Taken, ...]:
             "",
             '=DESIGN_SETTINGS(OwnerSettings,PaverThickness,"' + edition.depth + '")',
         ),
+        Taken(
+            "TaskLine",
+            "what each area is designed by",
+            "",
+            "=DESIGN_TASK(DesignLine,TrafficLine,ClassEdge,GridStability,GridReduction,GridReductionSource,"
+            f'"{edition.depth}")',
+        ),
     )
 
 

@@ -6,7 +6,7 @@ tables and the owner's own settings, and each is a thin call of the library.
 
 from typing import Final
 
-from basecalc.formulas import company, design, ground, owner, plan, site, takeoff
+from basecalc.formulas import area, company, design, ground, owner, plan, site, takeoff
 from basecalc.formulas.spec import Function, described
 
 FOR_ANY_SHEET: Final[tuple[Function, ...]] = (
@@ -35,11 +35,16 @@ FOR_THE_WORKBOOK: Final[tuple[Function, ...]] = (
     described(design.design_depth),
     described(design.design_reason),
     described(site.site_readings, whole=("area_names", "area_soils"), rows=("readings",)),
+    described(site.site_rows),
+    described(site.site_areas, whole="area_names"),
     described(site.reading_says),
     described(site.spot_strength),
     described(site.area_strength, rows=("area_row",)),
     described(site.area_strength_reason, rows=("area_row",)),
     described(plan.area_measure, rows=("area_row",)),
+    described(plan.area_measures, rows=("area_row",)),
+    described(area.design_task),
+    described(area.area_design),
     described(plan.roll_overlap),
     described(plan.roll_strips),
     described(plan.pooled_rolls, whole=("strips", "lengths", "end_overlaps")),

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from basecalc.checks import choice
 from basecalc.errors import InputError
+from basecalc.formulas.answers import answer_line
 from basecalc.formulas.cells import LEFT_OUT, content, is_blank, number, unit_word, word
 from basecalc.formulas.company import NONE, frozen, plain, words_of
 from basecalc.ground.soils import soil as soil_named
@@ -114,6 +115,27 @@ def area_measure(area_row: Any, what: Any, soil: Any = "", edition: Any = "us") 
     """
     units, asked = word("edition", edition, tuple(_UNITS)), word("what", what, tuple(MEASURED))
     return _measured(frozen(area_row)[0], words_of("soil", soil), units)[asked]
+
+
+def area_measures(area_row: Any, soil: Any = "", edition: Any = "us") -> str:
+    """Give all that AREA_MEASURE can be asked in one line, from which each number is picked; the row is read once.
+
+    Parameters
+    ----------
+    area_row
+        As in AREA_MEASURE: the row of the area.
+    soil
+        As in AREA_MEASURE: soil of an area that names none; nothing if left out.
+    edition
+        As in AREA_MEASURE: us (if left out) or metric.
+
+    Returns
+    -------
+    str
+        The measures, in the order in which AREA_MEASURE names them.
+    """
+    found = _measured(frozen(area_row)[0], words_of("soil", soil), word("edition", edition, tuple(_UNITS)))
+    return answer_line([found[what] for what in MEASURED])
 
 
 def roll_overlap(kind: Any, strength: Any, where: Any, own: Any = LEFT_OUT, unit: Any = "ft") -> float:

@@ -60,9 +60,9 @@ def answer(
     taken = zip(names, arguments, grids, strict=True)
     spread = [_spread(argument, g, name in lists, name in rows) for name, argument, g in taken]
     if size == (1, 1):
-        return _one(calculate, [next(cells) for cells in spread])
+        return one_answer(calculate, [next(cells) for cells in spread])
     height, width = size
-    return [[_one(calculate, [next(cells) for cells in spread]) for _ in range(width)] for _ in range(height)]
+    return [[one_answer(calculate, [next(cells) for cells in spread]) for _ in range(width)] for _ in range(height)]
 
 
 def grid(name: str, argument: Any) -> list[list[Any]]:
@@ -126,8 +126,16 @@ def _cells(g: list[list[Any]]) -> Iterator[Any]:
     return _repeat(g[0][0]) if len(g) == len(g[0]) == 1 else iter([cell for row in g for cell in row])
 
 
-def _one(calculate: Calculate, row: Sequence[Any]) -> Answer:
-    """Return what one cell shows."""
+def one_answer(calculate: Calculate, row: Sequence[Any]) -> Answer:
+    """Return what one cell shows: a number, a text, or `#` and why not.
+
+    Parameters
+    ----------
+    calculate
+        The function of one row.
+    row
+        Its cells.
+    """
     try:
         result = calculate(*row)
     except BasecalcError as refusal:

@@ -11,7 +11,17 @@ from basecalc.checks import shown
 from basecalc.errors import BasecalcError, InputError
 from basecalc.formulas.cells import content, number, word
 from basecalc.formulas.company import frozen, words_of
-from basecalc.formulas.site_line import line_of, read_line, reading_of, site_of, spots_by_area, spots_of, written_line
+from basecalc.formulas.site_line import (
+    line_of,
+    part_line,
+    read_line,
+    reading_of,
+    rows_by_area,
+    site_of,
+    spots_by_area,
+    spots_of,
+    written_line,
+)
 from basecalc.ground.classes import Strength
 from basecalc.ground.classes import strength as strength_of
 from basecalc.ground.readings import find, ground_words
@@ -72,6 +82,52 @@ def site_readings(
     if refused:
         raise InputError(_NEXT.join(refused))
     return written_line(site.class_down, rows)
+
+
+def site_rows(site: Any, first_row: Any, last_row: Any) -> str:
+    """Give the readings of some rows out of those of a whole site, so that a long table hands on little at a time.
+
+    Parameters
+    ----------
+    site
+        The cell that holds SITE_READINGS.
+    first_row
+        The first row of the readings to take, from 1.
+    last_row
+        The last of them.
+
+    Returns
+    -------
+    str
+        Their readings, read by READING_SAYS.
+    """
+    class_down, readings = read_line(line_of(site))
+    first, last = (
+        int(number(name, row, "", 1, 1_000_000)) for name, row in (("first_row", first_row), ("last_row", last_row))
+    )
+    return part_line(class_down, {at: readings[at] for at in range(first, last + 1) if at in readings})
+
+
+def site_areas(site: Any, area_names: Sequence[Any]) -> str:
+    """Give the readings of some areas out of those of a whole site, so that a long table hands on little at a time.
+
+    Parameters
+    ----------
+    site
+        The cell that holds SITE_READINGS.
+    area_names
+        The names of the areas, blanks among them or not.
+
+    Returns
+    -------
+    str
+        Their readings, read by AREA_STRENGTH and AREA_DESIGN.
+    """
+    line = line_of(site)
+    by_area = rows_by_area(line)
+    wanted = dict.fromkeys(words_of("area_names", name).casefold() for name in area_names)
+    found = {at: reading for name in wanted for at, reading in by_area.get(name, {}).items()}
+    return part_line(read_line(line)[0], dict(sorted(found.items())))
 
 
 def _shown(strength: Strength) -> float | str:

@@ -17,6 +17,7 @@ from basecalc.ground.soils import soil as soil_named
 from basecalc.ground.strength import SpotStrength
 from basecalc.ground.strength import spot_strength as strength_by_readings
 
+Placed = tuple[str, str, Reading]  # spot, area, reading
 _EDITIONS: Final = ("us", "metric")
 _COLUMNS: Final = 6  # spot, area, test, reading, moisture, soil; what stands behind is a note
 PACKED: Final = "packed:"
@@ -114,7 +115,7 @@ def reading_of(row: Sequence[Any], site: Site) -> tuple[str, str, Reading]:
 
 
 @lru_cache(maxsize=16)
-def read_line(line: str) -> tuple[bool, Mapping[int, tuple[str, str, Reading]]]:
+def read_line(line: str) -> tuple[bool, Mapping[int, Placed]]:
     """Return whether fine soil counts a class down, and the readings of a line by their rows."""
     try:
         packed = line.startswith(PACKED)
@@ -150,6 +151,15 @@ def spots_by_area(line: str) -> Mapping[str, list[SpotStrength]]:
     return found
 
 
+@lru_cache(maxsize=16)
+def rows_by_area(line: str) -> Mapping[str, Mapping[int, Placed]]:
+    """Return the readings of each area by their rows, by its name in lower case."""
+    found: dict[str, dict[int, Placed]] = {}
+    for row, placed in read_line(line)[1].items():
+        found.setdefault(placed[1].casefold(), {})[row] = placed
+    return found
+
+
 def line_of(site: Any) -> str:
     """Return the line that a cell of SITE_READINGS holds, or refuse what is none."""
     line = content("site", site)
@@ -180,3 +190,20 @@ def written_line(class_down: bool, rows: Sequence[Sequence[Any]]) -> str:
         raise InputError(f"readings: {len(rows)} are too many for one cell; they must be fewer, or shorter named")
     spots_of(line)  # or its own refusal
     return line
+
+
+def part_line(class_down: bool, readings: Mapping[int, Placed]) -> str:
+    """Return some readings of a site in a line of their own.
+
+    Parameters
+    ----------
+    class_down
+        As the whole line has it.
+    readings
+        Spot, area and reading by row.
+    """
+    rows = [
+        [row, spot, area, reading.test, reading.value, reading.moisture, reading.soil]
+        for row, (spot, area, reading) in readings.items()
+    ]
+    return written_line(class_down, rows)
