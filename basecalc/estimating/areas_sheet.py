@@ -190,8 +190,8 @@ def _row(sheet: Worksheet, made: AreaSheet, row: int, values: Mapping[str, Any])
         )
         style.align(
             cell,
-            up="center",
-            wrap=wordy and step.group != LINES,
+            up="top" if step.group == LINES else "center",  # of a long line its beginning shows
+            wrap=wordy,
             across="left" if wordy else "right",
             indent=int(wordy),
         )

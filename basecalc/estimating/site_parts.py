@@ -16,7 +16,7 @@ from basecalc.estimating.sheet_kit import mark_refusals, name_cell
 from basecalc.estimating.tables import AREAS, GROUND
 from basecalc.ground.soils import SOILS
 from basecalc.workbook import style
-from basecalc.workbook.template_table import note
+from basecalc.workbook.template_table import ROW_HEIGHT, note
 
 _SOIL: Final = 16  # first column of the soils, behind a gap beside the list of spots
 _PARTS: Final = 20  # first column of the readings in parts
@@ -55,7 +55,8 @@ def write_site_parts(book: Workbook, sheet: Worksheet, edition: Edition, areas: 
         note(sheet, HEADING_ROW, at, told)
         for row, (asked, call) in enumerate(made, FIRST):
             text = f'=IF(COUNTA({asked})=0,"",IF(LEFT(SiteLine,1)="#",SiteLine,{call}))'
-            style.align(style.formula(sheet, row, at, text, "quiet", across="fill"), up="center", wrap=False)
+            style.align(style.formula(sheet, row, at, text, "quiet", across="left"), up="top", wrap=True)
+            sheet.row_dimensions[row].height = ROW_HEIGHT  # of a long line its beginning shows
         letter = get_column_letter(at)
         written.append(f"{letter}{FIRST}:{letter}{FIRST + len(made) - 1}")
         name_cell(book, name, sheet, written[-1])

@@ -5,6 +5,7 @@ a field of `WIDTH` characters for each answer: a number as whole digits and a po
 reads alike and which loses nothing, or where in the line its text stands. Refusals are texts like any other.
 """
 
+import re
 from collections.abc import Sequence
 from decimal import Decimal
 from typing import Final
@@ -14,6 +15,7 @@ from basecalc.formulas.ranges import Answer
 MARK: Final = ":"
 WIDTH: Final = 20
 _TEXT: Final = "@"
+_WIDE: Final = re.compile(r"[^\u0000-\uffff]")  # Excel counts such a character as two, LibreOffice as one
 
 
 def answer_line(answers: Sequence[Answer]) -> str:
@@ -39,7 +41,7 @@ def answer_line(answers: Sequence[Answer]) -> str:
     for one in answers:
         if isinstance(one, str):
             field = f"{_TEXT}{begin + len(texts):05}{len(one):05}".ljust(WIDTH)
-            texts += one
+            texts += _WIDE.sub("\N{REPLACEMENT CHARACTER}", one)
         else:
             sign, digits, power = Decimal(f"{one:.15g}").as_tuple()
             field = f"{'-' if sign else '+'}{''.join(map(str, digits)):>015}E{power:+03}"

@@ -1,7 +1,9 @@
 """The worksheet functions, for any spreadsheet program that can call Python.
 
 Eleven are for any sheet; their names and arguments are settled. The others carry the estimating workbook: they read its
-tables and the owner's own settings, and each is a thin call of the library.
+tables and the owner's own settings, and each is a thin call of the library. AREA_MEASURES and AREA_DESIGN give in one
+call what AREA_MEASURE, AREA_STRENGTH, DESIGN_DEPTH, ROLL_OVERLAP and their reasons give one by one, which is enough for
+a sheet of a few rows.
 """
 
 from typing import Final
