@@ -17,6 +17,7 @@ from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import Quote, quote
 from basecalc.pricing.workbook_bytes import lock_of
+from basecalc.workbook.as_quoted import holds_quote, load_quote
 from basecalc.workbook.new_file import reason, write_new
 from basecalc.workbook.save import QuoteFiles, is_quoted, write_quote
 
@@ -75,9 +76,9 @@ def quote_file(job: Path, book: PriceBook | None, out: Path, *, pdf: bool = Fals
     Parameters
     ----------
     job
-        A job file or a filled workbook.
+        A job file, a filled workbook, or the office file of a quote, which is made again as it was.
     book
-        The owner's prices; None for those in the filled workbook itself.
+        The owner's prices; None for those in the workbook itself.
     out
         The folder for the workbooks; made where it is missing.
     pdf
@@ -86,10 +87,9 @@ def quote_file(job: Path, book: PriceBook | None, out: Path, *, pdf: bool = Fals
         Whether a job is left out whose number has a finished quote in the folder.
     """
     try:
-        read = load_job(job)
-        if only_new and is_quoted(out, read.number):
+        priced = _priced(job, book)
+        if only_new and is_quoted(out, priced.job.number):
             return Outcome(job, left_out=True)
-        priced = quote(read, own_prices(job) if book is None else book)
         files = write_quote(priced, out)
     except BasecalcError as refusal:
         return Outcome(job, refusal=str(refusal))
@@ -100,6 +100,19 @@ def quote_file(job: Path, book: PriceBook | None, out: Path, *, pdf: bool = Fals
         return Outcome(job, priced, files, client, crew_pdf=crew)
     except BasecalcError as refusal:  # the workbooks are there all the same
         return Outcome(job, priced, files, refusal=str(refusal))
+
+
+def _priced(job: Path, book: PriceBook | None) -> Quote:
+    """Return the quote of a job, or the one that an office file holds, made again as it was."""
+    if not (is_workbook(job) and holds_quote(job)):
+        return quote(load_job(job), own_prices(job) if book is None else book)
+    if book is not None:
+        raise InputError(
+            "this is the office file of a quote, which is made again at its own prices; leave out --prices, or give "
+            "the job file to quote it at other ones",
+            where=str(job),
+        )
+    return load_quote(job).quote
 
 
 def quote_files(

@@ -25,6 +25,7 @@ SHEETS = [
     "Options",
     "Stone order",
     "Cautions and sources",
+    "As quoted",
 ]
 
 

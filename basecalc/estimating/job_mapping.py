@@ -30,9 +30,10 @@ _THICK: Final = {
     "foundation_fill_depth_m": "foundation_fill_depth",
 }  # fmt: skip
 _MADE: Final = {
-    Job: {*_HEAD, "notes", "areas", "spots", "source_path"},
+    Job: {*_HEAD, "notes", "areas", "spots", "source_path", "entered"},
     JobArea: {*_AREA, *_PLAN, *_THICK, "shape", "area_m2", "perimeter_m", "extent_m", "strength", "fall_m"},
-    Spot: {"name", "area", "readings", "log", "drops", "log_notes"},  # the readings hold what the log's drops came to
+    # the readings hold what the log's drops came to
+    Spot: {"name", "area", "readings", "log", "drops", "log_notes", "log_text"},
     Reading: {"test", "value", "moisture", "soil", "note", "told", "basis"},
 }
 

@@ -1,7 +1,7 @@
 """From the checked keys of a job file to areas in metres and spots with their readings."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from basecalc.checks import shown
@@ -11,7 +11,7 @@ from basecalc.ground.readings import Reading, find, in_edition
 from basecalc.job.fields import AreaFields, FileFields, SpotFields
 from basecalc.job.findings import loose_fill, pavement, require_strip
 from basecalc.job.frost import frost_soil
-from basecalc.job.logs import design_readings, spot_designs
+from basecalc.job.logs import design_readings, log_content, spot_designs
 from basecalc.job.record import JobArea, Spot
 from basecalc.job.strip import split_area, strip_name
 from basecalc.plan import shapes
@@ -185,7 +185,9 @@ def _stands_for(spot: SpotFields, fields: FileFields) -> str:
     return (spot.area or (fields.area[0].name if len(fields.area) == 1 else "")).casefold()
 
 
-def build_spots(fields: FileFields, where: str) -> tuple[tuple[Spot, ...], list[BasecalcError]]:
+def build_spots(
+    fields: FileFields, where: str, logs: Mapping[str, str] | None = None
+) -> tuple[tuple[Spot, ...], list[BasecalcError]]:
     """Return the spots of a job file, every reading tried, and everything wrong with them.
 
     Parameters
@@ -194,6 +196,8 @@ def build_spots(fields: FileFields, where: str) -> tuple[tuple[Spot, ...], list[
         The checked keys.
     where
         The file, for refusals.
+    logs
+        The cone logs by name, where they lie in no file of their own.
     """
     names = {name.casefold(): name for area in fields.area for name in _names(area)}
     built: list[Spot] = []
@@ -213,13 +217,15 @@ def build_spots(fields: FileFields, where: str) -> tuple[tuple[Spot, ...], list[
         wrong += more
         drops: tuple[Design, ...] = ()
         notes: tuple[str, ...] = ()
+        log_text = ""
         try:
             soil = _soil(area, fields)
-            drops, notes = spot_designs(spot, soil, where)
+            log_text = "" if not spot.log else log_content(spot.log, where, logs)
+            drops, notes = spot_designs(spot, soil, where, log_text)
             readings += design_readings(drops, notes, spot.log, fields.job.season, soil, fields.job.units)
         except BasecalcError as error:
             wrong.append(error.at(place))
-        built.append(Spot(spot.name, area, readings, spot.log, drops, notes))
+        built.append(Spot(spot.name, area, readings, spot.log, drops, notes, log_text))
     return tuple(built), wrong
 
 

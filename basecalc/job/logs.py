@@ -1,5 +1,6 @@
 """A spot of a job file that names a cone penetrometer's log: its keys, and the log as readings like any other."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Final
 
@@ -42,7 +43,38 @@ class LogFields(Record):
     base_bottom: Annotated[float | None, measure("m", "in", "mm", 0, _DEEPEST_IN, blank=True)] = None
 
 
-def spot_designs(fields: LogFields, soil: str, where: str) -> tuple[tuple[Design, ...], tuple[str, ...]]:
+def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> str:
+    """Return what stands in the log of a spot, as text.
+
+    Parameters
+    ----------
+    log
+        Its name in the job file, beside which it lies.
+    where
+        The job file.
+    logs
+        The logs by name, where they came along with the job.
+
+    Raises
+    ------
+    WorkbookError
+        There is no such log, or it is no text.
+    InputError
+        The job is in no file.
+    """
+    if logs is not None:
+        if log not in logs:
+            raise InputError(f"the log {shown(log)} did not come along with the job")
+        return logs[log]
+    if not Path(where).suffix:
+        raise InputError(f"log is {shown(log)}, but the job is in no file; a log is looked for beside its job file")
+    from basecalc.ground.log.text import decoded, read_bytes  # pandas, which most jobs never need
+
+    path = Path(where).parent / log
+    return decoded(read_bytes(path), str(path)).replace("\r\n", "\n").replace("\r", "\n")
+
+
+def spot_designs(fields: LogFields, soil: str, where: str, content: str) -> tuple[tuple[Design, ...], tuple[str, ...]]:
     """Return the layer to design for of every drop of a spot's log, and what was assumed; nothing where it has none.
 
     Parameters
@@ -53,11 +85,11 @@ def spot_designs(fields: LogFields, soil: str, where: str) -> tuple[tuple[Design
         The soil at the spot, for a log that names none.
     where
         The job file, beside which the log lies.
+    content
+        What stands in the log.
 
     Raises
     ------
-    WorkbookError
-        There is no such log, or it is no text.
     InputError, OutOfRangeError
         A key that needs a log, a row of the log that cannot be used, or a drop that is not in it.
     """
@@ -66,14 +98,12 @@ def spot_designs(fields: LogFields, soil: str, where: str) -> tuple[tuple[Design
         if needing:
             raise InputError(f"log is missing; {words(needing[0])} says how a log is read, so one must be named")
         return (), ()
-    if not Path(where).suffix:
-        raise InputError(
-            f"log is {shown(fields.log)}, but the job is in no file; a log is looked for beside its job file"
-        )
-    from basecalc.ground.log.reader import read_cone_log  # pandas, which most jobs never need
+    from basecalc.ground.log.reader import cone_log  # pandas, which most jobs never need
+    from basecalc.ground.log.text import cells
 
-    read = read_cone_log(
-        Path(where).parent / fields.log, unit=fields.log_unit, hammer=fields.hammer, blows=fields.log_blows,
+    log = str(Path(where).parent / fields.log)
+    read = cone_log(
+        cells(content.encode(), log), log, unit=fields.log_unit, hammer=fields.hammer, blows=fields.log_blows,
         depths=fields.log_depths,
     )  # fmt: skip
     made = designs(read, soil, fields.base_bottom)

@@ -2,6 +2,7 @@
 
 import tomllib
 from collections.abc import Callable, Mapping
+from copy import deepcopy
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
@@ -126,7 +127,10 @@ def job_problems(path: str | Path) -> list[BasecalcError]:
 
 
 def checked_job(
-    data: Mapping[str, Any], where: str, place: Callable[[Place], str] | None = None
+    data: Mapping[str, Any],
+    where: str,
+    place: Callable[[Place], str] | None = None,
+    logs: Mapping[str, str] | None = None,
 ) -> tuple[Job | None, list[BasecalcError]]:
     """Return the job in a mapping, or None and everything that is wrong with it.
 
@@ -137,12 +141,14 @@ def checked_job(
     place
         Turns the path of a key, such as ``("area", 1, "width")``, into the place a user finds it at, where that is no
         table of a job file.
+    logs
+        What stands in the cone logs, by the names the job gives them, where they lie in no file of their own.
     """
     fields, wrong = _read_fields(data, where, place)
     if fields is None:
         return None, wrong
     areas, wrong = build_areas(fields, where)
-    spots, more = build_spots(fields, where)
+    spots, more = build_spots(fields, where, logs)
     wrong += more
     if wrong:
         return None, wrong
@@ -150,7 +156,9 @@ def checked_job(
     notes = tuple(note for note in fields.job.notes if note)
     source = where if Path(where).suffix else ""
     winter = climate(fields.job.climate)
-    return Job(**kept, areas=areas, spots=spots, notes=notes, source_path=source, climate=winter), []
+    return Job(
+        **kept, areas=areas, spots=spots, notes=notes, source_path=source, climate=winter, entered=deepcopy(data)
+    ), []
 
 
 def _read_fields(

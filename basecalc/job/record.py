@@ -1,9 +1,10 @@
 """What a job says: the client, what was read where, and the areas to pave."""
 
 import datetime as dt
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
-from typing import Literal
+from typing import Any, Literal
 
 from basecalc.base.frost import FrostSoil
 from basecalc.base.frost_depth import Climate
@@ -31,6 +32,8 @@ class Spot:
         Its drops with their layers and the layer that each is designed for.
     log_notes
         What was assumed for the whole log, a sentence each.
+    log_text
+        What stands in the log's file, so that it can be read again without it.
     """
 
     name: str
@@ -39,6 +42,7 @@ class Spot:
     log: str = ""
     drops: tuple[Design, ...] = ()
     log_notes: tuple[str, ...] = ()
+    log_text: str = field(default="", repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +182,8 @@ class Job:
         The design winter of the place; None where frost depth is not asked.
     start
         First day of work, from which the days of the stone order count; None where it is not known yet.
+    entered
+        The tables it was read from, as they were given; None where it was not read.
     """
 
     number: str
@@ -202,6 +208,7 @@ class Job:
     source_path: str = ""
     climate: Climate | None = None
     start: dt.date | None = None
+    entered: Mapping[str, Any] | None = field(default=None, repr=False, compare=False)
 
     def spots_of(self, area: str) -> tuple[Spot, ...]:
         """Return the spots that stand for an area."""

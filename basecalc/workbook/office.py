@@ -2,6 +2,7 @@
 
 from basecalc.pricing.record import Quote
 from basecalc.workbook import (
+    as_quoted,
     log_chart,
     office_cautions,
     office_costs,
@@ -35,5 +36,6 @@ def office_file(quote: Quote, revision: int) -> bytes:
     office_options.write(book, quote, revision, totals)
     office_order.write(book, quote, revision)
     office_cautions.write(book, quote, revision)
+    as_quoted.write(book, quote, revision)
     book.describe(f"Quote {quote.job.number}, office", quote.book.company.name, "Cost and work; not for the client")
     return book.to_bytes()

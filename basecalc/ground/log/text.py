@@ -100,7 +100,7 @@ def cells(content: bytes, where: str, holds: str = _CONE) -> Cells:
     InputError
         A row that cannot be split into cells.
     """
-    lines = pd.Series(_decoded(content, where, holds).replace("\r\n", "\n").replace("\r", "\n").split("\n"), dtype=str)
+    lines = pd.Series(decoded(content, where, holds).replace("\r\n", "\n").replace("\r", "\n").split("\n"), dtype=str)
     lines.index = pd.RangeIndex(1, len(lines) + 1)
     lines = lines.str.strip(" \ufeff\u00a0")
     remark = lines.str.startswith("#") | lines.str.startswith('"#')
@@ -123,8 +123,23 @@ def _plain(text: str) -> str:
     return text.strip(' #",;\t')
 
 
-def _decoded(content: bytes, where: str, holds: str) -> str:
-    """Return the text, by its byte order mark, its zero bytes, or as UTF-8 and the western code page."""
+def decoded(content: bytes, where: str, holds: str = _CONE) -> str:
+    """Return the text of a file, by its byte order mark, its zero bytes, or as UTF-8 and the western code page.
+
+    Parameters
+    ----------
+    content
+        The file.
+    where
+        What a refusal calls it.
+    holds
+        What the file must hold, for a refusal.
+
+    Raises
+    ------
+    WorkbookError
+        It is no text.
+    """
     if content[:2] == b"PK" or content[:4] == b"\xd0\xcf\x11\xe0":
         raise WorkbookError("this is a workbook, no text; save its sheet as CSV", where=where)
     kinds = [kind for mark, kind in _MARKS if content.startswith(mark)]
