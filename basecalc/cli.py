@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from basecalc.errors import BasecalcError, WorkbookError
+from basecalc.errors import BasecalcError, InputError, WorkbookError
 from basecalc.version import VERSION
 
 if TYPE_CHECKING:
@@ -55,13 +55,30 @@ def demo(directory: Path | None) -> None:
     "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="Processes that share the work."
 )
 @click.option("--only-new", is_flag=True, help="Leave out jobs that have a finished quote in the folder already.")
+@click.option(
+    "--found", multiple=True, metavar="AREA=GROUND", help="Ground found in an area (class word or CBR): a change order."
+)
 @JSON
 def quote(
-    jobs: Sequence[Path], prices: Path | None, out: Path, pdf: bool, workers: int, only_new: bool, as_json: bool
+    jobs: Sequence[Path],
+    prices: Path | None,
+    out: Path,
+    pdf: bool,
+    workers: int,
+    only_new: bool,
+    found: Sequence[str],
+    as_json: bool,
 ) -> None:
-    """Write the workbooks of client, office and crew for each of JOBS (job files, filled workbooks, their folders)."""
+    """Write the workbooks of client, office and crew for each of JOBS (job files, filled workbooks, their folders).
+
+    The office file of a quote makes that quote again, as it was, under the next revision. With --found, one JOB (best
+    the office file of the signed quote) becomes a change order.
+    """
     from basecalc.runs import job_files, open_elsewhere, quote_files
 
+    if found:
+        _change(jobs, found, prices, out, pdf=pdf, as_json=as_json)
+        return
     files = job_files(jobs)
     work = quote_files(files, prices, out, pdf=pdf, workers=workers, only_new=only_new)
     if prices is not None and (warning := open_elsewhere(prices)):
@@ -220,6 +237,20 @@ def _json(numbers: Any) -> str:
     from json import dumps
 
     return dumps(numbers, indent=2)
+
+
+def _change(
+    jobs: Sequence[Path], found: Sequence[str], prices: Path | None, out: Path, *, pdf: bool, as_json: bool
+) -> None:
+    """Write a change order and print it; what must be known about it goes to standard error."""
+    from basecalc.change_runs import change_job, change_numbers, change_text
+
+    if len(jobs) != 1:
+        raise InputError(f"--found is for one job, and {len(jobs)} are named; it must be the one that was signed")
+    made = change_job(jobs[0], found, prices, out, pdf=pdf)
+    click.echo(_json(change_numbers(made)) if as_json else change_text(made))
+    for note in made.signed.notes:
+        click.echo(f"basecalc: {note}", err=True)
 
 
 def _report(outcomes: Sequence["Outcome"], *, as_json: bool = False) -> None:

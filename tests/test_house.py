@@ -37,7 +37,7 @@ FLOORS = (
     ("addin",),
     ("estimating",),
     ("reckoning",),
-    ("demo", "runs", "health", "reports", "log_report", "actuals", "actuals_report"),
+    ("demo", "runs", "health", "reports", "log_report", "actuals", "actuals_report", "change_runs", "price_runs"),
     ("worksheet", "cli"),
     ("__main__",),
 )

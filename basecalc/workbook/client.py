@@ -1,10 +1,12 @@
 """The client's file: one sheet, one to three pages, and nothing in it that is the office's own."""
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Final
 
 from openpyxl.worksheet.properties import PageSetupProperties
 
+from basecalc.company import Company
 from basecalc.pricing.record import Quote
 from basecalc.workbook import client_findings, client_ground, client_price, client_words, style
 from basecalc.workbook.layout import Flow
@@ -41,8 +43,7 @@ def client_file(quote: Quote, revision: int) -> bytes:
 def _written(quote: Quote, revision: int, scale: int) -> tuple[ValuedBook, Flow]:
     """Return the book at a scale of print [%], and its sheet, which knows how many pages it takes."""
     book, units, company = ValuedBook(), quote.job.units, quote.book.company
-    wide, high = _WIDTHS[units] * 100 / scale, _PAGE_HEIGHT[units] * 100 / scale
-    flow = Flow(book, "Quote", (wide,) * COLUMNS, high)
+    flow = sheet_flow(book, "Quote", units, scale)
     _head(flow, quote, revision)
     row, column = _glance(flow, quote)
     client_ground.write(flow, quote)
@@ -55,17 +56,54 @@ def _written(quote: Quote, revision: int, scale: int) -> tuple[ValuedBook, Flow]
     )
     client_price.write_softer(flow, quote)
     client_price.write_cautions(flow, quote)
-    client_price.write_terms(flow, quote, _day(client_words.valid_until(quote)))
-    client_price.write_signatures(flow, quote)
-    style.page(flow.sheet, flow.area, units=units, foot=f"{company.name}   Quote {_number(quote, revision)}")
-    # Our own page breaks count only where the print is not fitted to pages.
-    flow.sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=False)
-    flow.sheet.page_setup.scale = scale
+    client_price.write_terms(flow, quote, day_words(client_words.valid_until(quote)))
+    accepted = "Accepted as offered" + (", with geogrid" if quote.offered == "geogrid" else "") + ":"
+    client_price.write_signatures(flow, quote, accepted)
+    set_up_page(flow, units, scale, f"{company.name}   Quote {_number(quote, revision)}")
     book.describe(f"Quote {quote.job.number}", company.name, f"{quote.job.client}, {quote.job.site}")
     return book, flow
 
 
-def _day(day: date | None) -> str:
+def sheet_flow(book: ValuedBook, title: str, units: str, scale: int) -> Flow:
+    """Return the one sheet of a client's file, as wide and as high as its paper.
+
+    Parameters
+    ----------
+    book
+        The client's workbook.
+    title
+        Name of the sheet.
+    units
+        'us' prints on Letter, 'metric' on A4.
+    scale
+        Scale of print [%].
+    """
+    wide, high = _WIDTHS[units] * 100 / scale, _PAGE_HEIGHT[units] * 100 / scale
+    return Flow(book, title, (wide,) * COLUMNS, high)
+
+
+def set_up_page(flow: Flow, units: str, scale: int, foot: str) -> None:
+    """Set a client's sheet up for paper.
+
+    Parameters
+    ----------
+    flow
+        The sheet.
+    units
+        'us' or 'metric'.
+    scale
+        Scale of print [%].
+    foot
+        What stands at the left of the foot.
+    """
+    style.page(flow.sheet, flow.area, units=units, foot=foot)
+    # Our own page breaks count only where the print is not fitted to pages.
+    flow.sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=False)
+    flow.sheet.page_setup.scale = scale
+
+
+def day_words(day: date | None) -> str:
+    """Return a day in words; nothing for none."""
     return f"{day:%B} {day.day}, {day.year}" if day else ""
 
 
@@ -74,19 +112,39 @@ def _number(quote: Quote, revision: int) -> str:
 
 
 def _head(flow: Flow, quote: Quote, revision: int) -> None:
-    company, job = quote.book.company, quote.job
-    flow.put(1, 9, company.name, "title")
-    flow.put(10, 12, "QUOTE", "title", across="right")
+    job = quote.job
+    rows = (
+        ("For", job.client, "Date", day_words(job.date)),
+        ("Site", job.site, "Good until", day_words(client_words.valid_until(quote))),
+        ("Work", "Paved driveway on a compacted stone base", "Prepared by", job.prepared_by),
+    )
+    write_head(flow, quote.book.company, "QUOTE", _number(quote, revision), rows)
+
+
+def write_head(flow: Flow, company: Company, kind: str, number: str, rows: Sequence[tuple[str, str, str, str]]) -> None:
+    """Write who writes, what this paper is, and for whom.
+
+    Parameters
+    ----------
+    flow
+        The sheet.
+    company
+        The owner's company.
+    kind
+        What the paper is, in capitals.
+    number
+        Its number.
+    rows
+        A word and its text at the left and at the right; nothing at the right where there is no text.
+    """
+    flow.put(1, 7, company.name, "title")
+    flow.put(8, 12, kind, "title", across="right")
     flow.next(28)
     flow.put(1, 9, "   ".join(part for part in (company.address, company.phone, company.email) if part), "quiet")
-    flow.put(10, 12, _number(quote, revision), "strong")
+    flow.put(10, 12, number, "strong")
     flow.next(rule=True)
     flow.gap(6)
-    for left, text, right, value in (
-        ("For", job.client, "Date", _day(job.date)),
-        ("Site", job.site, "Good until", _day(client_words.valid_until(quote))),
-        ("Work", "Paved driveway on a compacted stone base", "Prepared by", job.prepared_by),
-    ):
+    for left, text, right, value in rows:
         flow.put(1, 1, left, "label")
         flow.put(2, 7, text)
         if value:

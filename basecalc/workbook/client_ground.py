@@ -1,5 +1,6 @@
 """The client's file, its ground: what was read where, what it means, why this depth, and the section."""
 
+from collections.abc import Sequence
 from typing import Final
 
 from basecalc.base.depth import BaseDepth
@@ -111,27 +112,7 @@ def layers(area: AreaTakeoff, depth: BaseDepth) -> tuple[float, float, float]:
 
 
 def _section(flow: Flow, quote: Quote) -> None:
-    units = quote.job.units
-    start = flow.heading("What we will build", 0)
-    flow.put(1, 4, "Area", "column")
-    for place, words in enumerate((*_LAYERS, "All together")):
-        flow.put(5 + 2 * place, 6 + 2 * place, words, "column", across="right")
-    flow.next()
-    first, deepest = flow.row, 0.0
-    for area in quote.offer.takeoff.areas:
-        built = layers(area, quote.offered_depths[area.area.name])
-        flow.put(1, 4, area.area.name)
-        for place, thick in enumerate(built):
-            flow.put(5 + 2 * place, 6 + 2 * place, number(thick, "depth", units), "number", depth_format(thick, units))
-        total = sum(built)
-        deepest = max(deepest, total)
-        cells = f"E{flow.row},G{flow.row},I{flow.row}"
-        flow.formula(11, 12, f"=SUM({cells})", number(total, "depth", units), "strong", depth_format(total, units))
-        flow.next(rule=True)
-    last = flow.row - 1
-    titles = _titles(quote)
-    block = charts.Block(flow.sheet, first, last, 1, (5, 7, 9), titles)
-    axis = f"{unit('depth', units)} below the surface"
+    rows = [(area.area.name, layers(area, quote.offered_depths[area.area.name])) for area in quote.offer.takeoff.areas]
     grids = [name for name in quote.offered_depths if client_words.on_grid(quote, name)]
     below = (
         ""
@@ -141,21 +122,65 @@ def _section(flow: Flow, quote: Quote) -> None:
         else ""
     )
     grid = f", geogrid under the stone{below}" if grids else ""
+    write_section(flow, "What we will build", rows, f"Section through the ground{grid}", quote.job.units)
+
+
+def write_section(
+    flow: Flow,
+    heading: str,
+    rows: Sequence[tuple[str, tuple[float, float, float]]],
+    title: str,
+    units: str,
+    highest: float = _CHART_HIGH,
+) -> None:
+    """Write how thick pavers, bedding and base are, as a table and as a section through the ground.
+
+    Parameters
+    ----------
+    flow
+        The client's sheet.
+    heading
+        Words over the table.
+    rows
+        What each bar is called, and its three layers from the top [m].
+    title
+        Words over the picture.
+    units
+        'us' or 'metric'.
+    highest
+        The most room the picture takes [pt].
+    """
+    start = flow.heading(heading, 0)
+    flow.put(1, 4, "Area", "column")
+    for place, words in enumerate((*_LAYERS, "All together")):
+        flow.put(5 + 2 * place, 6 + 2 * place, words, "column", across="right")
+    flow.next()
+    first, deepest = flow.row, 0.0
+    for name, built in rows:
+        flow.put(1, 4, name)
+        for place, thick in enumerate(built):
+            flow.put(5 + 2 * place, 6 + 2 * place, number(thick, "depth", units), "number", depth_format(thick, units))
+        total = sum(built)
+        deepest = max(deepest, total)
+        cells = f"E{flow.row},G{flow.row},I{flow.row}"
+        flow.formula(11, 12, f"=SUM({cells})", number(total, "depth", units), "strong", depth_format(total, units))
+        flow.next(rule=True)
+    last = flow.row - 1
+    block = charts.Block(flow.sheet, first, last, 1, (5, 7, 9), _titles(rows[0][1], units))
+    axis = f"{unit('depth', units)} below the surface"
     whole = '0" mm"' if units == "metric" else '0" in"'
-    chart = charts.section(block, f"Section through the ground{grid}", axis, _bottom(deepest, units), whole)
+    chart = charts.section(block, title, axis, _bottom(deepest, units), whole)
     flow.gap(4)
-    high = min(flow.left - 6.0, _CHART_HIGH) if flow.left >= _CHART_LOW else _CHART_HIGH
+    high = min(flow.left - 6.0, highest) if flow.left >= _CHART_LOW else highest
     row = flow.room(10, high)
     charts.place(flow.sheet, chart, row, 1, flow.width - 6, high - 10)
     flow.keep(start)
 
 
-def _titles(quote: Quote) -> tuple[str, str, str]:
-    units = quote.job.units
-    settings = next(iter(quote.offered_depths.values())).settings
+def _titles(built: tuple[float, float, float], units: str) -> tuple[str, str, str]:
     return (
-        f"{_LAYERS[0]}, {depth_words(settings.paver_m, units)}",
-        f"{_LAYERS[1]}, {depth_words(settings.bedding_m, units)}",
+        f"{_LAYERS[0]}, {depth_words(built[0], units)}",
+        f"{_LAYERS[1]}, {depth_words(built[1], units)}",
         f"{_LAYERS[2]}, compacted",
     )
 

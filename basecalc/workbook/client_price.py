@@ -199,7 +199,7 @@ def write_terms(flow: Flow, quote: Quote, until: str) -> None:
     flow.keep(start)
 
 
-def write_signatures(flow: Flow, quote: Quote) -> None:
+def write_signatures(flow: Flow, quote: Quote, accepted: str) -> None:
     """Write the lines to sign on.
 
     Parameters
@@ -208,10 +208,12 @@ def write_signatures(flow: Flow, quote: Quote) -> None:
         The client's sheet.
     quote
         The priced job.
+    accepted
+        What is signed, in words.
     """
     start = flow.row
     flow.gap(10)
-    flow.put(1, 12, "Accepted as offered" + (", with geogrid" if quote.offered == "geogrid" else "") + ":", "label")
+    flow.put(1, 12, accepted, "label")
     flow.next()
     flow.gap(26)
     for first, last, words in ((1, 5, quote.job.client), (7, 11, quote.book.company.name)):

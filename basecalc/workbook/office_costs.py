@@ -1,6 +1,6 @@
 """The office's sheet Costs: every line at one unit price, for each option; mark-ups, tax, total; the client's lines."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
@@ -42,16 +42,46 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> Totals:
         The priced job and its revision.
     """
     shown = options(quote)
+    flow, head, cells = write_lines(
+        book, TITLE, quote, revision, "Quantities times the owner's unit prices, with mark-ups and tax.", shown,
+        [OPTION_WORDS[one.option] + (", offered" if one is quote.offer else "") for one in shown],
+    )  # fmt: skip
+    totals = Totals(*({one.option: at for one, at in zip(shown, row, strict=True)} for row in cells))
+    _client_lines(flow, quote, totals.total[quote.offer.option])
+    finish(flow, quote, repeat_rows=f"{head - 1}:{head}", freeze=f"C{head + 1}")
+    return totals
+
+
+def write_lines(
+    book: ValuedBook, title: str, quote: Quote, revision: int, words: str, shown: list[Estimate], called: Sequence[str]
+) -> tuple[Flow, int, tuple[tuple[str, ...], ...]]:
+    """Write a sheet of priced lines with their sums, estimates side by side.
+
+    Parameters
+    ----------
+    book
+        The office's workbook.
+    title
+        Name of the sheet.
+    quote, revision
+        The priced job and its revision.
+    words
+        What the sheet is for, in a line.
+    shown, called
+        The estimates, and what each is called.
+
+    Returns
+    -------
+    tuple
+        The sheet, the row of its headings, and the cells of cost, price before tax and total of each estimate.
+    """
     widths = (17.0, 40.0, 6.5, 14.0, 7.0, *((11.0, 13.5) * len(shown)), 36.0)
-    flow = start(
-        book, TITLE, widths, quote, revision, "Quantities times the owner's unit prices, with mark-ups and tax."
-    )
+    flow = start(book, title, widths, quote, revision, words)
     note = len(widths)
     flow.put(1, 5, "", "column")
-    for place, one in enumerate(shown):
+    for place, name in enumerate(called):
         first = _FIRST_OPTION + 2 * place
-        words = OPTION_WORDS[one.option] + (", offered" if one is quote.offer else "")
-        flow.put(first, first + 1, words, "column", across="right")
+        flow.put(first, first + 1, name, "column", across="right")
     flow.put(note, note, "", "column")
     flow.next()
     titles = [
@@ -71,10 +101,7 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> Totals:
         for found in lines:
             _line(flow, quote.book, found, note)
     last = flow.row - 1
-    cells = _results(flow, shown, first, last)
-    _client_lines(flow, quote, cells.total[quote.offer.option])
-    finish(flow, quote, repeat_rows=f"{head - 1}:{head}", freeze=f"C{head + 1}")
-    return cells
+    return flow, head, _results(flow, shown, first, last)
 
 
 def _grouped(shown: list[Estimate]) -> dict[str, list[tuple[Line | None, ...]]]:
@@ -123,8 +150,8 @@ def _line(flow: Flow, book: PriceBook, found: tuple[Line | None, ...], note: int
     flow.next(rule=True)
 
 
-def _results(flow: Flow, shown: list[Estimate], first: int, last: int) -> Totals:
-    """Write cost, mark-ups, tax and total below the lines."""
+def _results(flow: Flow, shown: list[Estimate], first: int, last: int) -> tuple[tuple[str, ...], ...]:
+    """Write cost, mark-ups, tax and total below the lines; return the cells of cost, price before tax and total."""
     marks = shown[0].markups
     rows = {key: flow.row + place for place, key in enumerate(_ROWS)}
     for key, (words, share) in _ROWS.items():
@@ -142,11 +169,10 @@ def _results(flow: Flow, shown: list[Estimate], first: int, last: int) -> Totals
                          across="right")  # fmt: skip
         flow.put(len(flow.widths), len(flow.widths), None, "total" if strong else "text")
         flow.next()
-    where: dict[str, dict[str, str]] = {
-        key: {one.option: f"{_letter(place, amount=True)}{rows[key]}" for place, one in enumerate(shown)}
+    return tuple(
+        tuple(f"{_letter(place, amount=True)}{rows[key]}" for place in range(len(shown)))
         for key in ("cost", "before_tax", "total")
-    }
-    return Totals(where["cost"], where["before_tax"], where["total"])
+    )
 
 
 _ROWS: Final = {

@@ -1,0 +1,195 @@
+"""From a job and the ground found to a change order on disk: which quote was signed, and what is printed about it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from basecalc.errors import BasecalcError, InputError
+from basecalc.estimating.read_job import is_workbook, load_job
+from basecalc.pricing.change import ChangeOrder, amounts, change_order, found_words, working_days
+from basecalc.pricing.prices import load_prices
+from basecalc.pricing.quote import quote
+from basecalc.pricing.record import Quote
+from basecalc.rounding import printed
+from basecalc.runs import own_prices, write_pdf
+from basecalc.units import INCH_M
+from basecalc.workbook.as_quoted import holds_quote, load_quote
+from basecalc.workbook.change_client import reference
+from basecalc.workbook.change_save import ChangeFiles, signed_file, write_change
+from basecalc.workbook.figures import depth_words, money
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """The quote that a change is taken against, where it was found, and what must be known about that."""
+
+    quote: Quote
+    revision: int
+    against: str
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """A change order, its files, and what its difference is taken against."""
+
+    order: ChangeOrder
+    files: ChangeFiles
+    signed: Signed
+    pdf: Path | None = None
+
+
+def signed_quote(job: Path, prices: Path | None, out: Path) -> Signed:
+    """Return the signed quote of a job: the office file itself, the latest one in the folder, or the job priced today.
+
+    Parameters
+    ----------
+    job
+        The office file of the signed quote, or the job file or filled workbook it was made from.
+    prices
+        The owner's price workbook, for a job without a signed quote.
+    out
+        The folder where quotes are kept.
+
+    Raises
+    ------
+    InputError
+        Neither a signed quote nor prices.
+    BasecalcError
+        What is wrong with one of the files.
+    """
+    if is_workbook(job) and holds_quote(job):
+        kept = load_quote(job)
+        return Signed(kept.quote, kept.revision, f"the signed quote in {job}, at its own prices")
+    asked = load_job(job)
+    found = signed_file(out, asked.number)
+    if found is not None:
+        kept = load_quote(found)
+        same = replace(asked, source_path="") == replace(kept.quote.job, source_path="")
+        differs = f"{job} is not the job that was quoted in {found}; the change is taken from the quote, not from {job}"
+        return Signed(
+            kept.quote, kept.revision, f"the signed quote in {found}, at its own prices", () if same else (differs,)
+        )
+    if prices is None and not is_workbook(job):
+        raise InputError(
+            f"no signed quote of {asked.number} was found in {out}; name its office file instead of the job, name the "
+            "folder with --out, or give --prices to take the change against today's prices",
+            where=str(job),
+        )
+    book = own_prices(job) if prices is None else load_prices(prices)
+    note = (
+        f"no signed quote of {asked.number} was found in {out}: the change is taken against what the job costs at the "
+        f"prices in {book.path}"
+    )
+    return Signed(quote(asked, book), 0, f"the job at the prices in {book.path}", (note,))
+
+
+def change_job(
+    job: Path, found: Sequence[str], prices: Path | None, out: Path, *, pdf: bool = False, day: date | None = None
+) -> Changed:
+    """Write the change order of a job on the ground found, and return it with its files.
+
+    Parameters
+    ----------
+    job
+        The office file of the signed quote, or the job file or filled workbook it was made from.
+    found
+        What was found, such as ``Driveway=soft`` or ``Driveway=1.2``, one for each area.
+    prices
+        The owner's price workbook, for a job without a signed quote.
+    out
+        The folder where quotes are kept; the change order goes there.
+    pdf
+        Whether the client's workbook is also turned into a PDF.
+    day
+        The day it is written; today where it is left out.
+
+    Raises
+    ------
+    BasecalcError
+        What is wrong with a file or with what was found; nothing is written.
+    """
+    words = found_words(found)
+    signed = signed_quote(job, prices, out)
+    try:
+        order = change_order(signed.quote, words, signed.revision)
+    except BasecalcError as refusal:
+        raise (refusal if refusal.where else refusal.at(str(job))) from None
+    files = write_change(order, out, day)
+    notes = list(signed.notes)
+    if files.place > 1 and order.revision:
+        notes.append(
+            f"this quote has a change order already; number {files.place} takes its place and is not added to it"
+        )
+    return Changed(order, files, replace(signed, notes=tuple(notes)), write_pdf(files.client) if pdf else None)
+
+
+def change_text(made: Changed) -> str:
+    """Return a change order as a few lines of text.
+
+    Parameters
+    ----------
+    made
+        The change order.
+    """
+    order, units = made.order, made.order.signed.job.units
+    old, new = order.signed.offer.takeoff.base_m, order.found.offer.takeoff.base_m
+    rows = [f"{order.signed.job.number}  change {made.files.place}, to {reference(order)}"]
+    for name, ground in order.strengths.items():
+        depths = f"base {depth_words(new[name], units)} instead of {depth_words(old[name], units)}"
+        cbr = "" if ground.cbr is None else f" (CBR {ground.cbr:.2g})"
+        rows.append(f"  {name}: found {ground.strength_class}{cbr}; {depths}")
+    sign = "+" if order.total >= 0 else ""
+    rows.append(
+        f"  {sign}{money(order.total)}: {money(order.found.offer.total)} on the ground found, less "
+        f"{money(order.signed.offer.total)} in {made.signed.against}"
+    )
+    rows += [f"  {path}" for path in (made.files.client, made.files.office, made.pdf) if path is not None]
+    return "\n".join(rows)
+
+
+def change_numbers(made: Changed) -> dict[str, Any]:
+    """Return a change order as plain values. These are the office's numbers, not for the client.
+
+    Parameters
+    ----------
+    made
+        The change order.
+    """
+    order = made.order
+    old, new = order.signed.offer.takeoff.base_m, order.found.offer.takeoff.base_m
+    old_days, new_days, missed = working_days(order)
+    return {
+        "number": order.signed.job.number,
+        "revision": order.revision or None,
+        "change": made.files.place,
+        "against": made.signed.against,
+        "notes": list(made.signed.notes),
+        "signed_total": str(order.signed.offer.total),
+        "found_total": str(order.found.offer.total),
+        "difference": str(order.total),
+        "by_the_quotes_rate": str(order.by_rate) if order.softer else None,
+        "areas": {
+            name: {
+                "found_class": ground.strength_class,
+                "found_cbr_percent": ground.cbr,
+                "base_signed_in": printed(old[name] / INCH_M),
+                "base_found_in": printed(new[name] / INCH_M),
+            }
+            for name, ground in order.strengths.items()
+        },
+        "lines": [
+            {"line": one.title, "signed": str(one.signed), "found": str(one.found), "difference": str(one.difference)}
+            for one in order.lines
+        ],
+        "amounts": [
+            {"what": one.words, "kind": one.kind, "signed_si": one.signed, "found_si": one.found}
+            for one in amounts(order)
+        ],
+        "working_days": {"signed": old_days, "found": new_days, "without_a_rate": list(missed)},
+        "client_file": str(made.files.client),
+        "office_file": str(made.files.office),
+        "pdf": str(made.pdf) if made.pdf else None,
+    }

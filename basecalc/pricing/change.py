@@ -1,0 +1,238 @@
+"""The ground is not as it was read: the signed job priced once more on the ground found, and what that changes."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from basecalc.checks import shown
+from basecalc.errors import InputError, OutOfRangeError
+from basecalc.ground.classes import Strength, rank, strength
+from basecalc.pricing.quote import quote
+from basecalc.pricing.record import Estimate, Quote
+from basecalc.rounding import cents, printed
+from basecalc.takeoff.codes import scopes
+from basecalc.takeoff.record import Option
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeLine:
+    """One line the client reads: its price in the signed quote and on the ground found."""
+
+    title: str
+    signed: Decimal
+    found: Decimal
+
+    @property
+    def difference(self) -> Decimal:
+        """What it adds; negative where it is a credit."""
+        return self.found - self.signed
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """One amount in the signed quote and on the ground found, in SI units or counted."""
+
+    words: str
+    kind: str
+    signed: float
+    found: float
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeOrder:
+    """A signed quote and the same job on the ground that was found.
+
+    Parameters
+    ----------
+    signed, found
+        The quote that was signed; the job on the ground found, at the same prices and built the same way where that
+        can be.
+    revision
+        Revision of the signed quote; 0 where no signed quote was at hand and `signed` is what the job costs today.
+    strengths
+        The ground found, by area.
+    """
+
+    signed: Quote
+    found: Quote
+    revision: int
+    strengths: Mapping[str, Strength]
+
+    @property
+    def total(self) -> Decimal:
+        """What is added to the signed price; negative where it is a credit."""
+        return self.found.offer.total - self.signed.offer.total
+
+    @property
+    def lines(self) -> tuple[ChangeLine, ...]:
+        """The client's lines; signed, found and difference each sum to their total."""
+        old, new = ({one.scope: one.amount for one in made.offer.scope_prices} for made in (self.signed, self.found))
+        none = Decimal("0.00")
+        return tuple(
+            ChangeLine(scope.title, old.get(key, none), new.get(key, none))
+            for key, scope in scopes().items()
+            if key in old or key in new
+        )
+
+    @property
+    def other(self) -> Estimate | None:
+        """The other way to build on the ground found; None where there is none."""
+        return self.found.stone if self.found.offered == "geogrid" else self.found.geogrid
+
+    @property
+    def left_out(self) -> bool:
+        """Whether the signed quote has a geogrid that has no use on the ground found."""
+        return self.signed.offered == "geogrid" and self.found.offered == "stone"
+
+    @property
+    def softer(self) -> bool:
+        """Whether any area turned out to need a deeper base."""
+        old, new = self.signed.offer.takeoff.base_m, self.found.offer.takeoff.base_m
+        return any(new[name] > old[name] for name in self.strengths)
+
+    @property
+    def by_rate(self) -> Decimal:
+        """What the signed quote's rate for each further step of base comes to; nothing where no base gets deeper."""
+        rate = self.signed.extra_inch
+        old, new = self.signed.offer.takeoff.base_m, self.found.offer.takeoff.base_m
+        steps = {name: max(printed((new[name] - old[name]) / rate.step_m), 0.0) for name in self.strengths}
+        return cents(sum((rate.areas[name] * Decimal(f"{count:.9g}") for name, count in steps.items()), Decimal(0)))
+
+
+def change_order(signed: Quote, found: Mapping[str, str | float | Strength], revision: int = 0) -> ChangeOrder:
+    """Return what the ground that was found changes of a signed quote, at the signed quote's own prices.
+
+    Where the ground is better than it was read, the difference is a credit of its full amount. A quote signed with
+    geogrid stays with geogrid, and one of stone only stays that, where the ground found allows it.
+
+    Parameters
+    ----------
+    signed
+        The quote that was signed.
+    found
+        The ground found, by area: a class word or a CBR [%].
+    revision
+        Revision of the signed quote; 0 where there is none.
+
+    Raises
+    ------
+    InputError
+        No area, one the quote does not have, no strength, or ground that changes nothing.
+    OutOfRangeError
+        Very soft ground, which needs an engineered design, or what else cannot be priced.
+    """
+    strengths = _strengths(signed, found)
+    areas = tuple(
+        replace(area, strength=strengths[area.name]) if area.name in strengths else area for area in signed.job.areas
+    )
+    spots = tuple(spot for spot in signed.job.spots if spot.area not in strengths)
+    job = replace(signed.job, areas=areas, spots=spots, offer="stone")
+    made = quote(job, signed.book)
+    if signed.offered == "geogrid" and made.geogrid is not None:
+        made = quote(replace(job, offer="geogrid"), signed.book)
+    order = ChangeOrder(signed, made, revision, strengths)
+    if _built(made.offer) == _built(signed.offer):
+        words = " and ".join(f"{one.strength_class} ground in area {name}" for name, one in strengths.items())
+        raise InputError(f"{words} takes the same base as the signed quote, so there is nothing to change")
+    return order
+
+
+def _built(estimate: Estimate) -> tuple[Option, Mapping[str, float], Decimal]:
+    return estimate.option, estimate.takeoff.base_m, estimate.total
+
+
+def _strengths(signed: Quote, found: Mapping[str, str | float | Strength]) -> dict[str, Strength]:
+    names = {area.name.casefold(): area.name for area in signed.job.areas}
+    if not found:
+        raise InputError("no ground is given; it must be an area and what was found there, such as Driveway=soft")
+    strengths: dict[str, Strength] = {}
+    for key, value in found.items():
+        name = names.get(" ".join(key.split()).casefold())
+        if name is None:
+            raise InputError(f"there is no area {shown(key)} in this quote; its areas are: {', '.join(names.values())}")
+        if name in strengths:
+            raise InputError(f"area {shown(name)} is given twice; one ground must be given for it")
+        one = value if isinstance(value, Strength) else strength(value)
+        if rank(one.strength_class) == 0:
+            raise OutOfRangeError(
+                f"area {shown(name)}: very soft ground was found; it needs an engineered design by a licensed "
+                "engineer, so no change is priced"
+            )
+        strengths[name] = one
+    return strengths
+
+
+def found_words(words: Sequence[str]) -> dict[str, str]:
+    """Return what was found by area, from words such as ``Driveway=soft`` or ``Driveway=1.2`` (CBR, %).
+
+    Parameters
+    ----------
+    words
+        One for each area.
+
+    Raises
+    ------
+    InputError
+        Words without an area or a ground, or an area given twice.
+
+    Examples
+    --------
+    >>> found_words(["Driveway=soft", "Parking bay = 1.2"])
+    {'Driveway': 'soft', 'Parking bay': '1.2'}
+    """
+    found: dict[str, str] = {}
+    for one in words:
+        area, _, ground = (part.strip() for part in one.rpartition("="))
+        if not area or not ground:
+            raise InputError(
+                f"what was found is {shown(one)}; it must be an area, '=' and a class word or a CBR, "
+                "such as 'Driveway=soft'"
+            )
+        if area in found:
+            raise InputError(f"area {shown(area)} is given twice; one ground must be given for it")
+        found[area] = ground
+    return found
+
+
+def amounts(order: ChangeOrder) -> tuple[Amount, ...]:
+    """Return what is dug, brought in and laid, before and after; what neither has is left out.
+
+    Parameters
+    ----------
+    order
+        The change.
+    """
+    both = (order.signed.offer.takeoff, order.found.offer.takeoff)
+    rows = [
+        ("Ground dug, in place", "volume", *(sum(area.bank_m3 for area in one.areas) for one in both)),
+        ("Base stone", "mass", *(sum(area.stone_kg for area in one.areas) for one in both)),
+        ("Loads of soil hauled away", "count", *(one.amount("spoil-haul") for one in both)),
+        ("Loads of stone and sand", "count", *(one.amount("stone-haul") for one in both)),
+        ("Rolls of geogrid", "count", *(one.amount("geogrid") for one in both)),
+        ("Rolls of geotextile", "count", *(one.amount("geotextile") for one in both)),
+    ]
+    return tuple(Amount(words, kind, old, new) for words, kind, old, new in rows if old or new)
+
+
+def working_days(order: ChangeOrder) -> tuple[float, float, tuple[str, ...]]:
+    """Return the working days of the signed job and of the one found, by the owner's work rates, and what they miss.
+
+    Each kind of work takes as long as its crew or its machine, whichever is longer.
+
+    Parameters
+    ----------
+    order
+        The change.
+
+    Returns
+    -------
+    tuple
+        Days before and after, and the work of either that has no rate, in words.
+    """
+    each = order.signed.book.company.hours_per_day
+    days, missed = [], {}
+    for made in (order.signed, order.found):
+        timed = [work for work in made.offer.hours if work.crew_h is not None or work.machine_h is not None]
+        days.append(sum(max(work.crew_h or 0.0, work.machine_h or 0.0) for work in timed) / each)
+        missed |= {work.item: None for work in made.offer.hours if work not in timed}
+    return days[0], days[1], tuple(missed)

@@ -1,0 +1,98 @@
+"""The office's part of a change order: cost lines before and after, the quote's own rate, the checks, the crew."""
+
+from decimal import Decimal
+from typing import Final
+
+from basecalc.pricing.change import ChangeOrder
+from basecalc.rounding import printed
+from basecalc.units import INCH_M
+from basecalc.workbook import client_words, office_costs, office_crew
+from basecalc.workbook.change_client import ADDED, ChangeMark, reference
+from basecalc.workbook.figures import depth_words, money
+from basecalc.workbook.layout import Flow
+from basecalc.workbook.office_sheet import OPTION_WORDS, finish
+from basecalc.workbook.values import ValuedBook
+
+TITLE: Final = "Change costs"
+
+
+def change_office_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
+    """Return the office's workbook of a change order.
+
+    Parameters
+    ----------
+    order
+        The change.
+    mark
+        Its number and its day.
+    """
+    book, job = ValuedBook(), order.signed.job
+    shown = [order.signed.offer, order.found.offer]
+    called = [
+        f"Quoted, {OPTION_WORDS[shown[0].option].lower()}",
+        f"Found, {OPTION_WORDS[shown[1].option].lower()}",
+    ]
+    flow, head, (*_, totals) = office_costs.write_lines(
+        book, TITLE, order.signed, order.revision,
+        f"Change order {mark.place} of {mark.day:%Y-%m-%d}, taken against {reference(order)}.", shown, called,
+    )  # fmt: skip
+    flow.put(1, 3, "Change order", "total")
+    for column in range(4, 9):
+        flow.put(column, column, None, "total")
+    flow.formula(9, 9, f"={totals[1]}-{totals[0]}", order.total, "total", ADDED, across="right")
+    flow.next()
+    _rate(flow, order)
+    _ground(flow, order)
+    finish(flow, order.signed, repeat_rows=f"{head - 1}:{head}", freeze=f"C{head + 1}")
+    office_crew.write(book, order.found, order.revision)
+    book.describe(
+        f"Change order {job.number}, office", order.signed.book.company.name, "Cost and work; not the client's"
+    )
+    return book.to_bytes()
+
+
+def _rate(flow: Flow, order: ChangeOrder) -> None:
+    """Hold the change against the rate for each further step that the signed quote names."""
+    if not order.softer or not order.revision:
+        return
+    step, own = order.signed.extra_inch.step, order.by_rate
+    flow.heading("The rate in the signed quote")
+    more = order.total - own
+    words = f"At its rate for each further {step} of base the same depth comes to {money(own)}"
+    if more > Decimal(0):
+        told = (
+            f"{words}, {money(more)} less than this change order: the client holds that rate, so be ready to explain."
+        )
+        flow.put(
+            1, 10, f"{told} Whole truckloads and rolls, and all the depth at once, make the difference.", "caution"
+        )
+    else:
+        flow.put(1, 10, f"{words}, {money(-more)} more than this change order.")
+    flow.next()
+
+
+def _ground(flow: Flow, order: ChangeOrder) -> None:
+    """Write what each area was quoted for, what was found, and every check of its new depth."""
+    units = order.signed.job.units
+    flow.heading("The ground, and what the new depth rests on")
+    for name, found in order.strengths.items():
+        old, new = order.signed.ground[name].strength, order.found.offered_depths[name]
+        was, now = (made.offer.takeoff.base_m[name] for made in (order.signed, order.found))
+        cbr = ("" if one.cbr is None else f" (CBR {one.cbr:.3g})" for one in (old, found))
+        flow.put(1, 1, name, "label")
+        flow.put(
+            2, 10,
+            f"Quoted for {old.strength_class}{next(cbr)}, {depth_words(was, units)}; found {found.strength_class}"
+            f"{next(cbr)}, {depth_words(now, units)}. {client_words.capital(new.reason)}",
+        )  # fmt: skip
+        flow.next()
+        for check in new.checks:
+            depth = "none" if check.depth_m is None else _deep(check.depth_m, units)
+            counts = "governs" if check.name == new.governs else "counts" if check.counts else "shown only"
+            flow.put(1, 1, f"  {check.name}", "quiet")
+            flow.put(2, 10, f"{depth}, {counts}. {check.sentence} [{check.source}]", "quiet")
+            flow.next()
+
+
+def _deep(depth_m: float, units: str) -> str:
+    return f"{printed(depth_m * 1000):,.0f} mm" if units == "metric" else f"{printed(depth_m / INCH_M):,.1f} in"

@@ -1,0 +1,112 @@
+"""Change orders reach the disk in pairs, each under the next free number of its quote, and never replace one."""
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Final
+
+from basecalc.errors import WorkbookError
+from basecalc.pricing.change import ChangeOrder
+from basecalc.workbook.as_quoted import holds_quote
+from basecalc.workbook.change_client import ChangeMark, change_file
+from basecalc.workbook.change_office import change_office_file
+from basecalc.workbook.save import file_stem, write_new
+
+_TRIES: Final = 50  # others may be writing change orders of the same quote at the same time
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeFiles:
+    """The two workbooks of one change order, and its number."""
+
+    client: Path
+    office: Path
+    place: int
+
+
+def write_change(order: ChangeOrder, out_dir: str | Path, day: date | None = None) -> ChangeFiles:
+    """Write the client's and the office's workbook of a change order under its next free number: both or neither.
+
+    Parameters
+    ----------
+    order
+        The change.
+    out_dir
+        The folder for them; made if it is not there.
+    day
+        The day it is written; today where it is left out.
+
+    Raises
+    ------
+    WorkbookError
+        The folder cannot be made or written; nothing is left behind.
+    """
+    folder, number = Path(out_dir), order.signed.job.number
+    stem = f"{file_stem(number)}-r{order.revision}-change"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        place = _next(folder, stem)
+        for _ in range(_TRIES):
+            mark = ChangeMark(place, day or date.today())
+            files = ChangeFiles(folder / f"{stem}{place}.xlsx", folder / f"{stem}{place}-office.xlsx", place)
+            try:
+                write_new({files.client: change_file(order, mark), files.office: change_office_file(order, mark)})
+            except FileExistsError:
+                place += 1
+                continue
+            return files
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise WorkbookError(
+            f"the change order of quote {number} cannot be written there: {reason}; nothing was written",
+            where=str(folder),
+        ) from None
+    raise WorkbookError(f"no free number for a change order of quote {number} after {_TRIES} tries", where=str(folder))
+
+
+def _next(folder: Path, stem: str) -> int:
+    name = re.compile(re.escape(stem) + r"(\d{1,6})(-office)?\.xlsx", re.IGNORECASE)
+    found = [int(match[1]) for entry in folder.iterdir() if (match := name.fullmatch(entry.name))]
+    return max(found, default=0) + 1
+
+
+def office_files(folder: Path, number: str = "") -> list[tuple[Path, int]]:
+    """Return the office files of quotes in a folder, each with its revision, by name and revision.
+
+    Parameters
+    ----------
+    folder
+        Where quotes are kept.
+    number
+        The quote's number; nothing for every quote.
+
+    Raises
+    ------
+    WorkbookError
+        The folder is not there or cannot be read.
+    """
+    stem = re.escape(file_stem(number)) if number else r".+"
+    name = re.compile(rf"({stem})-r(\d{{1,6}})-office\.xlsx", re.IGNORECASE)
+    try:
+        found = [(match, entry) for entry in folder.iterdir() if (match := name.fullmatch(entry.name))]
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise WorkbookError(f"the folder cannot be read: {reason}", where=str(folder)) from None
+    found.sort(key=lambda one: (one[0][1].casefold(), int(one[0][2])))
+    return [(entry, int(match[2])) for match, entry in found if not entry.name.startswith("~$")]
+
+
+def signed_file(folder: Path, number: str) -> Path | None:
+    """Return the office file of the latest revision of a quote that can be made again; None where there is none.
+
+    Parameters
+    ----------
+    folder
+        Where quotes are kept; it need not be there.
+    number
+        The quote's number.
+    """
+    if not folder.is_dir():
+        return None
+    return next((path for path, _ in reversed(office_files(folder, number)) if holds_quote(path)), None)
