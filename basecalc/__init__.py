@@ -28,13 +28,20 @@ if TYPE_CHECKING:
     from basecalc.ground.readings import Reading
     from basecalc.ground.strength import area_strength, spot_strength
     from basecalc.job import Job, parse_job
+    from basecalc.price_runs import Repriced, reprice
+    from basecalc.pricing.change import ChangeOrder, change_order
     from basecalc.pricing.estimate import estimate
+    from basecalc.pricing.kept import Kept
+    from basecalc.pricing.old_prices import OldPrice, old_prices
     from basecalc.pricing.order_words import order_text
+    from basecalc.pricing.price_changes import PriceChange, price_changes
     from basecalc.pricing.prices import PriceBook, load_prices
     from basecalc.pricing.quote import quote
     from basecalc.pricing.record import Estimate, Quote
     from basecalc.pricing.worth import WorthOfTest, worth_of_tests
     from basecalc.takeoff.takeoff import take_off
+    from basecalc.workbook.as_quoted import load_quote
+    from basecalc.workbook.change_save import ChangeFiles, write_change
     from basecalc.workbook.save import QuoteFiles, write_quote
     from basecalc.workbook.template import write_price_workbook
 
@@ -43,22 +50,29 @@ __all__ = [
     "BaseDepth",
     "BasecalcError",
     "CarriedOver",
+    "ChangeFiles",
+    "ChangeOrder",
     "DesignSettings",
     "Estimate",
     "InputError",
     "Job",
+    "Kept",
+    "OldPrice",
     "OutOfRangeError",
     "PriceBook",
+    "PriceChange",
     "PriceError",
     "Quote",
     "QuoteFiles",
     "Reading",
+    "Repriced",
     "Strength",
     "WorkbookError",
     "WorthOfTest",
     "area_strength",
     "base_depth",
     "carry_over",
+    "change_order",
     "checks_frame",
     "depth_column",
     "estimate",
@@ -68,18 +82,23 @@ __all__ = [
     "lines_frame",
     "load_job",
     "load_prices",
+    "load_quote",
     "load_season",
+    "old_prices",
     "order_text",
     "parse_job",
+    "price_changes",
     "quantities_frame",
     "quote",
     "reinforcement",
+    "reprice",
     "spot_strength",
     "strength",
     "take_off",
     "traffic",
     "worth_frame",
     "worth_of_tests",
+    "write_change",
     "write_price_workbook",
     "write_quote",
     "write_season",
@@ -110,13 +129,20 @@ _ROOMS = {
     "ground.readings": ("Reading",),
     "ground.strength": ("area_strength", "spot_strength"),
     "job": ("Job", "parse_job"),
+    "price_runs": ("Repriced", "reprice"),
+    "pricing.change": ("ChangeOrder", "change_order"),
     "pricing.estimate": ("estimate",),
+    "pricing.kept": ("Kept",),
+    "pricing.old_prices": ("OldPrice", "old_prices"),
     "pricing.order_words": ("order_text",),
+    "pricing.price_changes": ("PriceChange", "price_changes"),
     "pricing.prices": ("PriceBook", "load_prices"),
     "pricing.quote": ("quote",),
     "pricing.record": ("Estimate", "Quote"),
     "pricing.worth": ("WorthOfTest", "worth_of_tests"),
     "takeoff.takeoff": ("take_off",),
+    "workbook.as_quoted": ("load_quote",),
+    "workbook.change_save": ("ChangeFiles", "write_change"),
     "workbook.save": ("QuoteFiles", "write_quote"),
     "workbook.template": ("write_price_workbook",),
 }

@@ -204,14 +204,21 @@ def actuals(
 
 @commands.command()
 @click.argument("file", type=PATH, required=False)
+@click.option("--against", type=PATH, help="An older price workbook: list what changed in FILE since.")
+@click.option("--quotes", type=PATH, help="A folder of quotes: what the prices in FILE do to each of them.")
 @JSON
-def check(file: Path | None, as_json: bool) -> None:
-    """Print what is installed and works here; or, with FILE, everything wrong in a price workbook or job file."""
+def check(file: Path | None, against: Path | None, quotes: Path | None, as_json: bool) -> None:
+    """Print what is installed and works here; or, with FILE, everything wrong in a price workbook or job file.
+
+    In a price workbook that is sound, prices that have grown old are named too.
+    """
     from dataclasses import asdict
 
     from basecalc.health import file_problems, installation
 
     if file is None:
+        if against or quotes:
+            raise InputError("--against and --quotes need FILE, the price workbook to check")
         parts = installation()
         broken = [part.name for part in parts if part.needed and not part.works]
         if as_json:
@@ -223,6 +230,9 @@ def check(file: Path | None, as_json: bool) -> None:
             raise WorkbookError(f"this installation does not work: {', '.join(broken)}")
         return
     found = file_problems(file)
+    if not found and (against or quotes):
+        _prices(file, against, quotes, as_json=as_json)
+        return
     if as_json:
         click.echo(_json([str(problem) for problem in found]))
     elif not found:
@@ -231,6 +241,24 @@ def check(file: Path | None, as_json: bool) -> None:
         click.echo(f"basecalc: {problem}", err=True)
     if found:
         raise click.exceptions.Exit(2)
+    _note_old_prices(file)
+
+
+def _prices(file: Path, against: Path | None, quotes: Path | None, *, as_json: bool) -> None:
+    """Print what changed between two price workbooks, and what it does to quotes."""
+    from basecalc.price_runs import price_numbers, price_report, price_text
+
+    report = price_report(file, against, quotes)
+    click.echo(_json(price_numbers(report)) if as_json else price_text(report))
+    _note_old_prices(file)
+
+
+def _note_old_prices(file: Path) -> None:
+    """Name old prices on standard error, where they stop nothing."""
+    from basecalc.price_runs import old_prices_in
+
+    if words := old_prices_in(file):
+        click.echo(f"basecalc: {words}", err=True)
 
 
 def _json(numbers: Any) -> str:

@@ -106,6 +106,7 @@ class Company:
     tax_note: str
     deposit: float
     valid_days: int
+    old_price_days: int
     habit_depth_m: float
     class_down: bool
     edge_extension_m: float

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from basecalc.base.check import Check
 from basecalc.base.depth import BaseDepth, depth_words
+from basecalc.pricing.old_prices import old_in_quote, old_numbers, old_words
 from basecalc.pricing.record import Estimate, Quote
 from basecalc.rounding import printed
 from basecalc.runs import Outcome
@@ -141,6 +142,7 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
         "crew_file": str(files.crew),
         "pdf": str(outcome.pdf) if outcome.pdf else None,
         "crew_pdf": str(outcome.crew_pdf) if outcome.crew_pdf else None,
+        "old_prices": old_numbers(old_in_quote(quote)),
     }
 
 
@@ -159,6 +161,8 @@ def quote_text(outcome: Outcome) -> str:
     rows += [f"  {name}: {_ground(quote, name)}; base {_depths(quote, name)}" for name in quote.ground]
     offer = f"  offered: {_OPTION[quote.offered]}, {figures.money(quote.offer.total)}"
     rows.append("; ".join(words for words in (offer, _others(quote)) if words))
+    if words := old_words(old_in_quote(quote), quote.book.company):
+        rows.append(f"  {words}")
     rows += [
         f"  {path}"
         for path in (files.client, files.office, files.crew, outcome.pdf, outcome.crew_pdf)

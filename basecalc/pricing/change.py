@@ -11,7 +11,7 @@ from basecalc.pricing.quote import quote
 from basecalc.pricing.record import Estimate, Quote
 from basecalc.rounding import cents, printed
 from basecalc.takeoff.codes import scopes
-from basecalc.takeoff.record import Option
+from basecalc.takeoff.record import Option, Takeoff
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,16 +202,19 @@ def amounts(order: ChangeOrder) -> tuple[Amount, ...]:
     order
         The change.
     """
-    both = (order.signed.offer.takeoff, order.found.offer.takeoff)
-    rows = [
-        ("Ground dug, in place", "volume", *(sum(area.bank_m3 for area in one.areas) for one in both)),
-        ("Base stone", "mass", *(sum(area.stone_kg for area in one.areas) for one in both)),
-        ("Loads of soil hauled away", "count", *(one.amount("spoil-haul") for one in both)),
-        ("Loads of stone and sand", "count", *(one.amount("stone-haul") for one in both)),
-        ("Rolls of geogrid", "count", *(one.amount("geogrid") for one in both)),
-        ("Rolls of geotextile", "count", *(one.amount("geotextile") for one in both)),
-    ]
-    return tuple(Amount(words, kind, old, new) for words, kind, old, new in rows if old or new)
+    old, new = order.signed.offer.takeoff, order.found.offer.takeoff
+    measured = (("Ground dug, in place", "volume", "bank_m3"), ("Base stone", "mass", "stone_kg"))
+    counted = (
+        ("Loads of soil hauled away", "spoil-haul"), ("Loads of stone and sand", "stone-haul"),
+        ("Rolls of geogrid", "geogrid"), ("Rolls of geotextile", "geotextile"),
+    )  # fmt: skip
+    rows = [Amount(words, kind, _summed(old, name), _summed(new, name)) for words, kind, name in measured]
+    rows += [Amount(words, "count", old.amount(code), new.amount(code)) for words, code in counted]
+    return tuple(one for one in rows if one.signed or one.found)
+
+
+def _summed(takeoff: Takeoff, name: str) -> float:
+    return float(sum(getattr(area, name) for area in takeoff.areas))
 
 
 def working_days(order: ChangeOrder) -> tuple[float, float, tuple[str, ...]]:
@@ -230,7 +233,8 @@ def working_days(order: ChangeOrder) -> tuple[float, float, tuple[str, ...]]:
         Days before and after, and the work of either that has no rate, in words.
     """
     each = order.signed.book.company.hours_per_day
-    days, missed = [], {}
+    days: list[float] = []
+    missed: dict[str, None] = {}
     for made in (order.signed, order.found):
         timed = [work for work in made.offer.hours if work.crew_h is not None or work.machine_h is not None]
         days.append(sum(max(work.crew_h or 0.0, work.machine_h or 0.0) for work in timed) / each)

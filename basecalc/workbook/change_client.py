@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from typing import Final
 
 from basecalc.ground.classes import Strength
@@ -19,6 +20,7 @@ from basecalc.workbook.values import ValuedBook
 ADDED: Final = '"+$"#,##0.00;"-$"#,##0.00;"$"0.00'
 _SCALES: Final = (100, 92, 85, 78)
 _MOST_PAGES: Final = 2
+_ROUNDING: Final = Decimal("0.02")
 _CHART_HIGH: Final = 140.0  # points: what changes stands on the same page
 _MORE: Final = {"volume": "+#,##0.0;-#,##0.0;0.0", "mass": "+#,##0.0;-#,##0.0;0.0", "count": "+0;-0;0"}
 _PLAIN: Final = {"volume": "one", "mass": "one", "count": "whole"}
@@ -207,6 +209,10 @@ def _price(flow: Flow, order: ChangeOrder) -> str:
     replaces = " All else in the quote stays as signed. This takes the place of every earlier change order to it."
     flow.put(1, 12, " ".join(words for words in (then, note) if words) + (replaces if order.revision else ""))
     flow.next()
+    if any(Decimal(0) < abs(line.difference) <= _ROUNDING for line in order.lines):
+        words = "A cent or two in a line is rounding: the lines always sum to the full price."
+        flow.put(1, 12, words, "quiet")
+        flow.next()
     if order.other is not None:
         way = WAYS[order.other.option].lower()
         words = f"Built the other way on the ground found, {way}, the full price is {money(order.other.total)}."

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
+from basecalc.pricing.old_prices import old_in_quote, old_words
 from basecalc.pricing.prices import PriceBook
 from basecalc.pricing.record import Estimate, Line, Quote
 from basecalc.takeoff.codes import scopes
@@ -46,8 +47,13 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> Totals:
         book, TITLE, quote, revision, "Quantities times the owner's unit prices, with mark-ups and tax.", shown,
         [OPTION_WORDS[one.option] + (", offered" if one is quote.offer else "") for one in shown],
     )  # fmt: skip
-    totals = Totals(*({one.option: at for one, at in zip(shown, row, strict=True)} for row in cells))
+    names: list[str] = [one.option for one in shown]
+    totals = Totals(*(dict(zip(names, row, strict=True)) for row in cells))
     _client_lines(flow, quote, totals.total[quote.offer.option])
+    if words := old_words(old_in_quote(quote), quote.book.company):
+        flow.gap(6)
+        flow.put(1, 9, words, "caution")
+        flow.next()
     finish(flow, quote, repeat_rows=f"{head - 1}:{head}", freeze=f"C{head + 1}")
     return totals
 

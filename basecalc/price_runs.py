@@ -1,0 +1,209 @@
+"""Prices over time: what changed since an older workbook, and what the new prices do to quotes that are out."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from basecalc.errors import BasecalcError, WorkbookError
+from basecalc.estimating.read_job import is_workbook
+from basecalc.pricing.old_prices import old_numbers, old_prices, old_words
+from basecalc.pricing.price_changes import PriceChange, price_changes
+from basecalc.pricing.prices import PriceBook, load_prices
+from basecalc.pricing.quote import quote
+from basecalc.rounding import printed
+from basecalc.workbook.as_quoted import load_quote
+from basecalc.workbook.change_save import office_files
+from basecalc.workbook.figures import money
+
+
+@dataclass(frozen=True, slots=True)
+class Repriced:
+    """A quote that is out, as it was made and at other prices; or the sentence that says why it cannot be told."""
+
+    file: Path
+    number: str = ""
+    revision: int = 0
+    client: str = ""
+    quoted: Decimal | None = None
+    now: Decimal | None = None
+    offered: tuple[str, str] = ("", "")
+    refusal: str = ""
+
+    @property
+    def difference(self) -> Decimal | None:
+        """What the other prices add; None where it cannot be told."""
+        return None if self.quoted is None or self.now is None else self.now - self.quoted
+
+    @property
+    def percent(self) -> float | None:
+        """The same as a share of the quoted total [%]."""
+        if self.difference is None or not self.quoted:
+            return None
+        return printed(float(self.difference / self.quoted) * 100)
+
+
+@dataclass(frozen=True, slots=True)
+class PriceReport:
+    """A price workbook held against an older one and against a folder of quotes; None for what was not asked."""
+
+    book: PriceBook
+    changes: tuple[PriceChange, ...] | None
+    quotes: tuple[Repriced, ...] | None
+
+
+def reprice(folder: str | Path, book: PriceBook) -> tuple[Repriced, ...]:
+    """Return every quote of a folder as it was made and at other prices, by the office files in it.
+
+    Parameters
+    ----------
+    folder
+        Where quotes are kept.
+    book
+        The other prices.
+
+    Raises
+    ------
+    WorkbookError
+        The folder is not there, cannot be read, or holds no office file.
+    """
+    files = office_files(Path(folder))
+    if not files:
+        raise WorkbookError("the folder holds no office file of a quote (*-office.xlsx)", where=str(folder))
+    return tuple(_repriced(path, book) for path, _ in files)
+
+
+def _repriced(path: Path, book: PriceBook) -> Repriced:
+    try:
+        kept = load_quote(path)
+    except BasecalcError as refusal:
+        return Repriced(path, refusal=str(refusal))
+    was, job = kept.quote, kept.quote.job
+    try:
+        now = quote(job, book)
+    except BasecalcError as refusal:
+        return Repriced(
+            path, job.number, kept.revision, job.client, was.offer.total, refusal=f"at the new prices: {refusal}"
+        )
+    return Repriced(
+        path, job.number, kept.revision, job.client, was.offer.total, now.offer.total, (was.offered, now.offered)
+    )
+
+
+def price_report(file: Path, against: Path | None, quotes: Path | None) -> PriceReport:
+    """Return a price workbook held against an older one and against a folder of quotes.
+
+    Parameters
+    ----------
+    file
+        The price workbook.
+    against
+        An older one; None to leave that out.
+    quotes
+        The folder of quotes; None to leave that out.
+
+    Raises
+    ------
+    WorkbookError
+        A file that is no workbook, or a folder without quotes.
+    PriceError
+        The first thing wrong in either workbook.
+    """
+    for one in (file, against):
+        if one is not None and not is_workbook(one):
+            raise WorkbookError(
+                "it must be a price workbook (.xlsx) to be held against prices or quotes", where=str(one)
+            )
+    book = load_prices(file)
+    changes = None if against is None else price_changes(book, load_prices(against))
+    return PriceReport(book, changes, None if quotes is None else reprice(quotes, book))
+
+
+def old_prices_in(file: Path) -> str:
+    """Return the old prices of a workbook that is sound in a sentence; nothing where it has none, or is a job file.
+
+    Parameters
+    ----------
+    file
+        The workbook.
+    """
+    if not is_workbook(file):
+        return ""
+    book = load_prices(file)
+    words = old_words(old_prices(book), book.company)
+    return f"{file}: {words}" if words else ""
+
+
+def price_text(report: PriceReport) -> str:
+    """Return a report on prices as lines of text.
+
+    Parameters
+    ----------
+    report
+        The report.
+    """
+    rows: list[str] = []
+    if report.changes is not None:
+        rows += ["What changed:"] if report.changes else ["Nothing changed."]
+        rows += _table([_change(one) for one in report.changes])
+    if report.quotes is not None:
+        rows += [*([""] if rows else []), "The quotes, as made and at these prices:"]
+        rows += _table([_quote(one) for one in report.quotes if not one.refusal])
+        rows += [f"  {one.refusal}" for one in report.quotes if one.refusal]
+    return "\n".join(rows)
+
+
+def _change(one: PriceChange) -> tuple[str, ...]:
+    percent = "" if one.percent is None else f"{one.percent:+.1f} %"
+    then = one.new if not one.old or one.new == "removed" else f"{one.old} -> {one.new or 'removed'}"
+    return one.kind, one.what, then, percent
+
+
+def _quote(one: Repriced) -> tuple[str, ...]:
+    if one.quoted is None or one.now is None or one.difference is None:
+        return ()
+    sign = "+" if one.difference >= 0 else ""
+    percent = "" if one.percent is None else f"{one.percent:+.1f} %"
+    other = "" if one.offered[0] == one.offered[1] else f"offered {one.offered[1]} instead of {one.offered[0]}"
+    name = f"{one.number}-r{one.revision}"
+    return name, one.client, money(one.quoted), "->", money(one.now), f"{sign}{money(one.difference)}", percent, other
+
+
+def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    """Return rows of words in columns."""
+    wide = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
+    return ["  " + "  ".join(cell.ljust(w) for cell, w in zip(row, wide, strict=True)).rstrip() for row in rows]
+
+
+def price_numbers(report: PriceReport) -> dict[str, Any]:
+    """Return a report on prices as plain values.
+
+    Parameters
+    ----------
+    report
+        The report.
+    """
+    numbers: dict[str, Any] = {"problems": [], "old_prices": old_numbers(old_prices(report.book))}
+    if report.changes is not None:
+        numbers["changes"] = [
+            {"kind": one.kind, "what": one.what, "old": one.old, "new": one.new, "percent": one.percent}
+            for one in report.changes
+        ]
+    if report.quotes is not None:
+        numbers["quotes"] = [
+            {
+                "file": str(one.file),
+                "number": one.number or None,
+                "revision": one.revision or None,
+                "quoted_total": None if one.quoted is None else str(one.quoted),
+                "new_total": None if one.now is None else str(one.now),
+                "difference": None if one.difference is None else str(one.difference),
+                "percent": one.percent,
+                "offered": one.offered[0] or None,
+                "offered_now": one.offered[1] or None,
+                "refusal": one.refusal or None,
+            }
+            for one in report.quotes
+        ]
+    return numbers
