@@ -1,5 +1,6 @@
 """From a job and the ground found to a change order on disk: which quote was signed, and what is printed about it."""
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -124,6 +125,31 @@ def change_job(
             f"this quote has a change order already; number {files.place} takes its place and is not added to it"
         )
     return Changed(order, files, replace(signed, notes=tuple(notes)), write_pdf(files.client) if pdf else None)
+
+
+def change_printed(
+    jobs: Sequence[Path], found: Sequence[str], prices: Path | None, out: Path, *, pdf: bool, as_json: bool
+) -> tuple[str, tuple[str, ...]]:
+    """Write the change order of the one job named; return it as the command line prints it, and what to know beside it.
+
+    Parameters
+    ----------
+    jobs
+        The job; there must be one.
+    found, prices, out, pdf
+        As in `change_job`.
+    as_json
+        Whether it is JSON, for other programs.
+
+    Raises
+    ------
+    InputError
+        No job, or several.
+    """
+    if len(jobs) != 1:
+        raise InputError(f"--found is for one job, and {len(jobs)} are named; it must be the one that was signed")
+    made = change_job(jobs[0], found, prices, out, pdf=pdf)
+    return json.dumps(change_numbers(made), indent=2) if as_json else change_text(made), made.signed.notes
 
 
 def change_text(made: Changed) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from basecalc.errors import BasecalcError, InputError, WorkbookError
+from basecalc.errors import BasecalcError, WorkbookError
 from basecalc.version import VERSION
 
 if TYPE_CHECKING:
@@ -77,7 +77,9 @@ def quote(
     from basecalc.runs import job_files, open_elsewhere, quote_files
 
     if found:
-        _change(jobs, found, prices, out, pdf=pdf, as_json=as_json)
+        from basecalc.change_runs import change_printed
+
+        _say(*change_printed(jobs, found, prices, out, pdf=pdf, as_json=as_json))
         return
     files = job_files(jobs)
     work = quote_files(files, prices, out, pdf=pdf, workers=workers, only_new=only_new)
@@ -218,7 +220,7 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
 
     if file is None:
         if against or quotes:
-            raise InputError("--against and --quotes need FILE, the price workbook to check")
+            raise click.UsageError("--against and --quotes need FILE, the price workbook to check")
         parts = installation()
         broken = [part.name for part in parts if part.needed and not part.works]
         if as_json:
@@ -229,9 +231,11 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
         if broken:
             raise WorkbookError(f"this installation does not work: {', '.join(broken)}")
         return
+    from basecalc.price_runs import old_prices_in, price_printed
+
     found = file_problems(file)
     if not found and (against or quotes):
-        _prices(file, against, quotes, as_json=as_json)
+        _say(price_printed(file, against, quotes, as_json=as_json), old_prices_in(file))
         return
     if as_json:
         click.echo(_json([str(problem) for problem in found]))
@@ -241,24 +245,7 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
         click.echo(f"basecalc: {problem}", err=True)
     if found:
         raise click.exceptions.Exit(2)
-    _note_old_prices(file)
-
-
-def _prices(file: Path, against: Path | None, quotes: Path | None, *, as_json: bool) -> None:
-    """Print what changed between two price workbooks, and what it does to quotes."""
-    from basecalc.price_runs import price_numbers, price_report, price_text
-
-    report = price_report(file, against, quotes)
-    click.echo(_json(price_numbers(report)) if as_json else price_text(report))
-    _note_old_prices(file)
-
-
-def _note_old_prices(file: Path) -> None:
-    """Name old prices on standard error, where they stop nothing."""
-    from basecalc.price_runs import old_prices_in
-
-    if words := old_prices_in(file):
-        click.echo(f"basecalc: {words}", err=True)
+    _say("", old_prices_in(file))
 
 
 def _json(numbers: Any) -> str:
@@ -267,17 +254,11 @@ def _json(numbers: Any) -> str:
     return dumps(numbers, indent=2)
 
 
-def _change(
-    jobs: Sequence[Path], found: Sequence[str], prices: Path | None, out: Path, *, pdf: bool, as_json: bool
-) -> None:
-    """Write a change order and print it; what must be known about it goes to standard error."""
-    from basecalc.change_runs import change_job, change_numbers, change_text
-
-    if len(jobs) != 1:
-        raise InputError(f"--found is for one job, and {len(jobs)} are named; it must be the one that was signed")
-    made = change_job(jobs[0], found, prices, out, pdf=pdf)
-    click.echo(_json(change_numbers(made)) if as_json else change_text(made))
-    for note in made.signed.notes:
+def _say(text: str, notes: Sequence[str]) -> None:
+    """Print what was asked for; what must be known beside it goes to standard error and stops nothing."""
+    if text:
+        click.echo(text)
+    for note in notes:
         click.echo(f"basecalc: {note}", err=True)
 
 

@@ -17,6 +17,7 @@ from basecalc.job import job_problems
 from basecalc.pricing.prices import problems
 from basecalc.takeoff.earthwork import loose_volume_m3
 from basecalc.units import to_unit
+from basecalc.workbook.as_quoted import holds_quote, load_quote
 
 NEEDED = ("click", "numpy", "openpyxl", "pandas", "pint", "pydantic", "rich", "xlwings")
 
@@ -71,13 +72,13 @@ def _known(name: str, work: Callable[[], float], expected: float, tolerance: flo
 
 
 def file_problems(path: Path) -> list[BasecalcError]:
-    """Return everything wrong with a job file, a price workbook or an estimating workbook; an empty list for nothing.
+    """Return everything wrong with a job file, a workbook or the office file of a quote; an empty list for nothing.
 
     Parameters
     ----------
     path
         A job (.toml), or a price or estimating workbook (.xlsx or .xlsm). An estimating workbook in which no job was
-        begun is looked at for its prices alone.
+        begun is looked at for its prices alone. In the office file of a quote it is whether it can be made again.
 
     Raises
     ------
@@ -86,6 +87,12 @@ def file_problems(path: Path) -> list[BasecalcError]:
     """
     if path.suffix.lower() == ".toml":
         return job_problems(path)
+    if path.suffix.lower() in {".xlsx", ".xlsm"} and holds_quote(path):
+        try:
+            load_quote(path)
+        except BasecalcError as refusal:
+            return [refusal]
+        return []
     if path.suffix.lower() in {".xlsx", ".xlsm"}:
         found = list(problems(path))
         return [*found, *job_sheet_problems(path, begun=True)] if holds_job(path) else found

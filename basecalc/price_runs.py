@@ -1,5 +1,6 @@
 """Prices over time: what changed since an older workbook, and what the new prices do to quotes that are out."""
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -13,7 +14,7 @@ from basecalc.pricing.price_changes import PriceChange, price_changes
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.rounding import printed
-from basecalc.workbook.as_quoted import load_quote
+from basecalc.workbook.as_quoted import holds_quote, load_quote
 from basecalc.workbook.change_save import office_files
 from basecalc.workbook.figures import money
 
@@ -120,19 +121,33 @@ def price_report(file: Path, against: Path | None, quotes: Path | None) -> Price
     return PriceReport(book, changes, None if quotes is None else reprice(quotes, book))
 
 
-def old_prices_in(file: Path) -> str:
-    """Return the old prices of a workbook that is sound in a sentence; nothing where it has none, or is a job file.
+def price_printed(file: Path, against: Path | None, quotes: Path | None, *, as_json: bool) -> str:
+    """Return a report on prices as the command line prints it.
+
+    Parameters
+    ----------
+    file, against, quotes
+        As in `price_report`.
+    as_json
+        Whether it is JSON, for other programs.
+    """
+    report = price_report(file, against, quotes)
+    return json.dumps(price_numbers(report), indent=2) if as_json else price_text(report)
+
+
+def old_prices_in(file: Path) -> tuple[str, ...]:
+    """Return a sentence on the old prices of a sound price workbook; none where it has none, or is another file.
 
     Parameters
     ----------
     file
         The workbook.
     """
-    if not is_workbook(file):
-        return ""
+    if not is_workbook(file) or holds_quote(file):
+        return ()
     book = load_prices(file)
     words = old_words(old_prices(book), book.company)
-    return f"{file}: {words}" if words else ""
+    return (f"{file}: {words}",) if words else ()
 
 
 def price_text(report: PriceReport) -> str:

@@ -20,7 +20,9 @@ from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 from basecalc.demo import write_demo
 from basecalc.errors import BasecalcError, InputError, WorkbookError
 from basecalc.estimating.new_workbook import new_workbook
+from basecalc.health import file_problems
 from basecalc.job import load_job, parse_job
+from basecalc.price_runs import old_prices_in
 from basecalc.pricing.kept import kept_tables, quote_again
 from basecalc.pricing.quote import quote
 from basecalc.pricing.toml_lines import toml_lines, toml_tables
@@ -280,6 +282,15 @@ def test_a_workbook_without_the_sheet_is_refused(tmp_path: Path) -> None:
     Workbook().save(tmp_path / "other.xlsx")
     with pytest.raises(WorkbookError, match="there is no sheet 'As quoted'"):
         load_quote(tmp_path / "other.xlsx")
+
+
+def test_check_says_whether_a_quote_can_be_made_again(tmp_path: Path) -> None:
+    office = write_quote(trial_quote(FIRM), tmp_path).office
+    assert file_problems(office) == []
+    assert old_prices_in(office) == ()
+    sealed(office, "total", '"1.00"')
+    (problem,) = file_problems(office)
+    assert "cannot be made again" in str(problem)
 
 
 def test_other_prices_are_not_mixed_into_a_kept_quote(tmp_path: Path) -> None:

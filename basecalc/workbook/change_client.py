@@ -21,7 +21,7 @@ ADDED: Final = '"+$"#,##0.00;"-$"#,##0.00;"$"0.00'
 _SCALES: Final = (100, 92, 85, 78)
 _MOST_PAGES: Final = 2
 _ROUNDING: Final = Decimal("0.02")
-_CHART_HIGH: Final = 140.0  # points: what changes stands on the same page
+_CHART_HIGH: Final = 290.0  # points: the picture takes what the first page has left
 _MORE: Final = {"volume": "+#,##0.0;-#,##0.0;0.0", "mass": "+#,##0.0;-#,##0.0;0.0", "count": "+0;-0;0"}
 _PLAIN: Final = {"volume": "one", "mass": "one", "count": "whole"}
 
@@ -224,7 +224,7 @@ def _price(flow: Flow, order: ChangeOrder) -> str:
 
 def _cautions(flow: Flow, order: ChangeOrder) -> None:
     start = flow.heading("Please know")
-    facts = client_words.facts(order.found)
+    facts = client_words.facts(order.found) | ({"softer"} if order.softer else set())
     own = [row for row in client_words.cautions("client", facts) if row["when"] != "always"]
     for row in (*client_words.cautions("change", facts), *own):
         flow.put(1, 3, str(row["heading"]), "label")
