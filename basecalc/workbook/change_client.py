@@ -6,9 +6,12 @@ from decimal import Decimal
 from typing import Final
 
 from basecalc.ground.classes import Strength
+from basecalc.ground.facts import Fact
 from basecalc.pricing.change import ChangeOrder, amounts, working_days
+from basecalc.pricing.site_facts import site_facts
 from basecalc.rounding import printed
 from basecalc.workbook import client_words
+from basecalc.workbook.cautions import cautions
 from basecalc.workbook.client import day_words, set_up_page, sheet_flow, write_head
 from basecalc.workbook.client_ground import layers, write_section
 from basecalc.workbook.client_price import WAYS, write_signatures
@@ -224,10 +227,10 @@ def _price(flow: Flow, order: ChangeOrder) -> str:
 
 def _cautions(flow: Flow, order: ChangeOrder) -> None:
     start = flow.heading("Please know")
-    facts = client_words.facts(order.found) | ({"softer"} if order.softer else set())
-    own = [row for row in client_words.cautions("client", facts) if row["when"] != "always"]
-    for row in (*client_words.cautions("change", facts), *own):
-        flow.put(1, 3, str(row["heading"]), "label")
-        flow.put(4, 12, str(row["text"]))
+    facts = [*site_facts(order.found), *([Fact("softer")] if order.softer else [])]
+    own = [caution for caution in cautions("client", facts) if caution.found]
+    for caution in (*cautions("change", facts), *own):
+        flow.put(1, 3, caution.heading, "label")
+        flow.put(4, 12, caution.text)
         flow.next()
     flow.keep(start)

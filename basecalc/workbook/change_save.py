@@ -11,7 +11,8 @@ from basecalc.pricing.change import ChangeOrder
 from basecalc.workbook.as_quoted import holds_quote
 from basecalc.workbook.change_client import ChangeMark, change_file
 from basecalc.workbook.change_office import change_office_file
-from basecalc.workbook.save import file_stem, write_new
+from basecalc.workbook.new_file import reason, write_new
+from basecalc.workbook.save import file_stem
 
 _TRIES: Final = 50  # others may be writing change orders of the same quote at the same time
 
@@ -57,9 +58,8 @@ def write_change(order: ChangeOrder, out_dir: str | Path, day: date | None = Non
                 continue
             return files
     except OSError as error:
-        reason = (error.strerror or str(error)).lower()
         raise WorkbookError(
-            f"the change order of quote {number} cannot be written there: {reason}; nothing was written",
+            f"the change order of quote {number} cannot be written there: {reason(error)}; nothing was written",
             where=str(folder),
         ) from None
     raise WorkbookError(f"no free number for a change order of quote {number} after {_TRIES} tries", where=str(folder))
@@ -90,8 +90,7 @@ def office_files(folder: Path, number: str = "") -> list[tuple[Path, int]]:
     name = re.compile(rf"({stem})-r(\d{{1,6}})-office\.xlsx", re.IGNORECASE)
     try:
         found = [(match, entry) for entry in folder.iterdir() if (match := name.fullmatch(entry.name))]
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
+    except OSError:
         raise WorkbookError(f"the folder cannot be read: {reason}", where=str(folder)) from None
     found.sort(key=lambda one: (one[0][1].casefold(), int(one[0][2])))
     return [(entry, int(match[2])) for match, entry in found if not entry.name.startswith("~$")]
