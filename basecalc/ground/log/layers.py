@@ -1,9 +1,7 @@
 """A drop becomes layers: runs of near-constant slope, each with its index and bearing ratio, bad readings named."""
 
 from collections.abc import Sequence
-from math import log
-
-import numpy as np
+from math import exp, log
 
 from basecalc.ground.cone import cone_cbr
 from basecalc.ground.log.partition import Cut, cut
@@ -41,8 +39,8 @@ def profile(drop: Drop, soil: str = "") -> Profile:
     As in `basecalc.ground.log.partition.cut`. ASTM-D6951, index; [memory].
     """
     steps = drop.steps
-    indices = np.array([step.mm_per_blow for step in steps])
-    advances = np.array([(step.bottom_m - step.top_m) * 1000 for step in steps])
+    indices = [step.mm_per_blow for step in steps]
+    advances = [(step.bottom_m - step.top_m) * 1000 for step in steps]
     found = cut(indices, advances, drop.ruler_mm)
     alone = _weak_at_the_end(found)
     aside, remarks = _aside(steps, found, alone)
@@ -77,12 +75,13 @@ def _aside(steps: Sequence[Step], found: Cut, alone: frozenset[int]) -> tuple[li
     _beside_boundaries(steps, found, aside, remarks)
     beyond = log_rule("stands out beyond")
     apart = found.apart
-    level = np.repeat(found.levels, np.diff([*found.starts, len(steps)]))
+    ends = (*found.starts[1:], len(steps))
+    level = [one for one, start, end in zip(found.levels, found.starts, ends, strict=True) for _ in range(start, end)]
     handled: set[int] = set()
-    for place in np.flatnonzero(np.abs(apart) > beyond).tolist():
-        if place in handled or aside[place]:
+    for place in range(len(steps)):
+        if abs(apart[place]) <= beyond or place in handled or aside[place]:
             continue
-        row, index, usual = steps[place].row, steps[place].mm_per_blow, np.exp(level[place])
+        row, index, usual = steps[place].row, steps[place].mm_per_blow, exp(level[place])
         mate = _misread_with(place, apart, beyond)
         if mate is not None:
             handled |= {place, mate}
@@ -124,7 +123,7 @@ def _beside_boundaries(steps: Sequence[Step], found: Cut, aside: list[bool], rem
         remarks.append(f"{names} driven through two layers: left out of the index of either")
 
 
-def _misread_with(place: int, apart: np.ndarray, beyond: float) -> int | None:
+def _misread_with(place: int, apart: Sequence[float], beyond: float) -> int | None:
     """Return the neighbour with which a reading makes up one misread depth, if there is one."""
     opposite = [
         near for near in (place + 1, place - 1)

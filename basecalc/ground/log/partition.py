@@ -1,15 +1,16 @@
 """Where the slope of depth against blows changes: the best cut of a row of indices into levels, outliers capped."""
 
+from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass
-from math import log
+from itertools import pairwise
+from math import ceil, inf, log
+from statistics import median
 from typing import Final
-
-import numpy as np
-from numpy.typing import NDArray
 
 from basecalc.ground.log.record import log_rule
 
-Numbers = NDArray[np.float64]
+Numbers = Sequence[float]
 _STEP: Final = 0.02  # of the logarithm of the index: 2 % of the index, far finer than any scatter
 _NORMAL_MAD: Final = 1.4826  # standard deviation by median absolute deviation, normal scatter
 _TIE: Final = 1e-3  # of a square: a reading beyond the cap of two layers goes to the nearer one
@@ -65,14 +66,15 @@ def cut(indices: Numbers, advances_mm: Numbers, ruler_mm: float) -> Cut:
     FEARNHEAD-RIGAILL, capped loss; MAIDSTONE-2017, functional pruning and optimal partitioning; [memory]. The figures
     of `cone_log_rules` are basecalc's own.
     """
-    logs = np.log(indices)
+    logs = [log(index) for index in indices]
     scatter = _scatter(logs)
-    spread = np.sqrt(scatter**2 + (_READ_TWICE * ruler_mm / advances_mm) ** 2)
+    spread = [(scatter**2 + (_READ_TWICE * ruler_mm / advance) ** 2) ** 0.5 for advance in advances_mm]
     starts = _starts(logs, spread)
-    ends = (*starts[1:], len(logs))
-    levels = tuple(float(np.median(logs[start:end])) for start, end in zip(starts, ends, strict=True))
-    level = np.repeat(levels, np.subtract(ends, starts))
-    return Cut(starts, levels, logs, (logs - level) / spread, scatter)
+    spans = list(pairwise([*starts, len(logs)]))
+    levels = tuple(median(logs[start:end]) for start, end in spans)
+    level = [one for one, (start, end) in zip(levels, spans, strict=True) for _ in range(start, end)]
+    apart = tuple((y - middle) / s for y, middle, s in zip(logs, level, spread, strict=True))
+    return Cut(starts, levels, tuple(logs), apart, scatter)
 
 
 def _scatter(logs: Numbers) -> float:
@@ -82,10 +84,9 @@ def _scatter(logs: Numbers) -> float:
     if seen < 1:
         return usual
     weight = log_rule("readings the usual scatter counts for")
-    differences = np.abs(np.diff(logs)) * 2**-0.5
-    found = float(np.median(differences)) * _NORMAL_MAD
+    found = median(abs(below - above) * 2**-0.5 for above, below in pairwise(logs)) * _NORMAL_MAD
     pooled = ((weight * usual**2 + seen * found**2) / (weight + seen)) ** 0.5
-    return float(np.clip(pooled, log_rule("least scatter"), log_rule("greatest scatter")))
+    return float(min(max(pooled, log_rule("least scatter")), log_rule("greatest scatter")))
 
 
 def _starts(logs: Numbers, spread: Numbers) -> tuple[int, ...]:
@@ -94,26 +95,29 @@ def _starts(logs: Numbers, spread: Numbers) -> tuple[int, ...]:
     if count < 2 * least:
         return (0,)
     price = log_rule("price of a layer") * log(count)
-    grid = np.arange(logs.min() - _STEP, logs.max() + 2 * _STEP, _STEP)
+    lowest = min(logs) - _STEP
+    grid = [lowest + step * _STEP for step in range(ceil((max(logs) + 2 * _STEP - lowest) / _STEP))]
     cap = log_rule("stands out beyond") ** 2
-    squares = ((logs[:, None] - grid) / spread[:, None]) ** 2
-    losses = np.minimum(squares, cap) + _TIE * squares
-    cheapest = np.full(count, np.inf)  # of all cuts that end behind a reading
-    began = np.zeros(count, dtype=np.intp)  # where the last level of that cut began
-    cost = losses[:least].sum(axis=0)  # of the cuts up to here, by the last level
-    start = np.zeros(len(grid), dtype=np.intp)
-    for end in range(least - 1, count):
-        if end >= least:
-            cost = cost + losses[end]
-            before = end - least
-            if before >= least - 1:
-                fresh = cheapest[before] + price + losses[before + 1 : end + 1].sum(axis=0)
-                better = fresh < cost
-                cost = np.where(better, fresh, cost)
-                start = np.where(better, before + 1, start)
-        best = int(cost.argmin())
-        cheapest[end], began[end] = cost[best], start[best]
-    found = [int(began[-1])]
+    cheapest = [inf] * count  # of all cuts that end behind a reading
+    began = [0] * count  # where the last level of that cut began
+    cost = [0.0] * len(grid)  # of the cuts up to here, by the last level
+    start = [0] * len(grid)
+    losses: deque[list[float]] = deque(maxlen=least)  # of the last readings, by level
+    for end in range(count):
+        squares = [((logs[end] - level) / spread[end]) ** 2 for level in grid]
+        losses.append([(square if square < cap else cap) + _TIE * square for square in squares])
+        cost = [so_far + more for so_far, more in zip(cost, losses[-1], strict=True)]
+        before = end - least
+        if before >= least - 1:
+            entry = cheapest[before] + price
+            for place, more in enumerate(zip(*losses, strict=True)):
+                fresh = entry + sum(more)
+                if fresh < cost[place]:
+                    cost[place], start[place] = fresh, before + 1
+        if end >= least - 1:
+            cheapest[end] = min(cost)
+            began[end] = start[cost.index(cheapest[end])]
+    found = [began[-1]]
     while found[-1] > 0:
-        found.append(int(began[found[-1] - 1]))
+        found.append(began[found[-1] - 1])
     return tuple(reversed(found))

@@ -1,11 +1,11 @@
 """A cone penetrometer's log from a file: blows and depths of one or several drops, every row checked."""
 
 import re
+from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
 from typing import Final
 
-import numpy as np
 import pandas as pd
 
 from basecalc.checks import choice, shown
@@ -14,7 +14,7 @@ from basecalc.ground.cone import hammer_factor
 from basecalc.ground.log.columns import Faults, Text, blow_counts, depths_mm, hammers, soils
 from basecalc.ground.log.headings import HOW, UNITS, Columns, Heading, columns
 from basecalc.ground.log.record import ConeLog, Drop, log_rule
-from basecalc.ground.log.rows import Rows, drop_steps
+from basecalc.ground.log.rows import LogRow, drop_steps
 from basecalc.ground.log.text import Cells, cells, read_bytes
 
 _USUAL_HAMMER: Final = "8 kg"
@@ -91,13 +91,12 @@ def cone_log(
     rows["place"] = (rows["drop"] != rows["drop"].shift()).cumsum()
     blows_how, told = _how("blows", rows, known.blows, blows, where)
     depth_how, more = _how("depth", rows, known.depth, depths, where)
-    every = Rows(
-        rows.index.to_numpy(), rows["blows"].to_numpy(), rows["depth"].to_numpy(), rows["factor"].to_numpy(),
-        rows["soil"].to_numpy(object), rows["note"].to_numpy(object),
-    )  # fmt: skip
-    starts = np.flatnonzero(rows["place"].diff().to_numpy() != 0).tolist()
+    every = [
+        LogRow(int(row), *cells_) for row, *cells_ in rows[["blows", "depth", "factor", "soil", "note"]].itertuples()
+    ]
+    starts = [place for place, first in enumerate(rows["place"].diff() != 0) if first]
     drops = [
-        _drop(every.part(slice(start, end)), blows_how, depth_how, where, str(names.iloc[start]))
+        _drop(every[start:end], blows_how, depth_how, where, str(names.iloc[start]))
         for start, end in pairwise([*starts, len(rows)])
     ]
     return ConeLog(where, tuple(drops), depth_unit, (*notes, *told, *more), tuple(sorted(said.items())))
@@ -204,7 +203,7 @@ def _how(what: str, rows: pd.DataFrame, column: Heading, given: str, where: str)
     )
 
 
-def _drop(rows: Rows, blows_how: str, depth_how: str, where: str, name: str) -> Drop:
+def _drop(rows: Sequence[LogRow], blows_how: str, depth_how: str, where: str, name: str) -> Drop:
     try:
         return drop_steps(rows, blows_how, depth_how, name)
     except BasecalcError as refusal:
