@@ -43,6 +43,17 @@ def hammer_factor(hammer: Any) -> float:
     raise InputError(f"hammer is {shown(hammer)}; it must be one of: {', '.join(known.keys())}")
 
 
+def hammer_of(factor: float) -> str:
+    """Return the hammer whose blow counts so much.
+
+    Examples
+    --------
+    >>> hammer_of(2.0)
+    '4.6 kg'
+    """
+    return next(str(row["hammer"]) for row in table("cone_hammers").rows if row["factor"] == factor)
+
+
 def cone_curve(soil: str = "") -> str:
     """Return which curve holds for a soil: general where none is named.
 

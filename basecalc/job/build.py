@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Final
 
 from basecalc.checks import shown
@@ -222,10 +223,13 @@ def build_spots(
             soil = _soil(area, fields)
             log_text = "" if not spot.log else log_content(spot.log, where, logs)
             drops, notes = spot_designs(spot, soil, where, log_text)
-            readings += design_readings(drops, notes, spot.log, fields.job.season, soil, fields.job.units)
+            readings += design_readings(
+                drops, notes, spot.log or Path(where).name, fields.job.season, soil, fields.job.units
+            )
         except BasecalcError as error:
             wrong.append(error.at(place))
-        built.append(Spot(spot.name, area, readings, spot.log, drops, notes, log_text))
+        log = spot.log or (Path(where).name if drops else "")
+        built.append(Spot(spot.name, area, readings, log, drops, notes, log_text, spot.base_bottom))
     return tuple(built), wrong
 
 
@@ -234,7 +238,7 @@ def _readings(
 ) -> tuple[tuple[Reading, ...], Sequence[BasecalcError]]:
     readings: list[Reading] = []
     wrong: list[BasecalcError] = []
-    if spot.readings is None and not spot.log:
+    if spot.readings is None and not spot.log and not spot.log_rows:
         wrong.append(InputError("readings is missing; a spot must have at least one reading, or a log", where=place))
     for position, one in enumerate(spot.readings or (), 1):
         value = in_edition(one.test, one.reading, fields.job.units)

@@ -4,31 +4,42 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Final
 
-from pydantic import BeforeValidator, ValidationInfo
+from pydantic import BeforeValidator, Field, ValidationInfo
 
 from basecalc.checks import choice, shown
 from basecalc.errors import InputError
-from basecalc.ground.cone import hammer_factor
 from basecalc.ground.log.design import designs, log_reading
+from basecalc.ground.log.entries import BOTTOM, DEPTH, Entry, blow_count, entry_drops, hammer_word
 from basecalc.ground.log.headings import HOW, UNITS
-from basecalc.ground.log.record import Design
+from basecalc.ground.log.record import ConeLog, Design
 from basecalc.ground.readings import Reading
-from basecalc.validation import Record, measure, one_of, text, words
+from basecalc.ground.soils import soil as soil_named
+from basecalc.validation import Record, measured, one_of, text, words
 
-_DEEPEST_IN: Final = 118  # 3 m, as deep as a log may go
-
-
-def _hammer(value: Any) -> str:
-    if value is None or value == "":
-        return ""
-    hammer_factor(value)
-    return str(value)
+_OF_ROWS: Final = ("log_rows", "log_blows", "log_depths", "base_bottom")  # keys that rows of a log go with
+Hammer = Annotated[str, BeforeValidator(hammer_word)]
 
 
 def _drop(value: Any, info: ValidationInfo) -> str:
     if isinstance(value, bool) or not isinstance(value, str | int | float):
         raise InputError(f"{words(info.field_name)} is {shown(value)}; it must be the name of a drop in the log")
     return f"{value:g}" if isinstance(value, float) else str(value).strip()
+
+
+def _soil(value: Any) -> str:
+    return "" if value is None or value == "" else soil_named(value).name
+
+
+class LogRowFields(Record):
+    """One row of a log that stands in the job itself."""
+
+    row: int = 0  # as the user counts it; 0: by its place
+    drop: Annotated[str, text(needed=False)] = ""
+    depth: Annotated[float, measured(DEPTH)]
+    blows: Annotated[float, BeforeValidator(blow_count)]
+    hammer: Hammer = ""
+    soil: Annotated[str, BeforeValidator(_soil)] = ""
+    note: Annotated[str, text(needed=False, longest=2000)] = ""
 
 
 class LogFields(Record):
@@ -39,8 +50,9 @@ class LogFields(Record):
     log_blows: Annotated[str, one_of(HOW, blank="")] = ""
     log_depths: Annotated[str, one_of(HOW, blank="")] = ""
     log_drop: Annotated[str, BeforeValidator(_drop)] = ""
-    hammer: Annotated[str, BeforeValidator(_hammer)] = ""
-    base_bottom: Annotated[float | None, measure("m", "in", "mm", 0, _DEEPEST_IN, blank=True)] = None
+    hammer: Hammer = ""
+    base_bottom: Annotated[float | None, measured(BOTTOM, blank=True)] = None
+    log_rows: Annotated[list[LogRowFields], Field(min_length=1, max_length=10_000)] | None = None
 
 
 def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> str:
@@ -93,10 +105,17 @@ def spot_designs(fields: LogFields, soil: str, where: str, content: str) -> tupl
     InputError, OutOfRangeError
         A key that needs a log, a row of the log that cannot be used, or a drop that is not in it.
     """
+    said = [name for name in LogFields.model_fields if getattr(fields, name) not in ("", None)]
+    if fields.log_rows:
+        if beside := [name for name in said if name not in _OF_ROWS]:
+            raise InputError(
+                f"{words(beside[0])} goes with the file of a log, but its rows stand here; it must be left out"
+            )
+        log = rows_log(fields)
+        return designs(log, soil, fields.base_bottom), log.notes
     if not fields.log:
-        needing = [name for name in LogFields.model_fields if name != "log" and getattr(fields, name) not in ("", None)]
-        if needing:
-            raise InputError(f"log is missing; {words(needing[0])} says how a log is read, so one must be named")
+        if said:
+            raise InputError(f"log is missing; {words(said[0])} says how a log is read, so one must be named")
         return (), ()
     from basecalc.ground.log.reader import cone_log  # pandas, which most jobs never need
     from basecalc.ground.log.text import cells
@@ -111,6 +130,32 @@ def spot_designs(fields: LogFields, soil: str, where: str, content: str) -> tupl
         return made, read.notes
     wanted = choice("log drop", fields.log_drop, [one.profile.drop.name for one in made])
     return tuple(one for one in made if one.profile.drop.name == wanted), read.notes
+
+
+def rows_log(fields: LogFields, where: str = "", unit: str = "in") -> ConeLog:
+    """Return the log whose rows stand in the job itself.
+
+    Parameters
+    ----------
+    fields
+        The keys of the spot.
+    where
+        What a refusal calls it; nothing where the rows say enough.
+    unit
+        The unit in which its depths are written.
+
+    Raises
+    ------
+    InputError, OutOfRangeError
+        The first row that cannot be used.
+    """
+    entries = [
+        Entry(one.row or place, one.depth, one.blows, one.hammer, one.drop, one.soil, one.note)
+        for place, one in enumerate(fields.log_rows or (), 1)
+    ]
+    drops, notes = entry_drops(entries, fields.log_blows or "per step", fields.log_depths or "total")
+    comments = tuple((one.row, one.note) for one in entries if one.note)
+    return ConeLog(where, drops, unit, notes, comments)
 
 
 def design_readings(

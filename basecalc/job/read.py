@@ -15,18 +15,20 @@ from basecalc.job.build import build_areas, build_spots, numbered
 from basecalc.job.fields import AreaFields, FileFields, JobTable, ReadingFields, SpotFields
 from basecalc.job.findings import HoleFields, SeenFields
 from basecalc.job.frost import ClimateFields, FrostFields, climate
+from basecalc.job.logs import LogRowFields
 from basecalc.job.record import Job
 from basecalc.validation import Place, refusals, words
 
 _TABLES: Final[Mapping[str, type[BaseModel]]] = {"job": JobTable, "area": AreaFields, "spot": SpotFields}
 _INNER: Final[Mapping[str, type[BaseModel]]] = {
     "readings": ReadingFields,
+    "log_rows": LogRowFields,
     "frost": FrostFields,
     "climate": ClimateFields,
     "old_pavement_seen": SeenFields,
     "test_holes": HoleFields,
 }
-_LISTS: Final = ("job", "area", "spot", "readings", "notes", "points", "old_pavement_seen", "test_holes")
+_LISTS: Final = ("job", "area", "spot", "readings", "log_rows", "notes", "points", "old_pavement_seen", "test_holes")
 _MADE: Final = ("soil", "notes", "climate")  # keys of [job] that do not become fields of the job as they are
 
 
@@ -216,7 +218,8 @@ def _place(path: Place, data: Any, where: str) -> str:
             continue
         entry = entry[index] if isinstance(entry, list) and index < len(entry) else None
         name = entry.get("name") if isinstance(entry, Mapping) else None
-        parts.append(numbered(words(step).removesuffix("s"), index + 1, name if isinstance(name, str) else ""))
+        what = words(str(step).removeprefix("log_")).removesuffix("s")
+        parts.append(numbered(what, index + 1, name if isinstance(name, str) else ""))
     return ", ".join(parts)
 
 

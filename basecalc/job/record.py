@@ -27,13 +27,15 @@ class Spot:
     readings
         Everything read there; each drop of a cone log is one of them.
     log
-        The log driven there, as the job file names it; nothing where there is none.
+        The log driven there, as the job file names it; the file of the job where its rows stand there; or nothing.
     drops
         Its drops with their layers and the layer that each is designed for.
     log_notes
         What was assumed for the whole log, a sentence each.
     log_text
         What stands in the log's file, so that it can be read again without it.
+    base_bottom_m
+        How deep below the start of the log the bottom of the base will lie [m]; None where nobody said.
     """
 
     name: str
@@ -43,6 +45,7 @@ class Spot:
     drops: tuple[Design, ...] = ()
     log_notes: tuple[str, ...] = ()
     log_text: str = field(default="", repr=False)
+    base_bottom_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

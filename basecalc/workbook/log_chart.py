@@ -1,25 +1,18 @@
 """The office's sheet Cone log: every drop with its layers, CBR by depth as a native chart, and every reading."""
 
-from math import floor, log10
-from typing import Any, Final
-
-from openpyxl.chart import Reference, ScatterChart, Series
-from openpyxl.chart.axis import ChartLines
-from openpyxl.chart.legend import Legend
-from openpyxl.chart.marker import Marker
-from openpyxl.chart.shapes import GraphicalProperties
-from openpyxl.drawing.line import LineProperties
+from typing import Final
 
 from basecalc.ground.classes import class_of_cbr
+from basecalc.ground.cone import hammer_of
 from basecalc.ground.log.record import Design, Layer
 from basecalc.job import Spot
 from basecalc.pricing.record import Quote
 from basecalc.rounding import printed
-from basecalc.tables import table
 from basecalc.workbook import charts, style
 from basecalc.workbook.client_words import capital
 from basecalc.workbook.figures import number, unit
 from basecalc.workbook.layout import Flow
+from basecalc.workbook.log_plot import Points, cbr_by_depth
 from basecalc.workbook.office_sheet import columns, finish, start
 from basecalc.workbook.values import ValuedBook
 
@@ -68,7 +61,10 @@ def _drop(flow: Flow, spot: Spot, design: Design, units: str) -> None:
     place = flow.room(20, _CHART_PT)
     flow.gap(4)
     readings = _readings(flow, design, units)
-    chart = _chart(flow, line, readings, design, units, f"CBR by depth: {spot.name}{name}")
+    chart = cbr_by_depth(
+        flow.sheet, Points(*line, 3, 2), Points(*readings, 7, 4), units, f"CBR by depth: {spot.name}{name}",
+        min([design.cbr, *design.profile.step_cbrs]), _deep(drop.depth_m, units),
+    )  # fmt: skip
     charts.place(flow.sheet, chart, place, 1, flow.width - 8, _CHART_PT - 6)
     flow.gap(6)
 
@@ -144,60 +140,8 @@ def _readings(flow: Flow, design: Design, units: str) -> tuple[int, int]:
         flow.put(5, 5, step.blows, "number", "whole")
         flow.put(6, 6, step.mm_per_blow, "number", "one")
         flow.put(7, 7, printed(round(cbr, 3)), "number", _CBR)
-        style.align(flow.put(8, 8, _hammer(step.hammer_factor)), across="left", indent=1)
+        style.align(flow.put(8, 8, hammer_of(step.hammer_factor)), across="left", indent=1)
         flow.put(9, 9, step.soil)
         flow.put(10, 10, step.note)
         flow.next()
     return first, flow.row - 1
-
-
-def _hammer(factor: float) -> str:
-    return next(str(row["hammer"]) for row in table("cone_hammers").rows if row["factor"] == factor)
-
-
-def _chart(
-    flow: Flow, line: tuple[int, int], readings: tuple[int, int], design: Design, units: str, title: str
-) -> Any:  # a ScatterChart, which `charts.place` takes as well as the bars it is typed for
-    chart = ScatterChart()
-    chart.style = 2
-    chart.scatterStyle = "lineMarker"
-    chart.roundedCorners = False
-    layers = _series(flow, line, 3, 2, "layers")
-    layers.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill=style.SLATE, w=28575))
-    layers.marker = Marker("none")
-    single = _series(flow, readings, 7, 4, "readings")
-    single.graphicalProperties = GraphicalProperties(ln=LineProperties(noFill=True))
-    single.marker = Marker("circle", size=6, spPr=charts.filled(charts.BAR_FILLS[1]))
-    for series in (layers, single):
-        series.smooth = False
-        chart.series.append(series)
-    across, down = chart.x_axis, chart.y_axis
-    across.scaling.logBase = 10
-    weakest = min([design.cbr, *design.profile.step_cbrs])
-    across.scaling.min, across.scaling.max = 10.0 ** floor(log10(weakest)), 100
-    across.title = charts.heading("CBR, % (each step of the grid is ten times the one before)", 8, bold=False)
-    across.number_format = "General"
-    down.scaling.orientation = "maxMin"
-    deepest = _deep(design.profile.drop.depth_m, units)
-    step = charts.round_step(deepest / 6)
-    down.scaling.min, down.scaling.max = 0, step * -(-deepest // step)
-    down.majorUnit = step
-    down.title = charts.heading(f"depth below the start of the log, {unit('depth', units)}", 8, bold=False)
-    down.number_format = "General"
-    for axis in (across, down):
-        axis.delete = False
-        axis.txPr = charts.lettering(8)
-        axis.majorGridlines = ChartLines(spPr=GraphicalProperties(ln=LineProperties(solidFill=style.HAIR, w=6350)))
-        axis.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill=style.LINE, w=9525))
-    chart.title = charts.heading(title, 10)
-    chart.legend = Legend()
-    chart.legend.position = "b"
-    chart.legend.txPr = charts.lettering(8)
-    chart.graphical_properties = GraphicalProperties(ln=LineProperties(noFill=True))
-    return chart
-
-
-def _series(flow: Flow, rows: tuple[int, int], across: int, down: int, title: str) -> Any:
-    first, last = rows
-    values = [Reference(flow.sheet, min_col=column, min_row=first, max_row=last) for column in (across, down)]
-    return Series(values[1], values[0], title=title)

@@ -9,6 +9,7 @@ import pandas as pd
 from basecalc.checks import shown
 from basecalc.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.ground.cone import hammer_factor
+from basecalc.ground.log.entries import MOST_BLOWS, WHOLE_BLOWS
 from basecalc.ground.log.headings import UNITS, Heading
 from basecalc.ground.soils import soil as soil_named
 from basecalc.units import convert
@@ -16,7 +17,6 @@ from basecalc.units import convert
 Text = pd.Series  # of str, by row
 _NUMBER: Final = r"[-+]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][-+]?\d+)?"
 _THOUSANDS: Final = r"[-+]?[1-9]\d{0,2},\d{3}"
-_MOST_BLOWS: Final = 10_000
 _BY_FACTOR: Final = {"1": 1.0, "2": 2.0, "1.0": 1.0, "2.0": 2.0}
 
 
@@ -67,13 +67,13 @@ def blow_counts(text: Text, faults: Faults) -> pd.Series:
     faults
         Takes what is wrong.
     """
-    needed = "it must be a whole number of blows"
+    needed = WHOLE_BLOWS
     values = numbers(text, "blows", needed, faults)
     swapped = "; are the columns of blows and depth swapped?"
     whole = (values == values.round()) | values.isna()
     faults.add(~whole, InputError, lambda row: f"blows is {shown(text[row])}; {needed}{swapped}")
-    outside = (values < 0) | (values > _MOST_BLOWS)
-    faults.add(outside, OutOfRangeError, lambda row: f"blows is {shown(text[row])}; it must be from 0 to {_MOST_BLOWS}")
+    outside = (values < 0) | (values > MOST_BLOWS)
+    faults.add(outside, OutOfRangeError, lambda row: f"blows is {shown(text[row])}; it must be from 0 to {MOST_BLOWS}")
     return values
 
 

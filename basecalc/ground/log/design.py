@@ -36,7 +36,8 @@ def designs(log: ConeLog, soil: str = "", base_bottom_m: float | None = None) ->
         try:
             made.append(design(profile(drop, soil), base_bottom_m))
         except InputError as refusal:
-            raise refusal.at(f"{log.file}, drop {drop.name}" if drop.name else log.file) from None
+            place = ", ".join(part for part in (log.file, f"drop {drop.name}" if drop.name else "") if part)
+            raise refusal.at(place) from None
     return tuple(made)
 
 

@@ -12,14 +12,14 @@ from basecalc.checks import choice, shown
 from basecalc.errors import BasecalcError, InputError
 from basecalc.ground.cone import hammer_factor
 from basecalc.ground.log.columns import Faults, Text, blow_counts, depths_mm, hammers, soils
+from basecalc.ground.log.entries import ASSUMED_HAMMER
 from basecalc.ground.log.headings import HOW, UNITS, Columns, Heading, columns
-from basecalc.ground.log.record import ConeLog, Drop, log_rule
-from basecalc.ground.log.rows import LogRow, drop_steps
+from basecalc.ground.log.record import ConeLog, Drop, LogRow, log_rule
+from basecalc.ground.log.rows import drop_steps
 from basecalc.ground.log.text import Cells, cells, read_bytes
 
 _USUAL_HAMMER: Final = "8 kg"
 _HAMMER_COMMENT: Final = re.compile(r"hammer\D{0,12}(\d+(?:[.,]\d+)?)\s*kg|(\d+(?:[.,]\d+)?)\s*kg\s*hammer")
-_ASSUMED: Final = "Nothing says which hammer was used: the 8 kg hammer is assumed; the light one counts double"
 
 
 def read_cone_log(
@@ -150,7 +150,7 @@ def _factors(
                 where=place,
             )
     if used == "":
-        notes.append(_ASSUMED)
+        notes.append(ASSUMED_HAMMER)
     return hammers(None, None, used, frame.index, faults)
 
 

@@ -21,6 +21,32 @@ def log_rule(name: str) -> float:
 
 
 @dataclass(frozen=True, slots=True)
+class LogRow:
+    """One reading of a log as it was written.
+
+    Parameters
+    ----------
+    row
+        Its number in the file, or in the table of a sheet.
+    blows
+        As counted, per step or in total.
+    depth_mm
+        As read, per step or in total [mm].
+    factor
+        Of the hammer.
+    soil, note
+        What stands beside it.
+    """
+
+    row: int
+    blows: float
+    depth_mm: float
+    factor: float = 1.0
+    soil: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Step:
     """From one reading to the next: so many blows drove the cone from here to there.
 
@@ -68,12 +94,18 @@ class Drop:
         How finely the depth was read [mm].
     notes
         What was assumed and what must be known about it, a sentence each.
+    rows
+        The readings as they were written, the seating reading and those where the cone had stopped among them.
+    counted
+        How their blows and depths are counted, "per step" or "total" each.
     """
 
     name: str
     steps: tuple[Step, ...]
     ruler_mm: float
     notes: tuple[str, ...] = ()
+    rows: tuple[LogRow, ...] = ()
+    counted: tuple[str, str] = ("per step", "total")
 
     @property
     def depth_m(self) -> float:

@@ -1,43 +1,17 @@
 """The rows of one drop become steps from reading to reading, or the sentence for the first row that cannot be one."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import accumulate, pairwise
 from math import gcd
 
 from basecalc.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.ground.cone import cone_cbr
-from basecalc.ground.log.record import Drop, Step, log_rule
+from basecalc.ground.log.record import Drop, LogRow, Step, log_rule
 from basecalc.rounding import printed
 from basecalc.tables import table
 
 _NEW_DROP = "; where a new drop begins, a column 'drop' must say so"
-
-
-@dataclass(frozen=True, slots=True)
-class LogRow:
-    """One reading of a log as it was written.
-
-    Parameters
-    ----------
-    row
-        Its number in the file, or in the table of a sheet.
-    blows
-        As counted, per step or in total.
-    depth_mm
-        As read, per step or in total [mm].
-    factor
-        Of the hammer.
-    soil, note
-        What stands beside it.
-    """
-
-    row: int
-    blows: float
-    depth_mm: float
-    factor: float = 1.0
-    soil: str = ""
-    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +55,27 @@ def drop_steps(rows: Sequence[LogRow], blows_how: str, depth_how: str, name: str
     )
     marks = [round(depth * 1000) for depth in [start, *(one.bottom for one in made)]]
     ruler = min(gcd(*marks) / 1000, log_rule("coarsest ruler"))
-    return Drop(name, steps, printed(ruler), tuple(notes))
+    return Drop(name, steps, printed(ruler), tuple(notes), tuple(rows), (blows_how, depth_how))
+
+
+def usual_rows(drop: Drop) -> tuple[LogRow, ...]:
+    """Return the rows of a drop as logs are mostly kept: blows per step, depths in total, from a seating reading.
+
+    Parameters
+    ----------
+    drop
+        The drop; read again, its rows give the same steps.
+    """
+    blows_how, depth_how = drop.counted
+    blows, depths = [one.blows for one in drop.rows], [one.depth_mm for one in drop.rows]
+    hits = _rises(blows) if blows_how == "total" else blows
+    deep = depths if depth_how == "total" else [round(depth, 6) for depth in accumulate(depths)]
+    made = [
+        replace(one, blows=hit, depth_mm=depth) for one, hit, depth in zip(drop.rows, hits, deep, strict=True)
+    ]  # fmt: skip
+    if depth_how == "per step" and hits[0] > 0:  # its first step starts at the top
+        made.insert(0, replace(made[0], blows=0.0, depth_mm=0.0, note=""))
+    return tuple(made)
 
 
 def _differences(rows: Sequence[LogRow], blows_how: str, depth_how: str) -> tuple[list[_Made], list[str]]:
