@@ -111,8 +111,8 @@ def spot_designs(fields: LogFields, soil: str, where: str, content: str) -> tupl
             raise InputError(
                 f"{words(beside[0])} goes with the file of a log, but its rows stand here; it must be left out"
             )
-        log = rows_log(fields)
-        return designs(log, soil, fields.base_bottom), log.notes
+        held = rows_log(fields)
+        return designs(held, soil, fields.base_bottom), held.notes
     if not fields.log:
         if said:
             raise InputError(f"log is missing; {words(said[0])} says how a log is read, so one must be named")
