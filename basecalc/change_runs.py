@@ -172,7 +172,9 @@ def change_text(made: Changed) -> str:
         f"  {sign}{money(order.total)}: {money(order.found.offer.total)} on the ground found, less "
         f"{money(order.signed.offer.total)} in {made.signed.against}"
     )
-    rows += [f"  {path}" for path in (made.files.client, made.files.office, made.pdf) if path is not None]
+    rows += [
+        f"  {path}" for path in (made.files.client, made.files.office, made.files.crew, made.pdf) if path is not None
+    ]
     return "\n".join(rows)
 
 
@@ -217,5 +219,6 @@ def change_numbers(made: Changed) -> dict[str, Any]:
         "working_days": {"signed": old_days, "found": new_days, "without_a_rate": list(missed)},
         "client_file": str(made.files.client),
         "office_file": str(made.files.office),
+        "crew_file": str(made.files.crew),
         "pdf": str(made.pdf) if made.pdf else None,
     }

@@ -304,6 +304,7 @@ def test_change_orders_are_numbered_and_never_replace_one(tmp_path: Path) -> Non
     first, second = write_change(order, tmp_path), write_change(order, tmp_path)
     assert [path.name for path in (first.client, second.client)] == ["FH-119-r2-change1.xlsx", "FH-119-r2-change2.xlsx"]
     assert second.office.name == "FH-119-r2-change2-office.xlsx"
+    assert second.crew.name == "FH-119-r2-change2-crew.xlsx"
     (tmp_path / "FH-119-r2-change7-office.xlsx").write_bytes(b"mine")
     assert write_change(order, tmp_path).place == 8
     (tmp_path / "file").write_text("")

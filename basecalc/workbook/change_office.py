@@ -1,4 +1,4 @@
-"""The office's part of a change order: cost lines before and after, the quote's own rate, the checks, the crew."""
+"""The office's part of a change order: cost lines before and after, the quote's own rate, the checks."""
 
 from decimal import Decimal
 from typing import Final
@@ -6,7 +6,7 @@ from typing import Final
 from basecalc.pricing.change import ChangeOrder
 from basecalc.rounding import printed
 from basecalc.units import INCH_M
-from basecalc.workbook import client_words, office_costs, office_crew
+from basecalc.workbook import client_words, office_costs
 from basecalc.workbook.change_client import ADDED, ChangeMark, reference
 from basecalc.workbook.figures import depth_words, money
 from basecalc.workbook.layout import Flow
@@ -44,7 +44,6 @@ def change_office_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
     _rate(flow, order)
     _ground(flow, order)
     finish(flow, order.signed, repeat_rows=f"{head - 1}:{head}", freeze=f"C{head + 1}")
-    office_crew.write(book, order.found, order.revision)
     book.describe(
         f"Change order {job.number}, office", order.signed.book.company.name, "Cost and work; not the client's"
     )

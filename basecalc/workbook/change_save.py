@@ -1,4 +1,4 @@
-"""Change orders reach the disk in pairs, each under the next free number of its quote, and never replace one."""
+"""Change orders reach the disk whole, each under the next free number of its quote, and never replace one."""
 
 import re
 from dataclasses import dataclass
@@ -11,6 +11,7 @@ from basecalc.pricing.change import ChangeOrder
 from basecalc.workbook.as_quoted import holds_quote
 from basecalc.workbook.change_client import ChangeMark, change_file
 from basecalc.workbook.change_office import change_office_file
+from basecalc.workbook.crew import crew_file
 from basecalc.workbook.new_file import reason, write_new
 from basecalc.workbook.save import file_stem
 
@@ -19,15 +20,16 @@ _TRIES: Final = 50  # others may be writing change orders of the same quote at t
 
 @dataclass(frozen=True, slots=True)
 class ChangeFiles:
-    """The two workbooks of one change order, and its number."""
+    """The workbooks of one change order for client, office and crew, and its number."""
 
     client: Path
     office: Path
+    crew: Path
     place: int
 
 
 def write_change(order: ChangeOrder, out_dir: str | Path, day: date | None = None) -> ChangeFiles:
-    """Write the client's and the office's workbook of a change order under its next free number: both or neither.
+    """Write the workbooks of a change order under its next free number: all or none.
 
     Parameters
     ----------
@@ -50,9 +52,15 @@ def write_change(order: ChangeOrder, out_dir: str | Path, day: date | None = Non
         place = _next(folder, stem)
         for _ in range(_TRIES):
             mark = ChangeMark(place, day or date.today())
-            files = ChangeFiles(folder / f"{stem}{place}.xlsx", folder / f"{stem}{place}-office.xlsx", place)
+            client, office, crew = (folder / f"{stem}{place}{kind}.xlsx" for kind in ("", "-office", "-crew"))
+            files = ChangeFiles(client, office, crew, place)
+            contents = {
+                files.office: change_office_file(order, mark),
+                files.crew: crew_file(order.found, order.revision),
+                files.client: change_file(order, mark),
+            }
             try:
-                write_new({files.client: change_file(order, mark), files.office: change_office_file(order, mark)})
+                write_new(contents)
             except FileExistsError:
                 place += 1
                 continue
@@ -66,7 +74,7 @@ def write_change(order: ChangeOrder, out_dir: str | Path, day: date | None = Non
 
 
 def _next(folder: Path, stem: str) -> int:
-    name = re.compile(re.escape(stem) + r"(\d{1,6})(-office)?\.xlsx", re.IGNORECASE)
+    name = re.compile(re.escape(stem) + r"(\d{1,6})(-office|-crew)?\.xlsx", re.IGNORECASE)
     found = [int(match[1]) for entry in folder.iterdir() if (match := name.fullmatch(entry.name))]
     return max(found, default=0) + 1
 
@@ -90,8 +98,8 @@ def office_files(folder: Path, number: str = "") -> list[tuple[Path, int]]:
     name = re.compile(rf"({stem})-r(\d{{1,6}})-office\.xlsx", re.IGNORECASE)
     try:
         found = [(match, entry) for entry in folder.iterdir() if (match := name.fullmatch(entry.name))]
-    except OSError:
-        raise WorkbookError(f"the folder cannot be read: {reason}", where=str(folder)) from None
+    except OSError as error:
+        raise WorkbookError(f"the folder cannot be read: {reason(error)}", where=str(folder)) from None
     found.sort(key=lambda one: (one[0][1].casefold(), int(one[0][2])))
     return [(entry, int(match[2])) for match, entry in found if not entry.name.startswith("~$")]
 
