@@ -74,7 +74,7 @@ EXAMPLES: dict[str, tuple[Any, ...]] = {
     "AREA_MEASURE": (AREAS[:1], "area", "clay", "us"),
     "AREA_MEASURES": (AREAS[:1], "clay", "us"),
     "DESIGN_TASK": (DESIGN, LIGHT, "weak", 0.32, "none", "none", "in"),
-    "AREA_DESIGN": ("Driveway", "", "clay", SITE, TASK),
+    "AREA_DESIGN": ("Yard", "soft", "clay", SITE, TASK),
     "ROLL_OVERLAP": ("geogrid", 2.2, "end", None, "m"),
     "ROLL_STRIPS": (96.0, 14.0, 164.0, 13.1, 1.0, 1.5),
     "POOLED_ROLLS": (((2.0,), ("",)), ((96.0,), ("",)), ((1.0,), ("",)), 164.0),
