@@ -4,6 +4,7 @@ The first line of each docstring and the text of each parameter are the help tha
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any, Final
 
 from basecalc.base.settings import CLASS_EDGES
@@ -12,6 +13,7 @@ from basecalc.errors import BasecalcError, InputError
 from basecalc.formulas.cells import content, number, word
 from basecalc.formulas.company import frozen, words_of
 from basecalc.formulas.site_line import (
+    Site,
     line_of,
     part_line,
     read_line,
@@ -70,8 +72,13 @@ def site_readings(
     site = site_of(area_names, area_soils, season, soil, class_down, edition)
     if len(readings[0]) < LEAST_CELLS:
         raise InputError(f"readings is {len(readings[0])} cells wide; it must be the rows of the table, spot to soil")
+    return _read_once(frozen(readings), site)
+
+
+@lru_cache(maxsize=4)
+def _read_once(readings: tuple[tuple[Any, ...], ...], site: Site) -> str:
     rows, refused = [], []
-    for position, row in enumerate(frozen(readings), 1):
+    for position, row in enumerate(readings, 1):
         try:
             if any(words_of("reading", cell) for cell in row):
                 spot, area, reading = reading_of(row, site)
