@@ -172,13 +172,14 @@ def depth(
 def dcp(
     log: Path, unit: str, hammer: str, blows: str | None, depths: str | None, soil: str, show: str, as_json: bool
 ) -> None:
-    """Print the layers, the CBR by depth and the CBR to design for of a cone penetrometer's LOG (.csv)."""
-    from basecalc.ground.log.design import designs
-    from basecalc.ground.log.reader import read_cone_log
-    from basecalc.log_report import log_numbers, log_text
+    """Print the layers, the CBR by depth and the CBR to design for of a cone penetrometer's LOG.
 
-    read = read_cone_log(log, unit=unit, hammer=hammer, blows=blows or "", depths=depths or "")
-    made = designs(read, soil)
+    LOG is a text file (.csv) or a filled estimating workbook, whose sheet Cone log is read.
+    """
+    from basecalc.log_report import log_numbers, log_text, read_log
+
+    asked = {"unit": unit, "hammer": hammer, "blows": blows or "", "depths": depths or ""}
+    read, made = read_log(log, soil, **asked)
     click.echo(_json(log_numbers(read, made)) if as_json else log_text(read, made, show))
 
 

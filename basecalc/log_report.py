@@ -2,11 +2,16 @@
 
 from collections.abc import Sequence
 from math import ceil, log10
+from pathlib import Path
 from textwrap import wrap
 from typing import Any, Final
 
+from basecalc.errors import InputError
+from basecalc.estimating.read_job import is_workbook
+from basecalc.estimating.read_log import read_log_sheet
 from basecalc.ground.classes import class_of_cbr
-from basecalc.ground.log.design import inches
+from basecalc.ground.log.design import designs, inches
+from basecalc.ground.log.reader import read_cone_log
 from basecalc.ground.log.record import ConeLog, Design, Layer
 from basecalc.rounding import printed
 from basecalc.units import INCH_M
@@ -16,6 +21,34 @@ _BAR: Final = 60  # characters for the whole scale of CBR
 _LEAST_CBR, _MOST_CBR = 0.5, 100.0
 _MARKS: Final = (0.5, 1, 2, 5, 10, 20, 50, 100)
 _MOST_ROWS: Final = 36
+
+
+def read_log(
+    path: Path, soil: str = "", *, unit: str = "", hammer: str = "", blows: str = "", depths: str = ""
+) -> tuple[ConeLog, tuple[Design, ...]]:
+    """Return a cone log and the layer to design for of each of its drops.
+
+    Parameters
+    ----------
+    path
+        A text file, or an estimating workbook with a sheet Cone log.
+    soil
+        Soil where the log names none.
+    unit, hammer, blows, depths
+        How a text file is read, as `basecalc.ground.log.reader.read_cone_log` takes it; a sheet says it itself.
+
+    Raises
+    ------
+    BasecalcError
+        The first thing that is wrong in it, with its row or cell.
+    """
+    if not is_workbook(path):
+        read = read_cone_log(path, unit=unit, hammer=hammer, blows=blows, depths=depths)
+        return read, designs(read, soil)
+    for name, value in (("unit", unit), ("hammer", hammer), ("blows", blows), ("depths", depths)):
+        if value:
+            raise InputError(f"--{name} is given; it must be left out, as the sheet itself says it", where=str(path))
+    return read_log_sheet(path, soil)
 
 
 def log_text(log: ConeLog, made: Sequence[Design], unit: str = "in") -> str:

@@ -38,6 +38,14 @@ READINGS: Rows = (
 SITE = str(
     CALLABLE["SITE_READINGS"](READINGS, [[row[0]] for row in AREAS], [[row[14]] for row in AREAS], "moist", "clay")
 )
+LOG_ROWS: Rows = (
+    ("by the gate", "Driveway", "", 0.0, 0.0, "", "", "", ""),
+    *(("", "", "", 2.0 * row, 5.0, "", "", "", "") for row in range(1, 8)),
+    *(("", "", "", 14.0 + 3.0 * row, 2.0, "", "", "", "") for row in range(1, 5)),
+    ("",) * 9,
+)
+LOG_AREAS = (tuple((row[0],) for row in AREAS), tuple((row[14],) for row in AREAS), "clay")
+LOG = str(CALLABLE["CONE_LOG"](LOG_ROWS, "per step", "total", *LOG_AREAS))
 DESIGN = str(CALLABLE["DESIGN_SETTINGS"](SETTINGS, 60.0, "mm"))
 LIGHT = str(CALLABLE["TRAFFIC_LEVEL"]("light"))
 TASK = str(CALLABLE["DESIGN_TASK"](DESIGN, LIGHT, "weak", 0.32, "none", "none"))
@@ -64,9 +72,13 @@ EXAMPLES: dict[str, tuple[Any, ...]] = {
         "clay",
         "yes",
         "us",
+        LOG,
     ),
     "SITE_ROWS": (SITE, 2.0, 3.0),
     "SITE_AREAS": (SITE, (("Turning",), ("",))),
+    "CONE_LOG": (LOG_ROWS, "per step", "total", *LOG_AREAS, "us"),
+    "CONE_LOG_SAYS": (3.0, LOG),
+    "CONE_LOG_VALUE": (LOG, 1.0, "layer cbr", 2.0, "us"),
     "READING_SAYS": (2.0, SITE),
     "SPOT_STRENGTH": ("turning", SITE),
     "AREA_STRENGTH": (AREAS[:1], SITE, "middle"),

@@ -12,7 +12,18 @@ from openpyxl.worksheet.worksheet import Worksheet
 from price_books import sound
 
 from basecalc.estimating.job_cells import JobCells, job_cells
-from basecalc.estimating.tables import AREAS, GROUND, JOB_COLUMNS, JOB_ENTRIES, JOB_TABLE, START_SHEET
+from basecalc.estimating.tables import (
+    AREAS,
+    COUNTING,
+    COUNTING_COLUMNS,
+    COUNTING_TABLE,
+    GROUND,
+    JOB_COLUMNS,
+    JOB_ENTRIES,
+    JOB_TABLE,
+    LOG,
+    START_SHEET,
+)
 from basecalc.pricing.price_cells import Column
 
 DRIVE: Mapping[str, Any] = {
@@ -58,6 +69,11 @@ def add_job(book: Workbook, cells: JobCells) -> Workbook:
     for table, rows in ((GROUND, cells.readings), (AREAS, cells.areas)):
         headings = [column.heading(units) for column in table.columns]
         _put(book.create_sheet(table.sheet), table.name, 3, headings, _rows(table.columns, rows))
+    if cells.logs:
+        sheet = book.create_sheet(LOG.sheet)
+        counted = [[entry.label, entry.default] for entry in COUNTING]
+        _put(sheet, COUNTING_TABLE, 3, [column.label for column in COUNTING_COLUMNS], counted)
+        _put(sheet, LOG.name, 8, [column.heading(units) for column in LOG.columns], _rows(LOG.columns, cells.logs))
     return book
 
 

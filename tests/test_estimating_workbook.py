@@ -29,7 +29,9 @@ OURS = {function.name: function for function in FUNCTIONS}
 EXCEL_2007 = frozenset(NATIVE) | {"SEARCH", "ROW"}
 # Deposit and validity stand on the quote only; no geotextile is laid in the job of that test.
 ASKED_FOR_NOTHING = {'"deposit at signing"', '"quote is good for"', "TextileName", '"geotextile"'}
-FOR_INFORMATION = {"DESIGN_REASON", "AREA_STRENGTH_REASON", "SPOT_STRENGTH", "BASE_DEPTH"}
+FOR_INFORMATION = {
+    "DESIGN_REASON", "AREA_STRENGTH_REASON", "SPOT_STRENGTH", "BASE_DEPTH", "CONE_LOG_SAYS", "CONE_LOG_VALUE",
+}  # fmt: skip
 
 
 @pytest.fixture(scope="module", params=["us", "metric"])

@@ -502,7 +502,7 @@ def test_a_job_that_says_more_than_the_sheets_can_is_refused(key: str, as_record
         job_cells(parse_job(data) if as_record else data)
 
 
-def test_a_cone_log_comes_over_as_the_readings_it_came_to(tmp_path: Path) -> None:
+def test_a_cone_log_comes_over_row_by_row(tmp_path: Path) -> None:
     (tmp_path / "logs").mkdir()
     rows = "\n".join(f"{blow},{30 * blow}" for blow in range(12))
     (tmp_path / "logs" / "a.csv").write_text(f"blows,depth [mm]\n{rows}\n", "utf-8")
@@ -514,7 +514,8 @@ def test_a_cone_log_comes_over_as_the_readings_it_came_to(tmp_path: Path) -> Non
     back, prices = read_job_sheets(path), load_prices(path)
     assert [len(spot.readings) for spot in back.spots] == [len(spot.readings) for spot in job.spots]
     assert back.spots[-1].readings[0].value == job.spots[-1].readings[0].value
-    assert "a.csv" in back.spots[-1].readings[0].note
+    assert "(log filled.xlsx)" in back.spots[-1].readings[0].told
+    assert len(back.spots[-1].drops[0].profile.drop.rows) == 12
     assert money(quote(back, prices)) == money(quote(job, prices))
 
 

@@ -18,11 +18,12 @@ from basecalc.estimating.estimate_sheet import write_estimate
 from basecalc.estimating.evaluate import formula_values
 from basecalc.estimating.ground_sheet import write_ground
 from basecalc.estimating.job_cells import job_cells
+from basecalc.estimating.log_sheet import write_log
 from basecalc.estimating.quote_sheet import FOUND_ROW, write_quote_sheet
 from basecalc.estimating.sheet_kit import name_cell
 from basecalc.estimating.sources_sheet import write_sources
 from basecalc.estimating.start_sheet import LOADED, NOT_ASKED, write_start
-from basecalc.estimating.tables import AREAS, ESTIMATE_SHEET, GROUND, QUOTE_SHEET, SHEETS, START_SHEET
+from basecalc.estimating.tables import AREAS, ESTIMATE_SHEET, GROUND, LOG, QUOTE_SHEET, SHEETS, START_SHEET
 from basecalc.job import Job
 from basecalc.pricing.price_tables import (
     COMPANY_SHEET,
@@ -59,6 +60,7 @@ def build_book(
     *,
     area_rows: int = AREAS.ready_rows,
     reading_rows: int = GROUND.ready_rows,
+    log_rows: int = LOG.ready_rows,
 ) -> tuple[Workbook, dict[str, dict[str, Value]]]:
     """Return the estimating workbook and the value of each of its formulas, by sheet and cell.
 
@@ -72,8 +74,8 @@ def build_book(
         'us' or 'metric'; it must be the edition of the records. Nothing takes theirs.
     job
         A job to fill in, as a record or as the mapping of a job file.
-    area_rows, reading_rows
-        Rows made ready with formulas on Areas and Ground.
+    area_rows, reading_rows, log_rows
+        Rows made ready with formulas on Areas, Ground and Cone log.
 
     Raises
     ------
@@ -103,7 +105,8 @@ def build_book(
     lists = {**owner.lists, **write_sources(book, edition, (COMPANY_SHEET, *owner.traffic_rows))}
     areas = write_areas(book, edition, cells.areas if cells else (), area_rows)
     last_reading = write_ground(book, edition, cells.readings if cells else (), reading_rows, areas)
-    write_estimate(book, edition, areas, last_reading)
+    last_log = write_log(book, edition, cells.logs if cells else (), log_rows, areas)
+    write_estimate(book, edition, areas, last_reading, last_log)
     write_quote_sheet(book, edition, areas, COMPANY_SHEET, owner.term_rows)
     draw_section(book[ESTIMATE_SHEET], book[QUOTE_SHEET], FOUND_ROW + 2, edition)
     write_start(book, edition, cells.card if cells else {}, host, lists)

@@ -9,15 +9,17 @@ from openpyxl.worksheet.worksheet import Worksheet
 from basecalc.estimating.areas_sheet import FIRST, HEADING_ROW, MORE_ROWS, AreaSheet
 from basecalc.estimating.edition import Edition
 from basecalc.estimating.estimate_layout import WIDTH
+from basecalc.estimating.log_sheet import HEADING_ROW as LOG_HEADINGS
+from basecalc.estimating.log_sheet import LAST_COLUMN as LOG_END
 from basecalc.estimating.sheet_kit import REFUSED, heading, line_below, name_cell
-from basecalc.estimating.tables import AREAS, GROUND
+from basecalc.estimating.tables import AREAS, GROUND, LOG
 from basecalc.workbook import style
 
 _BEYOND: Final = 1000  # rows below the reach of the totals that are looked at for strays
 
 
 def write_checks(
-    book: Workbook, sheet: Worksheet, top: int, edition: Edition, areas: AreaSheet, last_reading: int
+    book: Workbook, sheet: Worksheet, top: int, edition: Edition, areas: AreaSheet, last_reading: int, last_log: int
 ) -> int:
     """Write what is checked before any total is shown, with the banner of all sheets; return the last row.
 
@@ -29,11 +31,11 @@ def write_checks(
         Its units.
     areas
         The sheet Areas.
-    last_reading
-        Last row with formulas on the sheet Ground.
+    last_reading, last_log
+        Last rows with formulas on the sheets Ground and Cone log.
     """
     heading(sheet, top, "Checked before any total is shown: 1 is sound, all else stops the totals", WIDTH)
-    checks = _checks(edition, areas, last_reading)
+    checks = _checks(edition, areas, last_reading, last_log)
     for place, (told, formula) in enumerate(checks):
         row = top + 1 + place
         style.align(style.put(sheet, row, 1, told, "text"), wrap=False)
@@ -71,9 +73,9 @@ def _first_refused(areas: AreaSheet) -> str:
     return f'IFERROR(" ("&INDEX(AreaNames,{found})&")","")'
 
 
-def _checks(edition: Edition, areas: AreaSheet, last_reading: int) -> list[tuple[str, str]]:
+def _checks(edition: Edition, areas: AreaSheet, last_reading: int, last_log: int) -> list[tuple[str, str]]:
     end, reach = get_column_letter(len(AREAS.columns)), last_reading + MORE_ROWS
-    state = areas.column("state")
+    state, reach_of_logs = areas.column("state"), last_log + MORE_ROWS
     says = f"Ground!$H${FIRST}:$H${last_reading}"
     made = [
         (
@@ -82,6 +84,7 @@ def _checks(edition: Edition, areas: AreaSheet, last_reading: int) -> list[tuple
         ),
         ("Company: every setting is sound", 'AND(LEFT(DesignLine,1)<>"#",LEFT(TrafficLine,1)<>"#")'),
         ("Areas: at least one is filled in", "COUNTA(AreaNames)>0"),
+        ("Cone log: no row is refused", 'LEFT(LogLine,1)<>"#"'),
         ("Ground: no reading is refused", f'COUNTIF({says},"#*")=0'),
         ("Ground: the readings fit together (no spot in two areas)", 'LEFT(SiteLine,1)<>"#"'),
         ("Areas: each filled row has a name", 'SUMPRODUCT((AreaNames="")*(AreaRows<>""))=0'),
@@ -91,9 +94,10 @@ def _checks(edition: Edition, areas: AreaSheet, last_reading: int) -> list[tuple
             f'SUMPRODUCT(--(AreaNames<>""))=COUNTIF({state},"ok")',
         ),
         (
-            "Areas, Ground: nothing stands below the rows that are counted",
+            "Areas, Ground, Cone log: nothing stands below the rows that are counted",
             f"COUNTA(Areas!$A${areas.last + 1}:${end}${areas.last + _BEYOND},"
-            f"Ground!$A${reach + 1}:$G${reach + _BEYOND})=0",
+            f"Ground!$A${reach + 1}:$G${reach + _BEYOND},"
+            f"'{LOG.sheet}'!$A${reach_of_logs + 1}:${LOG_END}${reach_of_logs + _BEYOND})=0",
         ),
     ]
     for first in range(0, len(AREAS.columns), 8):
@@ -103,11 +107,9 @@ def _checks(edition: Edition, areas: AreaSheet, last_reading: int) -> list[tuple
         made.append(
             (f"Areas: headings {first + 1} to {first + len(part)} stand as they were made", f'{cells}="{words}"')
         )
-    cells = "&".join(f"Ground!${get_column_letter(at)}${HEADING_ROW}" for at in range(1, len(GROUND.columns) + 1))
-    made.append(
-        (
-            "Ground: headings stand as they were made",
-            f'{cells}="{"".join(column.heading(edition.units) for column in GROUND.columns)}"',
-        )
-    )
+    for table, heading_row in ((GROUND, HEADING_ROW), (LOG, LOG_HEADINGS)):
+        letters = [get_column_letter(at) for at in range(1, len(table.columns) + 1)]
+        cells = "&".join(f"'{table.sheet}'!${letter}${heading_row}" for letter in letters)
+        words = "".join(column.heading(edition.units) for column in table.columns)
+        made.append((f"{table.sheet}: headings stand as they were made", f'{cells}="{words}"'))
     return made

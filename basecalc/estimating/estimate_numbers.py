@@ -19,7 +19,7 @@ from basecalc.plan.dimensions import OLD_PAVEMENTS
 from basecalc.takeoff.codes import codes
 from basecalc.workbook import style
 
-_LONG: Final = ("TrafficLine", "SiteLine", "DesignLine", "TaskLine")
+_LONG: Final = ("TrafficLine", "LogLine", "SiteLine", "DesignLine", "TaskLine")
 _REFERENCE: Final = re.compile(r"\{([QPSAV]):([^}]+)\}")
 
 

@@ -43,7 +43,7 @@ from basecalc.workbook.template_table import note
 _WIDTHS: Final = (36, 10, 11, 9, 11.5, 12.5, 11.5, 12.5, 11.5, 12.5, 26, 10, 15)
 
 
-def write_estimate(book: Workbook, edition: Edition, areas: AreaSheet, last_reading: int) -> None:
+def write_estimate(book: Workbook, edition: Edition, areas: AreaSheet, last_reading: int, last_log: int) -> None:
     """Write the sheet Estimate.
 
     Parameters
@@ -54,8 +54,8 @@ def write_estimate(book: Workbook, edition: Edition, areas: AreaSheet, last_read
         Its units.
     areas
         The sheet Areas.
-    last_reading
-        Last row with formulas on the sheet Ground.
+    last_reading, last_log
+        Last rows with formulas on the sheets Ground and Cone log.
     """
     sheet = cast(Worksheet, book.create_sheet(ESTIMATE_SHEET))
     style.widths(sheet, *_WIDTHS)
@@ -77,7 +77,7 @@ def write_estimate(book: Workbook, edition: Edition, areas: AreaSheet, last_read
     quantities, row = write_quantities(sheet, row, edition, areas)
     style.page_break(sheet, row)
     hours, row = write_work(sheet, row, edition, quantities)
-    row = write_checks(book, sheet, row + 1, edition, areas, last_reading)
+    row = write_checks(book, sheet, row + 1, edition, areas, last_reading, last_log)
     style.page_break(sheet, row)
     end = write_taken(book, sheet, row + 1, edition)
     raw = {**quantities, **hours}

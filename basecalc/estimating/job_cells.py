@@ -7,18 +7,22 @@ from typing import Any, Final
 
 from basecalc.checks import shown
 from basecalc.errors import InputError
-from basecalc.estimating.job_mapping import job_mapping
+from basecalc.estimating.job_mapping import job_mapping, log_rows
 from basecalc.estimating.read_job import is_workbook, load_job, read_job_sheets
-from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES
+from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES, LOG
+from basecalc.ground.log.entries import BOTTOM
 from basecalc.ground.soils import SOILS, soil
 from basecalc.job import Job, parse_job
+from basecalc.job.logs import LogFields
 from basecalc.job.read import read_job_file
+from basecalc.job.record import Spot
 from basecalc.plan.dimensions import SIZES, SIZES_OF
 from basecalc.pricing.price_cells import Column
 from basecalc.units import to_unit
 
 _AREA_COLUMNS: Final = {column.field: column for column in AREAS.columns}
 _READING_COLUMNS: Final = {column.field: column for column in GROUND.columns}
+_LOG_COLUMNS: Final = {column.field: column for column in LOG.columns}
 _CARD: Final = {entry.key: entry for entry in JOB_ENTRIES}
 _SIZE_KEYS: Final = frozenset({key for keys in SIZES_OF.values() for key in keys} | {"sides"})
 _NOTHING: Final[tuple[Any, ...]] = (None, "", [], {})
@@ -36,12 +40,15 @@ class JobCells:
         Value of each entry of the job card.
     readings, areas
         The rows of the two tables, numbers in the units of the job.
+    logs
+        The rows of cone logs, counted as `COUNTING` starts with.
     """
 
     job: Job
     card: Mapping[str, Any]
     readings: tuple[Mapping[str, Any], ...]
     areas: tuple[Mapping[str, Any], ...]
+    logs: tuple[Mapping[str, Any], ...] = ()
 
 
 def job_cells(job: Job | Mapping[str, Any]) -> JobCells:
@@ -75,7 +82,8 @@ def job_cells(job: Job | Mapping[str, Any]) -> JobCells:
         card["notes"] = "\n".join(note for note in card["notes"] if note.strip())
     areas = tuple(_area_row(area, read.units) for area in data["area"])
     readings = tuple(row for spot in data.get("spot") or () for row in _spot_rows(spot))
-    return JobCells(job if isinstance(job, Job) else read, card, readings, areas)
+    logs = tuple(row for spot in read.spots for row in _log_rows(spot, read.units))
+    return JobCells(job if isinstance(job, Job) else read, card, readings, areas, logs)
 
 
 def job_to_fill(path: str | Path) -> Job | Mapping[str, Any]:
@@ -96,7 +104,7 @@ def job_to_fill(path: str | Path) -> Job | Mapping[str, Any]:
     if is_workbook(path):
         return read_job_sheets(path)
     data, job = dict(read_job_file(path)), load_job(path)
-    if any(spot.log for spot in job.spots):  # a log is read beside its job file, and nowhere else
+    if any(spot.drops for spot in job.spots):  # a log is read beside its job file, and nowhere else
         data["spot"] = job_mapping(job)["spot"]
     return data
 
@@ -145,12 +153,22 @@ def _number(value: Any, units: str) -> str:
 
 
 def _spot_rows(spot: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
-    _refuse(spot, ("name", "area", "readings"), f"spot {shown(str(spot['name']))}")
+    _refuse(spot, ("name", "area", "readings", *LogFields.model_fields), f"spot {shown(str(spot['name']))}")
     head = {"spot": spot["name"], "area": spot.get("area")}
-    for reading in spot["readings"]:
+    for reading in spot.get("readings") or ():
         row = head | reading
         _refuse(row, _READING_COLUMNS, f"spot {shown(str(spot['name']))}")
         yield {key: _cell(value, _READING_COLUMNS[key].choices) for key, value in row.items() if given(value)}
+
+
+def _log_rows(spot: Spot, units: str) -> Iterator[dict[str, Any]]:
+    """Yield the rows of a spot's logs, what holds for all of them in the first."""
+    head: dict[str, Any] = {"spot": spot.name, "area": spot.area}
+    if spot.base_bottom_m is not None:
+        head["base_bottom"] = spot.base_bottom_m / BOTTOM.read("", 1.0, _LOG_COLUMNS["base_bottom"].edge_unit(units))
+    for row in log_rows(spot, metric=units == "metric"):
+        yield head | row
+        head = {"spot": spot.name}
 
 
 def _in_column(value: Any, column: Column, units: str) -> Any:

@@ -6,6 +6,9 @@ from typing import Any, Final
 
 from basecalc.checks import shown
 from basecalc.errors import InputError
+from basecalc.ground.cone import hammer_of
+from basecalc.ground.log.entries import ASSUMED_HAMMER
+from basecalc.ground.log.rows import usual_rows
 from basecalc.ground.readings import Reading
 from basecalc.job import Job
 from basecalc.job.record import JobArea, Spot
@@ -13,7 +16,6 @@ from basecalc.plan import shapes
 from basecalc.units import FOOT2_M2, FOOT_M, INCH_M
 
 _MM: Final = 0.001
-_LONGEST: Final = 2000  # characters of a note
 # Fields that a job file writes as they are.
 _HEAD: Final = (
     "number", "client", "site", "date", "prepared_by", "units", "traffic", "season", "new_build", "offer", "stone",
@@ -33,7 +35,7 @@ _MADE: Final = {
     Job: {*_HEAD, "notes", "areas", "spots", "source_path", "entered"},
     JobArea: {*_AREA, *_PLAN, *_THICK, "shape", "area_m2", "perimeter_m", "extent_m", "strength", "fall_m"},
     # the readings hold what the log's drops came to
-    Spot: {"name", "area", "readings", "log", "drops", "log_notes", "log_text"},
+    Spot: {"name", "area", "readings", "log", "drops", "log_notes", "log_text", "base_bottom_m"},
     Reading: {"test", "value", "moisture", "soil", "note", "told", "basis"},
 }
 
@@ -42,7 +44,7 @@ def job_mapping(job: Job) -> Mapping[str, Any]:
     """Return a mapping that `basecalc.job.parse_job` reads this job from.
 
     Areas come back as rectangles or circles where their sizes can be told, else as measured ones: the corners of a
-    polygon are not kept in a job, only what they add up to. What a cone log came to is a reading like any other.
+    polygon are not kept in a job, only what they add up to. The rows of a cone log come back as they were read.
 
     Parameters
     ----------
@@ -59,7 +61,7 @@ def job_mapping(job: Job) -> Mapping[str, Any]:
     return {
         "job": {**head, "notes": list(job.notes)},
         "area": [_area(area, metric=job.units == "metric") for area in job.areas],
-        "spot": [_spot(spot) for spot in job.spots],
+        "spot": [_spot(spot, metric=job.units == "metric") for spot in job.spots],
     }
 
 
@@ -99,15 +101,44 @@ def _seen(shape: shapes.PlanShape) -> tuple[float, float | None]:
     return shape.area_m2, shape.perimeter_m
 
 
-def _spot(spot: Spot) -> dict[str, Any]:
+def _spot(spot: Spot, *, metric: bool) -> dict[str, Any]:
     _refuse_more(spot, f"spot {shown(spot.name)}")
-    return {"name": spot.name, "area": spot.area, "readings": [_reading(reading) for reading in spot.readings]}
+    own = spot.readings[: len(spot.readings) - len(spot.drops)]  # each drop of a log is a reading behind the others
+    made: dict[str, Any] = {"name": spot.name, "area": spot.area}
+    if own:
+        made["readings"] = [_reading(reading) for reading in own]
+    if spot.drops:
+        made |= {"log_rows": log_rows(spot, metric=metric), "log_blows": "per step", "log_depths": "total"}
+    if spot.base_bottom_m is not None:
+        made["base_bottom"] = spot.base_bottom_m / (_MM if metric else INCH_M)
+    return made
+
+
+def log_rows(spot: Spot, *, metric: bool) -> list[dict[str, Any]]:
+    """Return the rows of a spot's log as a job file holds them: blows per step, depths in total.
+
+    Parameters
+    ----------
+    spot
+        A spot.
+    metric
+        Whether depths are in millimetres; else in inches.
+    """
+    unsaid = ASSUMED_HAMMER in spot.log_notes
+    rows: list[dict[str, Any]] = []
+    for design in spot.drops:
+        drop = design.profile.drop
+        for one in usual_rows(drop):
+            hammer = "" if unsaid and one.factor == 1 else hammer_of(one.factor)
+            deep = one.depth_mm if metric else one.depth_mm / 1000 / INCH_M
+            told = {"drop": drop.name, "depth": deep, "blows": one.blows, "hammer": hammer, "soil": one.soil}
+            rows.append({key: value for key, value in (told | {"note": one.note}).items() if value != ""})
+    return rows
 
 
 def _reading(reading: Reading) -> dict[str, Any]:
     _refuse_more(reading, "a reading")
-    told = f"{reading.told}. {reading.note}" if reading.told else reading.note
     return {
         "test": reading.test, "reading": reading.value, "moisture": reading.moisture, "soil": reading.soil,
-        "note": told if len(told) <= _LONGEST else told[: _LONGEST - 3] + "...",
+        "note": reading.note,
     }  # fmt: skip

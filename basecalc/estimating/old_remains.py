@@ -11,7 +11,7 @@ from basecalc.estimating.build import HOSTS, build_book
 from basecalc.estimating.host_excel import CONF_SHEET
 from basecalc.estimating.old_cells import Carrier, Note
 from basecalc.estimating.start_sheet import steps_for
-from basecalc.estimating.tables import AREAS, GROUND, JOB_COLUMNS, JOB_ENTRIES, JOB_TABLE, SHEETS
+from basecalc.estimating.tables import AREAS, COUNTING_TABLE, GROUND, JOB_COLUMNS, JOB_ENTRIES, JOB_TABLE, LOG, SHEETS
 from basecalc.pricing.price_cells import Book, Grid, Sheet, find_grid
 from basecalc.workbook.template_table import CODES_SHEET
 
@@ -68,7 +68,11 @@ def _cells(sheet: Sheet, carrier: Carrier, *, every: bool) -> None:
 
 def _in_tables(sheet: Sheet) -> frozenset[tuple[int, int]]:
     """Return the cells inside the tables of a job, which is told of as a whole."""
-    spans = [span for name in (JOB_TABLE, GROUND.name, AREAS.name) if (span := sheet.table_range(name))]
+    spans = [
+        span
+        for name in (JOB_TABLE, GROUND.name, COUNTING_TABLE, LOG.name, AREAS.name)
+        if (span := sheet.table_range(name))
+    ]
     return frozenset(
         (row, column)
         for left, top, right, bottom in spans
@@ -104,7 +108,7 @@ def _own_texts() -> frozenset[str]:
     """Return every text and every note that our own sheets hold before anybody fills them in."""
     found: set[str] = set()
     for units in ("us", "metric"):
-        book, _ = build_book(units=units, area_rows=1, reading_rows=1)
+        book, _ = build_book(units=units, area_rows=1, reading_rows=1, log_rows=1)
         cells = [cell for sheet in book.worksheets for cell in sheet._cells.values() if isinstance(cell, Cell)]
         found |= {cell.comment.text for cell in cells if cell.comment}
         texts = [cell for cell in cells if isinstance(cell.value, str) and cell.data_type == "s"]
@@ -118,6 +122,7 @@ def _job(sheet: Sheet, carrier: Carrier) -> None:
     for name, title, columns in (
         (JOB_TABLE, "the job card", JOB_COLUMNS[:2]),
         (GROUND.name, GROUND.title, GROUND.columns),
+        (LOG.name, LOG.title, LOG.columns),
         (AREAS.name, AREAS.title, AREAS.columns),
     ):
         if not sheet.table_range(name):

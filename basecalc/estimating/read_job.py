@@ -7,7 +7,8 @@ from typing import Final
 from zipfile import ZipFile
 
 from basecalc.errors import BasecalcError
-from basecalc.estimating.sheet_mapping import SheetJob, named_key, sheet_job
+from basecalc.estimating.sheet_cells import SheetJob
+from basecalc.estimating.sheet_mapping import named_key, sheet_job
 from basecalc.estimating.tables import AREAS, GROUND
 from basecalc.job import Job
 from basecalc.job import load_job as load_job_file
@@ -20,6 +21,7 @@ from basecalc.validation import Place
 WORKBOOKS: Final = frozenset({".xlsx", ".xlsm"})
 _TABLE: Final = re.compile(r"(area|spot) (\d+)")
 _READING: Final = re.compile(r"reading (\d+)$")
+_LOG_ROW: Final = re.compile(r"row (\d+)$")
 # What the geometry calls a size, and the key that says it.
 _SHAPE_WORDS: Final = {
     "side": "sides", "opposite side": "parallel_sides", "leg": "legs", "other leg": "legs", "corner": "points",
@@ -125,10 +127,14 @@ def _placed(error: BasecalcError, file: str, made: SheetJob) -> BasecalcError:
     if not found:
         return error  # it names its cell already
     path: Place = (found[1], int(found[2]) - 1)
-    reading = _READING.search(rest)
+    reading, log_row = _READING.search(rest), _LOG_ROW.search(rest)
+    if log_row and found[1] == "spot":
+        return type(error)(error.sentence, where=made.log_place(int(found[2]) - 1, int(log_row[1]), error.sentence))
     if reading and found[1] == "spot":
         path = (*path, "readings", int(reading[1]) - 1)
         key = named_key(error.sentence, tuple(column.field for column in GROUND.columns))
+    elif "bottom of the base" in error.sentence:
+        key = "base_bottom"
     else:
         key = _key(error.sentence, AreaFields.model_fields)
     return type(error)(error.sentence, where=made.place((*path, key)))

@@ -1,12 +1,12 @@
 """The sheets of a filled workbook as the mapping of a job file, with the cell that every key came from."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any, Final
 
 from basecalc.checks import shown
-from basecalc.errors import BasecalcError, InputError, PriceError
-from basecalc.estimating.old_cells import sheet_with
+from basecalc.errors import BasecalcError
+from basecalc.estimating.log_mapping import add_logs
+from basecalc.estimating.sheet_cells import SheetJob, cell_value, check_units, found_table, plain_text, stands_for
 from basecalc.estimating.tables import (
     AREAS,
     GROUND,
@@ -16,31 +16,12 @@ from basecalc.estimating.tables import (
     START_SHEET,
 )
 from basecalc.plan.dimensions import SHAPES, SIZES, SIZES_OF, corner_points, sized
-from basecalc.pricing.price_cells import Book, Column, Grid, find_grid
+from basecalc.pricing.price_cells import Book, Grid
 from basecalc.validation import Place, words
 
 _DIMENSIONS: Final = ("length", "width", "base", "height", "diameter", "sides", "parallel_sides", "legs", "points",
                       "area", "perimeter")  # fmt: skip
 _AREA: Final = tuple(column for column in AREAS.columns if column.field not in (*SIZES, *_DIMENSIONS))
-
-
-@dataclass(slots=True)
-class SheetJob:
-    """A job as its sheets say it: the mapping, the place of every key, and what is wrong with the sheets themselves."""
-
-    data: dict[str, Any] = field(default_factory=dict)
-    places: dict[Place, str] = field(default_factory=dict)
-    wrong: list[BasecalcError] = field(default_factory=list)
-
-    def place(self, path: Place) -> str:
-        """Return the cell a key came from; where it has none, that of the table around it."""
-        while path and path not in self.places:
-            path = path[:-1]
-        return self.places.get(path, "")
-
-    def refuse(self, sentence: str, path: Place) -> None:
-        """Add a complaint about a key."""
-        self.wrong.append(InputError(sentence, where=self.place(path)))
 
 
 def sheet_job(opened: Book) -> SheetJob:
@@ -52,9 +33,9 @@ def sheet_job(opened: Book) -> SheetJob:
         The workbook.
     """
     made = SheetJob()
-    card = _table(opened, START_SHEET, JOB_TABLE, "this job", JOB_COLUMNS[:2], made)
-    readings = _table(opened, GROUND.sheet, GROUND.name, GROUND.title, GROUND.columns, made)
-    areas = _table(opened, AREAS.sheet, AREAS.name, AREAS.title, AREAS.columns, made)
+    card = found_table(opened, START_SHEET, JOB_TABLE, "this job", JOB_COLUMNS[:2], made)
+    readings = found_table(opened, GROUND.sheet, GROUND.name, GROUND.title, GROUND.columns, made)
+    areas = found_table(opened, AREAS.sheet, AREAS.name, AREAS.title, AREAS.columns, made)
     if card is None or readings is None or areas is None:
         return made
     units = _edition(areas, made)
@@ -66,54 +47,18 @@ def sheet_job(opened: Book) -> SheetJob:
         made.refuse("there is no area; fill in a row of the table", ("area",))
     for row in readings.rows():
         _reading(readings, row, made)
+    add_logs(opened, units, made)
     _complete(made)
     return made
 
 
-def _table(
-    opened: Book, sheet_name: str, name: str, title: str, columns: tuple[Column, ...], made: SheetJob
-) -> Grid | None:
-    """Return where a table stands: on the sheet of its name, or on whatever sheet has it; None with a complaint."""
-    sheet = sheet_with(opened, sheet_name, name)
-    if sheet is None:
-        sentence = (
-            f"there is no sheet {shown(sheet_name)}, which holds the table of {title}; this is no estimating workbook"
-        )
-        made.wrong.append(InputError(sentence, where=opened.file))
-        return None
-    try:
-        grid, faults = find_grid(sheet, name, title, columns)
-    except PriceError as missing:
-        made.wrong.append(InputError(missing.sentence, where=missing.where))
-        return None
-    made.wrong += [InputError(fault.sentence, where=fault.where) for fault in faults]
-    made.places[({AREAS.name: "area", GROUND.name: "spot"}.get(name, "job"),)] = grid.where(grid.heading_row)
-    return None if faults else grid
-
-
 def _edition(areas: Grid, made: SheetJob) -> str:
-    """Return the edition of the sheets; a heading with another unit is refused, for no formula would follow it."""
+    """Return the edition of the sheets."""
     written = {column.field: column for column in AREAS.columns if column.field in areas.units}
     metric = sum(areas.units[name] == column.metric for name, column in written.items())
     units = "metric" if metric * 2 > len(written) else "us"
-    for name, column in written.items():
-        usual = column.edge_unit(units)
-        if areas.units[name] != usual:
-            sentence = (
-                f"the heading of {column.label} says [{areas.units[name]}]; it must say [{usual}], as the formulas "
-                f"take it (a single cell may carry another unit, such as '12 {areas.units[name]}')"
-            )
-            made.wrong.append(InputError(sentence, where=areas.where(areas.heading_row, name)))
+    check_units(areas, AREAS.columns, units, made)
     return units
-
-
-def _value(grid: Grid, row: int, name: str, made: SheetJob) -> Any:
-    """Return what a cell holds; nothing, with a complaint, where it shows an error or was never calculated."""
-    try:
-        return grid.value(row, name)
-    except PriceError as error:
-        made.wrong.append(InputError(error.sentence, where=error.where))
-        return None
 
 
 def _card(grid: Grid, made: SheetJob) -> None:
@@ -124,7 +69,7 @@ def _card(grid: Grid, made: SheetJob) -> None:
         if entry is None or ("job", entry.key) in made.places:
             continue
         made.places["job", entry.key] = grid.where(row, "value")
-        value = _value(grid, row, "value", made)
+        value = cell_value(grid, row, "value", made)
         if value is not None:
             head[entry.key] = value.splitlines() if entry.key == "notes" and isinstance(value, str) else value
         elif entry.needed:
@@ -139,7 +84,7 @@ def _area(grid: Grid, row: int, made: SheetJob) -> None:
     cells: dict[str, Any] = {}
     for name in grid.columns:
         made.places["area", at, name] = grid.where(row, name)
-        cells[name] = _value(grid, row, name, made)
+        cells[name] = cell_value(grid, row, name, made)
     made.places["area", at] = made.places["area", at, "name"]
     area = {column.field: value for column in _AREA if (value := cells.get(column.field)) is not None}
     made.data["area"].append(area)
@@ -188,7 +133,7 @@ def named_key(sentence: str, keys: tuple[str, ...]) -> str:
 
 def _reading(grid: Grid, row: int, made: SheetJob) -> None:
     """Add a reading to its spot, which may stand in several rows."""
-    cells = {name: _value(grid, row, name, made) for name in grid.columns}
+    cells = {name: cell_value(grid, row, name, made) for name in grid.columns}
     spots = made.data["spot"]
     name = plain_text(cells.pop("spot"))
     at = next((place for place, spot in enumerate(spots) if name and spot["name"].casefold() == name.casefold()), -1)
@@ -199,26 +144,12 @@ def _reading(grid: Grid, row: int, made: SheetJob) -> None:
         made.places["spot", at, "area"] = grid.where(row, "area")
     if not name:
         made.refuse("spot is missing; name the place where this was read", ("spot", at))
-    _stands_for(spots[at], cells.pop("area"), grid, row, made)
+    stands_for(spots[at], cells.pop("area"), grid, row, made)
     place: Place = ("spot", at, "readings", len(spots[at]["readings"]))
     for key in cells:
         made.places[(*place, key)] = grid.where(row, key)
     made.places[place] = made.places[(*place, "reading")]
     spots[at]["readings"].append({key: value for key, value in cells.items() if value is not None})
-
-
-def _stands_for(spot: dict[str, Any], area: Any, grid: Grid, row: int, made: SheetJob) -> None:
-    if area is None:
-        return
-    had = spot.setdefault("area", area)
-    if plain_text(had).casefold() != plain_text(area).casefold():
-        sentence = f"area is {shown(area)}, but {shown(had)} in an earlier row of the spot {shown(spot['name'])}"
-        made.wrong.append(InputError(f"{sentence}; a spot stands for one area", where=grid.where(row, "area")))
-
-
-def plain_text(value: Any) -> str:
-    """Return the text of a cell on one line, a number as its digits, as names are compared."""
-    return " ".join((f"{value:.15g}" if isinstance(value, float) else str("" if value is None else value)).split())
 
 
 def _complete(made: SheetJob) -> None:

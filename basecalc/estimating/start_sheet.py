@@ -56,7 +56,7 @@ _STEPS: Final = (
     ("2  Prices, when they move", "One row a code: unit, unit price, taxed or not. 0 is a price, a blank is not.",
      PRICES_SHEET),
     ("3  Start, below", "The card of this job: client, traffic, how wet the ground was, what you offer.", START_SHEET),
-    ("4  Ground", "One row for each reading. What it says stands beside it; the weakest of what disagrees counts.",
+    ("4  Ground", "One row a reading; what it says stands beside it. A cone driven blow by blow: sheet Cone log.",
      GROUND.sheet),
     ("5  Areas", "One row for each area: shape and sizes. To the right: how deep, and why.", AREAS.sheet),
     ("6  Estimate", "The options side by side, every line, the total. #N/A or REFUSED is never a price.",

@@ -7,6 +7,7 @@ them. A plain number is in the unit of its heading: the US one in the US edition
 from dataclasses import dataclass
 from typing import Final
 
+from basecalc.ground.log.headings import HOW
 from basecalc.ground.readings import MOISTURES, TESTS
 from basecalc.ground.soils import SOILS
 from basecalc.job.fields import OFFERS
@@ -15,12 +16,13 @@ from basecalc.pricing.price_cells import Column
 
 START_SHEET: Final = "Start"
 GROUND_SHEET: Final = "Ground"
+LOG_SHEET: Final = "Cone log"
 AREAS_SHEET: Final = "Areas"
 ESTIMATE_SHEET: Final = "Estimate"
 QUOTE_SHEET: Final = "Quote"
 SOURCES_SHEET: Final = "Sources"
 SHEETS: Final = (
-    START_SHEET, "Company", "Prices", GROUND_SHEET, AREAS_SHEET, ESTIMATE_SHEET, QUOTE_SHEET, SOURCES_SHEET,
+    START_SHEET, "Company", "Prices", GROUND_SHEET, LOG_SHEET, AREAS_SHEET, ESTIMATE_SHEET, QUOTE_SHEET, SOURCES_SHEET,
 )  # fmt: skip
 YES_NO: Final = ("yes", "no")
 
@@ -121,6 +123,39 @@ GROUND: Final = JobTable(
     ),
     40,
 )  # fmt: skip
+# The columns are those of `basecalc.ground.log.entries.LOG_FIELDS`, in that order.
+LOG: Final = JobTable(
+    "ConeLog", LOG_SHEET, "cone logs",
+    (
+        Column("spot", "spot", "Where the cone was driven, in your words. Blank: the spot of the row above.",
+               format="text"),
+        Column("area", "area", "The area it stands for, as named on Areas; blank where there is only one, or as above.",
+               format="text", choices="areas"),
+        Column("drop", "drop", "Its name or number, only where a spot has several. Blank: the one of the row above.",
+               format="text"),
+        Column("depth", "depth", "What the ruler says, from the seating reading down.", "in", "mm", "general"),
+        Column("blows", "blows", "0 in the seating reading, which is the first of each drop.", format="general"),
+        Column("hammer", "hammer", "8 kg or 4.6 kg. Blank: as above; at the top of a spot, 8 kg.",
+               choices=("8 kg", "4.6 kg")),
+        Column("soil", "soil", "Soil at that depth; blank: that of the area.", choices=SOILS),
+        Column("base_bottom", "bottom of base",
+               "How deep below the first reading the bottom of the base will lie, in one row of the spot. Blank: every "
+               "layer counts, also one that is dug out.", "in", "mm", "general"),
+        Column("note", "note", "What was heard or seen at that depth.", format="text"),
+    ),
+    60,
+)  # fmt: skip
+# How a log is counted: two lines above it, found as those of the job card are.
+COUNTING_TABLE: Final = "LogCounting"
+COUNTING: Final = (
+    JobEntry("log_blows", "blows", "since the row above (per step), or all together (total).", HOW, default="per step"),
+    JobEntry("log_depths", "depths", "below one point, as on a ruler (total), or since the row above (per step).", HOW,
+             default="total"),
+)  # fmt: skip
+COUNTING_COLUMNS: Final = (
+    Column("label", "how it is counted", ""),
+    Column("value", "fill in", ""),
+)
 AREAS: Final = JobTable(
     "Areas", AREAS_SHEET, "areas",
     (

@@ -51,10 +51,16 @@ def _job(edition: Edition) -> tuple[Taken, ...]:
         Taken("UsualSoil", "soil where an area names none", "", '=JobSoil&""'),
         Taken("TrafficLine", "traffic", "", "=TRAFFIC_LEVEL(JobTraffic,OwnerTraffic)"),
         Taken(
+            "LogLine",
+            "cone logs",
+            "",
+            f'=CONE_LOG(LogRows,LogBlows,LogDepths,AreaNames,AreaSoils,UsualSoil,"{edition.units}")',
+        ),
+        Taken(
             "SiteLine",
             "readings",
             "",
-            '=SITE_READINGS(ReadingRows,AreaNames,AreaSoils,Season,UsualSoil,ClassDown,"' + edition.units + '")',
+            f'=SITE_READINGS(ReadingRows,AreaNames,AreaSoils,Season,UsualSoil,ClassDown,"{edition.units}",LogLine)',
         ),
         Taken(
             "DesignLine",

@@ -8,7 +8,7 @@ from basecalc.errors import WorkbookError
 from basecalc.estimating.build import build_book
 from basecalc.estimating.host_excel import add_excel_host
 from basecalc.estimating.old_cells import Note, hang_notes
-from basecalc.estimating.tables import AREAS, GROUND
+from basecalc.estimating.tables import AREAS, GROUND, LOG
 from basecalc.job import Job
 from basecalc.workbook.new_file import workbook_file, write_one
 from basecalc.workbook.values import store_values
@@ -26,6 +26,7 @@ def write_template(
     notes: Iterable[Note] = (),
     area_rows: int = AREAS.ready_rows,
     reading_rows: int = GROUND.ready_rows,
+    log_rows: int = LOG.ready_rows,
 ) -> Path:
     """Write a new estimating workbook and return where it is.
 
@@ -33,7 +34,7 @@ def write_template(
     ----------
     path
         Where it goes; .xlsm for Excel, .xlsx for others; it must not be there yet.
-    records, host, units, job, area_rows, reading_rows
+    records, host, units, job, area_rows, reading_rows, log_rows
         As `basecalc.estimating.build.build_book` takes them.
     notes
         Notes for cells of Company and Prices, as `basecalc.estimating.carry_over.carry_over` finds them.
@@ -46,7 +47,9 @@ def write_template(
         The file exists, has another ending, or cannot be written.
     """
     target = Path(path)
-    book, values = build_book(records, host, units, job, area_rows=area_rows, reading_rows=reading_rows)
+    book, values = build_book(
+        records, host, units, job, area_rows=area_rows, reading_rows=reading_rows, log_rows=log_rows
+    )
     ending = ENDINGS[host]
     if target.suffix.casefold() != ending:
         raise WorkbookError(f"the name of an estimating workbook for {host} must end in {ending}", where=str(path))

@@ -8,7 +8,7 @@ a sheet of a few rows.
 
 from typing import Final
 
-from basecalc.formulas import area, company, design, ground, owner, plan, site, takeoff
+from basecalc.formulas import area, company, design, ground, log, owner, plan, site, takeoff
 from basecalc.formulas.spec import Function, described
 
 FOR_ANY_SHEET: Final[tuple[Function, ...]] = (
@@ -36,6 +36,9 @@ FOR_THE_WORKBOOK: Final[tuple[Function, ...]] = (
     described(design.design_cbr),
     described(design.design_depth),
     described(design.design_reason),
+    described(log.cone_log, whole=("area_names", "area_soils"), rows=("log_rows",)),
+    described(log.cone_log_says),
+    described(log.cone_log_value),
     described(site.site_readings, whole=("area_names", "area_soils"), rows=("readings",)),
     described(site.site_rows),
     described(site.site_areas, whole="area_names"),

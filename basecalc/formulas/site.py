@@ -10,8 +10,9 @@ from typing import Any, Final
 from basecalc.base.settings import CLASS_EDGES
 from basecalc.checks import shown
 from basecalc.errors import BasecalcError, InputError
-from basecalc.formulas.cells import content, number, word
+from basecalc.formulas.cells import LEFT_OUT, content, number, word
 from basecalc.formulas.company import frozen, words_of
+from basecalc.formulas.log_line import drops_of, log_of
 from basecalc.formulas.site_line import (
     Site,
     line_of,
@@ -33,6 +34,7 @@ from basecalc.plan.dimensions import AREA_FIELDS
 
 LEAST_CELLS: Final = 4  # spot, area, test and reading; what is left out behind them is blank
 _ROW, _NEXT = "readings, row ", " | "
+_LAST_ROW: Final = 1_000_000  # of a table; readings behind it are drops of cone logs, which no row of it asks for
 _NAME, _STRENGTH = (AREA_FIELDS.index(key) for key in ("name", "strength"))
 
 
@@ -44,6 +46,7 @@ def site_readings(
     soil: Any,
     class_down: Any = "yes",
     edition: Any = "us",
+    log: Any = LEFT_OUT,
 ) -> str:
     """Give all readings of a site in one line, every one of them checked, for SPOT_STRENGTH and AREA_STRENGTH.
 
@@ -63,6 +66,8 @@ def site_readings(
         yes (if left out) or no: whether dry or frozen fine soil counts one class weaker.
     edition
         us (if left out) or metric: the units of plain readings.
+    log
+        The cell that holds CONE_LOG: each drop is a reading of the cone; no logs if left out.
 
     Returns
     -------
@@ -72,11 +77,11 @@ def site_readings(
     site = site_of(area_names, area_soils, season, soil, class_down, edition)
     if len(readings[0]) < LEAST_CELLS:
         raise InputError(f"readings is {len(readings[0])} cells wide; it must be the rows of the table, spot to soil")
-    return _read_once(frozen(readings), site)
+    return _read_once(frozen(readings), site, "" if log is LEFT_OUT else log_of(log))
 
 
 @lru_cache(maxsize=4)
-def _read_once(readings: tuple[tuple[Any, ...], ...], site: Site) -> str:
+def _read_once(readings: tuple[tuple[Any, ...], ...], site: Site, log: str) -> str:
     rows, refused = [], []
     for position, row in enumerate(readings, 1):
         try:
@@ -88,6 +93,8 @@ def _read_once(readings: tuple[tuple[Any, ...], ...], site: Site) -> str:
             refused.append(f"{_ROW}{position}: {refusal}")
     if refused:
         raise InputError(_NEXT.join(refused))
+    for count, drop in enumerate(drops_of(log) if log else (), 1):
+        rows.append([_LAST_ROW + count, drop.spot, drop.area, "cone", drop.index, site.season, drop.soil])
     return written_line(site.class_down, rows)
 
 
@@ -156,12 +163,14 @@ def reading_says(row: Any, site: Any) -> str:
     str
         Classes in words; where other readings are refused, that it waits for them.
     """
-    at = int(number("row", row, "", 1, 1_000_000))
+    at = int(number("row", row, "", 1, _LAST_ROW))
     if isinstance(site, str) and site.startswith(f"#{_ROW}"):
         refused = dict(one.partition(": ")[::2] for one in site[1:].split(_NEXT))
         if own := refused.get(f"{_ROW}{at}"):
             raise InputError(f"row: {own}")
         return f"waits for the reading in row {next(iter(refused)).removeprefix(_ROW)} of this table"
+    if isinstance(site, str) and site.startswith("#log: "):
+        return "waits for the sheet Cone log"
     class_down, readings = read_line(line_of(site))
     if at not in readings:
         raise InputError(f"row is {at}; it must be a row of the readings that is filled in")

@@ -118,10 +118,9 @@ def reading_of(row: Sequence[Any], site: Site) -> tuple[str, str, Reading]:
 def read_line(line: str) -> tuple[bool, Mapping[int, Placed]]:
     """Return whether fine soil counts a class down, and the readings of a line by their rows."""
     try:
-        packed = line.startswith(PACKED)
-        class_down, rows = json.loads(zlib.decompress(b64decode(line.removeprefix(PACKED))) if packed else line)
+        class_down, rows = json.loads(unpacked(line))
         readings = {int(row): (str(spot), str(area), Reading(*cells)) for row, spot, area, *cells in rows}
-    except (ValueError, TypeError, zlib.error):
+    except (ValueError, TypeError):
         raise InputError("site is no line of SITE_READINGS; it must be the cell that holds it") from None
     return bool(class_down), readings
 
@@ -183,12 +182,30 @@ def written_line(class_down: bool, rows: Sequence[Sequence[Any]]) -> str:
     InputError
         More readings than a cell can hold.
     """
-    line = json.dumps([class_down, rows], ensure_ascii=False, separators=(",", ":"))
+    line = packed(f"readings: {len(rows)}", json.dumps([class_down, rows], ensure_ascii=False, separators=(",", ":")))
+    spots_of(line)  # or its own refusal
+    return line
+
+
+def packed(what: str, line: str) -> str:
+    """Return a line that a cell can hold, packed where it is long.
+
+    Parameters
+    ----------
+    what
+        What there are too many of, for the refusal.
+    line
+        The line.
+
+    Raises
+    ------
+    InputError
+        It is too long even so.
+    """
     if len(line) > LONGEST_LINE:
         line = PACKED + b64encode(zlib.compress(line.encode(), 9)).decode()
     if len(line) > LONGEST_LINE:
-        raise InputError(f"readings: {len(rows)} are too many for one cell; they must be fewer, or shorter named")
-    spots_of(line)  # or its own refusal
+        raise InputError(f"{what} are too many for one cell; they must be fewer, or shorter named")
     return line
 
 
@@ -207,3 +224,13 @@ def part_line(class_down: bool, readings: Mapping[int, Placed]) -> str:
         for row, (spot, area, reading) in readings.items()
     ]
     return written_line(class_down, rows)
+
+
+def unpacked(line: str) -> str:
+    """Return a line as it was before it was packed; a ValueError where it is none."""
+    if not line.startswith(PACKED):
+        return line
+    try:
+        return zlib.decompress(b64decode(line.removeprefix(PACKED))).decode()
+    except zlib.error as broken:
+        raise ValueError from broken
