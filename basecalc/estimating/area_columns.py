@@ -54,7 +54,7 @@ def _lines(edition: Edition) -> list[Step]:
             "design",
             "design",
             "",
-            f"AREA_DESIGN({{name}},{{by_hand}},{{soil}},{part},TaskLine)",
+            f"AREA_DESIGN({{name}},{{by_hand}},{{frost}},{part},TaskLine)",
             told,
             "text",
             12,
@@ -168,6 +168,7 @@ def _measured(edition: Edition) -> list[Step]:
         measure("fill", "fill", "fill", edition.volume, "Granular fill along the building, compacted."),
         measure("restraint", "edge restraint", "restraint used", edition.length, "As filled in, else the open edge."),
         measure("soil", "soil", "soil used", "", "As filled in, else as on Start.", "text", "word"),
+        measure("frost", "frost ground", "frost group used", "", "Of the soil and its fines.", "text", "word"),
         measure("textile", "geotextile", "textile?", "", "yes or no.", "text", "word"),
     ]
 

@@ -76,7 +76,8 @@ def job_cells(job: Job | Mapping[str, Any]) -> JobCells:
     data = job_mapping(job) if isinstance(job, Job) else job
     read = parse_job(data)  # of a record too: nothing goes onto the sheets that could not be read back
     head = data["job"]
-    _refuse(head, _CARD.keys() | {"units"}, "the job")
+    _refuse(head, _CARD.keys() | {"units", "climate"}, "the job")
+    head = {**head, **(head.get("climate") or {})}
     card = {key: _cell(value, _CARD[key].choices) for key, value in head.items() if key in _CARD and given(value)}
     if isinstance(card.get("notes"), list):
         card["notes"] = "\n".join(note for note in card["notes"] if note.strip())
@@ -126,7 +127,9 @@ def _refuse(table: Mapping[str, Any], known: Iterable[str], what: str) -> None:
 
 def _area_row(area: Mapping[str, Any], units: str) -> dict[str, Any]:
     what = f"area {shown(str(area['name']))}"
-    _refuse(area, _AREA_COLUMNS.keys() | _SIZE_KEYS, what)
+    _refuse(area, _AREA_COLUMNS.keys() | _SIZE_KEYS | {"frost"}, what)
+    for key, value in (area.get("frost") or {}).items():
+        area = {**area, "frost_group" if key == "group" else key: value}
     row = {key: area[key] for key in area if key in _AREA_COLUMNS and given(area[key])}
     row["shape"] = _cell(area["shape"], _AREA_COLUMNS["shape"].choices)
     if "points" in row:
@@ -174,7 +177,7 @@ def _log_rows(spot: Spot, units: str) -> Iterator[dict[str, Any]]:
 def _in_column(value: Any, column: Column, units: str) -> Any:
     """Return a value as the column shows it: a number in the unit of its heading, a word of its drop-down."""
     unit = column.edge_unit(units)
-    numeric = column.format != "text" and (unit or column.field == "corners")
+    numeric = column.format != "text" and (unit or column.field in ("corners", "plasticity_index"))
     if numeric and isinstance(value, str):
         return to_unit(column.label, value, unit)
     return _cell(value, column.choices)

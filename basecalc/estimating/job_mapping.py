@@ -11,6 +11,7 @@ from basecalc.ground.log.entries import ASSUMED_HAMMER
 from basecalc.ground.log.rows import usual_rows
 from basecalc.ground.readings import Reading
 from basecalc.job import Job
+from basecalc.job.frost import frost_keys, winter
 from basecalc.job.record import JobArea, Spot
 from basecalc.plan import shapes
 from basecalc.units import FOOT2_M2, FOOT_M, INCH_M
@@ -21,6 +22,7 @@ _HEAD: Final = (
     "number", "client", "site", "date", "prepared_by", "units", "traffic", "season", "new_build", "offer", "stone",
     "paver", "geogrid", "geotextile", "spoil_truck", "stone_truck", "start",
 )  # fmt: skip
+_KNOWN: Final = ("strength", "water_table_m", "frost")
 _AREA: Final = ("name", "soil", "old_pavement_kind", "keep_old_base", "geotextile", "note", "corners")
 # Fields that become keys in feet or metres, and in inches or millimetres.
 _PLAN: Final = {
@@ -32,8 +34,20 @@ _THICK: Final = {
     "foundation_fill_depth_m": "foundation_fill_depth",
 }  # fmt: skip
 _MADE: Final = {
-    Job: {*_HEAD, "notes", "areas", "spots", "source_path", "entered"},
-    JobArea: {*_AREA, *_PLAN, *_THICK, "shape", "area_m2", "perimeter_m", "extent_m", "strength", "fall_m"},
+    Job: {*_HEAD, "notes", "areas", "spots", "source_path", "entered", "climate"},
+    JobArea: {
+        *_AREA,
+        *_PLAN,
+        *_THICK,
+        "shape",
+        "area_m2",
+        "perimeter_m",
+        "extent_m",
+        "strength",
+        "fall_m",
+        "water_table_m",
+        "frost",
+    },
     # the readings hold what the log's drops came to
     Spot: {"name", "area", "readings", "log", "drops", "log_notes", "log_text", "base_bottom_m"},
     Reading: {"test", "value", "moisture", "soil", "note", "told", "basis"},
@@ -58,6 +72,8 @@ def job_mapping(job: Job) -> Mapping[str, Any]:
     """
     _refuse_more(job, "the job")
     head = {name: getattr(job, name) for name in _HEAD}
+    if job.climate is not None:
+        head["climate"] = winter(job.climate, metric=job.units == "metric")
     return {
         "job": {**head, "notes": list(job.notes)},
         "area": [_area(area, metric=job.units == "metric") for area in job.areas],
@@ -84,6 +100,10 @@ def _area(area: JobArea, *, metric: bool) -> dict[str, Any]:
     made |= {key: getattr(area, field) / thick for field, key in _THICK.items()}
     if area.fall_m is not None:
         made["fall_length"], made["fall_width"] = (fall / thick for fall in area.fall_m)
+    if area.water_table_m is not None:
+        made["water_table"] = area.water_table_m / thick
+    if area.frost is not None:
+        made["frost"] = frost_keys(area.frost, metric=metric)
     if area.strength is not None:
         made["strength"] = area.strength.strength_class if area.strength.cbr is None else area.strength.cbr
     length, width = area.extent_m

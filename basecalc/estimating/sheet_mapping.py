@@ -9,13 +9,14 @@ from basecalc.estimating.log_mapping import add_logs
 from basecalc.estimating.sheet_cells import SheetJob, cell_value, check_units, found_table, plain_text, stands_for
 from basecalc.estimating.tables import (
     AREAS,
+    CLIMATE,
     GROUND,
     JOB_COLUMNS,
     JOB_ENTRIES,
     JOB_TABLE,
     START_SHEET,
 )
-from basecalc.plan.dimensions import SHAPES, SIZES, SIZES_OF, corner_points, sized
+from basecalc.plan.dimensions import FROST_FIELDS, SHAPES, SIZES, SIZES_OF, corner_points, sized
 from basecalc.pricing.price_cells import Book, Grid
 from basecalc.validation import Place, words
 
@@ -55,6 +56,7 @@ def sheet_job(opened: Book) -> SheetJob:
 def _edition(areas: Grid, made: SheetJob) -> str:
     """Return the edition of the sheets."""
     written = {column.field: column for column in AREAS.columns if column.field in areas.units}
+    written = {name: column for name, column in written.items() if column.unit != column.metric}
     metric = sum(areas.units[name] == column.metric for name, column in written.items())
     units = "metric" if metric * 2 > len(written) else "us"
     check_units(areas, AREAS.columns, units, made)
@@ -74,6 +76,12 @@ def _card(grid: Grid, made: SheetJob) -> None:
             head[entry.key] = value.splitlines() if entry.key == "notes" and isinstance(value, str) else value
         elif entry.needed:
             made.refuse(f"{entry.label} is missing; fill it in", ("job", entry.key))
+    if winter := {key: head.pop(key) for key in CLIMATE if key in head}:
+        head["climate"] = winter
+        for key in CLIMATE:
+            if ("job", key) in made.places:
+                made.places["job", "climate", key] = made.places["job", key]
+        made.places.setdefault(("job", "climate"), made.places["job", next(iter(winter))])
     for entry in JOB_ENTRIES:
         if entry.needed and ("job", entry.key) not in made.places:
             made.refuse(f"there is no row {shown(entry.label)}", ("job",))
@@ -87,6 +95,11 @@ def _area(grid: Grid, row: int, made: SheetJob) -> None:
         cells[name] = cell_value(grid, row, name, made)
     made.places["area", at] = made.places["area", at, "name"]
     area = {column.field: value for column in _AREA if (value := cells.get(column.field)) is not None}
+    if frost := {key: area.pop(key) for key in FROST_FIELDS if key in area}:
+        area["frost"] = {key.removeprefix("frost_"): value for key, value in frost.items()}
+    for key in FROST_FIELDS:
+        if key in grid.columns:
+            made.places["area", at, "frost", key.removeprefix("frost_")] = grid.where(row, key)
     made.data["area"].append(area)
     shape = " ".join(str(cells["shape"]).split()).casefold()
     for place, key in enumerate(SIZES_OF.get(shape, ())):

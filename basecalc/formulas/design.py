@@ -11,7 +11,7 @@ from typing import Any, Final
 from basecalc.base.depth import BaseDepth
 from basecalc.base.depth import base_depth as required_base
 from basecalc.base.depth import design_cbr as designed_with
-from basecalc.base.frost import frost_ground
+from basecalc.base.frost import GROUPS, FrostGround, FrostSoil, frost_ground
 from basecalc.base.reinforcement import NONE as NOTHING_LAID
 from basecalc.base.reinforcement import Reinforcement
 from basecalc.base.settings import DesignSettings
@@ -24,6 +24,7 @@ from basecalc.formulas.cells import LEFT_OUT, content, is_blank, number, unit_wo
 from basecalc.formulas.company import NONE, frozen, plain, read_setting, setting_rows, words_of
 from basecalc.formulas.owner import OwnerTable, owner_table
 from basecalc.ground.classes import strength as strength_of
+from basecalc.ground.soils import SOILS
 from basecalc.takeoff.owner import NEEDED
 from basecalc.units import INCH_M
 
@@ -173,8 +174,14 @@ def _required(
         )
     frost = None
     if "frost" in settled.checks:
-        frost = frost_ground(words_of("soil", soil) if soil is not LEFT_OUT else "")
+        frost = _frost_of(words_of("soil", soil) if soil is not LEFT_OUT else "")
     return _worked_out(ground, load, laid, settled, unit=unit, frost=frost)
+
+
+def _frost_of(said: str) -> FrostGround:
+    """Return the ground in frost by a soil, or by its frost group."""
+    group = next((group for group in GROUPS if group.casefold() == said.casefold()), "")
+    return frost_ground(SOILS[0], FrostSoil(group)) if group else frost_ground(said)
 
 
 def _maybe(name: str, cell: Any) -> float:
@@ -204,7 +211,7 @@ def design_depth(
     design
         The cell that holds DESIGN_SETTINGS.
     soil
-        Soil in a word; it matters where the frost check counts.
+        Soil in a word, or its frost group such as F2; it matters where the frost check counts.
     unit
         Unit of the result: in (if left out) or mm.
     aperture_stability
@@ -245,7 +252,7 @@ def design_reason(
     design
         As in DESIGN_DEPTH: the cell that holds DESIGN_SETTINGS.
     soil
-        As in DESIGN_DEPTH: soil in a word, for the frost check.
+        As in DESIGN_DEPTH: soil in a word or a frost group, for the frost check.
     unit
         Unit of the depths in the text: in (if left out) or mm.
     aperture_stability

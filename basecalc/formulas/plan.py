@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any, Final
 
+from basecalc.base.frost import GROUPS, FrostSoil, frost_ground
 from basecalc.checks import choice
 from basecalc.errors import InputError
 from basecalc.formulas.answers import answer_line
@@ -27,13 +28,13 @@ _LENGTHS: Final = {"ft": FOOT_M, "m": 1.0}
 MEASURED: Final[Mapping[str, str]] = {
     "area": "area", "open edge": "length", "open corners": "", "longest": "length", "widest": "length",
     "finish above ground": "depth", "old pavement": "depth", "fill": "volume", "edge restraint": "length", "soil": "",
-    "kind of pavement": "", "geotextile": "",
+    "kind of pavement": "", "geotextile": "", "frost ground": "",
 }  # fmt: skip
 _MEASURES: Final[Mapping[str, Measure]] = {
     "area": plan.PLAN_AREA, "perimeter": plan.LENGTH, "foundation_edge": plan.EDGE, "open_edge": plan.EDGE,
     "corners": plan.CORNERS, "finish_above_ground": plan.LEVEL, "old_pavement": plan.THICKNESS,
     "foundation_fill_depth": plan.FILL_DEPTH, "foundation_fill_width": plan.FILL_WIDTH, "edge_restraint": plan.EDGE,
-    **dict.fromkeys(plan.SIZES, plan.LENGTH),
+    "water_table": plan.WATER_TABLE, **plan.FROST_NUMBERS, **dict.fromkeys(plan.SIZES, plan.LENGTH),
 }  # fmt: skip
 
 
@@ -68,6 +69,8 @@ def _measured(row: tuple[Any, ...], usual_soil: str, units: str) -> Mapping[str,
     if shape.extent_m is None:
         raise InputError("length and width are missing; they must be given, rolls are cut to them")
     restraint = read["edge_restraint"]
+    group = _one_of(cells, "frost_group", GROUPS)
+    frost = frost_ground(soil, FrostSoil(group, read["fines_below_20_microns"], read["plasticity_index"]))
     found: dict[str, float | str] = {
         "area": shape.area_m2,
         "open edge": edge,
@@ -81,6 +84,7 @@ def _measured(row: tuple[Any, ...], usual_soil: str, units: str) -> Mapping[str,
         "soil": soil_named(soil).name,
         "kind of pavement": kind_word or NONE,
         "geotextile": _one_of(cells, "geotextile", ("yes", "no")) or "no",
+        "frost ground": frost.group or soil_named(soil).name,
     }
     return {
         key: value if isinstance(value, str) or not MEASURED[key] else plain(value / _UNITS[units][MEASURED[key]])
@@ -102,7 +106,7 @@ def area_measure(area_row: Any, what: Any, soil: Any = "", edition: Any = "us") 
         The row of the area on the sheet Areas, from its name to its note.
     what
         area, open edge, open corners, longest, widest, finish above ground, old pavement, fill, edge restraint, soil,
-        kind of pavement or geotextile.
+        kind of pavement, geotextile or frost ground (frost group, else soil).
     soil
         Soil of an area that names none; nothing if left out.
     edition

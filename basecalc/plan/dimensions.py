@@ -27,8 +27,10 @@ OPTIONAL_DIMENSIONS: Final[Mapping[str, tuple[str, ...]]] = {"trapezoid": ("legs
 AREA_FIELDS: Final = (
     "name", "shape", "size_1", "size_2", "size_3", "size_4", "size_5", "points", "area", "perimeter", "foundation_edge",
     "open_edge", "corners", "finish_above_ground", "soil", "old_pavement", "old_pavement_kind", "keep_old_base",
-    "foundation_fill_depth", "foundation_fill_width", "edge_restraint", "geotextile", "strength", "note",
+    "foundation_fill_depth", "foundation_fill_width", "edge_restraint", "geotextile", "strength", "water_table",
+    "frost_group", "fines_below_20_microns", "plasticity_index", "dry_density", "water_content", "note",
 )  # fmt: skip
+FROST_FIELDS: Final = AREA_FIELDS[24:29]
 SIZES: Final = AREA_FIELDS[2:7]
 SIZES_OF: Final[Mapping[str, tuple[str, ...]]] = {
     "rectangle": ("length", "width"),
@@ -56,6 +58,13 @@ LEVEL: Final = Measure("m", "in", "mm", -120, 120)
 THICKNESS: Final = Measure("m", "in", "mm", 0, 36)
 FILL_DEPTH: Final = Measure("m", "in", "mm", 0, 120)
 FILL_WIDTH: Final = Measure("m", "ft", "m", 0, 30)
+WATER_TABLE: Final = Measure("m", "in", "mm", 0, 600)
+FROST_NUMBERS: Final[Mapping[str, Measure]] = {
+    "fines_below_20_microns": Measure("%", "%", "%", 0, 100),
+    "plasticity_index": Measure("", "", "", 0, 200),
+    "dry_density": Measure("pcf", "pcf", "kg/m3", 50, 160),
+    "water_content": Measure("%", "%", "%", 1, 100),
+}
 CORNERS: Final = Measure("", "", "", -MOST_CORNERS, MOST_CORNERS)  # a sharp corner counts as many right angles
 _STRAIGHT: Final = 2  # outside corners lost where one straight side is closed
 
