@@ -137,21 +137,9 @@ def depth(
 ) -> None:
     """Print every check of the base depth on ground of STRENGTH (a class word or a CBR), and which one governs."""
     from basecalc import reports
-    from basecalc.base.compare import second_opinions
-    from basecalc.base.depth import base_depth
-    from basecalc.base.reinforcement import reinforcement as reinforced
-    from basecalc.base.settings import DesignSettings
-    from basecalc.base.traffic import traffic as level
-    from basecalc.ground.classes import strength as ground
 
-    laid = reinforced(reinforcement, aperture_stability)
-    settings = DesignSettings() if unit == "in" else DesignSettings(step_m=0.01, minimum_depth_m=0.15)
-    made = base_depth(ground(strength), level(traffic), laid, settings, unit=unit)
-    others = second_opinions(made) if compare else ()
-    if as_json:
-        click.echo(_json(reports.depth_numbers(made, others)))
-    else:
-        click.echo(reports.depth_text(made, unit, others))
+    made, others = reports.designed(strength, traffic, reinforcement, aperture_stability, unit, compare=compare)
+    click.echo(_json(reports.depth_numbers(made, others)) if as_json else reports.depth_text(made, unit, others))
 
 
 @commands.command()

@@ -5,7 +5,12 @@ from textwrap import wrap
 from typing import Any, Final
 
 from basecalc.base.check import Check
-from basecalc.base.depth import BaseDepth, depth_words
+from basecalc.base.compare import second_opinions
+from basecalc.base.depth import BaseDepth, base_depth, depth_words
+from basecalc.base.reinforcement import reinforcement as reinforced
+from basecalc.base.settings import DesignSettings
+from basecalc.base.traffic import traffic as level
+from basecalc.ground.classes import strength as ground
 from basecalc.pricing.old_prices import old_in_quote, old_numbers, old_words
 from basecalc.pricing.record import Estimate, Quote
 from basecalc.rounding import printed
@@ -14,6 +19,37 @@ from basecalc.units import INCH_M
 from basecalc.workbook import figures
 
 WIDTH: Final = 96  # of a printed line
+
+
+def designed(
+    strength: str, traffic: str, reinforcement: str, aperture_stability: float | None, unit: str, *, compare: bool
+) -> tuple[BaseDepth, tuple[Check, ...]]:
+    """Return a base depth as the words of the command line ask for it, and second opinions where they are wanted.
+
+    Parameters
+    ----------
+    strength
+        A class word or a CBR [%].
+    traffic
+        A traffic level.
+    reinforcement
+        none, geotextile or geogrid.
+    aperture_stability
+        Of the geogrid [m-N/deg]; None where none is given.
+    unit
+        'in' or 'mm', whose round steps and least depth are taken.
+    compare
+        Whether second opinions are wanted.
+
+    Raises
+    ------
+    InputError, OutOfRangeError
+        A word or number that cannot be used.
+    """
+    laid = reinforced(reinforcement, aperture_stability)
+    settings = DesignSettings() if unit == "in" else DesignSettings(step_m=0.01, minimum_depth_m=0.15)
+    made = base_depth(ground(strength), level(traffic), laid, settings, unit=unit)
+    return made, second_opinions(made) if compare else ()
 
 
 def depth_numbers(made: BaseDepth, opinions: Sequence[Check] = ()) -> dict[str, Any]:

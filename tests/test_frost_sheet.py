@@ -16,7 +16,7 @@ from basecalc.errors import BasecalcError
 from basecalc.estimating.build import build_book
 from basecalc.estimating.other_edition import records_in
 from basecalc.estimating.read_job import read_job_sheets
-from basecalc.estimating.tables import AREAS, LATER
+from basecalc.estimating.tables import AREAS
 from basecalc.formulas.functions import FUNCTIONS
 from basecalc.job import Job, parse_job
 from basecalc.pricing.prices import load_prices
@@ -123,7 +123,7 @@ def test_a_bad_cell_is_named(tmp_path: Path, heading: str, row: int, value: Any,
 
 
 def test_a_workbook_without_these_columns_is_read_as_before(tmp_path: Path) -> None:
-    labels = {column.label for column in AREAS.columns if column.field in LATER}
+    labels = {column.label for column in AREAS.columns if column.optional}
 
     def earlier(book: Workbook) -> None:
         sheet = book[AREAS.sheet]
