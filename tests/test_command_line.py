@@ -271,10 +271,10 @@ def test_the_demos_estimating_workbook_is_its_second_job_at_the_demos_prices(run
     from_file = json.loads(run("quote", demo.jobs[1], "--prices", demo.prices, "--out", tmp_path / "b", "--json")[1])
     assert demo.estimate.read_bytes() == before
     assert [path.name for path in sorted((tmp_path / "a").iterdir())] == [
-        "LF-2602-r1-office.xlsx", "LF-2602-r1-quote.xlsx",
+        "LF-2602-r1-crew.xlsx", "LF-2602-r1-office.xlsx", "LF-2602-r1-quote.xlsx",
     ]  # fmt: skip
     for told in (*from_sheets, *from_file):
-        del told["job_file"], told["client_file"], told["office_file"]
+        del told["job_file"], told["client_file"], told["office_file"], told["crew_file"]
     assert from_sheets == from_file
 
 
@@ -305,7 +305,7 @@ def test_a_folder_may_hold_job_files_and_filled_workbooks(run, demo, tmp_path) -
     code, out, err = run("quote", folder, "--prices", demo.prices, "--out", tmp_path / "q", "--json")
     assert (code, err) == (0, "")
     assert [Path(one["job_file"]).name for one in json.loads(out)] == ["a.toml", "b.xlsm"]
-    assert len(list((tmp_path / "q").iterdir())) == 4
+    assert len(list((tmp_path / "q").iterdir())) == 2 * 3
 
 
 def test_template_lists_what_it_could_not_carry_over(run, demo, tmp_path) -> None:

@@ -51,12 +51,12 @@ def cone_log(
     str
         The drops with their layers, read by CONE_LOG_SAYS, CONE_LOG_VALUE and SITE_READINGS.
     """
+    if len(log_rows[0]) < len(LOG_FIELDS) - 1:
+        raise InputError(f"log_rows is {len(log_rows[0])} cells wide; it must be the rows of the table, spot to note")
     if all(is_blank(cell) for row in log_rows for cell in row):
         return "[]"
     units = word("edition", edition, tuple(_UNITS))
     counted = word("blows_how", blows_how, HOW), word("depths_how", depths_how, HOW)
-    if len(log_rows[0]) < len(LOG_FIELDS) - 1:
-        raise InputError(f"log_rows is {len(log_rows[0])} cells wide; it must be the rows of the table, spot to note")
     site = site_of(area_names, area_soils, None, soil, "yes", units)
     return log_line(frozen(log_rows), counted, site)
 
