@@ -5,6 +5,7 @@ from typing import Any
 from test_worksheet_excel import CASES
 
 from basecalc.formulas.functions import FUNCTIONS
+from basecalc.plan.dimensions import AREA_FIELDS
 
 Rows = tuple[tuple[Any, ...], ...]
 CALLABLE = {function.name: function for function in FUNCTIONS}
@@ -24,10 +25,11 @@ STONES: Rows = (
     ("bedding sand", "bedding", 1.35, 1.1, 0.05),
 )
 SOILS: Rows = (("name", "swell"), ("clay", 1.35))
+SOIL = AREA_FIELDS.index("soil")
 AREAS: Rows = (
-    ("Driveway", "rectangle", 96.0, 14.0, *[""] * 5, "", 14.0, *[""] * 13),
-    ("Turning", "circle", 20.0, *[""] * 11, "sand", *[""] * 9),
-    ("",) * 24,
+    ("Driveway", "rectangle", 96.0, 14.0, *[""] * 5, "", 14.0, *[""] * 15),
+    ("Turning", "circle", 20.0, *[""] * 13, "sand", *[""] * 9),
+    ("",) * 26,
 )
 READINGS: Rows = (
     ("by the ditch", "Driveway", "thumb", "thumb deep", "", ""),
@@ -36,7 +38,7 @@ READINGS: Rows = (
     ("",) * 6,
 )
 SITE = str(
-    CALLABLE["SITE_READINGS"](READINGS, [[row[0]] for row in AREAS], [[row[14]] for row in AREAS], "moist", "clay")
+    CALLABLE["SITE_READINGS"](READINGS, [[row[0]] for row in AREAS], [[row[SOIL]] for row in AREAS], "moist", "clay")
 )
 LOG_ROWS: Rows = (
     ("by the gate", "Driveway", "", 0.0, 0.0, "", "", "", ""),
@@ -44,7 +46,7 @@ LOG_ROWS: Rows = (
     *(("", "", "", 14.0 + 3.0 * row, 2.0, "", "", "", "") for row in range(1, 5)),
     ("",) * 9,
 )
-LOG_AREAS = (tuple((row[0],) for row in AREAS), tuple((row[14],) for row in AREAS), "clay")
+LOG_AREAS = (tuple((row[0],) for row in AREAS), tuple((row[SOIL],) for row in AREAS), "clay")
 LOG = str(CALLABLE["CONE_LOG"](LOG_ROWS, "per step", "total", *LOG_AREAS))
 DESIGN = str(CALLABLE["DESIGN_SETTINGS"](SETTINGS, 60.0, "mm"))
 LIGHT = str(CALLABLE["TRAFFIC_LEVEL"]("light"))
@@ -67,7 +69,7 @@ EXAMPLES: dict[str, tuple[Any, ...]] = {
     "SITE_READINGS": (
         READINGS,
         tuple((row[0],) for row in AREAS),
-        tuple((row[14],) for row in AREAS),
+        tuple((row[SOIL],) for row in AREAS),
         "moist",
         "clay",
         "yes",

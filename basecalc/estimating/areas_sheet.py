@@ -35,7 +35,12 @@ _WIDTHS: Final[Mapping[str, float]] = {
     "strength": 12,
     "old_pavement_kind": 11,
 }
-_SECOND_PAGE: Final = "finish_above_ground"
+# The words above the columns, from the first of each group on; on paper each but the first begins a page.
+_FILLED_GROUPS: Final[Mapping[str, str]] = {
+    "name": "What you measure",
+    "finish_above_ground": "Levels, what lies there, extras",
+    "water_table": "Water and frost, only where known",
+}
 _GROUPS: Final[Mapping[str, str]] = {
     "answer": "The answer: how strong, how deep, and why",
     "measured": "Measured, as it is used below",
@@ -155,15 +160,13 @@ def _head(sheet: Worksheet, made: AreaSheet, headings: Sequence[str]) -> None:
         if told:
             note(sheet, HEADING_ROW, at, told)
     sheet.row_dimensions[HEADING_ROW].height = 58
-    marks = [(1, "What you measure"), (_INPUTS + 1, "Sizes")]
+    fields = [column.field for column in AREAS.columns]
+    marks = [(1 + fields.index(field), words) for field, words in _FILLED_GROUPS.items()] + [(_INPUTS + 1, "Sizes")]
     seen: set[str] = set()
     for place, step in enumerate(made.steps):
         if step.group not in seen:
             seen.add(step.group)
             marks.append((_INPUTS + 2 + place, _GROUPS[step.group]))
-    marks.append(
-        (1 + [column.field for column in AREAS.columns].index(_SECOND_PAGE), "Levels, what lies there, extras")
-    )
     for at, words in marks:
         style.align(style.put(sheet, HEADING_ROW - 1, at, words, "label"), wrap=False, up="bottom")
     sheet.row_dimensions[HEADING_ROW - 1].height = 20
@@ -280,5 +283,5 @@ def _page(sheet: Worksheet, made: AreaSheet) -> None:
     sheet.print_title_rows = f"{HEADING_ROW - 1}:{HEADING_ROW}"
     fields = [column.field for column in AREAS.columns]
     sheet.col_breaks = ColBreak()
-    for column in (fields.index(_SECOND_PAGE), _INPUTS + 1):
+    for column in (*(fields.index(field) for field in list(_FILLED_GROUPS)[1:]), _INPUTS + 1):
         sheet.col_breaks.append(Break(id=column))

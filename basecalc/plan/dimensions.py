@@ -26,11 +26,12 @@ OPTIONAL_DIMENSIONS: Final[Mapping[str, tuple[str, ...]]] = {"trapezoid": ("legs
 # depends on the shape.
 AREA_FIELDS: Final = (
     "name", "shape", "size_1", "size_2", "size_3", "size_4", "size_5", "points", "area", "perimeter", "foundation_edge",
-    "open_edge", "corners", "finish_above_ground", "soil", "old_pavement", "old_pavement_kind", "keep_old_base",
-    "foundation_fill_depth", "foundation_fill_width", "edge_restraint", "geotextile", "strength", "water_table",
-    "frost_group", "fines_below_20_microns", "plasticity_index", "dry_density", "water_content", "note",
+    "open_edge", "corners", "finish_above_ground", "fall_length", "fall_width", "soil", "old_pavement",
+    "old_pavement_kind", "keep_old_base", "foundation_fill_depth", "foundation_fill_width", "edge_restraint",
+    "geotextile", "strength", "water_table", "frost_group", "fines_below_20_microns", "plasticity_index", "dry_density",
+    "water_content", "note",
 )  # fmt: skip
-FROST_FIELDS: Final = AREA_FIELDS[24:29]
+FROST_FIELDS: Final = AREA_FIELDS[26:31]
 SIZES: Final = AREA_FIELDS[2:7]
 SIZES_OF: Final[Mapping[str, tuple[str, ...]]] = {
     "rectangle": ("length", "width"),
