@@ -515,7 +515,7 @@ def test_a_cone_log_comes_over_row_by_row(tmp_path: Path) -> None:
     back, prices = read_job_sheets(path), load_prices(path)
     assert [len(spot.readings) for spot in back.spots] == [len(spot.readings) for spot in job.spots]
     assert back.spots[-1].readings[0].value == job.spots[-1].readings[0].value
-    assert "(log filled.xlsx)" in back.spots[-1].readings[0].told
+    assert "(log kept with the job)" in back.spots[-1].readings[0].told
     assert len(back.spots[-1].drops[0].profile.drop.rows) == 12
     assert money(quote(back, prices)) == money(quote(job, prices))
 

@@ -12,7 +12,7 @@ from basecalc.ground.readings import Reading, find, in_edition
 from basecalc.job.fields import AreaFields, FileFields, SpotFields
 from basecalc.job.findings import loose_fill, pavement, require_strip
 from basecalc.job.frost import frost_soil
-from basecalc.job.logs import design_readings, log_content, spot_designs
+from basecalc.job.logs import ROWS_OF_THE_JOB, design_readings, log_content, spot_designs
 from basecalc.job.record import JobArea, Spot
 from basecalc.job.strip import split_area, strip_name
 from basecalc.plan import shapes
@@ -223,12 +223,11 @@ def build_spots(
             soil = _soil(area, fields)
             log_text = "" if not spot.log else log_content(spot.log, where, logs)
             drops, notes = spot_designs(spot, soil, where, log_text)
-            readings += design_readings(
-                drops, notes, spot.log or Path(where).name, fields.job.season, soil, fields.job.units
-            )
+            name = spot.log or ROWS_OF_THE_JOB
+            readings += design_readings(drops, notes, name, fields.job.season, soil, fields.job.units)
         except BasecalcError as error:
             wrong.append(error.at(place))
-        log = spot.log or (Path(where).name if drops else "")
+        log = spot.log or (ROWS_OF_THE_JOB if drops else "")
         built.append(Spot(spot.name, area, readings, log, drops, notes, log_text, spot.base_bottom))
     return tuple(built), wrong
 

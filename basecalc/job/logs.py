@@ -16,6 +16,7 @@ from basecalc.ground.readings import Reading
 from basecalc.ground.soils import soil as soil_named
 from basecalc.validation import Record, measured, one_of, text, words
 
+ROWS_OF_THE_JOB: Final = "kept with the job"  # what a log of no file of its own is called
 _OF_ROWS: Final = ("log_rows", "log_blows", "log_depths", "base_bottom")  # keys that rows of a log go with
 Hammer = Annotated[str, BeforeValidator(hammer_word)]
 
