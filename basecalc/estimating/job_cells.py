@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from basecalc.checks import shown
 from basecalc.errors import InputError
-from basecalc.estimating.job_mapping import job_mapping, log_rows
+from basecalc.estimating.job_mapping import job_mapping, log_rows, spot_mappings
 from basecalc.estimating.read_job import is_workbook, load_job, read_job_sheets
 from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES, LOG
 from basecalc.ground.log.entries import BOTTOM
@@ -18,7 +18,7 @@ from basecalc.job.read import read_job_file
 from basecalc.job.record import Spot
 from basecalc.plan.dimensions import SIZES, SIZES_OF
 from basecalc.pricing.price_cells import Column
-from basecalc.units import to_unit
+from basecalc.units import INCH_M, to_unit
 
 _AREA_COLUMNS: Final = {column.field: column for column in AREAS.columns}
 _READING_COLUMNS: Final = {column.field: column for column in GROUND.columns}
@@ -81,7 +81,8 @@ def job_cells(job: Job | Mapping[str, Any]) -> JobCells:
     card = {key: _cell(value, _CARD[key].choices) for key, value in head.items() if key in _CARD and given(value)}
     if isinstance(card.get("notes"), list):
         card["notes"] = "\n".join(note for note in card["notes"] if note.strip())
-    areas = tuple(_area_row(area, read.units) for area in data["area"])
+    falls = {area.name: area.fall_m for area in read.areas}
+    areas = tuple(_area_row(_with_falls(area, falls, read.units), read.units) for area in data["area"])
     readings = tuple(row for spot in data.get("spot") or () for row in _spot_rows(spot))
     logs = tuple(row for spot in read.spots for row in _log_rows(spot, read.units))
     return JobCells(job if isinstance(job, Job) else read, card, readings, areas, logs)
@@ -106,7 +107,7 @@ def job_to_fill(path: str | Path) -> Job | Mapping[str, Any]:
         return read_job_sheets(path)
     data, job = dict(read_job_file(path)), load_job(path)
     if any(spot.drops for spot in job.spots):  # a log is read beside its job file, and nowhere else
-        data["spot"] = job_mapping(job)["spot"]
+        data["spot"] = spot_mappings(job)
     return data
 
 
@@ -123,6 +124,16 @@ def _refuse(table: Mapping[str, Any], known: Iterable[str], what: str) -> None:
                 f"{what} has {shown(key.replace('_', ' '))}, for which the sheets of the estimating workbook have no "
                 "place; quote the job file itself"
             )
+
+
+def _with_falls(area: Mapping[str, Any], falls: Mapping[str, Any], units: str) -> Mapping[str, Any]:
+    """Return an area whose slope is told as the two falls that the sheet has columns for."""
+    fall = falls.get(str(area["name"]))
+    if fall is None or not given(area.get("slope")):
+        return area
+    inch = INCH_M if units == "us" else 0.001
+    kept = {key: value for key, value in area.items() if key not in ("slope", "slope_direction")}
+    return kept | {"fall_length": round(fall[0] / inch, 9), "fall_width": round(fall[1] / inch, 9)}
 
 
 def _area_row(area: Mapping[str, Any], units: str) -> dict[str, Any]:

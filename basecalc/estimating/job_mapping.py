@@ -52,6 +52,11 @@ _MADE: Final = {
     Spot: {"name", "area", "readings", "log", "drops", "log_notes", "log_text", "base_bottom_m"},
     Reading: {"test", "value", "moisture", "soil", "note", "told", "basis"},
 }
+_TOLD: Final = {
+    "pavement": "findings of an old pavement",
+    "strip_of": "a strip along the foundation",
+    "footing_m": "footing depth",
+}
 
 
 def job_mapping(job: Job) -> Mapping[str, Any]:
@@ -77,15 +82,31 @@ def job_mapping(job: Job) -> Mapping[str, Any]:
     return {
         "job": {**head, "notes": list(job.notes)},
         "area": [_area(area, metric=job.units == "metric") for area in job.areas],
-        "spot": [_spot(spot, metric=job.units == "metric") for spot in job.spots],
+        "spot": spot_mappings(job),
     }
+
+
+def spot_mappings(job: Job) -> list[dict[str, Any]]:
+    """Return the spots of a job as a job file tells them, the rows of a cone log with them.
+
+    Parameters
+    ----------
+    job
+        The job.
+
+    Raises
+    ------
+    InputError
+        A spot says something beyond its readings and its log.
+    """
+    return [_spot(spot, metric=job.units == "metric") for spot in job.spots]
 
 
 def _refuse_more(record: Job | JobArea | Spot | Reading, what: str) -> None:
     """Refuse a field that would be lost."""
     for one in fields(record):
         if one.name not in _MADE[type(record)] and getattr(record, one.name) != one.default:
-            key = one.name.removesuffix("_m").replace("_", " ")
+            key = _TOLD.get(one.name, one.name.removesuffix("_m").replace("_", " "))
             raise InputError(
                 f"{what} has {shown(key)}, for which the sheets of the estimating workbook have no place; quote the "
                 "job file itself"
