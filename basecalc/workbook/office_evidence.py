@@ -45,11 +45,13 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> None:
 
 def _area(flow: Flow, worth: WorthOfTest, ground: AreaStrength) -> None:
     found = worth.evidence
-    flow.heading(found.area, 0)
+    top = flow.heading(found.area, 0)
     titles = ("Spot", "Test and reading", "Moisture", "As read", "CBR, %", "Taken as", "From, %", "To, %", "Part")
     columns(flow, *titles, "  Source", right=(5, 7, 8))
     for spot in found.spots:
         _spot(flow, spot)
+        flow.keep(top)
+        top = flow.row
     _conclusion(flow, found, worth)
     flow.put(1, 1, "Test next", "label")
     flow.put(2, _LAST, capital(ground.test_next))
@@ -59,6 +61,7 @@ def _area(flow: Flow, worth: WorthOfTest, ground: AreaStrength) -> None:
             flow.put(1, 1, words, "label")
             flow.put(2, _LAST, capital(text), "caution")
             flow.next()
+    flow.keep(top)
 
 
 def _spot(flow: Flow, spot: SpotEvidence) -> None:
@@ -142,7 +145,7 @@ def _why_open(left: Span) -> str:
 
 
 def _worth(flow: Flow, worths: tuple[WorthOfTest, ...], quote: Quote) -> None:
-    flow.heading("What more testing would be worth, the price of the whole job with one area changed", 0)
+    top = flow.heading("What more testing would be worth, the price of the whole job with one area changed", 0)
     for first, last, title in (
         (1, 1, "Area"), (2, 2, "If the ground is"), (3, 3, "CBR, %"), (4, 4, "Class"), (5, 5, "Stone base"),
         (6, 6, "Check that governs"), (7, 8, "Price"), (9, 9, "Against offer"), (_LAST, _LAST, "  Source"),
@@ -155,6 +158,8 @@ def _worth(flow: Flow, worths: tuple[WorthOfTest, ...], quote: Quote) -> None:
             _end(flow, worth.area if place == 0 else "", words, at, worth, offer, quote.job.units)
         flow.put(2, _LAST, _told(worth, quote.job.units), "good")
         flow.next()
+        flow.keep(top)
+        top = flow.row
 
 
 def _end(flow: Flow, area: str, words: str, at: AtStrength, worth: WorthOfTest, offer: str, units: str) -> None:

@@ -36,10 +36,13 @@ def write(book: ValuedBook, quote: Quote, revision: int, totals: Totals) -> None
     columns(flow, "", *names, last_column, right=tuple(range(2, less + 1)))
     _amounts(flow, quote, shown)
     total_row = _money(flow, shown, totals)
+    top = flow.row
     _charts(flow, quote, shown, total_row)
-    _worth(flow, quote)
-    office_fill.write(flow, quote)
-    _softer(flow, quote)
+    flow.keep(top)
+    for section in (_worth, office_fill.write, _softer):
+        top = flow.row
+        section(flow, quote)
+        flow.keep(top)
     finish(flow, quote)
 
 

@@ -25,14 +25,14 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> None:
     shown = [one for one in options(quote) if one.option != "habit"]
     for one in shown:
         offered = ", offered" if one is quote.offer else ""
-        flow.heading(f"{OPTION_WORDS[one.option]}{offered}", 0)
-        _quantities(flow, one)
+        _quantities(flow, one, flow.heading(f"{OPTION_WORDS[one.option]}{offered}", 0))
         flow.gap(4)
         _hours(flow, one)
     finish(flow, quote)
 
 
-def _quantities(flow: Flow, one: Estimate) -> None:
+def _quantities(flow: Flow, one: Estimate, top: int) -> None:
+    """Write a quantity a row; the first stays on the page of the heading."""
     columns(flow, "Code", "Item", "Area", "Quantity", "Unit", "Working", right=(4,))
     for quantity in one.takeoff.quantities:
         flow.put(1, 1, quantity.code)
@@ -42,12 +42,14 @@ def _quantities(flow: Flow, one: Estimate) -> None:
         flow.put(5, 5, shown_unit(quantity.unit))
         flow.put(6, 6, quantity.working, "quiet")
         flow.next(rule=True)
+        flow.keep(top)
+        top = flow.row
 
 
 def _hours(flow: Flow, one: Estimate) -> None:
     if not one.hours:
         return
-    columns(flow, "Work", "Item", "Crew hours", "Machine h", "", "Working", right=(3, 4))
+    top = columns(flow, "Work", "Item", "Crew hours", "Machine h", "", "Working", right=(3, 4))
     for work in one.hours:
         flow.put(1, 1, work.code)
         flow.put(2, 2, work.item)
@@ -56,3 +58,4 @@ def _hours(flow: Flow, one: Estimate) -> None:
         priced = "priced by these hours" if work.priced_by_hours else "for the plan only, priced by its own row"
         flow.put(6, 6, f"{work.working}; {priced}", "quiet")
         flow.next(rule=True)
+    flow.keep(top)

@@ -34,9 +34,9 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> None:
         "From the strength to the depth, every check with its working; the readings stand on Ground evidence.",
     )  # fmt: skip
     for area in quote.job.areas:
-        flow.heading(area.name)
+        top = flow.heading(area.name)
         _holes(flow, area, quote.job.units)
-        _depths(flow, _ways(quote, area.name), quote.job.units)
+        _depths(flow, _ways(quote, area.name), quote.job.units, top)
     finish(flow, quote)
 
 
@@ -48,7 +48,8 @@ def _ways(quote: Quote, name: str) -> _Depths:
     return (("Both options", stone),) if grid == stone else (("Stone only", stone), ("With geogrid", grid))
 
 
-def _depths(flow: Flow, ways: _Depths, units: str) -> None:
+def _depths(flow: Flow, ways: _Depths, units: str, top: int) -> None:
+    """Write the depths and every check, none of them torn by a page: the first one stays with its heading."""
     for words, depth in ways:
         flow.put(1, 1, words, "label")
         flow.put(2, 2, number(depth.required_m, "depth", units), "strong", depth_format(depth.required_m, units))
@@ -59,6 +60,8 @@ def _depths(flow: Flow, ways: _Depths, units: str) -> None:
     names = dict.fromkeys(check.name for _, depth in ways for check in depth.checks)
     for name in names:
         _check(flow, name, ways, units)
+        flow.keep(top)
+        top = flow.row
     flow.gap(4)
 
 

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from typing import Final
 
+from openpyxl.worksheet.pagebreak import RowBreak
+
 from basecalc.pricing.record import Estimate, Quote
 from basecalc.workbook import style
 from basecalc.workbook.layout import Flow
@@ -33,6 +35,7 @@ def start(book: ValuedBook, title: str, widths: tuple[float, ...], quote: Quote,
         What the sheet is for, in a line.
     """
     flow = Flow(book, title, widths)
+    flow.page_height = _page_pt(flow, *_PAPER_PT)
     last = len(widths)
     flow.put(1, last, title, "title")
     flow.next(26)
@@ -43,6 +46,11 @@ def start(book: ValuedBook, title: str, widths: tuple[float, ...], quote: Quote,
     flow.next()
     flow.gap(6)
     return flow
+
+
+def _page_pt(flow: Flow, wide: float, high: float) -> float:
+    """Return the height of the rows that one page takes, the sheet set as wide as the page [pt]."""
+    return high * max(1.0, flow.width / wide)
 
 
 def columns(flow: Flow, *titles: str, right: Sequence[int] = ()) -> int:
@@ -81,11 +89,12 @@ def finish(flow: Flow, quote: Quote, *, landscape: bool = True, repeat_rows: str
         The first cell that scrolls.
     """
     long, short = _PAPER_PT
-    wide, high = (long, short) if landscape else (short, long)
-    pages = flow.height * min(1.0, wide / flow.width) / high
+    one = flow.height < _NEARLY_ONE * (_page_pt(flow, long, short) if landscape else _page_pt(flow, short, long))
+    if one:
+        flow.sheet.row_breaks = RowBreak()
     style.page(
         flow.sheet, flow.area, units=quote.job.units, landscape=landscape, repeat_rows=repeat_rows,
-        foot=f"Quote {quote.job.number}, {flow.sheet.title}. Office only.", pages_high=1 if pages < _NEARLY_ONE else 0,
+        foot=f"Quote {quote.job.number}, {flow.sheet.title}. Office only.", pages_high=int(one),
     )  # fmt: skip
     if freeze:
         flow.sheet.freeze_panes = freeze

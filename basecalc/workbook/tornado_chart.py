@@ -39,9 +39,12 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> None:
         "Second opinions beside the checks, and how far each input moves the depth with the others held.",
     )  # fmt: skip
     for names, made in _alike(quote):
-        flow.heading(", ".join(names))
+        top = flow.heading(", ".join(names))
         _comparison(flow, Comparison(made, second_opinions(made)), quote.job.units)
+        flow.keep(top)
+        top = flow.row
         _moved(flow, sensitivity(made), quote, names)
+        flow.keep(top)
     finish(flow, quote)
 
 
