@@ -55,11 +55,13 @@ def valid_until(quote: Quote) -> date | None:
 def in_short(quote: Quote) -> str:
     """Return the offer in two sentences."""
     units = quote.job.units
-    depths = []
+    built: dict[str, list[str]] = {}  # areas of one base are told together
     for area in quote.offer.takeoff.areas:
         name = area.area.name
         grid = " on a geogrid" if on_grid(quote, name) else ""
-        depths.append(f"{depth_words(area.base_m, units)} of compacted stone{grid} under the {lower_first(name)}")
+        base = f"{depth_words(area.base_m, units)} of compacted stone{grid}"
+        built.setdefault(base, []).append(f"the {lower_first(name)}")
+    depths = [f"{base} under {listed(names)}" for base, names in built.items()]
     grounds = sorted({ground.strength.strength_class for ground in quote.ground.values()})
     alike = len(grounds) == 1 and not any(area.loose_fill for area in quote.job.areas)
     ground = f"{grounds[0]} ground" if alike else "ground that differs from place to place"
