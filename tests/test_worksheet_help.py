@@ -12,7 +12,9 @@ from basecalc import worksheet
 from basecalc.formulas.cells import LEFT_OUT
 from basecalc.formulas.functions import FUNCTIONS
 
-README = (Path(__file__).parent.parent / "README.md").read_text("utf-8")
+ROOT = Path(__file__).parent.parent
+PAGES = ("README.md", "examples/workbook-functions.md")  # for any sheet; behind the estimating workbook
+README = "\n".join((ROOT / page).read_text("utf-8") for page in PAGES)
 # The contract: names, arguments and their order; those in brackets may be left out.
 CONTRACT = """
 STRENGTH_CLASS(test, reading, [moisture])
@@ -96,7 +98,7 @@ def test_every_function_of_the_contract_is_in_the_wrapper_once_with_its_argument
     assert sorted(as_contract) == sorted(SIGNATURES.values())
 
 
-def test_the_readme_has_a_row_for_each_function_with_arguments_it_has() -> None:
+def test_the_pages_have_a_row_for_each_function_with_arguments_it_has() -> None:
     rows = re.findall(r"^\| `([A-Z_]+)\(`?([^|]*?)`?\)?` \| .+ \|$", README, re.MULTILINE)
     assert sorted(name for name, _ in rows) == sorted(function.name for function in FUNCTIONS)
     arguments = {function.name: [argument.name for argument in function.arguments] for function in FUNCTIONS}
