@@ -104,6 +104,23 @@ def load_job_again(folder: Path, job: Path) -> Any:
     return load_job(job)
 
 
+def test_rows_of_a_cone_log_in_the_job_come_along_whatever_its_file_is_called(tmp_path: Path) -> None:
+    job = tmp_path / "another name.toml"
+    job.write_text(
+        '[job]\nnumber = "Q-32"\nclient = "Any Client"\nsite = "Any Lane 1"\nseason = "wet"\nsoil = "clay"\n'
+        '[[area]]\nname = "Drive"\nshape = "rectangle"\nlength = 40\nwidth = 20\n'
+        '[[spot]]\nname = "gate"\nlog_rows = [{ depth = 0, blows = 0 }, { depth = 6, blows = 5 }, '
+        "{ depth = 14, blows = 4 }]\n",
+        "utf-8",
+    )
+    made = quote(load_job(job), trial_book())
+    files = write_quote(made, tmp_path / "q")
+    again = load_quote(files.office)
+    assert again.quote.offer.total == made.offer.total
+    assert again.quote.job.spots[0].drops == made.job.spots[0].drops
+    assert "another name" not in made.job.spots[0].readings[0].told  # the client reads it
+
+
 def test_a_filled_workbook_is_kept_like_a_job_file(tmp_path: Path) -> None:
     demo = write_demo(tmp_path / "demo")
     new_workbook(tmp_path / "filled.xlsx", "", demo.prices, demo.jobs[2], "")

@@ -322,3 +322,28 @@ def test_three_sentences_an_area_say_what_was_found_why_it_matters_and_how_sure_
 def test_a_quote_with_little_on_its_last_page_is_set_smaller_before_it_takes_one_more() -> None:
     sheet = load_workbook(BytesIO(client_file(trial_quote(FIRM), 1)))["Quote"]
     assert len(sheet.row_breaks.brk) + 1 == 2
+
+
+def test_areas_of_one_base_are_told_together_at_the_top() -> None:
+    job = {
+        **SOFT,
+        "area": [{**SOFT["area"][0], "name": f"Court {k}"} for k in range(3)],
+        "spot": [{**SOFT["spot"][0], "area": f"Court {k}", "name": f"spot {k}"} for k in range(3)],
+    }
+    words = texts(client_file(trial_quote(job), 1))
+    assert "of compacted stone on a geogrid under the court 0, the court 1 and the court 2. What we saw" in words
+
+
+def test_many_areas_get_a_wider_picture_of_their_depths() -> None:
+    def widths(count: int) -> list[int]:
+        job = {
+            **SOFT,
+            "area": [{**SOFT["area"][0], "name": f"Court {k}"} for k in range(count)],
+            "spot": [{**SOFT["spot"][0], "area": f"Court {k}", "name": f"spot {k}"} for k in range(count)],
+        }
+        sheet = load_workbook(BytesIO(client_file(trial_quote(job), 1)))["Quote"]
+        return [chart.anchor.ext.width for chart in sheet._charts[-2:]]
+
+    few, many = widths(1), widths(6)
+    assert few[0] == pytest.approx(few[1], rel=0.25)
+    assert many[0] > 2 * many[1]

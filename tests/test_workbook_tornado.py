@@ -128,3 +128,14 @@ def test_areas_of_one_depth_share_one_table() -> None:
     rate = made.extra_inch.areas["Driveway"] + made.extra_inch.areas["Apron"]
     told = next(row for row in found if str(row[0]).startswith("Depth designed"))
     assert told[9] == pytest.approx(float(rate))
+
+
+def test_no_page_tears_the_comparison_of_an_area_or_its_table_from_the_picture(quote: Quote) -> None:
+    sheet = opened(quote)[tornado_chart.TITLE]
+    starts = [row for row in range(1, sheet.max_row + 1) if str(sheet.cell(row, 1).value).startswith("Depth designed")]
+    headings = [row for row in range(1, sheet.max_row + 1) if sheet.cell(row, 1).value in quote.offered_depths]
+    assert len(starts) == len(headings) == 2
+    breaks = {one.id for one in sheet.row_breaks.brk}
+    assert breaks
+    # The gap above a heading goes with it onto the next page.
+    assert breaks <= {row - 1 for row in starts} | {row - 2 for row in headings}

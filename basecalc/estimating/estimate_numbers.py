@@ -19,7 +19,8 @@ from basecalc.plan.dimensions import OLD_PAVEMENTS
 from basecalc.takeoff.codes import codes
 from basecalc.workbook import style
 
-_LONG: Final = ("TrafficLine", "LogLine", "SiteLine", "DesignLine", "TaskLine")
+# Lines for the functions; they stand last and are not printed.
+LONG_LINES: Final = ("TrafficLine", "LogLine", "SiteLine", "DesignLine", "TaskLine")
 _REFERENCE: Final = re.compile(r"\{([QPSAV]):([^}]+)\}")
 
 
@@ -176,14 +177,14 @@ def write_taken(book: Workbook, sheet: Worksheet, top: int, edition: Edition) ->
     heading(sheet, top, "Taken from Start and Company; change them there", WIDTH)
     halves: tuple[list[tuple[str, tuple[Taken, ...]]], ...] = ([], [])
     for words, numbers in taken_numbers(edition):
-        short = tuple(one for one in numbers if one.name not in _LONG)
+        short = tuple(one for one in numbers if one.name not in LONG_LINES)
         halves[words.startswith(("Pavers", "Rolls", "Trucks"))].append((words, short))
     ends = [
         _taken_blocks(book, sheet, top + 1, blocks, label, value)
         for blocks, label, value in zip(halves, (1, 6), (4, 10), strict=True)
     ]
     row = max(ends)
-    for one in (one for _, numbers in taken_numbers(edition) for one in numbers if one.name in _LONG):
+    for one in (one for _, numbers in taken_numbers(edition) for one in numbers if one.name in LONG_LINES):
         style.put(sheet, row, 1, one.label, "text")
         cell = style.formula(sheet, row, 2, one.formula, "quiet", across="left")
         sheet.merge_cells(start_row=row, start_column=2, end_row=row, end_column=WIDTH)

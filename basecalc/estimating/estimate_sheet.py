@@ -24,7 +24,7 @@ from basecalc.estimating.estimate_layout import (
     heads,
     place_of,
 )
-from basecalc.estimating.estimate_numbers import write_quantities, write_taken, write_work
+from basecalc.estimating.estimate_numbers import LONG_LINES, write_quantities, write_taken, write_work
 from basecalc.estimating.quantities import line_rows
 from basecalc.estimating.sheet_kit import (
     BEGUN,
@@ -90,7 +90,12 @@ def write_estimate(book: Workbook, edition: Edition, areas: AreaSheet, last_read
     sheet.freeze_panes = "A4"
     lock(sheet)
     style.page(
-        sheet, f"A1:M{end}", units=edition.units, landscape=True, repeat_rows="1:3", foot="Estimate (office only)"
+        sheet,
+        f"A1:M{end - 1 - len(LONG_LINES)}",
+        units=edition.units,
+        landscape=True,
+        repeat_rows="1:3",
+        foot="Estimate (office only)",
     )
 
 

@@ -61,9 +61,7 @@ def write_sources(book: Workbook, edition: Edition, own_traffic: tuple[str, int,
     last_row = sheet.max_row
     lock(sheet)
     sheet.freeze_panes = "A3"
-    style.page(
-        sheet, f"A1:C{last_row}", units=edition.units, landscape=True, pages_high=2, foot="Sources (office only)"
-    )
+    style.page(sheet, f"A1:C{last_row}", units=edition.units, foot="Sources (office only)")
     return lists
 
 

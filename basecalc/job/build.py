@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 from typing import Final
 
 from basecalc.checks import shown

@@ -14,6 +14,7 @@ from basecalc.workbook.figures import depth_format, depth_words, money, number
 from basecalc.workbook.layout import Flow
 
 _CHARTS_PT: Final = 116.0
+_FEW_AREAS: Final = 3
 WAYS: Final = {"stone": "Stone only", "geogrid": "With geogrid"}
 
 
@@ -54,7 +55,7 @@ def write_options(flow: Flow, quote: Quote) -> None:
         flow.put(1, 12, words)
         flow.next()
     flow.gap(4)
-    row, half = flow.room(8, _CHARTS_PT), flow.width / 2 - 4
+    row, beside = flow.room(8, _CHARTS_PT), 7 if last - first < _FEW_AREAS else 10  # many areas take more room
     titles = (WAYS["stone"], WAYS["geogrid"])
     deepest = max(number(depth, "depth", units) for way in ways for depth in way.takeoff.base_m.values())
     depths = charts.side_by_side(
@@ -67,8 +68,8 @@ def write_options(flow: Flow, quote: Quote) -> None:
         '"$"#,##0',
         float(max(way.total for way in ways)),
     )
-    charts.place(flow.sheet, depths, row, 1, half, _CHARTS_PT - 2)
-    charts.place(flow.sheet, prices, row, 7, half, _CHARTS_PT - 2)
+    charts.place(flow.sheet, depths, row, 1, flow.width_of(1, beside - 1) - 4, _CHARTS_PT - 2)
+    charts.place(flow.sheet, prices, row, beside, flow.width_of(beside, 12) - 4, _CHARTS_PT - 2)
     flow.keep(start)
 
 
