@@ -220,7 +220,7 @@ def build_spots(
         log_text = ""
         try:
             soil = _soil(area, fields)
-            log_text = "" if not spot.log else log_content(spot.log, where, logs)
+            log_text = log_content(spot.log, where, logs) if spot.log and not spot.log_rows else ""
             drops, notes = spot_designs(spot, soil, where, log_text)
             name = spot.log or ROWS_OF_THE_JOB
             readings += design_readings(drops, notes, name, fields.job.season, soil, fields.job.units)
