@@ -107,6 +107,28 @@ def test_the_fall_of_the_finish_and_the_first_day_come_back(tmp_path: Path) -> N
     assert_same(parse_job(job_mapping(job)), job)
 
 
+@pytest.mark.parametrize(
+    ("slope", "cells"),
+    [
+        # 40 ft at 2 % are 9.6 in; 20 ft at 1/4 in/ft 5 in; a file that calls the shorter side the length keeps its word
+        ({"slope": 2, "slope_direction": "Length"}, {"fall_length": 9.6}),
+        ({"slope": "1/4 in/ft", "slope_direction": "width"}, {"fall_width": 5}),
+        ({"slope": 2, "slope_direction": "length", "length": 20, "width": 40}, {"fall_length": 4.8}),
+        ({"slope": "-20 mm/m", "slope_direction": "length"}, {"fall_length": -9.6}),
+        ({"slope": " "}, {}),
+    ],
+)
+def test_a_slope_becomes_the_fall_that_the_sheet_has_a_cell_for(
+    slope: dict[str, Any], cells: dict[str, float], tmp_path: Path
+) -> None:
+    drive, *others = DRIVE["area"]
+    data = {**DRIVE, "area": [drive | slope, *others]}
+    row = job_cells(data).areas[0]
+    assert {key: value for key, value in row.items() if key.startswith("fall_")} == cells
+    back, asked = read(plain_book(tmp_path, data)).areas[0].fall_m, parse_job(data).areas[0].fall_m
+    assert back == (asked and pytest.approx(asked))
+
+
 def records_for(job: Job) -> Mapping[str, Any]:
     records = demo_prices()
     return records_in(records, job.units)

@@ -126,6 +126,17 @@ def test_a_hole_and_a_rut_are_named_by_their_place_in_the_list() -> None:
         job(**OLD, test_holes=[HOLES[0], {"where": "garage", "base": 5}])
 
 
+def test_the_fall_of_a_split_drive_by_hand() -> None:
+    # 40 x 20 ft, garage along 20 ft, strip 4 ft wide; 1/4 in/ft along the 40 ft: 10 in, 1 in of it in the strip.
+    rest, strip = job(**STRIP, slope="1/4 in/ft", slope_direction="length").areas
+    assert rest.fall_m is not None
+    assert strip.fall_m is not None
+    assert [fall / INCH_M for fall in rest.fall_m] == pytest.approx([9, 0])  # 36 ft at 1/4 in/ft
+    assert [fall / INCH_M for fall in strip.fall_m] == pytest.approx([0, 1])  # A to B along the 20 ft of the garage
+    with pytest.raises(InputError, match=r'area 1 "Driveway".*no whole side of a rectangle'):
+        job(**{**STRIP, "foundation_edge": 12}, slope=2, slope_direction="length")
+
+
 def test_a_strip_whose_name_is_taken_or_that_is_both_read_and_given_is_refused() -> None:
     data = job_data(**STRIP)
     data["area"].append({**data["area"][0], "name": "Driveway at the foundation", "foundation_strip": False})
@@ -153,6 +164,16 @@ def test_a_strip_whose_name_is_taken_or_that_is_both_read_and_given_is_refused()
         (STRIP, "foundation strip"),
         ({"foundation_edge": 20, "footing_depth": 40}, "footing depth"),
         ({"loose_fill_depth": 36, "sound_ground": "stiff"}, "loose fill depth"),
+        *(
+            ({**only, **STRIP, "loose_fill_depth": 36}, key)  # the first key without a place is the one that is named
+            for only, key in (
+                ({"loose_fill": "fill"}, "loose fill"),
+                ({"sound_ground": "stiff"}, "sound ground"),
+                ({"offer_other_way": True}, "offer other way"),
+                ({"foundation_strip_strength": "soft"}, "foundation strip strength"),
+                ({"foundation_strip_open_ends": 1}, "foundation strip open ends"),
+            )
+        ),
     ],
 )
 def test_the_estimating_workbook_refuses_what_it_has_no_cell_for(more: dict[str, Any], key: str) -> None:

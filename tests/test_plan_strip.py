@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from basecalc.errors import OutOfRangeError
-from basecalc.plan.strip import Part, split_strip
+from basecalc.errors import InputError, OutOfRangeError
+from basecalc.plan.strip import Part, split_falls, split_strip
 from basecalc.takeoff.earthwork import extended_area_m2
 from basecalc.units import FOOT2_M2, FOOT_M
 
@@ -94,3 +94,44 @@ def test_a_split_keeps_area_edges_and_corners_and_never_digs_less(
     ]
     together = extended_area_m2(whole.area_m2, whole.open_edge_m, shallow, whole.corners) * shallow
     assert sum(dug) >= together * (1 - 1e-9)
+
+
+@pytest.mark.parametrize(
+    ("extent", "edge", "width", "fall", "strip", "rest"),
+    [
+        # 60 x 14 ft, garage along a 14 ft end, 5 ft of backfill; 12 in along the 60 ft, 3 in across the 14 ft.
+        # Strip 14 x 5 ft, A to B along the garage: 3 in, and 12 x 5 / 60 = 1 in. Rest 55 x 14 ft: 11 in and 3 in.
+        ((60, 14), 14, 5, (12, 3), (3, 1), (11, 3)),
+        # Building along the whole 60 ft, 5 of the 14 ft: 12 in and 2.8 x 5 / 14 = 1 in; rest 60 x 9 ft: 12 in, 1.8 in.
+        ((60, 14), 60, 5, (12, 2.8), (12, 1), (12, 1.8)),
+        # 20 x 18 ft, along the 18 ft, 5 ft: the rest is 15 x 18 ft, its longer side the one along the building.
+        # 4 in along the 20 ft, so 1 in in the strip and 3 in in the rest; -2 in (it rises) along the building.
+        ((20, 18), 18, 5, (4, -2), (-2, 1), (-2, 3)),
+        # 20 x 6 ft, along the 6 ft, 8 ft: the strip is longer away from the building. 5 x 8 / 20 = 2 in there, 3 left.
+        ((20, 6), 6, 8, (5, 1), (2, 1), (3, 1)),
+        # A square that falls as much one way as the other: whichever side it is, 4 x 5 / 20 = 1 in away from it.
+        ((20, 20), 20, 5, (4, 4), (4, 1), (4, 3)),
+    ],
+)
+def test_the_fall_of_strip_and_rest_by_hand(
+    extent: tuple[float, float], edge: float, width: float, fall: tuple[float, float], strip: tuple[float, float],
+    rest: tuple[float, float],
+) -> None:  # fmt: skip
+    whole = drive(*extent, edge)
+    _, left = split_strip(whole, edge * FT, width * FT, None, rectangle=True)
+    near, far = split_falls(whole, left, edge * FT, width * FT, fall)
+    assert near == pytest.approx(strip)
+    assert far == pytest.approx(rest)
+
+
+def test_a_fall_of_two_parts_that_nobody_can_tell_is_refused_in_one_sentence() -> None:
+    notch = drive(60, 20, 24)
+    _, rest = split_strip(notch, 24 * FT, 4 * FT, 0, rectangle=True)
+    said = r"the strip lies along 24 ft \(7.3152 m\) of the foundation, no whole side.*must be areas of their own"
+    with pytest.raises(InputError, match=said):
+        split_falls(notch, rest, 24 * FT, 4 * FT, (12, 0))
+    assert split_falls(notch, rest, 24 * FT, 4 * FT, (0.0, 0.0)) == ((0.0, 0.0), (0.0, 0.0))
+    square = drive(20, 20, 20)
+    _, rest = split_strip(square, 20 * FT, 4 * FT, None, rectangle=True)
+    with pytest.raises(InputError, match="one side of a square, and nothing says which"):
+        split_falls(square, rest, 20 * FT, 4 * FT, (12, 0))

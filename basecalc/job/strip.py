@@ -6,7 +6,7 @@ from dataclasses import replace
 from basecalc.ground.classes import Strength
 from basecalc.ground.pavement import Pavement, Seen
 from basecalc.job.record import JobArea
-from basecalc.plan.strip import Part, split_strip
+from basecalc.plan.strip import Part, split_falls, split_strip
 
 
 def strip_name(area: str) -> str:
@@ -26,7 +26,8 @@ def split_area(
     """Return what is left of an area, and the strip along its foundation.
 
     The strip takes the foundation, its fill, the loose fill and what sank there with it; edge restraint goes with the
-    open edge. On loose fill no old base stays.
+    open edge. On loose fill no old base stays. The finish falls along the building as that of the whole, and away from
+    it each part has its share.
 
     Parameters
     ----------
@@ -43,10 +44,13 @@ def split_area(
     ------
     OutOfRangeError
         A strip as large as the area, or wider.
+    InputError
+        A finish that falls, where the fall of the two parts cannot be told.
     """
     whole = Part(area.area_m2, area.perimeter_m, area.open_edge_m, area.corners, area.extent_m)
     strip, rest = split_strip(whole, area.foundation_edge_m, width_m, open_ends, rectangle=area.shape == "rectangle")
     along = min(strip.open_edge_m, area.edge_restraint_m)
+    falls = None if area.fall_m is None else split_falls(whole, rest, area.foundation_edge_m, width_m, area.fall_m)
     cut = area.shape == "rectangle" and rest.extent_m != area.extent_m
     seen = area.pavement.seen if area.pavement else ()
     left = replace(
@@ -63,6 +67,7 @@ def split_area(
         edge_restraint_m=area.edge_restraint_m - along,
         loose_fill=None,
         footing_m=None,
+        fall_m=falls[1] if falls else None,
         pavement=_seen_at(area.pavement, [one for one in seen if one.where != "foundation"]),
     )
     beside = replace(
@@ -80,6 +85,7 @@ def split_area(
         strength=strength,
         note="",
         strip_of=area.name,
+        fall_m=falls[0] if falls else None,
         pavement=_seen_at(area.pavement, [one for one in seen if one.where == "foundation"]),
     )
     return left, beside

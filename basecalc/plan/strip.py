@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from basecalc.checks import number
-from basecalc.errors import OutOfRangeError
+from basecalc.errors import InputError, OutOfRangeError
 from basecalc.units import FOOT2_M2, FOOT_M
 
 _HAIR: Final = 1e-9
@@ -108,6 +108,54 @@ def _cut(extent: tuple[float, float], edge: float, width: float) -> tuple[float,
         if abs(edge - side) <= _HAIR * side and other > width:
             return max(side, other - width), min(side, other - width)
     return None
+
+
+def split_falls(
+    whole: Part, rest: Part, edge_m: float, width_m: float, fall_m: tuple[float, float]
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Return how the finish falls along and across the strip, and what is left, of an even slope on the whole [m].
+
+    Along the building the fall of both is that of the whole; away from it each has its share of the length.
+
+    Parameters
+    ----------
+    whole, rest
+        The area before, and what is left of it.
+    edge_m, width_m
+        Length along the building, and width of the strip [m].
+    fall_m
+        How far the whole falls along its longer side and across it [m].
+
+    Raises
+    ------
+    InputError
+        It falls, and the strip is no whole side of a rectangle; or it is one of a square, and nothing says which.
+
+    Examples
+    --------
+    >>> drive = Part(72.0, 36.0, 30.0, 2.0, (12.0, 6.0))
+    >>> strip, rest = split_strip(drive, 6.0, 1.5, None, rectangle=True)
+    >>> split_falls(drive, rest, 6.0, 1.5, (0.24, 0.06))
+    ((0.06, 0.03), (0.21, 0.06))
+    """
+    if fall_m == (0.0, 0.0):
+        return fall_m, fall_m
+    length, across = whole.extent_m
+    square = abs(length - across) <= _HAIR * length and fall_m[0] != fall_m[1]
+    if rest.extent_m == whole.extent_m or square:
+        which = "one side of a square, and nothing says which" if square else "no whole side of a rectangle"
+        raise InputError(
+            f"the finish falls, and the strip lies along {_both(edge_m)} of the foundation, {which}: the fall of the "
+            "two parts is not known; strip and rest must be areas of their own, each with its fall, without foundation "
+            "strip"
+        )
+    on_longer = abs(edge_m - length) <= _HAIR * length
+    along, away = fall_m if on_longer else fall_m[::-1]
+    share = width_m / (across if on_longer else length)
+    near, far = (along, away * share), (along, away * (1 - share))
+    strip = near if edge_m >= width_m else near[::-1]
+    left = (across if on_longer else length) - width_m
+    return strip, far if left < edge_m else far[::-1]
 
 
 def _both(length_m: float) -> str:
