@@ -146,10 +146,8 @@ class _Count:
         for key in ("spoil-haul", "spoil-tip"):
             yield self._loads(key, mass, loose, own.spoil_truck)
         for kind in dict.fromkeys(one.area.old_pavement_kind for one in areas if one.pavement_m3 > 0):
-            row = table("old_pavements").exact(kind)
-            broken = sum(one.pavement_m3 for one in areas if one.area.old_pavement_kind == kind)
-            mass = broken * float(row["in_place"]) * POUND_KG / YARD3_M3
-            yield self._loads("old-pavement-haul", mass, broken * float(row["bulking"]), own.spoil_truck, kind)
+            mass, loose = broken_out(kind, sum(one.pavement_m3 for one in areas if one.area.old_pavement_kind == kind))
+            yield self._loads("old-pavement-haul", mass, loose, own.spoil_truck, kind)
         bedding = sum(bedding_volume_m3(one.area.area_m2, company.design.bedding_m) for one in areas)
         brought = [
             (own.stone, sum(one.stone_m3 for one in areas)),
@@ -209,6 +207,25 @@ def stone_mass_kg(compacted_m3: float, stone: Stone) -> float:
         The owner's stone.
     """
     return aggregate_mass_kg(compacted_m3, stone.loose_density_kg_m3, stone.compaction_factor, stone.waste)
+
+
+def broken_out(kind: str, volume_m3: float) -> tuple[float, float]:
+    """Return what an old pavement weighs [kg], and the room it takes once it is broken out [m3].
+
+    Parameters
+    ----------
+    kind
+        One of the table of old pavements.
+    volume_m3
+        Volume in place [m3].
+
+    Examples
+    --------
+    >>> [round(value) for value in broken_out("asphalt", 10.0)]
+    [23227, 15]
+    """
+    row = table("old_pavements").exact(kind)
+    return volume_m3 * float(row["in_place"]) * POUND_KG / YARD3_M3, volume_m3 * float(row["bulking"])
 
 
 def _waste(share: float, word: str = "waste") -> str:

@@ -8,7 +8,7 @@ from basecalc.pricing.order import StoneOrder, stone_order
 from basecalc.pricing.record import Quote
 from basecalc.pricing.site_facts import site_facts
 from basecalc.takeoff.record import AreaTakeoff, Quantity
-from basecalc.workbook import crew_build, crew_levels, crew_rolls
+from basecalc.workbook import crew_build, crew_levels, crew_lifts, crew_rolls
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.client_words import capital
 from basecalc.workbook.crew_kit import COLUMNS, finish_page, head, new_crew_book, start_page
@@ -87,8 +87,9 @@ def sheet_names(areas: Iterable[str]) -> list[str]:
 def _area(book: ValuedBook, name: str, quote: Quote, revision: int, area: AreaTakeoff) -> None:
     flow = start_page(book, name, area.area.name, quote, revision)
     crew_levels.write(flow, quote, area)
+    crew_lifts.write_fill(flow, quote, area)
     crew_rolls.write(flow, quote, area)
-    crew_build.write_lifts(flow, quote, area)
+    crew_lifts.write_lifts(flow, quote, area)
     crew_build.write_loads(flow, quote, area)
     crew_build.write_holds(flow, quote, area)
     flow.gap(6)

@@ -1,20 +1,23 @@
-"""Of a crew page: lifts with the loose stone to spread, loads in and out, hold points, and when to stop and call."""
+"""Of a crew page: loads in and out, hold points, and when to stop and call."""
 
 from typing import Final, cast
 
 from openpyxl.cell.cell import Cell
 
+from basecalc.ground.old_base import holes_needed
 from basecalc.ground.weaker import rut_of, weaker_signs
 from basecalc.pricing.record import Quote
-from basecalc.rounding import printed
 from basecalc.tables import sources, table
+from basecalc.takeoff.aggregate import loose_stone_m3
+from basecalc.takeoff.count import broken_out, stone_mass_kg
 from basecalc.takeoff.hauling import TANDEM_LB, exact_loads
 from basecalc.takeoff.materials import materials
 from basecalc.takeoff.record import AreaTakeoff
 from basecalc.units import INCH_M, POUND_KG
 from basecalc.workbook import style
 from basecalc.workbook.cautions import cautions
-from basecalc.workbook.crew_kit import COLUMNS, box, head, spread_tape, tape, tape_format, tape_words, to_tape
+from basecalc.workbook.client_words import capital
+from basecalc.workbook.crew_kit import COLUMNS, box, head, tape_words
 from basecalc.workbook.figures import words
 from basecalc.workbook.layout import Flow
 
@@ -25,75 +28,7 @@ _SIGNS: Final = {
     "dump truck": "a loaded dump truck leaves a rut of {0} or more",
 }
 _WHEEL_KN: Final = TANDEM_LB / 4 * POUND_KG * 9.80665 / 1000  # half of one axle of a full tandem
-_SPANS: Final = ((1, 6), (7, 12), (13, 18), (19, 24))
-_IN_A_ROW: Final = 8  # lifts
 _INCH: Final = 25.0  # the trade's metric inch in the words of a limit [mm]
-
-
-def write_lifts(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
-    """Write the lifts of an area: what to spread loose, what it is rolled down to, and where its top then lies.
-
-    Parameters
-    ----------
-    flow
-        The page.
-    quote
-        The priced job.
-    area
-        The area as offered.
-    """
-    units, company = quote.job.units, quote.book.company
-    stone = materials(quote.job, company).stone
-    count = "one lift" if area.lifts == 1 else f"{area.lifts} lifts"
-    head(flow, f"Build up: {stone.name} in {count}")
-    scale = 1000.0 if units == "metric" else 1 / INCH_M
-    lift, bottom, factor = printed(area.lift_m * scale), printed(area.below_finish_m * scale), stone.compaction_factor
-    for (left, right), title in zip(_SPANS, ("Lifts", "Spread each loose", "Roll each down to", "Passes"), strict=True):
-        flow.put(left, right, title, "crew column")
-    flow.next()
-    loose, rolled = spread_tape(area.lift_m * factor, units), tape(area.lift_m, units)
-    flow.put(1, 6, area.lifts, "crew big", "whole")
-    flow.formula(
-        7, 12, to_tape(f"{lift!r}*{factor!r}", units, spread=True), loose, "crew big", tape_format(loose, units)
-    )
-    flow.formula(13, 18, to_tape(f"{lift!r}", units), rolled, "crew big", tape_format(rolled, units))
-    flow.put(19, 24, company.passes, "crew big", "whole")
-    for left, right in _SPANS:
-        box(flow, flow.row, flow.row, left, right)
-    flow.next(28)
-    flow.gap(3)
-    for first in range(1, area.lifts + 1, _IN_A_ROW):
-        numbers = range(first, min(first + _IN_A_ROW, area.lifts + 1))
-        _tops(flow, area, numbers, (lift, bottom), units)
-    note = (
-        f"{factor:g} of loose stone for 1 rolled, by the owner's figure. Passes: common practice, no source; go on "
-        "until the machine leaves no mark. Tops are below the finish at the highest corner; at the others add the "
-        "finish below it."
-    )
-    flow.put(1, COLUMNS, note, "crew source")
-    flow.next()
-    if area.fill_m3 > 0:
-        one = area.area
-        along = words(one.foundation_edge_m, "length", units)
-        wide, deep = words(one.foundation_fill_width_m, "length", units, 1), one.foundation_fill_depth_m
-        fill = f"Before that: granular fill along {along} of the building, {wide} wide, {tape_words(deep, units)} deep"
-        flow.put(1, COLUMNS, f"{fill} below the base, in the same lifts.", "crew")
-        flow.next()
-
-
-def _tops(flow: Flow, area: AreaTakeoff, numbers: range, sizes: tuple[float, float], units: str) -> None:
-    """Write where the tops of some lifts lie, one beside the other."""
-    lift, bottom = sizes
-    for place, number in enumerate(numbers):
-        flow.put(3 * place + 1, 3 * place + 3, f"Top of lift {number}", "crew column")
-    flow.next()
-    for place, number in enumerate(numbers):
-        left = tape(area.below_finish_m - number * area.lift_m, units)
-        flow.formula(3 * place + 1, 3 * place + 3, to_tape(f"{bottom!r}-{number}*{lift!r}", units), left, "crew cell",
-                     tape_format(left, units))  # fmt: skip
-        box(flow, flow.row, flow.row, 3 * place + 1, 3 * place + 3)
-    flow.next(22)
-    flow.gap(2)
 
 
 def write_loads(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
@@ -110,15 +45,27 @@ def write_loads(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
     """
     units = quote.job.units
     own = materials(quote.job, quote.book.company)
-    out = exact_loads(area.spoil_kg, own.spoil_truck.payload_kg, area.loose_m3, own.spoil_truck.box_m3)
-    stone = exact_loads(area.stone_kg, own.stone_truck.payload_kg, area.stone_loose_m3, own.stone_truck.box_m3)
+    rows = [
+        ("Soil out", area.spoil_kg, area.loose_m3, own.spoil_truck),
+        ("Stone in", area.stone_kg, area.stone_loose_m3, own.stone_truck),
+    ]
+    if area.kept_m > 0 and area.dig_m > 0:
+        rows[0] = ("Soil, gravel out", *rows[0][1:])
+    if area.pavement_m3 > 0:
+        kind = area.area.old_pavement_kind
+        rows.insert(0, (f"{capital(kind)} out", *broken_out(kind, area.pavement_m3), own.spoil_truck))
+    if own.fill is not None and area.fill_m3 > 0:
+        loose = loose_stone_m3(area.fill_m3, own.fill.compaction_factor, own.fill.waste)
+        rows.insert(-1, ("Fill in", stone_mass_kg(area.fill_m3, own.fill), loose, own.stone_truck))
     flow.gap(4)
-    for title, first, loads, truck in (
-        ("Soil out", words(area.loose_m3, "volume", units, 1) + " loose", out, own.spoil_truck),
-        ("Stone in", words(area.stone_kg, "mass", units, 1), stone, own.stone_truck),
-    ):
-        flow.put(1, 4, title, "crew label")
-        flow.put(5, COLUMNS, f"{first}, about {loads:.1f} loads of the {truck.name}, for this area", "crew")
+    for title, mass_kg, loose_m3, truck in rows:
+        if mass_kg <= 0:
+            continue
+        loads = exact_loads(mass_kg, truck.payload_kg, loose_m3, truck.box_m3)
+        out = title.endswith("out")
+        first = words(loose_m3, "volume", units, 1) + " loose" if out else words(mass_kg, "mass", units, 1)
+        flow.put(1, 5, title, "crew label")
+        flow.put(6, COLUMNS, f"{first}, about {loads:.1f} loads of the {truck.name}, for this area", "crew")
         flow.next()
 
 
@@ -135,7 +82,12 @@ def write_holds(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
         The area as offered.
     """
     head(flow, "Hold points: do not go on before this is right")
-    for title, (text, source) in (("Bottom of dig", _ground(quote, area)), ("Rolled base", _base(quote, area))):
+    holds = [("Bottom of dig", _ground(quote, area)), ("Rolled base", _base(quote, area))]
+    if area.kept_m > 0:
+        holds[0] = ("Old base", _old_base(quote, area))
+    elif area.area.loose_fill is not None and area.fill_m > 0:
+        holds[0] = ("Sound ground", _sound(quote, area))
+    for title, (text, source) in holds:
         flow.put(1, 5, title, "crew label")
         flow.put(6, COLUMNS, text, "crew")
         flow.next()
@@ -160,6 +112,28 @@ def _ground(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
         "below.",
         "basecalc's own choice [own], from the rule for ruts of a loaded dump truck",
     )  # fmt: skip
+
+
+def _old_base(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
+    """Return what must be seen of an old base before anything is laid on it."""
+    once = ". Digging it out has a price in the quote" if area.area.name in quote.extra_inch.old_base else ""
+    return (
+        f"Before anything is laid on it, look into it at {holes_needed(area.area.area_m2)} places, a wheel track and "
+        f"the worst place among them: {tape_words(area.kept_m, quote.job.units)} or more of clean stone left, no mud "
+        f"or fines in it, no water. Thinner, dirty or wet: stop and call{once}.",
+        "common practice, no source; how many places: basecalc's own choice [own]",
+    )
+
+
+def _sound(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
+    """Return what must be seen at the bottom of a dig through loose fill before it is filled."""
+    word = quote.ground[area.area.name].strength.strength_class
+    text, source = _ground(quote, area)
+    return (
+        f"All loose fill is out and {word.upper()} ground shows everywhere: walk it, push the rod, CALL, and fill only "
+        f"when the office says so. {text.replace('Before the first lift', 'Before the fill')}",
+        source,
+    )
 
 
 def _base(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:

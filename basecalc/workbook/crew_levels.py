@@ -1,6 +1,6 @@
 """Of a crew page: how deep to dig at each corner, measured from the finished surface, with a sketch of the corners."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from basecalc.plan.levels import Corner, corners, steepest_slope
@@ -30,9 +30,35 @@ def write(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
     """
     units = quote.job.units
     head(flow, "Dig: how deep, measured down from the finished surface")
-    top_m = area.below_finish_m - area.base_m
-    boxes = (("Bottom of dig", area.below_finish_m), ("Stone base", area.base_m), ("Top of base", top_m),
-             ("Base past the edge", area.extension_m))  # fmt: skip
+    kept, past = area.kept_m > 0, area.extension_m > 0
+    top_m = area.below_finish_m - area.new_m
+    row = _boxes(flow, units, (
+        ("Old base cut down to" if kept else "Bottom of dig", _bottom_m(area)),
+        ("New stone on it" if kept else "Stone base", area.new_m),
+        ("Top of base", top_m), ("Base past the edge", area.extension_m),
+    ))  # fmt: skip
+    columns = [("Top of base", top_m, f"M{row}"), ("Old base" if kept else "Bottom of dig", _bottom_m(area), f"A{row}")]
+    if kept and past:
+        there = _boxes(flow, units, (("Dig past the edge", top_m + area.base_m), ("Stone there", area.base_m)))
+        columns = [("Old base", area.below_finish_m, f"A{row}"),
+                   ("Dig past edge", top_m + area.base_m, f"A{there}")]  # fmt: skip
+    elif area.area.loose_fill is not None and area.fill_m > 0:
+        _boxes(flow, units, (("Top of the fill", area.below_finish_m), ("Granular fill", area.fill_m)))
+    flow.gap(4)
+    _corners(flow, quote, area, columns)
+    for text, look in _remarks(quote, area):
+        flow.put(1, COLUMNS, text, look)
+        flow.next()
+
+
+def _bottom_m(area: AreaTakeoff) -> float:
+    """Return how deep below the finish it is dug: to the old base that stays, or through loose fill to sound ground."""
+    loose = area.fill_m if area.area.loose_fill is not None else 0.0
+    return area.below_finish_m + loose
+
+
+def _boxes(flow: Flow, units: str, boxes: Sequence[tuple[str, float]]) -> int:
+    """Write depths in boxes side by side, and return their row."""
     for place, (title, _) in enumerate(boxes):
         flow.put(6 * place + 1, 6 * place + 6, title, "crew column")
     flow.next()
@@ -42,20 +68,16 @@ def write(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
         flow.put(6 * place + 1, 6 * place + 6, value, "crew big", tape_format(value, units))
         box(flow, row, row, 6 * place + 1, 6 * place + 6)
     flow.next(28)
-    flow.gap(4)
-    _corners(flow, quote, area, row)
-    for text, look in _remarks(quote, area):
-        flow.put(1, COLUMNS, text, look)
-        flow.next()
+    return row
 
 
-def _corners(flow: Flow, quote: Quote, area: AreaTakeoff, depths_row: int) -> None:
+def _corners(flow: Flow, quote: Quote, area: AreaTakeoff, columns: Sequence[tuple[str, float, str]]) -> None:
     """Write the table at the right and the sketch at the left, in the same rows."""
     units = quote.job.units
     found = corners(area.area.extent_m, area.area.fall_m)
     highest = next(corner.name for corner in found if corner.down_m == 0)
     first = flow.row
-    titles = ("Corner", "Finish below", "Top of base", "Bottom of dig")
+    titles = ("Corner", "Finish below", *(title for title, _, _ in columns))
     spans = ((13, 14), (15, 17), (18, 20), (21, 24))
     for (left, right), title in zip(spans, titles, strict=True):
         flow.put(left, right, title, "crew column")
@@ -66,10 +88,9 @@ def _corners(flow: Flow, quote: Quote, area: AreaTakeoff, depths_row: int) -> No
         down = tape(corner.down_m, units)
         flow.put(13, 14, corner.name, "crew cell")
         flow.put(15, 17, down, "crew cell", tape_format(down, units))
-        deep = ((area.below_finish_m - area.base_m, "M", 18, 20), (area.below_finish_m, "A", 21, 24))
-        for depth_m, column, left, right in deep:
+        for (_, depth_m, cell), (left, right) in zip(columns, spans[2:], strict=True):
             value = down + tape(depth_m, units)
-            flow.formula(left, right, f"=O{row}+{column}{depths_row}", value, "crew cell", tape_format(value, units))
+            flow.formula(left, right, f"=O{row}+{cell}", value, "crew cell", tape_format(value, units))
         box(flow, row, row, 13, 24)
         _edge(flow, area, found, place + 1, units)
         flow.next(21)
@@ -86,7 +107,7 @@ def _edge(flow: Flow, area: AreaTakeoff, found: tuple[Corner, ...], row: int, un
     a, b, c, d = found
     if row in (0, _ROWS - 1):
         for corner, left in zip((d, c) if row == 0 else (a, b), (1, 7), strict=True):
-            deep = tape_words(corner.down_m + area.below_finish_m, units)
+            deep = tape_words(corner.down_m + _bottom_m(area), units)
             side = "left" if left == 1 else "right"
             flow.put(left, left + 5, f"{corner.name}  {deep}", "crew label", across=side)
     elif row == _WATER:
@@ -108,7 +129,7 @@ def _remarks(quote: Quote, area: AreaTakeoff) -> Iterator[tuple[str, style.Look]
             f" The finish falls {_fall(one.fall_m[0], 'A to B', units)}, {_fall(one.fall_m[1], 'A to D', units)} "
             f"({slope:.1%})."
         )
-    told += f" Dig {words(area.base_area_m2, 'area', units)}, {tape_words(area.dig_m, units)} of it ground."
+    told += f" {_dug(area, units)}"
     if area.extension_m:
         told += f" Past every open edge dig and base go on for {tape_words(area.extension_m, units)}"
         told += ", not along the building." if one.foundation_edge_m else "."
@@ -122,10 +143,41 @@ def _remarks(quote: Quote, area: AreaTakeoff) -> Iterator[tuple[str, style.Look]
         )
     if one.old_pavement_m > 0:
         kind = one.old_pavement_kind or "pavement"
-        yield f"Old {kind}, {tape_words(one.old_pavement_m, units)} thick, comes out first.", "crew label"
-    for text in (one.note, *area.flags):
+        out = " The stone base under it is dug out as well." if area.old_base and not area.kept_m else ""
+        yield f"Old {kind}, {tape_words(one.old_pavement_m, units)} thick, comes out first.{out}", "crew label"
+    yield from ((text, "crew label") for text in _deep(area, units))
+    for text in (one.note, *(flag for flag in area.flags if flag != area.old_base)):
         if text:
             yield f"Note: {text}", "crew label"
+
+
+def _dug(area: AreaTakeoff, units: str) -> str:
+    """Return what is dug, from the surface of today or from below the old pavement."""
+    whole, paved = words(area.base_area_m2, "area", units), words(area.area.area_m2, "area", units)
+    if area.kept_m > 0:
+        off = f"Take {tape_words(area.dig_m, units)} off it" if area.dig_m > 0 else "Take nothing off it"
+        past = f"; past the edge dig {tape_words(area.beside_m, units)} of ground" if area.extension_m else ""
+        return f"The old base stays on {paved}. {off}{past}."
+    loose = area.fill_m if area.area.loose_fill is not None else 0.0
+    return f"Dig {whole}, {tape_words(area.dig_m + loose, units)} of it ground."
+
+
+def _deep(area: AreaTakeoff, units: str) -> Iterator[str]:
+    """Yield what must be known where loose fill is dug out, and beside a footing."""
+    one = area.area
+    if one.loose_fill is not None and area.fill_m > 0:
+        sound = tape_words(one.loose_fill.depth_m, units)
+        yield f"Dig on to sound ground, {sound} below the surface of today; call before it is filled."
+    bottom = area.dig_m + one.old_pavement_m + area.fill_m
+    if one.footing_m is not None and bottom > one.footing_m + 1e-9:
+        yield (
+            f"CALL FIRST: the dig goes {tape_words(bottom, units)} below the surface of today, below the footing at "
+            f"{tape_words(one.footing_m, units)}: not without support or an engineer's approval."
+        )
+    elif one.footing_m is not None:
+        yield f"The footing ends {tape_words(one.footing_m, units)} below the surface of today: never dig below it."
+    elif one.strip_of or (one.foundation_edge_m and one.loose_fill):
+        yield "How deep the footing lies is not known: find its bottom first, and never dig below it."
 
 
 def _fall(drop_m: float, way: str, units: str) -> str:
