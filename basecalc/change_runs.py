@@ -17,9 +17,9 @@ from basecalc.rounding import printed
 from basecalc.runs import own_prices, write_pdf
 from basecalc.units import INCH_M
 from basecalc.workbook.as_quoted import holds_quote, load_quote
-from basecalc.workbook.change_client import reference
+from basecalc.workbook.change_client import base_words, reference
 from basecalc.workbook.change_save import ChangeFiles, signed_file, write_change
-from basecalc.workbook.figures import depth_words, money
+from basecalc.workbook.figures import money
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,10 +161,11 @@ def change_text(made: Changed) -> str:
         The change order.
     """
     order, units = made.order, made.order.signed.job.units
-    old, new = order.signed.offer.takeoff.base_m, order.found.offer.takeoff.base_m
+    old, new = order.signed.offer.takeoff, order.found.offer.takeoff
     rows = [f"{order.signed.job.number}  change {made.files.place}, to {reference(order)}"]
     for name, ground in order.strengths.items():
-        depths = f"base {depth_words(new[name], units)} instead of {depth_words(old[name], units)}"
+        now, was = base_words(new.area(name), units, short=True), base_words(old.area(name), units, short=True)
+        depths = f"base {now} instead of {was}"
         cbr = "" if ground.cbr is None else f" (CBR {ground.cbr:.2g})"
         rows.append(f"  {name}: found {ground.strength_class}{cbr}; {depths}")
     sign = "+" if order.total >= 0 else ""
@@ -187,7 +188,7 @@ def change_numbers(made: Changed) -> dict[str, Any]:
         The change order.
     """
     order = made.order
-    old, new = order.signed.offer.takeoff.base_m, order.found.offer.takeoff.base_m
+    old, new = order.signed.offer.takeoff, order.found.offer.takeoff
     old_days, new_days, missed = working_days(order)
     return {
         "number": order.signed.job.number,
@@ -203,8 +204,10 @@ def change_numbers(made: Changed) -> dict[str, Any]:
             name: {
                 "found_class": ground.strength_class,
                 "found_cbr_percent": ground.cbr,
-                "base_signed_in": printed(old[name] / INCH_M),
-                "base_found_in": printed(new[name] / INCH_M),
+                "base_signed_in": printed(old.area(name).base_m / INCH_M),
+                "base_found_in": printed(new.area(name).base_m / INCH_M),
+                "old_base_stays_signed_in": printed(old.area(name).kept_m / INCH_M),
+                "old_base_stays_found_in": printed(new.area(name).kept_m / INCH_M),
             }
             for name, ground in order.strengths.items()
         },

@@ -173,6 +173,11 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
             }
             for one in quote.fill_options
         ],
+        "old_base": {
+            one.area.name: {"stays_in": printed(one.kept_m / INCH_M), "new_stone_in": printed(one.new_m / INCH_M)}
+            for one in quote.offer.takeoff.areas
+            if one.kept_m > 0
+        },
         "client_file": str(files.client),
         "office_file": str(files.office),
         "crew_file": str(files.crew),

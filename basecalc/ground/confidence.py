@@ -6,7 +6,7 @@ from typing import Final
 
 from basecalc.ground.readings import Finding
 from basecalc.ground.scales import test_row
-from basecalc.ground.strength import AreaStrength, SpotStrength
+from basecalc.ground.strength import SOUND_GROUND, AreaStrength, SpotStrength
 from basecalc.tables import table
 
 NOTHING_READ: Final = "none"
@@ -71,7 +71,7 @@ def confidence(ground: AreaStrength) -> Confidence:
     rules, words = table("confidence_rules"), table("confidence_words")
     findings = [finding for spot in ground.spots for finding in spot.findings]
     measured = sum(finding.cbr is not None for finding in findings)
-    if not findings:
+    if not findings or ground.overruled == SOUND_GROUND:
         return Confidence(NOTHING_READ, (), 0, 0, 0, words.cited)
     deciding = next((spot for spot in ground.spots if spot.name == ground.governed_by), None)
     doubted = {"few spots": len(ground.spots) < float(rules.exact("few spots")["limit"])}

@@ -8,13 +8,15 @@ from basecalc.ground.classes import Strength, class_of_cbr, rank, strong_edge, w
 from basecalc.ground.confidence import Confidence, confidence
 from basecalc.ground.governing import area_rule, choose, known_cbr
 from basecalc.ground.readings import Finding
-from basecalc.ground.strength import AreaStrength, SpotStrength
+from basecalc.ground.strength import OLD_PAVEMENT, SOUND_GROUND, AreaStrength, SpotStrength
 from basecalc.tables import table
 
 DECIDES: Final = "decides"
 AGREES: Final = "agrees"
 SET_ASIDE: Final = "set aside"
 _ROLES: Final = (DECIDES, AGREES, SET_ASIDE)
+# Where a test would settle what overrules the readings.
+_OPEN_AT: Final = {OLD_PAVEMENT: "below the old pavement", SOUND_GROUND: "at the bottom of the dig"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +107,8 @@ class AreaEvidence:
         What the readings leave open: what tests at the spots that hold the strength back may still find, or one more
         spot where a quartile governs.
     to_test
-        Those spots; none where one more spot is wanted, or where nothing was read.
+        Those spots, or the place below what overrules the readings; none where one more spot is wanted, or where
+        nothing was read.
     rule, rule_source
         How the spots became one strength, and where the rule comes from.
     conflicts
@@ -152,7 +155,7 @@ def ground_evidence(ground: AreaStrength, class_edge: str = "weak") -> AreaEvide
     spots = tuple(_spot(spot, ground.governed_by) for spot in ground.spots)
     cbr = known_cbr(ground.strength, class_edge)
     left, to_test = _left(ground, spots, cbr, class_edge)
-    quartile = bool(spots) and not ground.governed_by
+    quartile = bool(spots) and not ground.governed_by and not ground.overruled
     source = table("area_rules").cited if quartile else table("confidence_rules").cited
     return AreaEvidence(
         ground.name, spots, ground.strength, cbr, left, to_test, ground.rule, source, ground.conflicts,
@@ -237,6 +240,8 @@ def _order(one: ReadingEvidence) -> tuple[int, str, str, str]:
 
 def _left(ground: AreaStrength, spots: tuple[SpotEvidence, ...], cbr: float, edge: str) -> tuple[Span, tuple[str, ...]]:
     """Return what is left open and the spots that must be tested to settle it; what is designed for lies within."""
+    if ground.overruled:
+        return span_of(ground.strength), (_OPEN_AT[ground.overruled],)
     if not spots:
         return span_of(ground.strength), ()
     governing = next((spot for spot in spots if spot.governs), None)

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from basecalc.errors import BasecalcError, InputError
 from basecalc.ground.advice import ENGINEER, ENOUGH, place_flags, rod_facts, rod_flags, season_advice, spot_advice
@@ -10,6 +10,9 @@ from basecalc.ground.classes import Strength, rank, strength
 from basecalc.ground.facts import Fact
 from basecalc.ground.governing import Chosen, area_rule, choose
 from basecalc.ground.readings import Finding, Reading, find, ground_words
+
+OLD_PAVEMENT: Final = "old pavement"  # it speaks for weaker ground than was read
+SOUND_GROUND: Final = "sound ground"  # the fill that was read is dug out
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,9 +73,12 @@ class AreaStrength:
     test_next
         What to test next, in one sentence.
     governed_by
-        The spot that governs; nothing where the lower quartile of many does.
+        The spot that governs; nothing where the lower quartile of many does, or what overrules the readings.
     facts
         Findings that call for cautions, each by its key.
+    overruled
+        What the strength rests on where the readings do not decide it, `OLD_PAVEMENT` or `SOUND_GROUND`; nothing where
+        they do.
     """
 
     name: str
@@ -84,6 +90,7 @@ class AreaStrength:
     test_next: str
     governed_by: str = ""
     facts: tuple[Fact, ...] = ()
+    overruled: str = ""
 
 
 def spot_strength(name: str, readings: Sequence[Reading], *, class_down: bool = True) -> SpotStrength:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from basecalc.checks import shown
 from basecalc.errors import InputError, OutOfRangeError
 from basecalc.ground.classes import Strength, rank, strength
+from basecalc.job import JobArea
 from basecalc.pricing.quote import quote
 from basecalc.pricing.record import Estimate, Quote
 from basecalc.rounding import cents, printed
@@ -86,17 +87,21 @@ class ChangeOrder:
 
     @property
     def softer(self) -> bool:
-        """Whether any area turned out to need a deeper base."""
-        old, new = self.signed.offer.takeoff.base_m, self.found.offer.takeoff.base_m
-        return any(new[name] > old[name] for name in self.strengths)
+        """Whether any area turned out to need a deeper base, or an old base that was to stay cannot."""
+        before, after = self.signed.offer.takeoff, self.found.offer.takeoff
+        pairs = [(before.area(name), after.area(name)) for name in self.strengths]
+        return any(new.base_m > old.base_m or (old.kept_m > 0 and new.kept_m <= 0) for old, new in pairs)
 
     @property
     def by_rate(self) -> Decimal:
-        """What the signed quote's rate for each further step of base comes to; nothing where no base gets deeper."""
+        """What the signed quote's rates come to, for each further step and for an old base dug out after all."""
         rate = self.signed.extra_inch
         old, new = self.signed.offer.takeoff.base_m, self.found.offer.takeoff.base_m
         steps = {name: max(printed((new[name] - old[name]) / rate.step_m), 0.0) for name in self.strengths}
-        return cents(sum((rate.areas[name] * Decimal(f"{count:.9g}") for name, count in steps.items()), Decimal(0)))
+        deeper = sum((rate.areas[name] * Decimal(f"{count:.9g}") for name, count in steps.items()), Decimal(0))
+        taken = self.found.offer.takeoff
+        out = sum((cost for name, cost in rate.old_base.items() if taken.area(name).kept_m <= 0), Decimal(0))
+        return cents(deeper + out)
 
 
 def change_order(signed: Quote, found: Mapping[str, str | float | Strength], revision: int = 0) -> ChangeOrder:
@@ -123,7 +128,8 @@ def change_order(signed: Quote, found: Mapping[str, str | float | Strength], rev
     """
     strengths = _strengths(signed, found)
     areas = tuple(
-        replace(area, strength=strengths[area.name]) if area.name in strengths else area for area in signed.job.areas
+        _as_found(area, strengths[area.name], signed) if area.name in strengths else _as_quoted(area, signed)
+        for area in signed.job.areas
     )
     spots = tuple(spot for spot in signed.job.spots if spot.area not in strengths)
     job = replace(signed.job, areas=areas, spots=spots, offer="stone")
@@ -135,6 +141,28 @@ def change_order(signed: Quote, found: Mapping[str, str | float | Strength], rev
         words = " and ".join(f"{one.strength_class} ground in area {name}" for name, one in strengths.items())
         raise InputError(f"{words} takes the same base as the signed quote, so there is nothing to change")
     return order
+
+
+def _as_found(area: JobArea, found: Strength, signed: Quote) -> JobArea:
+    """Return an area on the ground found: what was seen counts, not what the old pavement spoke for.
+
+    Where loose fill is dug out, it is what was found below it. An old base that was priced as dug out stays so.
+    """
+    loose = replace(area.loose_fill, sound=found) if area.loose_fill and area.loose_fill.way == "fill" else None
+    known = replace(area.pavement, age=None, state="", seen=()) if area.pavement else None
+    kept = area.keep_old_base and signed.offer.takeoff.area(area.name).kept_m > 0
+    return replace(area, strength=found, loose_fill=loose or area.loose_fill, pavement=known, keep_old_base=kept)
+
+
+def _as_quoted(area: JobArea, signed: Quote) -> JobArea:
+    """Return an area that nothing was found in: a strip does not follow what was found beside it."""
+    if not area.strip_of:
+        return area
+    ground = signed.ground[area.name]
+    if area.loose_fill is not None and area.loose_fill.way == "fill":
+        return replace(area, loose_fill=replace(area.loose_fill, sound=ground.strength))
+    untested = area.strength is None and not signed.job.spots_of(area.name)
+    return replace(area, strength=ground.strength) if untested else area
 
 
 def _built(estimate: Estimate) -> tuple[Option, Mapping[str, float], Decimal]:
@@ -203,7 +231,10 @@ def amounts(order: ChangeOrder) -> tuple[Amount, ...]:
         The change.
     """
     old, new = order.signed.offer.takeoff, order.found.offer.takeoff
-    measured = (("Ground dug, in place", "volume", "bank_m3"), ("Base stone", "mass", "stone_kg"))
+    measured = (
+        ("Ground dug, in place", "volume", "bank_m3"), ("Granular fill, compacted", "volume", "fill_m3"),
+        ("Base stone", "mass", "stone_kg"),
+    )  # fmt: skip
     counted = (
         ("Loads of soil hauled away", "spoil-haul"), ("Loads of stone and sand", "stone-haul"),
         ("Rolls of geogrid", "geogrid"), ("Rolls of geotextile", "geotextile"),

@@ -9,7 +9,7 @@ from basecalc.ground.classes import Strength, rank
 from basecalc.ground.governing import choose
 from basecalc.ground.old_base import hole_advice, holes_needed
 from basecalc.ground.pavement import Pavement, open_words, speaks
-from basecalc.ground.strength import AreaStrength
+from basecalc.ground.strength import OLD_PAVEMENT, SOUND_GROUND, AreaStrength
 from basecalc.job import JobArea
 from basecalc.takeoff.amounts import told
 from basecalc.takeoff.record import AreaTakeoff
@@ -73,7 +73,7 @@ def on_sound_ground(area: JobArea, own: AreaStrength, beside: AreaStrength | Non
         return own
     rule = f"granular fill, compacted, down to sound ground taken {whose}; without it {own.strength.strength_class}"
     check = "Look at the bottom of the dig before it is filled: the sound ground must be as strong as it was taken."
-    return replace(own, strength=strength, rule=rule, test_next=check, governed_by="")
+    return replace(own, strength=strength, rule=rule, test_next=check, governed_by="", overruled=SOUND_GROUND)
 
 
 def _class(ground: AreaStrength) -> str:
@@ -111,7 +111,7 @@ def with_pavement(area: JobArea, own: AreaStrength, units: str) -> AreaStrength:
     if words and rank(taken) > rank(said.strongest):
         conflicts.append(f"the old pavement speaks for {words} ground, but {taken} was taken: the weaker is taken")
         rule = f"the old pavement, which speaks for {words} ground, is weaker than {own.rule}"
-        own = replace(own, strength=Strength(said.strongest), rule=rule, governed_by="")
+        own = replace(own, strength=Strength(said.strongest), rule=rule, governed_by="", overruled=OLD_PAVEMENT)
     elif words and rank(taken) < rank(said.weakest):
         flags.append(f"It speaks for better ground than the {taken} that was taken; testing again may save stone.")
     return replace(own, flags=(*own.flags, *flags), conflicts=tuple(conflicts))

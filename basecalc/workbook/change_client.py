@@ -10,10 +10,11 @@ from basecalc.ground.facts import Fact
 from basecalc.pricing.change import ChangeOrder, amounts, working_days
 from basecalc.pricing.site_facts import site_facts
 from basecalc.rounding import printed
+from basecalc.takeoff.record import AreaTakeoff
 from basecalc.workbook import client_words
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.client import day_words, set_up_page, sheet_flow, write_head
-from basecalc.workbook.client_ground import layers, write_section
+from basecalc.workbook.client_ground import layers, not_new_stone, write_section
 from basecalc.workbook.client_price import WAYS, write_signatures
 from basecalc.workbook.figures import depth_words, money, number, unit
 from basecalc.workbook.layout import Flow
@@ -95,10 +96,10 @@ def _written(order: ChangeOrder, mark: ChangeMark, scale: int) -> tuple[ValuedBo
 
 def _glance(flow: Flow, order: ChangeOrder) -> int:
     """Write the change in two sentences and return the row that waits for its amount."""
-    units, old, new = order.signed.job.units, order.signed.offer.takeoff.base_m, order.found.offer.takeoff.base_m
+    units, old, new = order.signed.job.units, order.signed.offer.takeoff, order.found.offer.takeoff
     parts = []
     for name, found in order.strengths.items():
-        depths = f"{depth_words(new[name], units)} of compacted stone instead of {depth_words(old[name], units)}"
+        depths = f"{base_words(new.area(name), units)} instead of {base_words(old.area(name), units, short=True)}"
         parts.append(f"Under the {client_words.lower_first(name)} we found {_ground(found)}: it takes {depths}.")
     flow.put(1, 8, " ".join(parts), "good")
     flow.put(9, 12, None, "title")
@@ -109,6 +110,25 @@ def _glance(flow: Flow, order: ChangeOrder) -> int:
     flow.put(7, 12, f"{added} {'of the ' + whose + 'quote' if whose else ''}".rstrip(), "quiet", across="right")
     flow.next()
     return row
+
+
+def base_words(area: AreaTakeoff, units: str, *, short: bool = False) -> str:
+    """Return the base of an area in words, with the old one that stays.
+
+    Parameters
+    ----------
+    area
+        Its take-off.
+    units
+        'us' or 'metric'.
+    short
+        Whether it follows another base, so that the words need not say what it is of.
+    """
+    new = f"{depth_words(area.new_m, units)}{'' if short else ' of compacted stone'}"
+    if area.kept_m <= 0:
+        return new
+    kept = f"{depth_words(area.kept_m, units)} of the old base"
+    return f"{new} on {kept}" if area.new_m > 0 else kept
 
 
 def _ground(strength: Strength) -> str:
@@ -149,6 +169,11 @@ def _sections(flow: Flow, order: ChangeOrder) -> None:
     write_section(
         flow, "As quoted, and as it must be built now", rows, "Section through the ground", units, _CHART_HIGH
     )
+    for name in order.strengths:
+        for when, made in (("quoted", order.signed), ("now", order.found)):
+            if words := not_new_stone(made.offer.takeoff.area(name), units):
+                flow.put(1, 12, f"{name}, {when}: {words}.", "quiet")
+                flow.next()
 
 
 def _amounts(flow: Flow, order: ChangeOrder) -> None:

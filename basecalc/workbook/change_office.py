@@ -82,7 +82,7 @@ def _ground(flow: Flow, order: ChangeOrder) -> None:
         flow.put(
             2, 10,
             f"Quoted for {old.strength_class}{next(cbr)}, {depth_words(was, units)}; found {found.strength_class}"
-            f"{next(cbr)}, {depth_words(now, units)}. {client_words.capital(new.reason)}",
+            f"{next(cbr)}, {depth_words(now, units)}. {client_words.capital(new.reason)}{_old_base(order, name)}",
         )  # fmt: skip
         flow.next()
         for check in new.checks:
@@ -91,6 +91,12 @@ def _ground(flow: Flow, order: ChangeOrder) -> None:
             flow.put(1, 1, f"  {check.name}", "quiet")
             flow.put(2, 10, f"{depth}, {counts}. {check.sentence} [{check.source}]", "quiet")
             flow.next()
+
+
+def _old_base(order: ChangeOrder, name: str) -> str:
+    """Return what was to become of an old base and what becomes of it now; nothing where none was to stay."""
+    before, after = (made.offer.takeoff.area(name) for made in (order.signed, order.found))
+    return f". Before: {before.old_base}; now {after.old_base}" if before.kept_m > 0 else ""
 
 
 def _deep(depth_m: float, units: str) -> str:

@@ -8,6 +8,7 @@ from basecalc.ground.readings import ground_words
 from basecalc.pricing.record import Quote
 from basecalc.pricing.worth import WorthOfTest, worth_of_tests
 from basecalc.takeoff.record import AreaTakeoff
+from basecalc.units import INCH_M
 from basecalc.workbook import charts, client_findings, client_words, strength_chart, style
 from basecalc.workbook.figures import depth_format, depth_words, number, unit
 from basecalc.workbook.layout import Flow
@@ -123,6 +124,34 @@ def _section(flow: Flow, quote: Quote) -> None:
     )
     grid = f", geogrid under the stone{below}" if grids else ""
     write_section(flow, "What we will build", rows, f"Section through the ground{grid}", quote.job.units)
+    for area in quote.offer.takeoff.areas:
+        if words := not_new_stone(area, quote.job.units):
+            flow.put(1, 12, f"{area.area.name}: {words}.", "quiet")
+            flow.next()
+
+
+def not_new_stone(area: AreaTakeoff, units: str) -> str:
+    """Return what of a section is old stone, and what lies below it; nothing where all of it is new.
+
+    Parameters
+    ----------
+    area
+        Its take-off.
+    units
+        'us' or 'metric'.
+    """
+    if area.kept_m > 0:
+        under = f", under {depth_words(area.new_m, units)} of new stone" if area.new_m > 0 else ""
+        return f"{depth_words(area.kept_m, units)} of the stone base is the old one that stays{under}"
+    if area.area.loose_fill is not None and area.fill_m > 0:
+        return f"below the stone base lies granular fill, {_about(area.fill_m, units)} deep, compacted in layers"
+    return ""
+
+
+def _about(depth_m: float, units: str) -> str:
+    """Return a depth to the inch or to 10 mm: ground that is sound lies where it lies."""
+    step = 0.01 if units == "metric" else INCH_M
+    return f"about {depth_words(round(depth_m / step) * step, units)}"
 
 
 def write_section(

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 from basecalc.base.depth import BaseDepth
 from basecalc.ground.confidence import NOTHING_READ
-from basecalc.ground.strength import AreaStrength
+from basecalc.ground.strength import OLD_PAVEMENT, AreaStrength
 from basecalc.pricing.record import Quote
 from basecalc.pricing.worth import WorthOfTest
 from basecalc.tables import table
@@ -105,7 +105,9 @@ def _many(count: int, word: str) -> str:
 
 
 def decided(ground: AreaStrength) -> str:
-    """Return how several spots became one strength, for a client."""
+    """Return how spots, and an old pavement, became one strength, for a client."""
+    if ground.overruled == OLD_PAVEMENT:
+        return ", but the old pavement speaks for weaker ground, and we go by the weaker of the two"
     if len(ground.spots) < 2:
         return ""
     if not ground.governed_by:

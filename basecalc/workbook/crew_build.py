@@ -128,11 +128,10 @@ def _old_base(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
 def _sound(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
     """Return what must be seen at the bottom of a dig through loose fill before it is filled."""
     word = quote.ground[area.area.name].strength.strength_class
-    text, source = _ground(quote, area)
     return (
-        f"All loose fill is out and {word.upper()} ground shows everywhere: walk it, push the rod, CALL, and fill only "
-        f"when the office says so. {text.replace('Before the first lift', 'Before the fill')}",
-        source,
+        f"All loose fill is out and {word.upper()} ground shows everywhere: no truck in the dig, walk all of it, push "
+        "the rod, hold it against the signs below. Then CALL, and fill only when the office says so.",
+        "common practice, no source",
     )
 
 

@@ -33,7 +33,7 @@ def write(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
     kept, past = area.kept_m > 0, area.extension_m > 0
     top_m = area.below_finish_m - area.new_m
     row = _boxes(flow, units, (
-        ("Old base cut down to" if kept else "Bottom of dig", _bottom_m(area)),
+        ("Top of old base" if kept else "Bottom of dig", _bottom_m(area)),
         ("New stone on it" if kept else "Stone base", area.new_m),
         ("Top of base", top_m), ("Base past the edge", area.extension_m),
     ))  # fmt: skip
@@ -123,6 +123,8 @@ def _remarks(quote: Quote, area: AreaTakeoff) -> Iterator[tuple[str, style.Look]
     length, width = one.extent_m
     around = "" if one.shape == "rectangle" else " (the box around the area)"
     told = f"A to B {words(length, 'length', units, 1)}, A to D {words(width, 'length', units, 1)}{around}."
+    if one.strip_of:
+        told += f" {'A to B' if abs(length - one.foundation_edge_m) < 1e-6 else 'A to D'} runs along the building."
     slope = steepest_slope(one.extent_m, one.fall_m) if one.fall_m else None
     if one.fall_m:
         told += (
@@ -155,7 +157,7 @@ def _dug(area: AreaTakeoff, units: str) -> str:
     """Return what is dug, from the surface of today or from below the old pavement."""
     whole, paved = words(area.base_area_m2, "area", units), words(area.area.area_m2, "area", units)
     if area.kept_m > 0:
-        off = f"Take {tape_words(area.dig_m, units)} off it" if area.dig_m > 0 else "Take nothing off it"
+        off = f"Take {tape_words(area.dig_m, units)} off its top" if area.dig_m > 0 else "Take nothing off its top"
         past = f"; past the edge dig {tape_words(area.beside_m, units)} of ground" if area.extension_m else ""
         return f"The old base stays on {paved}. {off}{past}."
     loose = area.fill_m if area.area.loose_fill is not None else 0.0

@@ -16,6 +16,7 @@ from basecalc.ground.evidence import AreaEvidence, SpotEvidence
 from basecalc.workbook import charts, style
 
 MOST_ROWS: Final = 10
+_LONGEST: Final = 32  # letters of an area and a spot that one line has room for
 _ROW_PT: Final = 13.0
 _AROUND_PT: Final = 26.0
 _LEAST_PT: Final = 92.0  # in a lower chart LibreOffice breaks the names of the classes
@@ -65,8 +66,8 @@ def marks(found: list[AreaEvidence]) -> list[tuple[str, float, float]]:
 
 
 def _name(area: str, spot: SpotEvidence, *, several: bool) -> str:
-    name = f"{area}: {spot.name}" if several else spot.name
-    name = name if len(name) <= 34 else f"{name[:33]}\N{HORIZONTAL ELLIPSIS}"
+    name = f"{area}: {spot.name}" if several and len(area) + len(spot.name) <= _LONGEST else spot.name
+    name = name if len(name) <= _LONGEST + 2 else f"{name[: _LONGEST + 1]}\N{HORIZONTAL ELLIPSIS}"
     return f"{name}{', decides' if spot.governs else ''}"
 
 
