@@ -17,8 +17,9 @@ from basecalc.rounding import printed
 from basecalc.runs import own_prices, write_pdf
 from basecalc.units import INCH_M
 from basecalc.workbook.as_quoted import holds_quote, load_quote
-from basecalc.workbook.change_client import base_words, reference
+from basecalc.workbook.change_client import reference
 from basecalc.workbook.change_save import ChangeFiles, signed_file, write_change
+from basecalc.workbook.client_words import base_words
 from basecalc.workbook.figures import money
 
 

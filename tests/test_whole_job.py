@@ -105,8 +105,9 @@ def job_text(units: str) -> str:
     return told
 
 
-def made(units: str = "us", drop: tuple[str, ...] = (), **area: Any) -> Quote:
+def made(units: str = "us", drop: tuple[str, ...] = (), traffic: str = "light", **area: Any) -> Quote:
     data = tomllib.loads(job_text(units))
+    data["job"]["traffic"] = traffic
     data["area"][0] |= area
     data["area"][0] = {key: value for key, value in data["area"][0].items() if key not in drop}
     job, wrong = checked_job(data, "drive.toml", logs={"gate.csv": LOG})
@@ -261,6 +262,8 @@ def test_every_reader_gets_a_file_and_the_client_learns_what_is_old_and_what_is_
     kept, deep = ("280 mm", "about 910 mm") if metric else ("11 in", "about 37 in")
     assert f"Driveway: {kept} of the stone base is the old one that stays, under" in client
     assert f"{STRIP}: below the stone base lies granular fill, {deep} deep, compacted in layers." in client
+    base = "89 mm of compacted stone on 280 mm" if metric else "3-5/8 in of compacted stone on 11 in"
+    assert f"it needs {base} of the old base under the driveway" in client
     assert "Another way to deal with the loose fill" in client
     assert "Loose fill, as around a new house, settles for years" in client  # called for by the loose fill
     assert "one cone test (at the bottom of the dig)" in client
@@ -291,6 +294,7 @@ def test_a_change_order_from_the_offices_file_names_the_old_base(signed: QuoteFi
     client = all_text(changed.files.client.read_bytes())
     assert f"of compacted stone instead of {was}" in client
     assert "As quoted stays: driveway at the foundation." in client
+    assert "The old stone base, which was to stay, cannot stay on this ground: it is dug out." in client
     assert "Granular fill, compacted" in client
     before, after = (one.offer.takeoff.area(STRIP) for one in (order.signed, order.found))
     assert replace(after, area=before.area) == before
@@ -324,8 +328,8 @@ def test_an_old_base_lost_is_a_change_though_no_base_gets_deeper() -> None:
 
 
 def test_what_was_seen_counts_and_not_what_the_old_pavement_spoke_for() -> None:
-    sunk = made(drop=("old_pavement_state",), old_pavement_seen=SUNK)
-    assert sunk.ground["Driveway"].strength.strength_class != "hard"
+    sunk = made(drop=("old_pavement_state",), traffic="delivery", old_pavement_seen=SUNK)
+    assert sunk.ground["Driveway"].strength.strength_class == "stiff"
     order = change_order(sunk, {"Driveway": "hard"}, 1)
     assert order.found.ground["Driveway"].strength.strength_class == "hard"
     assert order.found.offer.takeoff.area("Driveway").kept_m == 0  # priced as dug out: it stays so

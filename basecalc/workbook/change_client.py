@@ -10,13 +10,12 @@ from basecalc.ground.facts import Fact
 from basecalc.pricing.change import ChangeOrder, amounts, working_days
 from basecalc.pricing.site_facts import site_facts
 from basecalc.rounding import printed
-from basecalc.takeoff.record import AreaTakeoff
 from basecalc.workbook import client_words
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.client import day_words, set_up_page, sheet_flow, write_head
 from basecalc.workbook.client_ground import layers, not_new_stone, write_section
 from basecalc.workbook.client_price import WAYS, write_signatures
-from basecalc.workbook.figures import depth_words, money, number, unit
+from basecalc.workbook.figures import money, number, unit
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.style import align
 from basecalc.workbook.values import ValuedBook
@@ -99,7 +98,8 @@ def _glance(flow: Flow, order: ChangeOrder) -> int:
     units, old, new = order.signed.job.units, order.signed.offer.takeoff, order.found.offer.takeoff
     parts = []
     for name, found in order.strengths.items():
-        depths = f"{base_words(new.area(name), units)} instead of {base_words(old.area(name), units, short=True)}"
+        was = client_words.base_words(old.area(name), units, short=True)
+        depths = f"{client_words.base_words(new.area(name), units)} instead of {was}"
         parts.append(f"Under the {client_words.lower_first(name)} we found {_ground(found)}: it takes {depths}.")
     flow.put(1, 8, " ".join(parts), "good")
     flow.put(9, 12, None, "title")
@@ -110,25 +110,6 @@ def _glance(flow: Flow, order: ChangeOrder) -> int:
     flow.put(7, 12, f"{added} {'of the ' + whose + 'quote' if whose else ''}".rstrip(), "quiet", across="right")
     flow.next()
     return row
-
-
-def base_words(area: AreaTakeoff, units: str, *, short: bool = False) -> str:
-    """Return the base of an area in words, with the old one that stays.
-
-    Parameters
-    ----------
-    area
-        Its take-off.
-    units
-        'us' or 'metric'.
-    short
-        Whether it follows another base, so that the words need not say what it is of.
-    """
-    new = f"{depth_words(area.new_m, units)}{'' if short else ' of compacted stone'}"
-    if area.kept_m <= 0:
-        return new
-    kept = f"{depth_words(area.kept_m, units)} of the old base"
-    return f"{new} on {kept}" if area.new_m > 0 else kept
 
 
 def _ground(strength: Strength) -> str:
@@ -146,7 +127,8 @@ def _found(flow: Flow, order: ChangeOrder) -> None:
         flow.put(
             4, 12,
             f"Quoted for {_ground(quoted)}. Found when it was opened: {_ground(found)}; on it {meaning}.\n"
-            + client_words.why(order.found.offered_depths[name], units),
+            + client_words.why(order.found.offered_depths[name], units)
+            + _old_base_lost(order, name),
         )  # fmt: skip
         flow.next()
         flow.keep(start)
@@ -158,6 +140,13 @@ def _found(flow: Flow, order: ChangeOrder) -> None:
     if order.left_out:
         flow.put(1, 12, "On this ground a geogrid makes no base thinner: it is left out.")
         flow.next()
+
+
+def _old_base_lost(order: ChangeOrder, name: str) -> str:
+    """Return that an old base that was to stay is dug out; nothing where none was, or where it still stays."""
+    before, after = (made.offer.takeoff.area(name) for made in (order.signed, order.found))
+    lost = before.kept_m > 0 and after.kept_m <= 0
+    return "\nThe old stone base, which was to stay, cannot stay on this ground: it is dug out." if lost else ""
 
 
 def _sections(flow: Flow, order: ChangeOrder) -> None:

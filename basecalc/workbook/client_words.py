@@ -9,6 +9,7 @@ from basecalc.ground.strength import OLD_PAVEMENT, AreaStrength
 from basecalc.pricing.record import Quote
 from basecalc.pricing.worth import WorthOfTest
 from basecalc.tables import table
+from basecalc.takeoff.record import AreaTakeoff
 from basecalc.workbook.figures import depth_words
 
 
@@ -59,13 +60,31 @@ def in_short(quote: Quote) -> str:
     for area in quote.offer.takeoff.areas:
         name = area.area.name
         grid = " on a geogrid" if on_grid(quote, name) else ""
-        base = f"{depth_words(area.base_m, units)} of compacted stone{grid}"
-        built.setdefault(base, []).append(f"the {lower_first(name)}")
+        built.setdefault(f"{base_words(area, units)}{grid}", []).append(f"the {lower_first(name)}")
     depths = [f"{base} under {listed(names)}" for base, names in built.items()]
     grounds = sorted({ground.strength.strength_class for ground in quote.ground.values()})
     alike = len(grounds) == 1 and not any(area.loose_fill for area in quote.job.areas)
     ground = f"{grounds[0]} ground" if alike else "ground that differs from place to place"
     return f"We found {ground}. To stay level, it needs {listed(depths)}. What we saw, and why, stands below."
+
+
+def base_words(area: AreaTakeoff, units: str, *, short: bool = False) -> str:
+    """Return the base of an area in words, with the old one that stays.
+
+    Parameters
+    ----------
+    area
+        Its take-off.
+    units
+        'us' or 'metric'.
+    short
+        Whether it follows another base, so that the words need not say what it is of.
+    """
+    new = f"{depth_words(area.new_m, units)}{'' if short else ' of compacted stone'}"
+    if area.kept_m <= 0:
+        return new
+    kept = f"{depth_words(area.kept_m, units)} of the old base"
+    return f"{new} on {kept}" if area.new_m > 0 else kept
 
 
 def on_grid(quote: Quote, name: str) -> bool:
