@@ -10,7 +10,7 @@ from basecalc.workbook import client_words, office_costs
 from basecalc.workbook.change_client import ADDED, ChangeMark, reference
 from basecalc.workbook.figures import depth_words, money
 from basecalc.workbook.layout import Flow
-from basecalc.workbook.office_sheet import OPTION_WORDS, finish
+from basecalc.workbook.office_sheet import OPTION_WORDS, finish, page_points
 from basecalc.workbook.values import ValuedBook
 
 TITLE: Final = "Change costs"
@@ -41,6 +41,7 @@ def change_office_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
         flow.put(column, column, None, "total")
     flow.formula(9, 9, f"={totals[1]}-{totals[0]}", order.total, "total", ADDED, across="right")
     flow.next()
+    flow.page_height = page_points(flow)
     _rate(flow, order)
     _ground(flow, order)
     finish(flow, order.signed, repeat_rows=f"{head - 1}:{head}", freeze=f"C{head + 1}")
@@ -55,7 +56,7 @@ def _rate(flow: Flow, order: ChangeOrder) -> None:
     if not order.softer or not order.revision:
         return
     step, own = order.signed.extra_inch.step, order.by_rate
-    flow.heading("The rate in the signed quote")
+    start = flow.heading("The rate in the signed quote")
     more = order.total - own
     words = f"At its rate for each further {step} of base the same depth comes to {money(own)}"
     if more > Decimal(0):
@@ -68,6 +69,7 @@ def _rate(flow: Flow, order: ChangeOrder) -> None:
     else:
         flow.put(1, 10, f"{words}, {money(-more)} more than this change order.")
     flow.next()
+    flow.keep(start)
 
 
 def _ground(flow: Flow, order: ChangeOrder) -> None:

@@ -35,7 +35,7 @@ def start(book: ValuedBook, title: str, widths: tuple[float, ...], quote: Quote,
         What the sheet is for, in a line.
     """
     flow = Flow(book, title, widths)
-    flow.page_height = _page_pt(flow, *_PAPER_PT)
+    flow.page_height = page_points(flow)
     last = len(widths)
     flow.put(1, last, title, "title")
     flow.next(26)
@@ -46,11 +46,6 @@ def start(book: ValuedBook, title: str, widths: tuple[float, ...], quote: Quote,
     flow.next()
     flow.gap(6)
     return flow
-
-
-def _page_pt(flow: Flow, wide: float, high: float) -> float:
-    """Return the height of the rows that one page takes, the sheet set as wide as the page [pt]."""
-    return high * max(1.0, flow.width / wide)
 
 
 def columns(flow: Flow, *titles: str, right: Sequence[int] = ()) -> int:
@@ -88,8 +83,7 @@ def finish(flow: Flow, quote: Quote, *, landscape: bool = True, repeat_rows: str
     freeze
         The first cell that scrolls.
     """
-    long, short = _PAPER_PT
-    one = flow.height < _NEARLY_ONE * (_page_pt(flow, long, short) if landscape else _page_pt(flow, short, long))
+    one = flow.height < _NEARLY_ONE * page_points(flow, landscape=landscape)
     if one:
         flow.sheet.row_breaks = RowBreak()
     style.page(
@@ -98,6 +92,21 @@ def finish(flow: Flow, quote: Quote, *, landscape: bool = True, repeat_rows: str
     )  # fmt: skip
     if freeze:
         flow.sheet.freeze_panes = freeze
+
+
+def page_points(flow: Flow, *, landscape: bool = True) -> float:
+    """Return how much of a sheet, set as wide as the paper, one page holds from top to bottom [pt].
+
+    Parameters
+    ----------
+    flow
+        The sheet.
+    landscape
+        Whether it is printed across.
+    """
+    long, short = _PAPER_PT
+    wide, high = (long, short) if landscape else (short, long)
+    return high / min(1.0, wide / flow.width)
 
 
 def options(quote: Quote) -> list[Estimate]:
