@@ -110,6 +110,8 @@ def made(units: str = "us", drop: tuple[str, ...] = (), traffic: str = "light", 
     data["job"]["traffic"] = traffic
     data["area"][0] |= area
     data["area"][0] = {key: value for key, value in data["area"][0].items() if key not in drop}
+    if "foundation_strip" in drop:
+        data["spot"] = [spot for spot in data["spot"] if spot["area"] != STRIP]
     job, wrong = checked_job(data, "drive.toml", logs={"gate.csv": LOG})
     assert wrong == []
     assert job is not None
@@ -223,6 +225,16 @@ def test_an_old_base_whose_top_is_taken_off_and_one_that_gets_no_stone() -> None
     assert [below(sheet, f"Top of lift {place}") for place in (1, 2)] == [6.375, 3.375]
 
 
+def test_an_old_base_between_walls_gets_no_new_stone_at_all() -> None:
+    keys = ("foundation_strip", "footing_depth", "loose_fill_depth", "loose_fill", "offer_other_way")
+    sheet = page(made(drop=keys, finish_above_ground=0, open_edge=0, foundation_fill_width=0), "Driveway")
+    words = text(sheet)
+    assert "Build up: no new stone" in words
+    assert "Spread each loose" not in words
+    assert "Stone in" not in words
+    assert corners(sheet)["A"] == (0, 3.375, 3.375)  # top of the base, and of the old base, which is the same
+
+
 def test_an_old_base_that_cannot_stay_and_a_footing_above_the_bottom_are_told_on_the_page() -> None:
     out = made(test_holes=[], footing_depth=30)
     assert "comes out first. The stone base under it is dug out as well." in text(page(out, "Driveway"))
@@ -317,6 +329,14 @@ def test_ground_found_below_loose_fill_is_that_below_it(signed: QuoteFiles) -> N
     assert new.base_m + new.fill_m == pytest.approx(old.base_m + old.fill_m)  # sound ground lies where it lies
     rest = changed.order.found.offer.takeoff.area("Driveway")
     assert rest == changed.order.signed.offer.takeoff.area("Driveway")
+
+
+def test_better_ground_found_where_loose_fill_stays_is_a_credit() -> None:
+    of = made(loose_fill="stone", sound_ground="stiff")
+    assert of.ground[STRIP].strength.strength_class == "soft"
+    order = change_order(of, {STRIP: "hard"}, 1)
+    assert order.found.ground[STRIP].strength.strength_class == "hard"
+    assert order.total < 0
 
 
 def test_an_old_base_lost_is_a_change_though_no_base_gets_deeper() -> None:

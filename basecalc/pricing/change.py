@@ -146,12 +146,19 @@ def change_order(signed: Quote, found: Mapping[str, str | float | Strength], rev
 def _as_found(area: JobArea, found: Strength, signed: Quote) -> JobArea:
     """Return an area on the ground found: what was seen counts, not what the old pavement spoke for.
 
-    Where loose fill is dug out, it is what was found below it. An old base that was priced as dug out stays so.
+    Where loose fill is dug out, it is what was found below it; where fill stays, what lies below is no weaker than it.
+    An old base that was priced as dug out stays so.
     """
-    loose = replace(area.loose_fill, sound=found) if area.loose_fill and area.loose_fill.way == "fill" else None
+    loose = area.loose_fill
+    if loose is not None and (loose.way == "fill" or (loose.sound and _weaker(loose.sound, found))):
+        loose = replace(loose, sound=found)
     known = replace(area.pavement, age=None, state="", seen=()) if area.pavement else None
     kept = area.keep_old_base and signed.offer.takeoff.area(area.name).kept_m > 0
-    return replace(area, strength=found, loose_fill=loose or area.loose_fill, pavement=known, keep_old_base=kept)
+    return replace(area, strength=found, loose_fill=loose, pavement=known, keep_old_base=kept)
+
+
+def _weaker(one: Strength, than: Strength) -> bool:
+    return rank(one.strength_class) < rank(than.strength_class)
 
 
 def _as_quoted(area: JobArea, signed: Quote) -> JobArea:
