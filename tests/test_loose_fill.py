@@ -6,7 +6,7 @@ from typing import Any
 
 import openpyxl
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from pricing_kit import book, job_data, owner
 
@@ -105,6 +105,7 @@ def test_a_claimed_thickness_without_a_hole_is_told_loudly() -> None:
 
 
 @settings(max_examples=40, deadline=None)
+@example(base=3.0, above=4.0, old=6.0, ground="hard")  # dug out, it would take more stone than the ground needs
 @given(base=st.floats(3, 14), above=st.floats(-2, 5), old=st.floats(0.5, 6), ground=st.sampled_from(["stiff", "hard"]))
 def test_what_stays_is_always_worth_the_base_needed_and_fits_between_the_levels(
     base: float, above: float, old: float, ground: str
@@ -133,6 +134,18 @@ def test_no_geogrid_is_laid_below_a_base_that_stays_and_digging_it_out_after_all
     assert once > 0
     assert "digging it out costs" in texts(client_file(of, 1))
     assert made(**{**KEPT, "test_holes": []}).extra_inch.old_base == {}
+
+
+def test_an_old_base_under_a_high_finish_is_priced_out_with_the_stone_that_takes_its_place() -> None:
+    """Asphalt 6 in, finish 4 in up: 10 in to fill, pavers, sand and 6 in of base are 9.375: dug out it takes 6.625 in
+    of stone, 0.625 more than the ground needs, on the whole area and its edges, as far as the base is deep.
+    """
+    high = {"old_pavement": 6, "finish_above_ground": 4, "test_holes": [{**hole, "base": 3} for hole in HOLES]}
+    of = made(**{**KEPT, **high})
+    assert drive(of).kept_m / INCH_M == pytest.approx(3)
+    assert drive(of).new_m / INCH_M == pytest.approx(6.625)
+    assert of.extra_inch.old_base["Driveway"] > 0
+    assert of.extra_inch.areas["Driveway"] > 0
 
 
 def test_the_steps_deeper_are_priced_without_the_old_base() -> None:

@@ -12,7 +12,7 @@ from basecalc.pricing.estimate import exact_price
 from basecalc.pricing.money import cents_down, cents_up, exact_total, factor
 from basecalc.pricing.prices import PriceBook
 from basecalc.pricing.record import BreakEven, Estimate, ExtraInch, Line, Saving
-from basecalc.takeoff.record import Option, Takeoff
+from basecalc.takeoff.record import AreaTakeoff, Option, Takeoff
 from basecalc.takeoff.takeoff import take_off
 from basecalc.units import INCH_M, YARD2_M2
 
@@ -116,8 +116,18 @@ def extra_inch(job: Job, book: PriceBook, depths: Mapping[str, BaseDepth], optio
         return exact_price(made(extra_m, without), book)
 
     offered = exact_price(as_offered, book)
-    once = {name: cents_up(exact_price(made({}, dug_out([name])), book) - offered) for name in kept}
-    now = price({})
-    areas: dict[str, Decimal] = {area.name: cents_up(price({area.name: step_m}) - now) for area in job.areas}
-    everywhere = cents_up(price({area.name: step_m for area in job.areas}) - now)
+    # Dug out under a high finish, more stone than the ground needs must fill the place of the old base.
+    level = {area.name: _lacking_m(as_offered.area(area.name)) if area.name in kept else 0.0 for area in job.areas}
+    once = {name: cents_up(exact_price(made({name: level[name]}, dug_out([name])), book) - offered) for name in kept}
+    now = price(level)
+    areas: dict[str, Decimal] = {
+        area.name: cents_up(price({**level, area.name: level[area.name] + step_m}) - now) for area in job.areas
+    }
+    everywhere = cents_up(price({name: deeper + step_m for name, deeper in level.items()}) - now)
     return ExtraInch(step_m, step, areas, everywhere, once)
+
+
+def _lacking_m(area: AreaTakeoff) -> float:
+    """Return how far pavers, bedding and base would not reach down to the old base, were that dug out [m]."""
+    layers = area.below_finish_m - area.new_m + area.base_m
+    return max(area.area.finish_above_ground_m + area.area.old_pavement_m - layers, 0.0)
