@@ -331,7 +331,7 @@ def test_areas_of_one_base_are_told_together_at_the_top() -> None:
         "spot": [{**SOFT["spot"][0], "area": f"Court {k}", "name": f"spot {k}"} for k in range(3)],
     }
     words = texts(client_file(trial_quote(job), 1))
-    assert "of compacted stone on a geogrid under the court 0, the court 1 and the court 2. What we saw" in words
+    assert "of compacted stone on a geogrid under court 0, court 1 and court 2. What we saw" in words
 
 
 def test_many_areas_get_a_wider_picture_of_their_depths() -> None:
@@ -347,3 +347,40 @@ def test_many_areas_get_a_wider_picture_of_their_depths() -> None:
     few, many = widths(1), widths(6)
     assert few[0] == pytest.approx(few[1], rel=0.25)
     assert many[0] > 2 * many[1]
+
+
+def _many(count: int, name: str) -> dict[str, Any]:
+    areas = [{**SOFT["area"][0], "name": f"{name} {at + 1}"} for at in range(count)]
+    spots = [{**SOFT["spot"][0], "name": f"spot {at}", "area": area["name"]} for at, area in enumerate(areas)]
+    return {**SOFT, "area": areas, "spot": spots}
+
+
+def test_ten_areas_are_told_in_short_and_not_one_by_one() -> None:
+    made = trial_quote(_many(10, "Bay"))
+    data = client_file(made, 1)
+    short = texts(data)
+    depths = {round(area.base_m / 0.0254) for area in made.offer.takeoff.areas}
+    assert len(depths) == 1
+    assert f"it needs {depths.pop()} in of compacted stone, on a geogrid under all of the 10 areas." in short
+
+
+def test_an_article_is_never_doubled_and_a_numbered_area_has_none() -> None:
+    job = _many(2, "The long bend")
+    job["area"][1] |= {"name": "The turning place"}
+    job["spot"][1] |= {"area": "The turning place"}
+    told = texts(client_file(trial_quote(job), 1))
+    assert "the the" not in told.casefold()
+    assert "under the turning place." in told
+    assert "under bay 1," in texts(client_file(trial_quote(_many(3, "Bay")), 1))
+
+
+def test_a_picture_that_could_not_be_read_is_left_out() -> None:
+    """Ten bars of the depth under names of two words and more cannot be lettered; the price keeps its picture."""
+
+    def pictures(job: dict[str, Any]) -> int:
+        return sum(
+            name.startswith("xl/charts/chart") for name in ZipFile(BytesIO(client_file(trial_quote(job), 1))).namelist()
+        )
+
+    few, many = pictures(_many(2, "Bay")), pictures(_many(10, "The long bend at the far end of the yard"))
+    assert (few, many) == (4, 3)

@@ -100,7 +100,7 @@ def _glance(flow: Flow, order: ChangeOrder) -> int:
     for name, found in order.strengths.items():
         was = client_words.base_words(old.area(name), units, short=True)
         depths = f"{client_words.base_words(new.area(name), units)} instead of {was}"
-        parts.append(f"Under the {client_words.lower_first(name)} we found {_ground(found)}: it takes {depths}.")
+        parts.append(f"Under {client_words.the(name)} we found {_ground(found)}: it takes {depths}.")
     flow.put(1, 8, " ".join(parts), "good")
     flow.put(9, 12, None, "title")
     row = flow.row

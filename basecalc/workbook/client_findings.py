@@ -107,9 +107,7 @@ def old_base_out(quote: Quote) -> str:
     once = quote.extra_inch.old_base
     if not once:
         return ""
-    rates = client_words.listed(
-        [f"{money(rate)} for the {client_words.lower_first(name)}" for name, rate in once.items()]
-    )
+    rates = client_words.listed([f"{money(rate)} for {client_words.the(name)}" for name, rate in once.items()])
     return f" If the old stone base turns out not to be fit to stay, digging it out costs {rates} once."
 
 

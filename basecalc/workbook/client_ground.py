@@ -11,9 +11,10 @@ from basecalc.takeoff.record import AreaTakeoff
 from basecalc.units import INCH_M
 from basecalc.workbook import charts, client_findings, client_words, strength_chart, style
 from basecalc.workbook.figures import depth_format, depth_words, number, unit
-from basecalc.workbook.layout import Flow
+from basecalc.workbook.layout import Flow, line_count
 
 _CHART_LOW, _CHART_HIGH = 122.0, 142.0  # points: as high as the page has room for
+_SCALE_PT, _LETTERS_PT = 70.0, 8.0  # beside the bars of a section, and of their names
 _SECTION_PT, _ROW_PT = 60.0 + _CHART_LOW, 18.0
 _LAYERS: Final = ("Pavers", "Sand bed", "Stone base")
 
@@ -115,13 +116,11 @@ def layers(area: AreaTakeoff, depth: BaseDepth) -> tuple[float, float, float]:
 def _section(flow: Flow, quote: Quote) -> None:
     rows = [(area.area.name, layers(area, quote.offered_depths[area.area.name])) for area in quote.offer.takeoff.areas]
     grids = [name for name in quote.offered_depths if client_words.on_grid(quote, name)]
-    below = (
-        ""
-        if len(grids) == len(quote.offered_depths)
-        else f" of the {client_words.listed([client_words.lower_first(name) for name in grids])}"
-        if grids
-        else ""
-    )
+    below = ""
+    if len(grids) < len(rows):
+        few = len(grids) <= client_words.MOST_NAMED
+        named = client_words.listed([client_words.the(name) for name in grids]) if few and grids else ""
+        below = f" of {named or f'{len(grids)} of the {len(rows)} areas'}"
     grid = f", geogrid under the stone{below}" if grids else ""
     write_section(flow, "What we will build", rows, f"Section through the ground{grid}", quote.job.units)
     for area in quote.offer.takeoff.areas:
@@ -200,6 +199,9 @@ def write_section(
     whole = '0" mm"' if units == "metric" else '0" in"'
     chart = charts.section(block, title, axis, _bottom(deepest, units), whole)
     flow.gap(4)
+    room = (flow.width - _SCALE_PT) / len(rows)
+    names = max(line_count(name, room, _LETTERS_PT) for name, _ in rows)  # they stand over the bars, line below line
+    highest += (names - 1) * _LETTERS_PT * 1.25
     high = min(flow.left - 6.0, highest) if flow.left >= _CHART_LOW else highest
     row = flow.room(10, high)
     charts.place(flow.sheet, chart, row, 1, flow.width - 6, high - 10)

@@ -11,10 +11,11 @@ from basecalc.rounding import cents
 from basecalc.workbook import charts, client_findings, client_words, style
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.figures import depth_format, depth_words, money, number
-from basecalc.workbook.layout import Flow
+from basecalc.workbook.layout import Flow, line_count
 
 _CHARTS_PT: Final = 116.0
 _FEW_AREAS: Final = 3
+_NAME_LINES: Final = 3  # below a bar
 WAYS: Final = {"stone": "Stone only", "geogrid": "With geogrid"}
 
 
@@ -68,8 +69,12 @@ def write_options(flow: Flow, quote: Quote) -> None:
         '"$"#,##0',
         float(max(way.total for way in ways)),
     )
-    charts.place(flow.sheet, depths, row, 1, flow.width_of(1, beside - 1) - 4, _CHARTS_PT - 2)
-    charts.place(flow.sheet, prices, row, beside, flow.width_of(beside, 12) - 4, _CHARTS_PT - 2)
+    bars = [str(flow.sheet.cell(one, 1).value) for one in range(first, last + 1)]
+    wide = flow.width_of(1, beside - 1) - 4
+    legible = all(line_count(name, wide / (len(bars) + 1), 8.0) <= _NAME_LINES for name in bars)
+    if legible:  # else the table says it better
+        charts.place(flow.sheet, depths, row, 1, wide, _CHARTS_PT - 2)
+    charts.place(flow.sheet, prices, row, beside if legible else 1, flow.width_of(beside, 12) - 4, _CHARTS_PT - 2)
     flow.keep(start)
 
 
@@ -138,9 +143,7 @@ def write_softer(flow: Flow, quote: Quote) -> None:
     """
     extra = quote.extra_inch
     start = flow.heading("If the ground turns out softer than we read it")
-    rates = client_words.listed(
-        [f"{money(rate)} for the {client_words.lower_first(name)}" for name, rate in extra.areas.items()]
-    )
+    rates = client_words.listed([f"{money(rate)} for {client_words.the(name)}" for name, rate in extra.areas.items()])
     flow.put(
         1, 12,
         f"Each further {extra.step} of stone base costs {rates}, digging, stone, hauling and tax included. We show you "
@@ -164,7 +167,7 @@ def write_cautions(flow: Flow, quote: Quote) -> None:
     start = flow.heading("Please know")
     said = [
         (caution.heading, caution.text + (f" (Here: {caution.told}.)" if caution.told else ""))
-        for caution in cautions("client", site_facts(quote))
+        for caution in cautions("client", site_facts(quote), quote.job.units)
     ]
     notes = [note for note in quote.job.notes if note]
     for heading, text in [*said, *(("" if place else "On this job.", note) for place, note in enumerate(notes))]:

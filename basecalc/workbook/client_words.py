@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import date, timedelta
+from typing import Final
 
 from basecalc.base.depth import BaseDepth
 from basecalc.ground.confidence import NOTHING_READ
@@ -11,6 +12,8 @@ from basecalc.pricing.worth import WorthOfTest
 from basecalc.tables import table
 from basecalc.takeoff.record import AreaTakeoff
 from basecalc.workbook.figures import depth_words
+
+MOST_NAMED: Final = 3  # areas that one sentence names; of more it says how many
 
 
 def class_means(strength_class: str, units: str) -> str:
@@ -56,12 +59,19 @@ def valid_until(quote: Quote) -> date | None:
 def in_short(quote: Quote) -> str:
     """Return the offer in two sentences."""
     units = quote.job.units
+    areas = quote.offer.takeoff.areas
     built: dict[str, list[str]] = {}  # areas of one base are told together
-    for area in quote.offer.takeoff.areas:
+    for area in areas:
         name = area.area.name
         grid = " on a geogrid" if on_grid(quote, name) else ""
-        built.setdefault(f"{base_words(area, units)}{grid}", []).append(f"the {lower_first(name)}")
+        built.setdefault(f"{base_words(area, units)}{grid}", []).append(the(name))
     depths = [f"{base} under {listed(names)}" for base, names in built.items()]
+    if len(areas) > MOST_NAMED:
+        grids = sum(on_grid(quote, area.area.name) for area in areas)
+        least, most = (depth_words(end(area.base_m for area in areas), units) for end in (min, max))
+        under = f"{'all' if grids == len(areas) else grids} of" if grids else ""
+        grid = f", on a geogrid under {under} the {len(areas)} areas" if grids else f" under its {len(areas)} areas"
+        depths = [f"{least if least == most else f'{least} to {most}'} of compacted stone{grid}"]
     grounds = sorted({ground.strength.strength_class for ground in quote.ground.values()})
     alike = len(grounds) == 1 and not any(area.loose_fill for area in quote.job.areas)
     ground = f"{grounds[0]} ground" if alike else "ground that differs from place to place"
@@ -90,6 +100,18 @@ def base_words(area: AreaTakeoff, units: str, *, short: bool = False) -> str:
 def on_grid(quote: Quote, name: str) -> bool:
     """Return whether the offer lays geogrid below an area."""
     return quote.offered_depths[name].reinforcement.kind == "geogrid"
+
+
+def the(name: str) -> str:
+    """Return an area's name with its article, inside a sentence.
+
+    Examples
+    --------
+    >>> the("Driveway"), the("The long bend"), the("Area 2"), the("RV pad")
+    ('the driveway', 'the long bend', 'area 2', 'the RV pad')
+    """
+    words = lower_first(name)
+    return words if words.casefold().startswith("the ") or words[-1:].isdigit() else f"the {words}"
 
 
 def lower_first(name: str) -> str:
