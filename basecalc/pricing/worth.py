@@ -127,7 +127,9 @@ def _tests(evidence: AreaEvidence) -> str:
 def _depth(value_m: float, units: str) -> str:
     """Return a difference of depths in whole inches or millimetres; nothing where there is none."""
     amount = printed(value_m * 1000 if units == "metric" else value_m / INCH_M)
-    return f"{amount:,.3g} {'mm' if units == 'metric' else 'in'}" if amount > 0 else ""
+    if amount <= 0:
+        return ""
+    return f"{amount:,.0f} mm" if units == "metric" else f"{amount:,.3g} in"
 
 
 def worth_of_tests(quote: Quote) -> tuple[WorthOfTest, ...]:
