@@ -33,6 +33,13 @@ def with_note(note: str) -> dict[str, Any]:
     return {**FIRM, "spot": [street, {**garage, "readings": [{**garage["readings"][0], "note": note}]}]}
 
 
+OLD_BASE = with_area(
+    old_pavement=3, old_pavement_kind="asphalt", keep_old_base=True,
+    old_pavement_seen=[{"what": "rut", "where": "wheel tracks", "gap": 0.25, "straightedge": 8}],
+    test_holes=[{"where": "gate", "base": 9, "state": "clean"}, {"where": "middle", "base": 9, "state": "clean"}],
+)  # fmt: skip
+
+
 def found(made: Quote, key: str) -> list[Fact]:
     return [fact for fact in site_facts(made) if fact.key == key]
 
@@ -52,7 +59,7 @@ def found(made: Quote, key: str) -> list[Fact]:
         (with_area(note="retaining wall"), Fact("foundation", "Driveway", "", 'a note says "retaining wall"')),
         (with_job(traffic="delivery"), Fact("heavy", "", "", "a refuse or delivery truck every week")),
         (with_job(notes=["A fire truck must get in"]), Fact("heavy", "", "", 'a note says "fire truck"')),
-        (with_area(keep_old_base=True), Fact("old pavement", "Driveway", "", "the old base may stay")),
+        (OLD_BASE, Fact("old pavement", "Driveway", "", "9 in of the old base stays")),
         (with_area(soil="silt"), Fact("frost soil", "Driveway", "", "silt")),
         (with_area(frost={"group": "F3"}), Fact("frost soil", "Driveway", "", "frost group F3")),
     ],
@@ -134,3 +141,8 @@ def test_both_files_tell_what_was_found_where() -> None:
     for data in (client_file(made, 1), office_file(made, 1)):
         words = "\n".join(str(cell.value) for sheet in load_workbook(BytesIO(data)) for row in sheet for cell in row)
         assert 'Driveway, At the garage: a note says "roots"' in words
+
+
+def test_an_old_base_that_is_dug_out_calls_for_no_word_about_one_that_stays() -> None:
+    made = trial_quote(with_area(keep_old_base=True))  # no test hole: priced as dug out
+    assert not found(made, "old pavement")

@@ -10,6 +10,7 @@ from basecalc.pricing.record import Quote
 from basecalc.pricing.site import water_near
 from basecalc.rounding import printed
 from basecalc.tables import table
+from basecalc.takeoff.amounts import told
 from basecalc.units import FOOT_M, INCH_M
 
 _LONG: Final = ("foundation_edge_m",)  # told in feet, not in inches
@@ -50,16 +51,16 @@ def _job_yes(quote: Quote, value: str) -> _Found:
         yield "", "", ""
 
 
-def _area_yes(quote: Quote, value: str) -> _Found:
-    for area in quote.job.areas:
-        if getattr(area, value):
-            yield area.name, "", ""
-
-
 def _area_length(quote: Quote, value: str) -> _Found:
     for area in quote.job.areas:
         if (length := float(getattr(area, value))) > 0:
             yield area.name, "", _words(length, quote.job.units, long=value in _LONG)
+
+
+def _old_base(quote: Quote, _value: str) -> _Found:
+    for area in quote.offer.takeoff.areas:
+        if area.kept_m > 0:
+            yield area.area.name, "", told(area.kept_m, "depth", quote.job.units)
 
 
 def _water(quote: Quote, _value: str) -> _Found:
@@ -112,8 +113,8 @@ def _words(length_m: float, units: str, *, long: bool) -> str:
 _WAYS: Final[Mapping[str, Callable[[Quote, str], _Found]]] = {
     "class": _by_class,
     "job yes": _job_yes,
-    "area yes": _area_yes,
     "area length": _area_length,
+    "old base": _old_base,
     "water": _water,
     "wheel load": _wheel_load,
     "frost group": _frost_group,

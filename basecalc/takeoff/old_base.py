@@ -61,7 +61,7 @@ def kept_base(
         return Kept()
     others = []
     if area.geotextile or depth.reinforcement.kind != "none":
-        others.append("nothing can be laid below a base that stays, and a geotextile or geogrid is")
+        others.append("a geotextile or geogrid is laid, and none can go below a base that stays")
     if area.loose_fill is not None or area.strip_of:
         others.append("there is loose fill below it")
     verdict = old_base_verdict(area.pavement, depth.strength.strength_class, area.area_m2, others)
