@@ -1,5 +1,6 @@
 """The crew's file: a page an area, its levels, lifts and rolls by hand arithmetic, limits with source, no price."""
 
+import re
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -281,3 +282,31 @@ def test_every_page_is_one_sheet_of_paper(job: dict[str, Any], tmp_path: Path) -
     path = tmp_path / "crew.xlsx"
     path.write_bytes(crew_file(made, 1))
     assert printed_pages(path, tmp_path) == len(made.job.areas) + 2
+
+
+def test_a_metric_crew_reads_metric_measures_in_its_limits_and_cautions() -> None:
+    book = crew(trial_quote(METRIC))
+    pages = text(book["Job"]) + text(book["Cautions"])
+    assert "within 10 mm over 3 m" in pages
+    assert "sand stays 25 mm" in pages
+    assert "at least 0.6 m back" in pages
+    assert not re.search(r"\d ft\b|3/8 in|[{|}]", pages)
+    us = crew(trial_quote(SOFT))
+    assert "within 3/8 in over 10 ft" in text(us["Job"])
+    assert not re.search(r"[{|}]", text(us["Job"]) + text(us["Cautions"]))
+
+
+def test_a_long_name_of_an_area_stands_whole_over_its_page() -> None:
+    """At 26 pt the title of some 60 letters takes two lines of some 32 pt."""
+    name = "The long turning circle at the far end beyond the garage"
+    page = crew(trial_quote(sloped(FIRM, name=name))).worksheets[1]
+    assert page["A1"].value == name
+    assert page["A1"].alignment.wrap_text
+    assert (page.row_dimensions[1].height or 0) >= 2 * 26
+
+
+def test_how_deep_to_dig_is_told_with_and_without_an_old_pavement() -> None:
+    """FIRM: 6 in of stone, 1 in of sand, 2-3/8 in of paver, 1 in of it above the ground: 8-3/8 in, or 5-3/8 below 3."""
+    assert "8-3/8 in deep from the ground as it lies." in text(crew(trial_quote(FIRM)).worksheets[1])
+    old = trial_quote(sloped(FIRM, old_pavement=3, old_pavement_kind="asphalt"))
+    assert "5-3/8 in deep below the old pavement." in text(crew(old).worksheets[1])

@@ -1,5 +1,6 @@
 """The cautions that concern a reader of a job, each with the findings that call for it."""
 
+import re
 from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Final
@@ -8,6 +9,7 @@ from basecalc.ground.facts import ALWAYS, Fact
 from basecalc.tables import sources, table
 
 _SHOWN: Final = 3
+_MEASURE: Final = re.compile(r"\{([^|{}]+)\|([^|{}]+)\}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,7 @@ class Caution:
         return "; ".join(filter(None, told[:_SHOWN])) + (f"; and {more} more" if more > 0 else "")
 
 
-def cautions(who: str, facts: Collection[Fact]) -> tuple[Caution, ...]:
+def cautions(who: str, facts: Collection[Fact], units: str = "us") -> tuple[Caution, ...]:
     """Return the cautions that concern a reader of this job.
 
     Parameters
@@ -53,6 +55,8 @@ def cautions(who: str, facts: Collection[Fact]) -> tuple[Caution, ...]:
         'client' or 'crew'.
     facts
         What was found on the job.
+    units
+        'us' or 'metric': which of two measures is printed, where the table has ``{5 ft|1.5 m}``.
 
     Examples
     --------
@@ -66,6 +70,7 @@ def cautions(who: str, facts: Collection[Fact]) -> tuple[Caution, ...]:
         calling = tuple(fact for fact in facts if fact.key == row["when"])
         if row["who"] == who and (calling or row["when"] == ALWAYS):
             place = f", {row['place']}" if row["place"] else ""
+            text = _MEASURE.sub(r"\2" if units == "metric" else r"\1", str(row["text"]))
             source = f"{sources()[str(row['source'])]}{place} [{row['trust']}]"
-            found.append(Caution(str(row["key"]), str(row["heading"]), str(row["text"]), calling, source))
+            found.append(Caution(str(row["key"]), str(row["heading"]), text, calling, source))
     return tuple(found)

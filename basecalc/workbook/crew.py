@@ -116,7 +116,7 @@ def _job(book: ValuedBook, quote: Quote, revision: int) -> None:
     flow.put(1, COLUMNS, "\n".join(_EVERYWHERE), "crew box")
     flow.next()
     head(flow, "Hold point for every area: the finished base, before the bedding sand")
-    text, source = crew_build.finished_base()
+    text, source = crew_build.finished_base(quote.job.units)
     flow.put(1, COLUMNS, text, "crew")
     flow.next()
     flow.put(1, COLUMNS, source, "crew source")
@@ -159,7 +159,7 @@ def _days(flow: Flow, order: StoneOrder) -> None:
 def _cautions(book: ValuedBook, quote: Quote, revision: int) -> None:
     flow = start_page(book, CAUTIONS_SHEET, "Cautions", quote, revision)
     flow.gap(6)
-    for caution in cautions("crew", site_facts(quote)):
+    for caution in cautions("crew", site_facts(quote), quote.job.units):
         flow.put(1, 6, caution.heading, "crew label")
         flow.put(7, COLUMNS, f"{caution.text} ({capital(caution.told)})" if caution.told else caution.text, "crew")
         flow.next()

@@ -95,9 +95,15 @@ def write_holds(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
         flow.next()
 
 
-def finished_base() -> tuple[str, str]:
-    """Return what holds for every finished base, and its source."""
-    found = next(one for one in cautions("crew", ()) if one.key == "crew base surface")
+def finished_base(units: str) -> tuple[str, str]:
+    """Return what holds for every finished base, and its source.
+
+    Parameters
+    ----------
+    units
+        'us' or 'metric'.
+    """
+    found = next(one for one in cautions("crew", (), units) if one.key == "crew base surface")
     return found.text, found.source
 
 

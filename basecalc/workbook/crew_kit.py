@@ -32,7 +32,7 @@ def new_crew_book() -> ValuedBook:
 
 def _looks() -> list[NamedStyle]:
     return [
-        _look("crew title", 26, wrap=False),
+        _look("crew title", 26),
         _look("crew head", 15, border=Border(bottom=THICK), up="bottom", wrap=False),
         _look("crew column", 11.5, up="bottom", across="center"),
         _look("crew", 13, bold=False),

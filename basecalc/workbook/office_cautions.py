@@ -27,7 +27,7 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> None:
         "The calculation informs; local code and a licensed engineer decide.",
     )  # fmt: skip
     columns(flow, "Caution", "What to do", "Found here", "Source")
-    for caution in cautions("crew", site_facts(quote)):
+    for caution in cautions("crew", site_facts(quote), quote.job.units):
         flow.put(1, 1, caution.heading, "label")
         flow.put(2, 2, caution.text)
         flow.put(3, 3, capital(caution.told) or ("always" if not caution.found else "this job"))
