@@ -14,7 +14,7 @@ from basecalc.pricing.prices import load_prices
 from basecalc.pricing.quote import quote
 from basecalc.pricing.record import Quote
 from basecalc.rounding import printed
-from basecalc.runs import own_prices, write_pdf
+from basecalc.runs import own_prices, write_pdfs
 from basecalc.units import INCH_M
 from basecalc.workbook.as_quoted import holds_quote, load_quote
 from basecalc.workbook.change_client import reference
@@ -40,7 +40,7 @@ class Changed:
     order: ChangeOrder
     files: ChangeFiles
     signed: Signed
-    pdf: Path | None = None
+    pdfs: tuple[Path, ...] = ()
 
 
 def signed_quote(job: Path, prices: Path | None, out: Path) -> Signed:
@@ -104,7 +104,7 @@ def change_job(
     out
         The folder where quotes are kept; the change order goes there.
     pdf
-        Whether the client's workbook is also turned into a PDF.
+        Whether the workbooks of client and crew are also turned into PDF.
     day
         The day it is written; today where it is left out.
 
@@ -125,7 +125,8 @@ def change_job(
         notes.append(
             f"this quote has a change order already; number {files.place} takes its place and is not added to it"
         )
-    return Changed(order, files, replace(signed, notes=tuple(notes)), write_pdf(files.client) if pdf else None)
+    printed_files = [path for path in (files.client, files.crew) if path is not None]
+    return Changed(order, files, replace(signed, notes=tuple(notes)), tuple(write_pdfs(printed_files)) if pdf else ())
 
 
 def change_printed(
@@ -174,9 +175,8 @@ def change_text(made: Changed) -> str:
         f"  {sign}{money(order.total)}: {money(order.found.offer.total)} on the ground found, less "
         f"{money(order.signed.offer.total)} in {made.signed.against}"
     )
-    rows += [
-        f"  {path}" for path in (made.files.client, made.files.office, made.files.crew, made.pdf) if path is not None
-    ]
+    files = (made.files.client, made.files.office, made.files.crew, *made.pdfs)
+    rows += [f"  {path}" for path in files if path is not None]
     return "\n".join(rows)
 
 
@@ -224,5 +224,5 @@ def change_numbers(made: Changed) -> dict[str, Any]:
         "client_file": str(made.files.client),
         "office_file": str(made.files.office),
         "crew_file": str(made.files.crew),
-        "pdf": str(made.pdf) if made.pdf else None,
+        "pdfs": [str(path) for path in made.pdfs],
     }

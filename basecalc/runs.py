@@ -227,22 +227,6 @@ def _soffice() -> str:
     return program
 
 
-def write_pdf(workbook: Path) -> Path:
-    """Return the path of a PDF made of a workbook by an installed LibreOffice, beside it.
-
-    Parameters
-    ----------
-    workbook
-        The file to turn into pages.
-
-    Raises
-    ------
-    WorkbookError
-        LibreOffice is not installed, made no PDF in two minutes, or the PDF is there already.
-    """
-    return write_pdfs((workbook,))[0]
-
-
 def write_pdfs(workbooks: Sequence[Path]) -> list[Path]:
     """Return the paths of PDFs made of workbooks by an installed LibreOffice, each beside its workbook: all or none.
 

@@ -187,7 +187,7 @@ def test_the_crews_page_where_loose_fill_is_dug_out_by_hand(whole: Quote) -> Non
     assert [column_under(sheet, "Build up", head) for head in heads] == [2, 3.75, 3]
     words = text(sheet)
     for expected in (
-        "A to B runs along the building", "Dig 75 ft², 39 in of it ground",
+        "A to B runs along the building", "Dig 75 ft², 39 in deep ",
         "Dig on to sound ground, 42 in below the surface of today; call before it is filled.",
         "The footing ends 48 in below the surface of today: never dig below it.",
         "Clean granular fill in 10 lifts", "Granular fill, 36-5/8 in deep, on all of the dug ground",

@@ -10,10 +10,12 @@ from basecalc.workbook import client_words, office_costs
 from basecalc.workbook.change_client import ADDED, ChangeMark, reference
 from basecalc.workbook.figures import depth_words, money
 from basecalc.workbook.layout import Flow
-from basecalc.workbook.office_sheet import OPTION_WORDS, finish, page_points
+from basecalc.workbook.office_sheet import OPTION_WORDS, finish, page_points, start
 from basecalc.workbook.values import ValuedBook
 
 TITLE: Final = "Change costs"
+GROUND_TITLE: Final = "Ground found"
+_GROUND_WIDTHS: Final = (22.0, 120.0)
 
 
 def change_office_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
@@ -43,8 +45,8 @@ def change_office_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
     flow.next()
     flow.page_height = page_points(flow)
     _rate(flow, order)
-    _ground(flow, order)
     finish(flow, order.signed, repeat_rows=f"{head - 1}:{head}", freeze=f"C{head + 1}")
+    _ground(book, order)
     book.describe(
         f"Change order {job.number}, office", order.signed.book.company.name, "Cost and work; not the client's"
     )
@@ -72,17 +74,20 @@ def _rate(flow: Flow, order: ChangeOrder) -> None:
     flow.keep(start)
 
 
-def _ground(flow: Flow, order: ChangeOrder) -> None:
+def _ground(book: ValuedBook, order: ChangeOrder) -> None:
     """Write what each area was quoted for, what was found, and every check of its new depth."""
     units = order.signed.job.units
-    flow.heading("The ground, and what the new depth rests on")
+    flow = start(
+        book, GROUND_TITLE, _GROUND_WIDTHS, order.signed, order.revision, "What each area was quoted for, what was "
+        "found there, and every check of its new depth.",
+    )  # fmt: skip
     for name, found in order.strengths.items():
         old, new = order.signed.ground[name].strength, order.found.offered_depths[name]
         was, now = (made.offer.takeoff.base_m[name] for made in (order.signed, order.found))
         cbr = ("" if one.cbr is None else f" (CBR {one.cbr:.3g})" for one in (old, found))
         flow.put(1, 1, name, "label")
         flow.put(
-            2, 10,
+            2, 2,
             f"Quoted for {old.strength_class}{next(cbr)}, {depth_words(was, units)}; found {found.strength_class}"
             f"{next(cbr)}, {depth_words(now, units)}. {client_words.capital(new.reason)}{_old_base(order, name)}",
         )  # fmt: skip
@@ -91,8 +96,10 @@ def _ground(flow: Flow, order: ChangeOrder) -> None:
             depth = "none" if check.depth_m is None else _deep(check.depth_m, units)
             counts = "governs" if check.name == new.governs else "counts" if check.counts else "shown only"
             flow.put(1, 1, f"  {check.name}", "quiet")
-            flow.put(2, 10, f"{depth}, {counts}. {check.sentence} [{check.source}]", "quiet")
+            flow.put(2, 2, f"{depth}, {counts}. {check.sentence} [{check.source}]", "quiet")
             flow.next()
+        flow.gap(6)
+    finish(flow, order.signed)
 
 
 def _old_base(order: ChangeOrder, name: str) -> str:

@@ -161,7 +161,8 @@ def _dug(area: AreaTakeoff, units: str) -> str:
         past = f"; past the edge dig {tape_words(area.beside_m, units)} of ground" if area.extension_m else ""
         return f"The old base stays on {paved}. {off}{past}."
     loose = area.fill_m if area.area.loose_fill is not None else 0.0
-    return f"Dig {whole}, {tape_words(area.dig_m + loose, units)} of it ground."
+    where = "below the old pavement" if area.area.old_pavement_m > 0 else "from the ground as it lies"
+    return f"Dig {whole}, {tape_words(area.dig_m + loose, units)} deep {where}."
 
 
 def _deep(area: AreaTakeoff, units: str) -> Iterator[str]:
