@@ -1,9 +1,9 @@
 """The command line: arguments in, one of the library's own functions, plain lines out."""
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -13,6 +13,7 @@ from basecalc.version import VERSION
 if TYPE_CHECKING:
     from basecalc.runs import Outcome
 
+Wrapped = TypeVar("Wrapped", bound=Callable[..., Any])
 PATH = click.Path(path_type=Path)
 JSON = click.option("--json", "as_json", is_flag=True, help="Print the numbers as JSON.")
 
@@ -28,6 +29,17 @@ def commands(context: click.Context) -> None:
         click.echo(context.get_help())
 
 
+def _one(_context: click.Context, option: click.Parameter, given: Sequence[Path]) -> Path | None:
+    """Return the only path of an option; two are refused, for nobody would see which of them counted."""
+    if len(given) > 1:
+        raise click.BadParameter(f"it may be given once, not {len(given)} times", param=option)
+    return given[0] if given else None
+
+
+def _prices(help: str) -> Callable[[Wrapped], Wrapped]:
+    return click.option("--prices", type=PATH, multiple=True, callback=_one, help=help)
+
+
 @commands.command()
 @click.argument("directory", type=PATH, required=False)
 def demo(directory: Path | None) -> None:
@@ -38,8 +50,7 @@ def demo(directory: Path | None) -> None:
     files = write_demo(directory or fresh_directory(Path("basecalc-demo")))
     click.echo(f"An invented company's prices: {files.prices}")
     click.echo(f"The second job in an estimating workbook, for Excel: {files.estimate}")
-    outcomes = list(quote_files(files.jobs, files.prices, files.quotes))
-    _report(outcomes)
+    _report(list(quote_files(files.jobs, files.prices, files.quotes)))
     click.echo(
         "\nOpen a *-quote.xlsx for what the client gets, its *-office.xlsx for cost, its *-crew.xlsx for the crew. "
         f"All in {files.quotes}."
@@ -48,8 +59,8 @@ def demo(directory: Path | None) -> None:
 
 @commands.command()
 @click.argument("jobs", type=PATH, nargs=-1)
-@click.option("--prices", type=PATH, help="The owner's price workbook; filled workbooks may use their own.")
-@click.option("--out", type=PATH, default=Path("quotes"), show_default=True, help="Folder for the workbooks.")
+@_prices("The owner's price workbook; filled workbooks may use their own.")
+@click.option("--out", type=PATH, default="quotes", show_default=True, help="Folder for the workbooks.")
 @click.option("--pdf", is_flag=True, help="Also PDFs of the client's and the crew's (needs LibreOffice).")
 @click.option(
     "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="Processes that share the work."
@@ -60,15 +71,9 @@ def demo(directory: Path | None) -> None:
 )
 @JSON
 def quote(
-    jobs: Sequence[Path],
-    prices: Path | None,
-    out: Path,
-    pdf: bool,
-    workers: int,
-    only_new: bool,
-    found: Sequence[str],
-    as_json: bool,
-) -> None:
+    jobs: Sequence[Path], prices: Path | None, out: Path, pdf: bool, workers: int, only_new: bool,
+    found: Sequence[str], as_json: bool,
+) -> None:  # fmt: skip
     """Write the workbooks of client, office and crew for each of JOBS (job files, filled workbooks, their folders).
 
     The office file of a quote makes that quote again, as it was, under the next revision. With --found, one JOB (best
@@ -94,7 +99,7 @@ def quote(
 @click.option(
     "--for", "host", type=click.Choice(["excel", "calc"]), help="The program it is for; else FILE's ending says it."
 )
-@click.option("--prices", type=PATH, help="An older workbook whose company, materials and prices are carried over.")
+@_prices("An older workbook whose company, materials and prices are carried over.")
 @click.option("--job", type=PATH, help="A job to fill it with: a job file or a filled workbook.")
 @click.option("--units", type=click.Choice(["us", "metric"]), help="Edition; else that of the job or the old workbook.")
 def template(file: Path, host: str | None, prices: Path | None, job: Path | None, units: str | None) -> None:
@@ -127,14 +132,9 @@ def addin(file: Path, host: str) -> None:
 @click.option("--compare", is_flag=True, help="Show second opinions beside the checks; they never count.")
 @JSON
 def depth(
-    strength: str,
-    traffic: str,
-    reinforcement: str,
-    aperture_stability: float | None,
-    unit: str,
-    compare: bool,
+    strength: str, traffic: str, reinforcement: str, aperture_stability: float | None, unit: str, compare: bool,
     as_json: bool,
-) -> None:
+) -> None:  # fmt: skip
     """Print every check of the base depth on ground of STRENGTH (a class word or a CBR), and which one governs."""
     from basecalc import reports
 
@@ -176,7 +176,7 @@ def dcp(
 @click.option(
     "--job", "jobs", type=PATH, multiple=True, required=True, help="A job, or a folder of jobs; may be given often."
 )
-@click.option("--prices", type=PATH, help="The owner's price workbook; a single filled workbook may use its own.")
+@_prices("The owner's price workbook; a single filled workbook may use its own.")
 @click.option("--out", type=PATH, help="Also write the season's workbook to this .xlsx, for the office only.")
 @JSON
 def actuals(

@@ -12,7 +12,7 @@ from engines import libreoffice
 from basecalc.cli import main
 from basecalc.demo import write_demo
 from basecalc.errors import WorkbookError
-from basecalc.runs import write_pdf
+from basecalc.runs import write_pdfs
 
 
 @pytest.fixture
@@ -390,4 +390,23 @@ def test_pdfs_for_client_and_crew_are_made_once(run, demo, tmp_path) -> None:
         assert str(made) in out
         assert made.read_bytes().startswith(b"%PDF")
     with pytest.raises(WorkbookError, match="not replaced"):
-        write_pdf(tmp_path / "LF-2602-r1-quote.xlsx")
+        write_pdfs([tmp_path / "LF-2602-r1-quote.xlsx"])
+
+
+@pytest.mark.libreoffice
+def test_a_change_order_has_pdfs_for_client_and_crew_too(run, demo, tmp_path) -> None:
+    libreoffice()
+    run("quote", demo.jobs[1], "--prices", demo.prices, "--out", tmp_path)
+    office = tmp_path / "LF-2602-r1-office.xlsx"
+    code, out, _ = run("quote", office, "--found", "Driveway=0.45", "--out", tmp_path, "--pdf")
+    assert code == 0
+    for name in ("LF-2602-r1-change1.pdf", "LF-2602-r1-change1-crew.pdf"):
+        assert str(tmp_path / name) in out
+        assert (tmp_path / name).read_bytes().startswith(b"%PDF")
+
+
+def test_two_price_workbooks_are_refused_for_nobody_would_see_which_counted(run, demo) -> None:
+    prices, job = str(demo.prices), str(demo.jobs[0])
+    code, out, err = run("quote", job, "--prices", prices, "--prices", prices)
+    assert (code, out) == (2, "")
+    assert err == "basecalc: Invalid value for '--prices': it may be given once, not 2 times\n"
