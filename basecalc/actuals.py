@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from basecalc.errors import InputError, WorkbookError
-from basecalc.estimating.read_job import load_job
+from basecalc.estimating.read_job import is_workbook, load_job
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.reckoning.dashboard import season_file
@@ -12,6 +12,7 @@ from basecalc.reckoning.outcome import Season
 from basecalc.reckoning.reader import read_records
 from basecalc.reckoning.season import season
 from basecalc.runs import job_files, own_prices
+from basecalc.workbook.as_quoted import holds_quote
 from basecalc.workbook.new_file import reason, write_one
 
 
@@ -44,6 +45,12 @@ def load_season(records: Sequence[str | Path], jobs: Sequence[str | Path], price
             print(one.of, one.what, one.old, one.new)
     """
     files = job_files([Path(job) for job in jobs])
+    for path in files:
+        if is_workbook(path) and holds_quote(path):
+            raise InputError(
+                "this is the office file of a quote; give the job file or the filled workbook it was made from",
+                where=str(path),
+            )
     book = _book(files, prices)
     read = {path: load_job(path) for path in files}
     first: dict[str, Path] = {}

@@ -60,6 +60,11 @@ def saved_words(one: JobActuals) -> str:
     return f"{depth:,.{0 if metric else 1}f} {unit} {'less' if one.saved_m >= 0 else 'more'} base than the habit"
 
 
+def _share(share: float) -> str:
+    words = f"{share:+.0%}"
+    return "0%" if words in ("+0%", "-0%") else words
+
+
 def _used(row: Used) -> str:
     def told(value: float | None, sign: str = "") -> str:
         if value is None:
@@ -68,7 +73,7 @@ def _used(row: Used) -> str:
         return text[1:] if text.strip("+-0.") == "" and sign else text
 
     left = "" if row.left_over is None else f"  {told(row.left_over)} of it left over"
-    share = "" if row.share is None else f"{row.share:+.0%}"
+    share = "" if row.share is None else _share(row.share)
     what = f"{row.what}, {figures.shown_unit(row.unit)}" if not row.whole else row.what
     return f"  {what:40}{told(row.estimated):>12}{told(row.used):>12}{told(row.difference, '+'):>12}{share:>9}{left}"
 

@@ -1,6 +1,7 @@
 """The invented season: made again it is the same, its truth is found again, and its workbook holds what it says."""
 
 import json
+import re
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -11,7 +12,7 @@ from engines import ironcalc_results, libreoffice_results, printed_pages, stored
 from libreoffice import libreoffice
 from openpyxl import load_workbook
 
-from basecalc import load_season, write_season
+from basecalc import load_job, load_prices, load_season, quote, write_quote, write_season
 from basecalc.actuals_report import season_numbers, season_text
 from basecalc.cli import main
 from basecalc.demo import write_demo
@@ -229,3 +230,37 @@ def test_a_long_season_takes_more_pages_with_its_headings_repeated(made: Season,
     assert sheet.page_setup.fitToHeight == 0
     assert sheet.cell(int(str(sheet.print_title_rows).replace("$", "").split(":")[0]), 1).value == "Quote"
     assert load_workbook(path)["Factors"].page_setup.fitToHeight == 1
+
+
+@pytest.mark.source("added up on paper from examples/season/tickets.csv and its jobs; [computed]")
+def test_the_stone_of_the_season_by_hand(made: Season) -> None:
+    """Sums of the tickets, and the base of each job built: (length + reach)(width + reach) x depth.
+
+    The reach past an open edge is the depth, 6 in at least: twice where both ends are open, once where one is at the
+    house. LF-2613 was built 2 in deeper than its 7 in.
+    """
+    feet3 = [
+        49 * 13 * 6 / 12, 72.5 * 17 * 6 / 12, 61.5 * 15.5 * 9 / 12, 111 * 13 * 6 / 12,
+        (54 + 16 / 12) * (18 + 16 / 12) * 8 / 12, 66.5 * 13 * 6 / 12, (80 + 26 / 12) * (14 + 26 / 12) * 13 / 12,
+        43 * 17 * 6 / 12, 57 * 16 * 6 / 12, 76 * 14 * 6 / 12,
+    ]  # fmt: skip
+    bought, left_over, measured = 505.87, 34.66, 1.524623  # tons, tons, ton/yd3 of the loads measured in the truck
+    built = sum(feet3) / 27
+    found = {one.what: one.new for one in made.suggestions if one.of == "crushed base, 3/4 in minus"}
+    assert found["weight bought per volume built"] == pytest.approx(bought / built, rel=2e-4)
+    assert found["loose density"] == pytest.approx(measured, rel=2e-4)
+    assert found["waste"] == pytest.approx(left_over / (bought - left_over), rel=2e-4)
+    assert found["compaction factor"] == pytest.approx((bought - left_over) / built / measured, rel=2e-4)
+
+
+def test_an_office_file_as_a_job_is_refused_in_plain_words(prices: Path) -> None:
+    demo = prices.parent
+    made = write_quote(quote(load_job(demo / "jobs" / "1-firm-ground.toml"), load_prices(prices)), demo / "kept")
+    with pytest.raises(InputError, match="office file of a quote; give the job file"):
+        load_season(FILES, [made.office], prices)
+
+
+def test_no_difference_is_no_signed_nought(made: Season) -> None:
+    told = season_text(made)
+    assert not re.search(r"[+-]0%", told)
+    assert re.search(r"loads of bedding sand +1 +1 +0 +0%", told)
