@@ -5,6 +5,21 @@ one reading each. In the second workbook each formula with a call is a native on
 both are recalculated whole (Ctrl+Shift+F9), one after the other in one LibreOffice. What is printed is the processor
 time that LibreOffice took (Linux only), so that other work on the machine counts little: the mean of many
 recalculations; "first" is the first after opening, when nothing is remembered yet.
+
+Milliseconds of processor time of LibreOffice 7.4, on two busy cores:
+
+======  ===========  ==================  ==============  ============
+areas   native only  with the functions  first recalc    times native
+======  ===========  ==================  ==============  ============
+20      8            27                  40              3.4
+100     23           63                  80              2.7
+300     68           138                 170             2.0
+======  ===========  ==================  ==============  ============
+
+Up to 300 areas a straight line: about 0.4 ms an area, 0.2 ms of it native. At the bottom remain some 20 ms, the calls
+of the sheet Estimate that read whole tables of the owner's, once each, however many areas there are. 1,000 areas were
+measured once, by the clock, on an overloaded machine, before the line of unchanged readings was remembered: 0.94 s and
+4.0 s, 4.3 times. Three times is not shown there yet; measure again on a quiet machine.
 """
 
 import os

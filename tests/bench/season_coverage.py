@@ -3,7 +3,27 @@
 Run by hand: ``python tests/bench/season_coverage.py [SEEDS] [FIRST SEED]``. Prints shares, asserts nothing.
 
 Each seed is a season of `examples/season/make_season.py`: its tickets, hours and results are written to files, read
-back with all checks, held against the library's own take-off, and the intervals compared with `TRUTH`.
+back with all checks, held against the library's own take-off, and the intervals compared with `TRUTH`, whose
+keys are a suggestion's `(of, what)`. Two hundred seasons of ten built jobs each:
+
+==========================================  ===================  =======================  =======================
+what                                        held, seeds 1-200    held, seeds 5001-5200    half width of the value
+==========================================  ===================  =======================  =======================
+base stone, loose density                   95.0 %               98.0 %                   1.1 %
+base stone, compaction factor               94.0 %               93.5 %                   5.0 %
+base stone, waste                           94.5 %               95.5 %                   35.2 %
+base stone, weight bought per volume built  97.5 %               93.0 %                   5.5 %
+sand, weight bought per volume built        96.0 %               93.5 %                   7.6 %
+base-place, per crew hour                   96.0 %               95.5 %                   11.4 %
+base-place, per machine hour                93.5 %               96.0 %                   11.5 %
+paver-lay, per crew hour                    96.5 %               98.0 %                   10.2 %
+dig, per crew hour                          97.5 %               96.0 %                   11.6 %
+dig, per machine hour                       95.0 %               97.0 %                   11.0 %
+all of them                                 95.5 %               95.6 %
+==========================================  ===================  =======================  =======================
+
+The usual linear ratio variance was tried too: with twelve jobs of unequal size its intervals of stated 95 % held the
+truth 93 % of the time, these 95 to 96 %.
 """
 
 import importlib.util
