@@ -113,6 +113,11 @@ def test_the_first_day_of_the_job_file_is_the_one_of_the_order() -> None:
     assert "Day 1 is Mon 2026-06-15." in order_text(made, date(2026, 6, 15))
     with pytest.raises(InputError, match="start is 'soon'; it must be a date"):
         parse_job(SOFT | {"job": SOFT["job"] | {"start": "soon"}})
+    with pytest.raises(
+        InputError, match=r"start is 2026-04-20; it must not be before the date of the quote, 2026-04-21"
+    ):
+        parse_job(SOFT | {"job": SOFT["job"] | {"start": date(2026, 4, 20)}})
+    assert parse_job(SOFT | {"job": SOFT["job"] | {"start": date(2026, 4, 21)}}).start == date(2026, 4, 21)
 
 
 @pytest.mark.parametrize("job", [SOFT, FIRM, TWO_AREAS, METRIC])

@@ -91,7 +91,7 @@ def test_the_numbers_are_those_of_the_season(made: Season) -> None:
     assert stone["left_over"] == pytest.approx(2.1)
     factor = next(row for row in numbers["suggestions"] if row["what"] == "compaction factor")
     assert factor["low"] < factor["suggested"] < factor["high"]
-    assert (factor["old"], factor["jobs"], factor["cell"]) == (1.254, 10, "sheet Company, cell E48")
+    assert (factor["old"], factor["jobs"], factor["cell"]) == (1.254, 10, "sheet Company, cell E51")
 
 
 def test_the_price_workbook_is_only_read(prices: Path, tmp_path: Path) -> None:

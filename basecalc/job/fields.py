@@ -66,6 +66,13 @@ def _day(value: Any, info: ValidationInfo) -> dt.date | None:
         raise InputError(f"{info.field_name} is {shown(value)}; it must be a date such as 2025-04-30") from None
 
 
+def _start(value: Any, info: ValidationInfo) -> dt.date | None:
+    day, written = _day(value, info), info.data.get("date")
+    if day and written and day < written:
+        raise InputError(f"start is {day}; it must not be before the date of the quote, {written}")
+    return day
+
+
 def _as_read(value: Any, info: ValidationInfo) -> float | str:
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         raise InputError(f"{info.field_name} is {shown(value)}; it must be a number or text, as the test gives it")
@@ -187,7 +194,7 @@ class JobTable(Record):
     spoil_truck: Words = ""
     stone_truck: Words = ""
     climate: ClimateFields | None = None
-    start: Annotated[dt.date | None, BeforeValidator(_day)] = None
+    start: Annotated[dt.date | None, BeforeValidator(_start)] = None
     notes: Annotated[list[Note], BeforeValidator(_as_list)] = Field(default_factory=list)
 
 

@@ -71,6 +71,7 @@ def _material(flow: Flow, quote: Quote, stone: OrderedStone) -> int:
                  across="right")  # fmt: skip
     flow.next()
     flow.gap(6)
+    flow.keep(first)
     return row
 
 
