@@ -25,11 +25,13 @@ from openpyxl.drawing.xdr import XDRPositiveSize2D
 from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.workbook import style
+from basecalc.workbook.layout import line_count
 
 POINT_EMU: Final = 12_700
 # Dark beside light, so that neighbours differ without colour.
 LAYER_FILLS: Final = (style.SLATE, "F4EBD2", "B9B4AA")
 GROUND_FILL: Final = "D8C3A9"
+_NAME_LINES: Final = 3  # below a bar
 BAR_FILLS: Final = (style.SLATE, "B9B4AA", "EFE7D3")
 
 
@@ -155,6 +157,20 @@ def round_step(step: float) -> float:
     """
     power = 10.0 ** floor(log10(step)) if step > 0 else 1.0
     return next(factor * power for factor in (1, 2, 2.5, 5, 10) if factor * power >= step)
+
+
+def legible(block: Block, width: float) -> bool:
+    """Return whether the names below standing bars can be read in a chart so wide.
+
+    Parameters
+    ----------
+    block
+        Names by series.
+    width
+        Width of the chart [pt].
+    """
+    names = [str(block.sheet.cell(row, block.names).value) for row in range(block.first_row, block.last_row + 1)]
+    return all(line_count(name, width / (len(names) + 1), 8.0) <= _NAME_LINES for name in names)
 
 
 def place(sheet: Worksheet, chart: BarChart, row: int, column: int, width: float, height: float) -> None:

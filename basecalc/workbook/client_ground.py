@@ -14,6 +14,7 @@ from basecalc.workbook.figures import depth_format, depth_words, number, unit
 from basecalc.workbook.layout import Flow, line_count
 
 _CHART_LOW, _CHART_HIGH = 122.0, 142.0  # points: as high as the page has room for
+_TOGETHER: Final = 3  # readings of a spot that stand on one page
 _SCALE_PT, _LETTERS_PT = 70.0, 8.0  # beside the bars of a section, and of their names
 _SECTION_PT, _ROW_PT = 60.0 + _CHART_LOW, 18.0
 _LAYERS: Final = ("Pavers", "Sand bed", "Stone base")
@@ -87,7 +88,9 @@ def _evidence(flow: Flow, quote: Quote) -> None:
     flow.next()
     for area, spot in spots:
         where = f"{spot.name}, {client_words.lower_first(area)}" if several else spot.name
+        together = len(spot.findings) <= _TOGETHER
         for place, finding in enumerate(spot.findings):
+            row = flow.row
             name = flow.put(1, 3, client_words.capital(where) if place == 0 else "")
             flow.put(4, 10, finding.sentence)
             flow.put(11, 12, ground_words(finding.weakest, finding.strongest))
@@ -95,9 +98,10 @@ def _evidence(flow: Flow, quote: Quote) -> None:
             if spot.conflicts and place == len(spot.findings) - 1:
                 flow.put(4, 10, "These readings do not agree; we go by the weaker one.", "quiet")
                 flow.next(rule=True)
-            if flow.keep(start):  # the spot is named again at the top of a page
+            if flow.keep(start) and start == row:  # the spot is named again at the top of a page
                 style.put_text(name, client_words.capital(where))
-            start = flow.row
+            if not together or place == len(spot.findings) - 1:
+                start = flow.row
 
 
 def layers(area: AreaTakeoff, depth: BaseDepth) -> tuple[float, float, float]:

@@ -11,11 +11,10 @@ from basecalc.rounding import cents
 from basecalc.workbook import charts, client_findings, client_words, style
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.figures import depth_format, depth_words, money, number
-from basecalc.workbook.layout import Flow, line_count
+from basecalc.workbook.layout import Flow
 
 _CHARTS_PT: Final = 116.0
 _FEW_AREAS: Final = 3
-_NAME_LINES: Final = 3  # below a bar
 WAYS: Final = {"stone": "Stone only", "geogrid": "With geogrid"}
 
 
@@ -59,9 +58,9 @@ def write_options(flow: Flow, quote: Quote) -> None:
     row, beside = flow.room(8, _CHARTS_PT), 7 if last - first < _FEW_AREAS else 10  # many areas take more room
     titles = (WAYS["stone"], WAYS["geogrid"])
     deepest = max(number(depth, "depth", units) for way in ways for depth in way.takeoff.base_m.values())
+    bars = charts.Block(flow.sheet, first, last, 1, (6, 10), titles)
     depths = charts.side_by_side(
-        charts.Block(flow.sheet, first, last, 1, (6, 10), titles),
-        f"Depth of the stone base, {'mm' if units == 'metric' else 'in'}", "0", deepest,
+        bars, f"Depth of the stone base, {'mm' if units == 'metric' else 'in'}", "0", deepest,
     )  # fmt: skip
     prices = charts.side_by_side(
         charts.Block(flow.sheet, last + 1, last + 1, 1, (6, 10), titles),
@@ -69,9 +68,8 @@ def write_options(flow: Flow, quote: Quote) -> None:
         '"$"#,##0',
         float(max(way.total for way in ways)),
     )
-    bars = [str(flow.sheet.cell(one, 1).value) for one in range(first, last + 1)]
     wide = flow.width_of(1, beside - 1) - 4
-    legible = all(line_count(name, wide / (len(bars) + 1), 8.0) <= _NAME_LINES for name in bars)
+    legible = charts.legible(bars, wide)
     if legible:  # else the table says it better
         charts.place(flow.sheet, depths, row, 1, wide, _CHARTS_PT - 2)
     charts.place(flow.sheet, prices, row, beside if legible else 1, flow.width_of(beside, 12) - 4, _CHARTS_PT - 2)
