@@ -130,12 +130,11 @@ def test_areas_of_one_depth_share_one_table() -> None:
     assert told[9] == pytest.approx(float(rate))
 
 
-def test_no_page_tears_the_comparison_of_an_area_or_its_table_from_the_picture(quote: Quote) -> None:
-    sheet = opened(quote)[tornado_chart.TITLE]
-    starts = [row for row in range(1, sheet.max_row + 1) if str(sheet.cell(row, 1).value).startswith("Depth designed")]
-    headings = [row for row in range(1, sheet.max_row + 1) if sheet.cell(row, 1).value in quote.offered_depths]
-    assert len(starts) == len(headings) == 2
-    breaks = {one.id for one in sheet.row_breaks.brk}
-    assert breaks
-    # The gap above a heading goes with it onto the next page.
-    assert breaks <= {row - 1 for row in starts} | {row - 2 for row in headings}
+def test_of_several_areas_each_has_its_own_page_at_one_scale() -> None:
+    sheet = opened(trial_quote(TWO_AREAS))["What moves the depth"]
+    (first,) = (one.id for one in sheet.row_breaks.brk)
+    assert sheet.cell(first + 2, 1).value == "Parking bay"  # below the gap over its heading
+    assert not sheet.sheet_properties.pageSetUpPr.fitToPage
+    heights = [sheet.row_dimensions[row].height for row in range(1, sheet.max_row + 1)]
+    longest = max(sum(heights[:first]), sum(heights[first:]))
+    assert longest * sheet.page_setup.scale / 100 <= 505  # points of a page across, either paper

@@ -10,7 +10,7 @@ from basecalc.workbook import client_words, office_costs
 from basecalc.workbook.change_client import ADDED, ChangeMark, reference
 from basecalc.workbook.figures import depth_words, money
 from basecalc.workbook.layout import Flow
-from basecalc.workbook.office_sheet import OPTION_WORDS, finish, page_points, start
+from basecalc.workbook.office_sheet import OPTION_WORDS, finish, page_height, start
 from basecalc.workbook.values import ValuedBook
 
 TITLE: Final = "Change costs"
@@ -43,7 +43,7 @@ def change_office_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
         flow.put(column, column, None, "total")
     flow.formula(9, 9, f"={totals[1]}-{totals[0]}", order.total, "total", ADDED, across="right")
     flow.next()
-    flow.page_height = page_points(flow)
+    flow.page_height = page_height(flow)
     _rate(flow, order)
     finish(flow, order.signed, repeat_rows=f"{head - 1}:{head}", freeze=f"C{head + 1}")
     _ground(book, order)

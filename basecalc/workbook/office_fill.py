@@ -25,15 +25,17 @@ def write(flow: Flow, quote: Quote) -> None:
     for one in quote.fill_options:
         area = next(area for area in quote.job.areas if area.name == one.area)
         deep = depth_words(area.loose_fill.depth_m, quote.job.units) if area.loose_fill else ""
-        flow.heading(f"Loose fill, {one.area}: sound ground at {deep}")
+        top = flow.heading(f"Loose fill, {one.area}: sound ground at {deep}")
         if one.other is None:
             text = f"{WAYS[one.chosen.way]} is priced. The other way cannot be priced here: {one.cannot}."
             flow.put(1, len(flow.widths), text, "caution")
             flow.next()
+            flow.keep(top)
             continue
         _side_by_side(flow, one, one.other, quote.job.units)
         flow.put(1, len(flow.widths), _verdict(one))
         flow.next()
+        flow.keep(top)
 
 
 def _side_by_side(flow: Flow, one: FillOption, other: FillWay, units: str) -> None:

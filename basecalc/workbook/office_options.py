@@ -7,7 +7,7 @@ from basecalc.workbook.figures import depth_format, money, number, unit
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.office_costs import TITLE as COSTS
 from basecalc.workbook.office_costs import Totals
-from basecalc.workbook.office_sheet import OPTION_WORDS, columns, finish, options, start
+from basecalc.workbook.office_sheet import OPTION_WORDS, columns, finish, options, page_height, start
 from basecalc.workbook.style import Look
 from basecalc.workbook.values import ValuedBook
 
@@ -31,6 +31,7 @@ def write(book: ValuedBook, quote: Quote, revision: int, totals: Totals) -> None
     widths = (40.0, *((23.0,) * len(shown)), 25.0)
     last_column = "Offered less than habit" if quote.habit is not None else "Offered less than the other"
     flow = start(book, TITLE, widths, quote, revision, "What each way to build it takes and costs.")
+    flow.page_height = page_height(flow) * 0.98
     names = [OPTION_WORDS[one.option] + (", offered" if one is quote.offer else "") for one in shown]
     less = len(shown) + 2
     columns(flow, "", *names, last_column, right=tuple(range(2, less + 1)))
@@ -115,9 +116,14 @@ def _charts(flow: Flow, quote: Quote, shown: list[Estimate], total_row: int) -> 
     first = total_row - 2 - 5 - len(quote.job.areas)
     depths = charts.Block(flow.sheet, first, first + len(quote.job.areas) - 1, 1, places, titles)
     name = f"Base depth, {unit('depth', quote.job.units)}"
-    charts.place(flow.sheet, charts.side_by_side(depths, name, "0", deepest), row, 1, width, 166)
+    legible = charts.legible(depths, width)
+    if legible:  # else the table says it better
+        charts.place(flow.sheet, charts.side_by_side(depths, name, "0", deepest), row, 1, width, 166)
     block = charts.Block(flow.sheet, total_row, total_row, 1, places, titles)
-    charts.place(flow.sheet, charts.side_by_side(block, "Total, $", '"$"#,##0', dearest), row, 3, width, 166)
+    charts.place(
+        flow.sheet, charts.side_by_side(block, "Total, $", '"$"#,##0', dearest), row, 3 if legible else 1, width, 166
+    )
+    flow.keep(row)
 
 
 def _worth(flow: Flow, quote: Quote) -> None:

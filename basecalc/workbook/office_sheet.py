@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from openpyxl.worksheet.pagebreak import RowBreak
+from openpyxl.worksheet.properties import PageSetupProperties
 
 from basecalc.pricing.record import Estimate, Quote
 from basecalc.workbook import style
@@ -16,6 +17,7 @@ COUNTS: Final = "=IF(AND(ISNUMBER({0}),ISNUMBER({1})),{2},NA())"  # a refusal en
 
 _PAPER_PT: Final = (690.0, 505.0)  # room on a sheet of either paper, along and across
 _NEARLY_ONE: Final = 1.3
+_TIGHT: Final = 0.97  # programs differ a little in how high they set the same rows
 
 
 def start(book: ValuedBook, title: str, widths: tuple[float, ...], quote: Quote, revision: int, words: str) -> Flow:
@@ -35,7 +37,7 @@ def start(book: ValuedBook, title: str, widths: tuple[float, ...], quote: Quote,
         What the sheet is for, in a line.
     """
     flow = Flow(book, title, widths)
-    flow.page_height = page_points(flow)
+    flow.page_height = page_height(flow)
     last = len(widths)
     flow.put(1, last, title, "title")
     flow.next(26)
@@ -46,6 +48,21 @@ def start(book: ValuedBook, title: str, widths: tuple[float, ...], quote: Quote,
     flow.next()
     flow.gap(6)
     return flow
+
+
+def page_height(flow: Flow, *, landscape: bool = True) -> float:
+    """Return how much of a sheet's height a page holds, printed one page wide [pt].
+
+    Parameters
+    ----------
+    flow
+        The sheet.
+    landscape
+        Whether it is printed across.
+    """
+    long, short = _PAPER_PT
+    wide, high = (long, short) if landscape else (short, long)
+    return high / min(1.0, wide / flow.width)
 
 
 def columns(flow: Flow, *titles: str, right: Sequence[int] = ()) -> int:
@@ -83,7 +100,7 @@ def finish(flow: Flow, quote: Quote, *, landscape: bool = True, repeat_rows: str
     freeze
         The first cell that scrolls.
     """
-    one = flow.height < _NEARLY_ONE * page_points(flow, landscape=landscape)
+    one = flow.height < _NEARLY_ONE * page_height(flow, landscape=landscape)
     if one:
         flow.sheet.row_breaks = RowBreak()
     style.page(
@@ -94,19 +111,24 @@ def finish(flow: Flow, quote: Quote, *, landscape: bool = True, repeat_rows: str
         flow.sheet.freeze_panes = freeze
 
 
-def page_points(flow: Flow, *, landscape: bool = True) -> float:
-    """Return how much of a sheet, set as wide as the paper, one page holds from top to bottom [pt].
+def page_each(flow: Flow, tops: Sequence[int]) -> None:
+    """Print a finished sheet that lies across with a page for each of its parts, as small as the longest of them needs.
 
     Parameters
     ----------
     flow
         The sheet.
-    landscape
-        Whether it is printed across.
+    tops
+        First row of each part; what stands above the first belongs to it.
     """
-    long, short = _PAPER_PT
-    wide, high = (long, short) if landscape else (short, long)
-    return high / min(1.0, wide / flow.width)
+    wide, high = _PAPER_PT
+    ends = [*tops[1:], flow.row]
+    longest = max(flow.top_of(end) - flow.top_of(top) for top, end in zip([1, *tops[1:]], ends, strict=True))
+    for top in tops[1:]:
+        style.page_break(flow.sheet, top - 1)
+    # Our own page breaks count only where the print is not fitted to pages.
+    flow.sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=False)
+    flow.sheet.page_setup.scale = int(min(100.0, 100 * wide / flow.width, 100 * high * _TIGHT / longest))
 
 
 def options(quote: Quote) -> list[Estimate]:

@@ -13,7 +13,7 @@ from basecalc.workbook import charts, style
 from basecalc.workbook.client_words import capital
 from basecalc.workbook.figures import number, unit
 from basecalc.workbook.layout import Flow
-from basecalc.workbook.office_sheet import columns, finish, start
+from basecalc.workbook.office_sheet import columns, finish, page_each, start
 from basecalc.workbook.values import ValuedBook
 
 TITLE: Final = "What moves the depth"
@@ -38,14 +38,15 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> None:
         book, TITLE, _WIDTHS, quote, revision,
         "Second opinions beside the checks, and how far each input moves the depth with the others held.",
     )  # fmt: skip
+    tops = []
     for names, made in _alike(quote):
-        top = flow.heading(", ".join(names))
+        tops.append(flow.row)
+        flow.heading(", ".join(names))
         _comparison(flow, Comparison(made, second_opinions(made)), quote.job.units)
-        flow.keep(top)
-        top = flow.row
         _moved(flow, sensitivity(made), quote, names)
-        flow.keep(top)
     finish(flow, quote)
+    if len(tops) > 1:
+        page_each(flow, tops)
 
 
 def _alike(quote: Quote) -> list[tuple[list[str], BaseDepth]]:
