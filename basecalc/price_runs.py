@@ -181,8 +181,8 @@ def _quote(one: Repriced) -> tuple[str, ...]:
     sign = "+" if one.difference >= 0 else ""
     percent = "" if one.percent is None else f"{one.percent:+.1f} %"
     other = "" if one.offered[0] == one.offered[1] else f"offered {one.offered[1]} instead of {one.offered[0]}"
-    name = f"{one.number}-r{one.revision}"
-    return name, one.client, money(one.quoted), "->", money(one.now), f"{sign}{money(one.difference)}", percent, other
+    moved = (f"{sign}{money(one.difference)}", percent) if one.difference else ("no change", "")
+    return f"{one.number}-r{one.revision}", one.client, money(one.quoted), "->", money(one.now), *moved, other
 
 
 def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:

@@ -18,11 +18,12 @@ from trial_quote import FIRM, SOFT, trial_book, trial_quote
 
 from basecalc.company import Rate, Stone, settings
 from basecalc.demo import write_demo
+from basecalc.estimating.read_job import load_job
 from basecalc.job import parse_job
-from basecalc.price_runs import reprice
+from basecalc.price_runs import price_printed, reprice
 from basecalc.pricing.old_prices import old_in_quote, old_prices, old_words
 from basecalc.pricing.price_changes import price_changes
-from basecalc.pricing.prices import PriceBook
+from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.reports import quote_numbers, quote_text
 from basecalc.runs import Outcome, quote_files
@@ -290,3 +291,10 @@ def test_a_wrong_workbook_is_still_named_cell_by_cell(run, demo, tmp_path) -> No
     code, out, err = run("check", demo.prices, "--against", wrong)
     assert (code, out) == (2, "")
     assert "wrong.xlsx, sheet Prices, cell D6" in one_line(err)
+
+
+def test_a_quote_that_costs_the_same_is_told_in_words(tmp_path: Path) -> None:
+    demo = write_demo(tmp_path / "demo")
+    write_quote(quote(load_job(demo.jobs[0]), load_prices(demo.prices)), demo.quotes)
+    told = price_printed(demo.prices, None, demo.quotes, as_json=False)
+    assert told.splitlines()[-1].endswith("$13,937.95  no change")
