@@ -21,7 +21,21 @@ from basecalc.workbook.figures import money
 
 @dataclass(frozen=True, slots=True)
 class Repriced:
-    """A quote that is out, as it was made and at other prices; or the sentence that says why it cannot be told."""
+    """A quote that is out, as it was made and at other prices; or the sentence that says why it cannot be told.
+
+    Parameters
+    ----------
+    file
+        The office's file.
+    number, revision, client
+        The quote as its file names it.
+    quoted, now
+        The total as quoted and at the other prices; None where it cannot be told.
+    offered
+        The option offered then, and the one that would be offered now.
+    refusal
+        Why it cannot be told; nothing where it can.
+    """
 
     file: Path
     number: str = ""

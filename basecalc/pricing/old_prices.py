@@ -14,7 +14,17 @@ _SHOWN: Final = 4
 
 @dataclass(frozen=True, slots=True)
 class OldPrice:
-    """A price that is older than the owner's limit: its code, its day, and its age on the day asked about [days]."""
+    """A price that is older than the owner's limit.
+
+    Parameters
+    ----------
+    code
+        What it is the price of.
+    priced_on
+        Its day.
+    days
+        Its age on the day asked about [days].
+    """
 
     code: str
     priced_on: date

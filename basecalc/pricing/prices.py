@@ -38,7 +38,17 @@ class Price:
 
 @dataclass(frozen=True, slots=True)
 class PriceBook:
-    """The owner's workbook as read: the company, the prices by code, and the file they come from."""
+    """The owner's workbook as read.
+
+    Parameters
+    ----------
+    company
+        The owner's settings and materials.
+    prices
+        The price of each code.
+    path
+        The file they come from.
+    """
 
     company: Company
     prices: Mapping[str, Price]

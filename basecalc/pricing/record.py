@@ -113,8 +113,16 @@ class ScopePrice:
 class Estimate:
     """The priced take-off of one option.
 
-    ``cost`` is the sum of the printed lines; ``total`` is the sum of cost, contingency, overhead, profit and tax as
-    printed; the scope prices sum to ``total``.
+    Parameters
+    ----------
+    takeoff, lines, markups
+        The quantities, the office's priced lines of them, and the owner's shares.
+    cost, contingency, overhead, profit, taxable, tax, total
+        Cost is the sum of the printed lines; total is cost, contingency, overhead, profit and tax as printed.
+    scope_prices
+        What the client reads: the total by scope.
+    hours
+        Crew and machine hours of each work.
     """
 
     takeoff: Takeoff

@@ -20,7 +20,15 @@ _TRIES: Final = 50  # others may be writing change orders of the same quote at t
 
 @dataclass(frozen=True, slots=True)
 class ChangeFiles:
-    """The workbooks of one change order for client, office and crew, and its number."""
+    """The workbooks of one change order for client, office and crew, and its number.
+
+    Parameters
+    ----------
+    client, office, crew
+        The files written.
+    place
+        Which change order of the quote this is, from 1.
+    """
 
     client: Path
     office: Path

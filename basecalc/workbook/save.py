@@ -20,7 +20,15 @@ _TRIES: Final = 50  # others may be writing revisions of the same quote at the s
 
 @dataclass(frozen=True, slots=True)
 class QuoteFiles:
-    """The workbooks of one revision of a quote: for the client, the office and the crew."""
+    """The workbooks of one revision of a quote: for the client, the office and the crew.
+
+    Parameters
+    ----------
+    client, office, crew
+        The files written.
+    revision
+        The number of the revision, from 1.
+    """
 
     client: Path
     office: Path
