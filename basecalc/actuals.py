@@ -5,6 +5,7 @@ from pathlib import Path
 
 from basecalc.errors import InputError, WorkbookError
 from basecalc.estimating.read_job import is_workbook, load_job
+from basecalc.files import reason
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.reckoning.dashboard import season_file
@@ -13,7 +14,7 @@ from basecalc.reckoning.reader import read_records
 from basecalc.reckoning.season import season
 from basecalc.runs import job_files, own_prices
 from basecalc.workbook.as_quoted import holds_quote
-from basecalc.workbook.new_file import reason, write_one
+from basecalc.workbook.new_file import write_one
 
 
 def load_season(records: Sequence[str | Path], jobs: Sequence[str | Path], prices: str | Path | None = None) -> Season:

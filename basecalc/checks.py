@@ -8,22 +8,48 @@ from typing import Any
 from basecalc.errors import InputError, OutOfRangeError
 
 
+def digits(value: float | Decimal) -> str:
+    """Return a number as a person writes it, large ones in groups of three.
+
+    Examples
+    --------
+    >>> digits(1e6), digits(2.50), digits(3000), digits(0.00551156)
+    ('1,000,000', '2.5', '3000', '0.00551156')
+    """
+    if 1e4 <= abs(float(value)) < 1e15:
+        return f"{float(value):,.2f}".rstrip("0").rstrip(".")
+    return f"{float(value):.6g}"
+
+
 def shown(value: Any) -> str:
     """Return a value as a complaint prints it: short, quoted where it is text.
 
     Examples
     --------
-    >>> shown("ab"), shown(2.50), shown(None)
-    ("'ab'", '2.5', 'nothing')
+    >>> shown("ab"), shown(2.50), shown(None), shown(["ab"])
+    ("'ab'", '2.5', 'nothing', 'a list')
     """
     if value is None or value == "":
         return "nothing"
     if isinstance(value, bool):
         return "TRUE" if value else "FALSE"
     if isinstance(value, int | float | Decimal):
-        return f"{float(value):.6g}"
+        return digits(value)
+    if isinstance(value, list | tuple | dict):
+        return "a table" if isinstance(value, dict) else "a list"
     text = str(value)
     return repr(text if len(text) <= 40 else text[:37] + "...")
+
+
+def counted(count: int, thing: str) -> str:
+    """Return a number of things in words.
+
+    Examples
+    --------
+    >>> counted(1, "load"), counted(7, "load")
+    ('1 load', '7 loads')
+    """
+    return f"{count:,} {thing}{'' if count == 1 else 's'}"
 
 
 def limits(low: float, high: float, unit: str, *, above: bool = False) -> str:
@@ -33,12 +59,12 @@ def limits(low: float, high: float, unit: str, *, above: bool = False) -> str:
     if unit == "share":
         return f"a share {limits(low, high, '', above=above)}"
     tail = f" {unit}" if unit else ""
-    start = "" if low == -inf else (f"above {low:g}" if above else f"at least {low:g}")
+    start = "" if low == -inf else (f"above {digits(low)}" if above else f"at least {digits(low)}")
     if high == inf:
         return start + tail
     if not start:
-        return f"at most {high:g}{tail}"
-    return f"{start} and at most {high:g}{tail}" if above else f"from {low:g} to {high:g}{tail}"
+        return f"at most {digits(high)}{tail}"
+    return f"{start} and at most {digits(high)}{tail}" if above else f"from {digits(low)} to {digits(high)}{tail}"
 
 
 def number(

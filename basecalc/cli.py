@@ -127,12 +127,12 @@ def addin(file: Path, host: str) -> None:
 @click.argument("strength")
 @click.option("--traffic", default="light", show_default=True, help="light, delivery or heavy.")
 @click.option("--reinforcement", default="none", show_default=True, help="none, geotextile or geogrid.")
-@click.option("--aperture-stability", type=float, help="Of the geogrid, m-N/deg, from its own test report.")
+@click.option("--aperture-stability", help="Of the geogrid, m-N/deg, from its own test report.")
 @click.option("--unit", type=click.Choice(["in", "mm"]), default="in", show_default=True)
 @click.option("--compare", is_flag=True, help="Show second opinions beside the checks; they never count.")
 @JSON
 def depth(
-    strength: str, traffic: str, reinforcement: str, aperture_stability: float | None, unit: str, compare: bool,
+    strength: str, traffic: str, reinforcement: str, aperture_stability: str | None, unit: str, compare: bool,
     as_json: bool,
 ) -> None:  # fmt: skip
     """Print every check of the base depth on ground of STRENGTH (a class word or a CBR), and which one governs."""
@@ -292,7 +292,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         click.echo("basecalc: stopped", err=True)
         code = 130
     except click.ClickException as refusal:
-        click.echo(f"basecalc: {refusal.format_message()}", err=True)
+        click.echo(f"basecalc: {' '.join(refusal.format_message().split())}", err=True)
         code = 2
     except BasecalcError as refusal:
         click.echo(f"basecalc: {refusal}", err=True)

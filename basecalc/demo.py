@@ -8,6 +8,7 @@ from typing import Final
 
 from basecalc.errors import WorkbookError
 from basecalc.estimating.template import write_template
+from basecalc.files import reason
 from basecalc.workbook.template import write_price_workbook
 
 ESTIMATED: Final = "2-soft-ground"  # the job that also stands in an estimating workbook
@@ -72,9 +73,7 @@ def write_demo(directory: Path) -> DemoFiles:
         for name in jobs:
             (directory / "jobs" / name).write_bytes((data / name).read_bytes())
     except OSError as error:
-        raise WorkbookError(
-            f"the demo cannot be written: {(error.strerror or str(error)).lower()}", where=str(directory)
-        ) from None
+        raise WorkbookError(f"the demo cannot be written: {reason(error)}", where=str(directory)) from None
     records = tomllib.loads((data / "prices.toml").read_text("utf-8"))
     prices = write_price_workbook(directory / "prices.xlsx", records)
     job = tomllib.loads((data / f"{ESTIMATED}.toml").read_text("utf-8"))

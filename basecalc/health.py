@@ -96,4 +96,4 @@ def file_problems(path: Path) -> list[BasecalcError]:
     if path.suffix.lower() in {".xlsx", ".xlsm"}:
         found = list(problems(path))
         return [*found, *job_sheet_problems(path, begun=True)] if holds_job(path) else found
-    raise WorkbookError("is neither a job file (.toml) nor a workbook (.xlsx)", where=str(path))
+    raise WorkbookError("this is neither a job file (.toml) nor a workbook (.xlsx)", where=str(path))

@@ -6,6 +6,7 @@ from pathlib import Path
 from textwrap import wrap
 from typing import Any, Final
 
+from basecalc.checks import counted
 from basecalc.errors import InputError
 from basecalc.estimating.read_job import is_workbook
 from basecalc.estimating.read_log import read_log_sheet
@@ -64,7 +65,7 @@ def log_text(log: ConeLog, made: Sequence[Design], unit: str = "in") -> str:
         'in' or 'mm', in which depths are told.
     """
     count = len(log.drops)
-    rows = [f"Cone log {log.file}: {count} drop{'' if count == 1 else 's'}, depths read in {log.unit}"]
+    rows = [f"Cone log {log.file}: {counted(count, 'drop')}, depths read in {log.unit}"]
     rows += [line for note in log.notes for line in _wrapped(f"{note}.")]
     for design in made:
         rows += ["", *_drop_text(design, unit == "mm")]

@@ -15,14 +15,14 @@ from basecalc.pricing.old_prices import old_in_quote, old_numbers, old_words
 from basecalc.pricing.record import Estimate, Quote
 from basecalc.rounding import printed
 from basecalc.runs import Outcome
-from basecalc.units import INCH_M
+from basecalc.units import INCH_M, to_unit
 from basecalc.workbook import figures
 
 WIDTH: Final = 96  # of a printed line
 
 
 def designed(
-    strength: str, traffic: str, reinforcement: str, aperture_stability: float | None, unit: str, *, compare: bool
+    strength: str, traffic: str, reinforcement: str, aperture_stability: str | None, unit: str, *, compare: bool
 ) -> tuple[BaseDepth, tuple[Check, ...]]:
     """Return a base depth as the words of the command line ask for it, and second opinions where they are wanted.
 
@@ -35,7 +35,7 @@ def designed(
     reinforcement
         none, geotextile or geogrid.
     aperture_stability
-        Of the geogrid [m-N/deg]; None where none is given.
+        Of the geogrid, as it was typed [m-N/deg]; None where none is given.
     unit
         'in' or 'mm', whose round steps and least depth are taken.
     compare
@@ -46,7 +46,8 @@ def designed(
     InputError, OutOfRangeError
         A word or number that cannot be used.
     """
-    laid = reinforced(reinforcement, aperture_stability)
+    stability = None if aperture_stability is None else to_unit("aperture stability", aperture_stability, "m-N/deg")
+    laid = reinforced(reinforcement, stability)
     settings = DesignSettings() if unit == "in" else DesignSettings(step_m=0.01, minimum_depth_m=0.15)
     made = base_depth(ground(strength), level(traffic), laid, settings, unit=unit)
     return made, second_opinions(made) if compare else ()

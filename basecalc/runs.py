@@ -14,11 +14,12 @@ from time import sleep
 
 from basecalc.errors import BasecalcError, InputError, WorkbookError
 from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load_job
+from basecalc.files import reason
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import Quote, quote
 from basecalc.pricing.workbook_bytes import lock_of
 from basecalc.workbook.as_quoted import holds_quote, load_quote
-from basecalc.workbook.new_file import reason, write_new
+from basecalc.workbook.new_file import write_new
 from basecalc.workbook.save import QuoteFiles, is_quoted, write_quote
 
 
@@ -213,6 +214,8 @@ def own_prices(job: Path) -> PriceBook:
 
 def _require_own_prices(job: Path) -> None:
     if not is_workbook(job):
+        if not job.exists():
+            raise WorkbookError("there is no such file", where=str(job))
         raise InputError(
             "a job file has no prices; name the owner's price workbook with --prices "
             "('basecalc template prices.xlsx' makes one)",

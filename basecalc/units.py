@@ -11,7 +11,7 @@ from tokenize import TokenError
 from typing import Any, Final
 
 from basecalc.checks import number, shown
-from basecalc.errors import InputError
+from basecalc.errors import InputError, OutOfRangeError
 
 # Exact by definition (international yard and pound agreement of 1959; standard gravity 9.80665 m/s2).
 INCH_M: Final = 0.0254
@@ -159,7 +159,14 @@ def to_unit(
     """
     if isinstance(value, str) and value.strip():
         text = value.strip().replace("²", "^2").replace("³", "^3").replace("\N{MULTIPLICATION SIGN}", "*")
-        value = float(text) if _NUMBER.match(text) else _parse(name, text, unit)
+        if not _NUMBER.match(text):
+            found = _parse(name, text, unit)
+            try:
+                return number(name, found, unit, low, high, above=above, why=why)
+            except OutOfRangeError as refusal:  # the value as it was given, then what that comes to
+                rest = refusal.sentence.removeprefix(f"{name} is ")
+                raise OutOfRangeError(f"{name} is {shown(value)}, {rest}") from None
+        value = float(text)
     elif isinstance(value, str):
         value = None
     return number(name, value, unit, low, high, above=above, why=why)

@@ -195,12 +195,12 @@ def _sentence(
     field = next((part for part in reversed(path) if isinstance(part, str)), "the whole")
     name = labels.get(field) or words(field)
     if kind == "missing":
-        return f"{name} is missing"
+        return f"{name} is missing; it must be given"
     if kind == "extra_forbidden":
         return f"there is no field {shown(field)}"
     if kind in ("literal_error", "enum"):
         return f"{name} is {shown(value)}; it must be one of: {str(context.get('expected', '')).replace(' or ', ', ')}"
     if kind in _NEEDED:
-        return f"{name} is {shown(value)}; it must be {_NEEDED[kind]}"
+        return f"{name} is {'missing' if value in (None, '') else shown(value)}; it must be {_NEEDED[kind]}"
     reason = message.removeprefix("Value error, ")
     return f"{name} is {shown(value)}; {reason[:1].lower()}{reason[1:]}"

@@ -279,7 +279,7 @@ def test_too_many_arguments_are_an_error_of_the_formula(calc: Calc) -> None:
 def test_a_whole_column_is_refused_not_worked_through(calc: Calc) -> None:
     sheet = Sheet(calc)
     at = sheet.formula("LOOSE_VOLUME", ["Z1:Z1048576", '"clay"'])
-    assert str(sheet.answers()[at]).startswith("#bank_volume has 1048576 cells; it must have at most 100000")
+    assert str(sheet.answers()[at]).startswith("#bank_volume has 1,048,576 cells; it must have at most 100,000")
 
 
 def guarded_book(path: Path) -> Path:

@@ -123,7 +123,7 @@ def test_every_soil_has_numbers_to_go_by_and_says_they_are_assumed():
 @pytest.mark.parametrize(
     ("values", "sentence"),
     [
-        ((-1, 40, 100), "air freezing index is -1 F-days; it must be from 0 to 10000 F-days"),
+        ((-1, 40, 100), "air freezing index is -1 F-days; it must be from 0 to 10,000 F-days"),
         (
             (1000, 31, 100),
             "mean annual temperature is 31 F; it must be from 32 to 90 F (colder ground is",

@@ -8,6 +8,7 @@ from basecalc.base.reinforcement import NONE, Reinforcement, reinforcement
 from basecalc.base.settings import DesignSettings
 from basecalc.base.traffic import TRAFFIC_NAMES, Traffic, traffic
 from basecalc.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.tables import table
 
 # name, wheel load kN, tyre kPa, passes, rut mm, ESAL
 TRAFFIC_LEVELS = [
@@ -41,7 +42,7 @@ GOOD = {"name": "own", "wheel_load_kn": 30, "tyre_kpa": 400, "passes": 500, "rut
         ({"rut_mm": 100.1}, "allowed rut of traffic 'own' is 100.1 mm; it must be from 50 to 100 mm"),
         ({"wheel_load_kn": 0}, "wheel load of traffic 'own' is 0 kN; it must be from 1 to 100 kN"),
         ({"tyre_kpa": 5}, "tyre pressure of traffic 'own' is 5 kPa; it must be from 100 to 1000 kPa"),
-        ({"passes": 0.5}, "number of passes of traffic 'own' is 0.5; it must be from 1 to 100000"),
+        ({"passes": 0.5}, "number of passes of traffic 'own' is 0.5; it must be from 1 to 100,000"),
         ({"esal": float("nan")}, "number of equivalent axles of traffic 'own' is not a finite number"),
         ({"esal": "many"}, "number of equivalent axles of traffic 'own' is 'many'"),
         ({"name": " "}, "the traffic has no name"),
@@ -148,3 +149,10 @@ def test_settings_take_what_a_file_would_hold():
     settings = DesignSettings(class_edge=" Middle ", checks=["Structural", "minimum"], base_cbr=40)
     assert (settings.class_edge, settings.checks) == ("middle", ("structural", "minimum"))
     assert isinstance(settings.base_cbr, float)
+
+
+@pytest.mark.source("ICPI-TOLERANCES: 6 in below a residential driveway; [read]")
+def test_the_least_base_that_is_designed_with_is_the_printed_one() -> None:
+    """The sentence of the check prints the table; the depth comes from the settings. They must not part."""
+    assert table("least_bases").exact("residential driveway")["base"] == 6
+    assert DesignSettings().minimum_depth_m == pytest.approx(6 * 0.0254, abs=1e-12)

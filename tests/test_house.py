@@ -22,7 +22,7 @@ MODULES = {
 # Ground floor first; a room may import from its own floor and from those below.
 FLOORS = (
     ("errors", "version"),
-    ("checks", "rounding"),
+    ("checks", "files", "rounding"),
     ("units",),
     ("tables", "working", "validation", "cells"),
     ("ground",),

@@ -73,7 +73,7 @@ def test_and_in_metric_ones() -> None:
         (None, {"frost": "F2"}, "frost is 'F2'; it must be a table of fields"),
         (None, {"water_table": -3}, "water table is -3 in; it must be from 0 to 600 in"),
         ({"freezing_index": 1200}, {}, "[job]: mean annual temperature is missing"),
-        (WINTER | {"freezing_index": -1}, {}, "freezing index is -1 F-days; it must be from 0 to 10000 F-days"),
+        (WINTER | {"freezing_index": -1}, {}, "freezing index is -1 F-days; it must be from 0 to 10,000 F-days"),
         (WINTER | {"mean_annual_temperature": 25}, {}, "mean annual temperature is 25 F; it must be from 32 to 90 F"),
         (WINTER | {"freezing_season": "long"}, {}, "freezing season is 'long'"),
         (WINTER | {"season": 90}, {}, "[job]: there is no key 'season'; did you mean 'freezing_season'?"),

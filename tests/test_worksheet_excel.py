@@ -248,7 +248,7 @@ def test_text_with_a_unit_is_converted(excel: ExcelHost) -> None:
         ("TRUCKLOADS", (36.5, 14.0, 20.0), "#box_volume is missing though loose_volume is given; it must be a volume"),
         ("ROLLS", (100.0, 20.0, 100.0, 13.1, 7.0), "#overlap is 7 ft; it must be from 0 to 6.55 ft (at most half the"),
         ("LOOSE_VOLUME", (100.0, "chalk"), "#soil is 'chalk'; it must be one of: sand, gravel, earth"),
-        ("LOOSE_VOLUME", (0.0, "clay"), "#bank_volume is 0 yd3; it must be from 0.001 to 500000 yd3"),
+        ("LOOSE_VOLUME", (0.0, "clay"), "#bank_volume is 0 yd3; it must be from 0.001 to 500,000 yd3"),
     ],
 )
 def test_the_sentence_says_what_its_value_the_limit_and_the_unit(

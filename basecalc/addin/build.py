@@ -30,7 +30,7 @@ def build_addin(path: str | Path) -> Path:
     """
     place = Path(path)
     if place.suffix.lower() != ENDING:
-        raise WorkbookError(f"is no name for an add-in; it must end in {ENDING}", where=str(place))
+        raise WorkbookError(f"the name of the add-in must end in {ENDING}", where=str(place))
     return write_one(place, addin_bytes())
 
 

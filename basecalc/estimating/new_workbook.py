@@ -1,18 +1,14 @@
 """A new estimating workbook from what an owner has: nothing, an older workbook, a job, or both."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
 
 from basecalc.errors import WorkbookError
 from basecalc.estimating.carry_over import CarriedOver, carry_over
 from basecalc.estimating.job_cells import job_to_fill
-from basecalc.estimating.template import ENDINGS, write_template
+from basecalc.estimating.template import ENDINGS, PROGRAMS, write_template
 from basecalc.job import Job, parse_job
 from basecalc.workbook.starter import edition
-
-PROGRAMS: Final[Mapping[str, str]] = {"excel": "Excel", "calc": "LibreOffice Calc"}
 
 
 @dataclass(frozen=True, slots=True)

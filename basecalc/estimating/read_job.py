@@ -9,19 +9,29 @@ from zipfile import ZipFile
 from basecalc.errors import BasecalcError
 from basecalc.estimating.sheet_cells import SheetJob
 from basecalc.estimating.sheet_mapping import named_key, sheet_job
-from basecalc.estimating.tables import AREAS, GROUND
+from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES, START_SHEET
 from basecalc.job import Job
 from basecalc.job import load_job as load_job_file
 from basecalc.job.fields import AreaFields
 from basecalc.job.read import checked_job
 from basecalc.pricing.price_cells import open_book
 from basecalc.pricing.workbook_bytes import BROKEN, MEGABYTE
-from basecalc.validation import Place
+from basecalc.validation import Place, words
 
 WORKBOOKS: Final = frozenset({".xlsx", ".xlsm"})
 _TABLE: Final = re.compile(r"(area|spot) (\d+)")
 _READING: Final = re.compile(r"reading (\d+)$")
 _LOG_ROW: Final = re.compile(r"row (\d+)$")
+_SHEET: Final = re.compile(r"sheet (.+), cell")
+# What a sheet calls what a job file has a key for, where they differ.
+_LABELS: Final = {
+    START_SHEET: {words(one.key): one.label for one in JOB_ENTRIES if words(one.key) != one.label},
+    **{
+        table.sheet: {words(one.field): one.label for one in table.columns if words(one.field) != one.label}
+        for table in (GROUND, AREAS)
+    },
+}
+_LABELS[AREAS.sheet]["group"] = "frost group"  # the key in a job file's table of frost
 # What the geometry calls a size, and the key that says it.
 _SHAPE_WORDS: Final = {
     "side": "sides", "opposite side": "parallel_sides", "leg": "legs", "other leg": "legs", "corner": "points",
@@ -116,8 +126,17 @@ def _checked(made: SheetJob, file: str) -> tuple[Job | None, list[BasecalcError]
     job, wrong = checked_job(made.data, file, made.place)
     told = {error.where for error in made.wrong}
     placed = [_placed(error, file, made) for error in wrong]
-    everything = [*made.wrong, *(error for error in placed if error.where not in told)]
+    everything = [*made.wrong, *(_as_labelled(error) for error in placed if error.where not in told)]
     return (None if everything else job), everything
+
+
+def _as_labelled(error: BasecalcError) -> BasecalcError:
+    """Return a refusal of a cell with what the sheet calls it in the place of the key of a job file."""
+    sheet = _SHEET.search(error.where)
+    for key, label in sorted(_LABELS.get(sheet[1] if sheet else "", {}).items(), key=lambda one: -len(one[0])):
+        if error.sentence.startswith(f"{key} is "):
+            return type(error)(label + error.sentence.removeprefix(key), where=error.where)
+    return error
 
 
 def _placed(error: BasecalcError, file: str, made: SheetJob) -> BasecalcError:

@@ -13,6 +13,7 @@ from basecalc.job import Job
 from basecalc.workbook.new_file import workbook_file, write_one
 from basecalc.workbook.values import store_values
 
+PROGRAMS: Final[Mapping[str, str]] = {"excel": "Excel", "calc": "LibreOffice Calc"}
 ENDINGS: Final[Mapping[str, str]] = {"excel": ".xlsm", "calc": ".xlsx", "test": ".xlsx"}
 
 
@@ -52,7 +53,9 @@ def write_template(
     )
     ending = ENDINGS[host]
     if target.suffix.casefold() != ending:
-        raise WorkbookError(f"the name of an estimating workbook for {host} must end in {ending}", where=str(path))
+        raise WorkbookError(
+            f"the name of an estimating workbook for {PROGRAMS.get(host, host)} must end in {ending}", where=str(path)
+        )
     hang_notes(book, notes)
     if host == "excel":
         add_excel_host(book)

@@ -63,7 +63,8 @@ def design_task(
     if any(is_blank(cell) for cell in (line, load, edge)):
         raise InputError("design, traffic or class_edge is missing; each must be the cell that holds it")
     cells = (line, load, edge, _as_number(stability), _as_number(share), source)
-    return json.dumps([*cells, unit_word(unit, _LONG)], ensure_ascii=False, separators=(",", ":"))
+    # default: a cell that a spreadsheet turned into a date goes along as text, for AREA_DESIGN to refuse
+    return json.dumps([*cells, unit_word(unit, _LONG)], ensure_ascii=False, separators=(",", ":"), default=str)
 
 
 def _as_number(cell: Any) -> Any:

@@ -88,7 +88,8 @@ def content(name: str, cell: Any) -> float | str | bool | None:
         raise InputError(
             f"{name} is the date or time {shown}; it must be a number or a word (a spreadsheet turns 1/2 into a date)"
         )
-    raise InputError(f"{name} is a {type(cell).__name__}; it must be one cell with a number or a word")
+    what = "a range" if isinstance(cell, list | tuple) else "no cell"
+    raise InputError(f"{name} is {what}; it must be one cell with a number or a word")
 
 
 def _text(name: str, cell: str) -> str:

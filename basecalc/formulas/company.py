@@ -28,6 +28,8 @@ def words_of(name: str, cell: Any) -> str:
     held = content(name, cell)
     if held is None:
         return ""
+    if isinstance(held, bool):
+        return "TRUE" if held else "FALSE"
     return " ".join((f"{held:.15g}" if isinstance(held, float) else str(held)).split())
 
 
@@ -60,7 +62,9 @@ def setting_rows(rows: tuple[tuple[Any, ...], ...]) -> Mapping[str, tuple[Any, A
         if not label or label in groups or label == "setting":
             continue
         if label not in by_label:
-            raise InputError(f"settings_range: {shown(label)} is not a setting")
+            raise InputError(
+                f"settings_range: {shown(label)} is not a setting; it must be the table of the sheet Company"
+            )
         key = by_label[label].key
         if key in found:
             raise InputError(f"settings_range: the setting {shown(label)} stands twice")

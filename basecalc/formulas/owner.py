@@ -57,7 +57,9 @@ class OwnerTable:
         if key in self.twice:
             raise InputError(f"item {shown(item)} stands twice in the table; it must stand there once")
         if key not in self.rows:
-            raise InputError(f"item {shown(item)} is not in the table; it must be one of its rows")
+            raise InputError(
+                f"item is {shown(item)}; it must be one of the rows of the table: {', '.join(self.rows) or 'none'}"
+            )
         return self.rows[key]
 
 
@@ -99,7 +101,8 @@ def owner_item(table: Any, use: Any, asked: Any = LEFT_OUT) -> str:
     kind = next((label for label in ("use", "kind") if label in read.labels), "")
     uses = next((offered for offered in (STONE_USES, ROLL_KINDS, TRUCK_USES) if wanted in offered), ())
     if kind and not uses:
-        raise InputError(f"use is {shown(wanted)}; it must be one that the table knows")
+        known = ", ".join(dict.fromkeys(words_of(kind, read.cell(row, kind)[0]) for row in read.rows.values()))
+        raise InputError(f"use is {shown(wanted)}; it must be one that the table knows: {known}")
     fitting = []
     for row in read.rows.values():
         said = choice(f"table, {kind}", words_of(kind, read.cell(row, kind)[0]), uses) if kind else ""

@@ -88,7 +88,7 @@ def grid(name: str, argument: Any) -> list[list[Any]]:
         raise InputError(f"{name} has rows of different length; they must have the same number of cells")
     if len(rows) * width > MOST_CELLS:
         raise InputError(
-            f"{name} has {len(rows) * width} cells; it must have at most {MOST_CELLS}, so give the rows in use only"
+            f"{name} has {len(rows) * width:,} cells; it must have at most {MOST_CELLS:,}, so give the rows in use only"
         )
     return rows
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from basecalc.checks import counted
 from basecalc.ground.readings import Finding
 from basecalc.ground.scales import test_row
 from basecalc.ground.strength import SOUND_GROUND, AreaStrength, SpotStrength
@@ -41,12 +42,10 @@ class Confidence:
         """The word with what it rests on, for the office."""
         if not self.spots:
             return f"{self.word}: the strength was given by hand, nothing was read here"
-        counts = f"{_many(self.spots, 'spot')}, {_many(self.tests, 'reading')}, {self.measured} with a bearing ratio"
+        counts = (
+            f"{counted(self.spots, 'spot')}, {counted(self.tests, 'reading')}, {self.measured} with a bearing ratio"
+        )
         return f"{self.word}: {counts}; {'; '.join(self.doubts) or 'no reason to doubt it'}"
-
-
-def _many(count: int, word: str) -> str:
-    return f"{count} {word}{'' if count == 1 else 's'}"
 
 
 def confidence(ground: AreaStrength) -> Confidence:

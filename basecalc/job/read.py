@@ -11,6 +11,7 @@ from pydantic import BaseModel, ValidationError
 
 from basecalc.checks import shown
 from basecalc.errors import BasecalcError, InputError, WorkbookError
+from basecalc.files import whole_file
 from basecalc.job.build import build_areas, build_spots, numbered
 from basecalc.job.fields import AreaFields, FileFields, JobTable, ReadingFields, SpotFields
 from basecalc.job.findings import HoleFields, SeenFields
@@ -63,26 +64,20 @@ def read_job_file(path: str | Path) -> Mapping[str, Any]:
     WorkbookError
         There is no such file, it is a folder, it is empty, or it is not TOML.
     """
-    file, where = Path(path), str(path)
-    if file.is_dir():
-        raise WorkbookError("this is a folder; it must be a job file (.toml)", where=where)
-    try:
-        content = file.read_bytes()
-    except FileNotFoundError:
-        raise WorkbookError("there is no such file", where=where) from None
-    except OSError as error:
-        raise WorkbookError(f"the file cannot be read ({(error.strerror or 'unknown').lower()})", where=where) from None
-    if not content.strip():
-        raise WorkbookError("the file is empty; it must hold a [job] table and at least one [[area]]", where=where)
+    where = str(path)
+    content = whole_file(path, "a job file (.toml)", "a [job] table and at least one [[area]]")
     try:
         return tomllib.loads(content.decode("utf-8-sig"))
     except UnicodeDecodeError:
         raise WorkbookError("this is no text file; it must be a job file (.toml) saved as UTF-8", where=where) from None
     except tomllib.TOMLDecodeError as error:
         reason = str(error)[:1].lower() + str(error)[1:]
-        raise WorkbookError(f"this is no TOML file: {reason}", where=where) from None
+        raise WorkbookError(f"this is no TOML file: {reason}; mend it there", where=where) from None
     except RecursionError:
-        raise WorkbookError("this is no job file: its tables are nested too deeply", where=where) from None
+        raise WorkbookError(
+            "this is no job file: its tables are nested too deeply; it must hold [job], [[area]] and [[spot]]",
+            where=where,
+        ) from None
 
 
 def parse_job(data: Mapping[str, Any], where: str = "job") -> Job:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from basecalc.checks import shown
-from basecalc.errors import InputError, OutOfRangeError
+from basecalc.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.ground.classes import Strength, rank, strength
 from basecalc.job import JobArea
 from basecalc.pricing.quote import quote
@@ -187,7 +187,10 @@ def _strengths(signed: Quote, found: Mapping[str, str | float | Strength]) -> di
             raise InputError(f"there is no area {shown(key)} in this quote; its areas are: {', '.join(names.values())}")
         if name in strengths:
             raise InputError(f"area {shown(name)} is given twice; one ground must be given for it")
-        one = value if isinstance(value, Strength) else strength(value)
+        try:
+            one = value if isinstance(value, Strength) else strength(value)
+        except BasecalcError as refusal:
+            raise refusal.at(f"area {shown(name)}") from None
         if rank(one.strength_class) == 0:
             raise OutOfRangeError(
                 f"area {shown(name)}: very soft ground was found; it needs an engineered design by a licensed "

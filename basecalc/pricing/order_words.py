@@ -3,6 +3,7 @@
 from datetime import date
 from typing import Final
 
+from basecalc.checks import counted
 from basecalc.pricing.order import BackHaul, Delivery, StoneOrder, stone_order
 from basecalc.pricing.record import Quote
 
@@ -73,17 +74,6 @@ def hour_words(after_h: float) -> str:
     ('first thing', 'about 3 h after the start of work')
     """
     return "first thing" if after_h < _FIRST_THING_H else f"about {after_h:.0f} h after the start of work"
-
-
-def counted(count: int, thing: str) -> str:
-    """Return a number of things in words.
-
-    Examples
-    --------
-    >>> counted(1, "load"), counted(7, "load")
-    ('1 load', '7 loads')
-    """
-    return f"{count:,} {thing}{'' if count == 1 else 's'}"
 
 
 def _loads(delivery: Delivery, full_tons: float, ton: str) -> str:

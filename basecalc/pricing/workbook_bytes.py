@@ -10,6 +10,7 @@ from typing import Final
 from openpyxl.utils import range_boundaries
 
 from basecalc.errors import WorkbookError
+from basecalc.files import reason
 
 MEGABYTE: Final = 1_000_000
 LARGEST_PART: Final = 20 * MEGABYTE  # some 200,000 cells; a filled workbook of ours has 10,000
@@ -88,9 +89,8 @@ def _read(path: Path, file: str) -> bytes:
     except FileNotFoundError:
         raise WorkbookError("there is no such file", where=file) from None
     except OSError as error:
-        reason = (error.strerror or "it cannot be opened").lower()
         raise WorkbookError(
-            f"the file cannot be read ({reason}); close it elsewhere and try again", where=file
+            f"the file cannot be read ({reason(error)}); close it elsewhere and try again", where=file
         ) from None
     raise WorkbookError("the file is being written by another program; try again when it is done", where=file)
 

@@ -101,7 +101,7 @@ def amounts(frame: pd.DataFrame, known: Mapping[str, Heading], kind: str, faults
     values = numbers(parts["number"], title.text, "it must be a number", faults)
     inside = values * unit.map(lambda word: convert(1.0, word, INSIDE[kind]) if word else float("nan"))
     faults.add((values < 0) | ((values == 0) & (not nought)), OutOfRangeError, lambda row: (
-        f"{title.text} is {shown(text[row])}; it must be {'at least' if nought else 'above'} 0"
+        f"{title.text} is {shown(text[row])}; it must be {'at least' if nought else 'above'} 0 {unit[row]}"
     ))  # fmt: skip
     faults.add(inside > MOST[kind], OutOfRangeError, lambda row: (
         f"{title.text} is {shown(text[row])} {unit[row] if not written[row] else ''}; it must be at most "

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
+from basecalc.checks import counted
 from basecalc.company import Company, Stone
 from basecalc.pricing.price_cells import Grid
 from basecalc.reckoning.outcome import Brought, JobActuals, Suggestion
@@ -55,7 +56,7 @@ def _joined(found: Sequence[Suggestion]) -> Iterator[Suggestion]:
 
 
 def _few(count: int) -> str:
-    return f"From {count} job{'' if count == 1 else 's'}: fewer than {FEWEST} say too little, so nothing is suggested"
+    return f"From {counted(count, 'job')}: fewer than {FEWEST} say too little, so nothing is suggested"
 
 
 class _Of:

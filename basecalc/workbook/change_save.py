@@ -7,12 +7,13 @@ from pathlib import Path
 from typing import Final
 
 from basecalc.errors import WorkbookError
+from basecalc.files import reason
 from basecalc.pricing.change import ChangeOrder
 from basecalc.workbook.as_quoted import holds_quote
 from basecalc.workbook.change_client import ChangeMark, change_file
 from basecalc.workbook.change_office import change_office_file
 from basecalc.workbook.crew import crew_file
-from basecalc.workbook.new_file import reason, write_new
+from basecalc.workbook.new_file import write_new
 from basecalc.workbook.save import file_stem
 
 _TRIES: Final = 50  # others may be writing change orders of the same quote at the same time

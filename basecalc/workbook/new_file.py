@@ -14,6 +14,7 @@ from uuid import uuid4
 from openpyxl.workbook import Workbook
 
 from basecalc.errors import WorkbookError
+from basecalc.files import reason
 
 _DRAFT: Final = ".basecalc-{}.tmp"
 _STALE_S: Final = 3600.0
@@ -146,8 +147,3 @@ def clear_drafts(folder: Path) -> None:
                 draft.unlink()
         except OSError:
             continue  # another run was quicker, or it is not ours to remove
-
-
-def reason(error: OSError) -> str:
-    """Return why a file could not be read or written, in the system's own words."""
-    return (error.strerror or str(error)).lower()

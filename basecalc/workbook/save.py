@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import Final
 
 from basecalc.errors import WorkbookError
+from basecalc.files import reason
 from basecalc.pricing.record import Quote
 from basecalc.workbook.client import client_file
 from basecalc.workbook.crew import crew_file
-from basecalc.workbook.new_file import clear_drafts, reason, write_new
+from basecalc.workbook.new_file import clear_drafts, write_new
 from basecalc.workbook.office import office_file
 
 KINDS: Final = ("office", "crew", "quote")  # the client's last: where it is there, its revision is complete

@@ -120,7 +120,11 @@ def depths_mm(text: Text, column: Heading, unit: str, faults: Faults) -> tuple[p
         ))  # fmt: skip
     known = known or units[0]
     other = (written != "") & (written != known)
-    faults.add(other, InputError, lambda row: f"depth is {shown(text[row])}, but the other depths are in {known}")
+    faults.add(
+        other,
+        InputError,
+        lambda row: f"depth is {shown(text[row])}, but the other depths are in {known}; all must have the same unit",
+    )
     bare = parts["number"].where(written != "", text)
     values = numbers(bare, "depth", f"it must be a number ({known})", faults)
     faults.add(values < 0, OutOfRangeError, lambda row: f"depth is {shown(text[row])} {known}; it must be at least 0")

@@ -198,7 +198,7 @@ def _how(what: str, rows: pd.DataFrame, column: Heading, given: str, where: str)
     row = "" if flat.empty else f" (row {flat.index[0]} does not rise, nearly all others do)"
     raise InputError(
         f"{heading} does not say whether {name} are counted per step or in total{row}; write 'per step' or 'total' in "
-        f"the heading, such as 'total {what}', or give it as {name}",
+        f"the heading, such as 'total {what}', or say it where the log is named ({name})",
         where=where,
     )
 

@@ -13,6 +13,7 @@ import pandas as pd
 
 from basecalc.checks import shown
 from basecalc.errors import InputError, WorkbookError
+from basecalc.files import whole_file
 from basecalc.ground.log.columns import first_row
 
 MOST_BYTES: Final = 20_000_000
@@ -54,31 +55,7 @@ def read_bytes(path: str | Path, holds: str = _CONE) -> bytes:
     WorkbookError
         There is no such file, it is a folder, it cannot be read, it is empty or far too large.
     """
-    file, where = Path(path), str(path)
-    if _is_folder(file):
-        raise WorkbookError("this is a folder; it must be a log (.csv)", where=where)
-    try:
-        size = file.stat().st_size
-        content = file.read_bytes() if size <= MOST_BYTES else b""
-    except FileNotFoundError:
-        raise WorkbookError("there is no such file", where=where) from None
-    except (OSError, ValueError) as error:  # ValueError: a name that no file can have
-        reason = getattr(error, "strerror", None) or str(error)
-        raise WorkbookError(f"the file cannot be read ({reason.lower()})", where=where) from None
-    if size > MOST_BYTES:
-        raise WorkbookError(
-            f"the file has {size / 1e6:.1f} MB; a log must be at most {MOST_BYTES / 1e6:.0f} MB", where=where
-        )
-    if not content.strip():
-        raise WorkbookError(f"the file is empty; it must hold {holds}", where=where)
-    return content
-
-
-def _is_folder(file: Path) -> bool:
-    try:
-        return file.is_dir()
-    except (OSError, ValueError):
-        return False
+    return whole_file(path, "a log (.csv)", holds, MOST_BYTES)
 
 
 def cells(content: bytes, where: str, holds: str = _CONE) -> Cells:
