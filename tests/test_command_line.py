@@ -153,7 +153,7 @@ def test_a_job_file_that_is_none_ends_in_one_line_and_nothing_is_written(run, de
         (("depth", "soft", "--reinforcement", "geogrid", "--aperture-stability", "9"), "0.8"),
         (("depth", "soft", "--aperture-stability", "much"), "much"),
         (("depth",), "STRENGTH"),
-        (("quote", "x.toml"), "--prices"),
+        (("quote", "x.toml"), "there is no such file"),
         (("quote", "--prices", "x.xlsx"), "job"),
         (("nonsense",), "nonsense"),
         (("check", "notes.txt"), "notes.txt"),

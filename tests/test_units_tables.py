@@ -148,7 +148,7 @@ def test_a_bad_unit_or_dimension_cannot_be_converted() -> None:
 
 def test_limits_hold_for_converted_text_too() -> None:
     assert to_unit("depth", "1 ft", "in", 0, 12) == pytest.approx(12)
-    with pytest.raises(OutOfRangeError, match=r"depth is 24 in; it must be from 0 to 12 in \(because\)"):
+    with pytest.raises(OutOfRangeError, match=r"depth is '2 ft', 24 in; it must be from 0 to 12 in \(because\)"):
         to_unit("depth", "2 ft", "in", 0, 12, why="because")
 
 

@@ -63,7 +63,7 @@ def test_rows_of_different_length_are_refused(bad: object) -> None:
 
 
 def test_a_whole_column_given_by_mistake_is_refused_at_once() -> None:
-    with pytest.raises(InputError, match=f"it must have at most {MOST_CELLS}"):
+    with pytest.raises(InputError, match=f"it must have at most {MOST_CELLS:,}"):
         grid("a", [[None]] * (MOST_CELLS + 1))
 
 

@@ -73,7 +73,9 @@ def blow_counts(text: Text, faults: Faults) -> pd.Series:
     whole = (values == values.round()) | values.isna()
     faults.add(~whole, InputError, lambda row: f"blows is {shown(text[row])}; {needed}{swapped}")
     outside = (values < 0) | (values > MOST_BLOWS)
-    faults.add(outside, OutOfRangeError, lambda row: f"blows is {shown(text[row])}; it must be from 0 to {MOST_BLOWS}")
+    faults.add(
+        outside, OutOfRangeError, lambda row: f"blows is {shown(text[row])}; it must be from 0 to {MOST_BLOWS:,}"
+    )
     return values
 
 
