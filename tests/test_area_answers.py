@@ -7,7 +7,6 @@ from addin_examples import AREAS, CALLABLE, DESIGN, LIGHT, READINGS, SITE, TASK
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.addin import calc
 from basecalc.estimating.evaluate import _Values
 from basecalc.estimating.language import tree
 from basecalc.formulas.answers import answer_line, picked
@@ -119,13 +118,3 @@ def test_a_part_of_the_readings_says_of_its_areas_and_rows_what_the_whole_says()
 def test_a_task_that_is_none_is_refused() -> None:
     for wrong in ("soft", "[1]", DESIGN):
         assert str(CALLABLE["AREA_DESIGN"]("Driveway", "", "clay", SITE, wrong)).startswith("#task is no line")
-
-
-def test_what_the_add_in_remembers_is_what_it_works_out_and_whole_tables_are_not_kept() -> None:
-    before = calc._remembered.cache_info()
-    asked = ("BASE_LIFTS", (14.25, None))
-    assert calc.answer(*asked) == calc.answer(*asked) == calc.worked_out(*asked) == 4.0
-    after = calc._remembered.cache_info()
-    assert (after.hits - before.hits, after.misses - before.misses) == (1, 1)
-    calc.answer("SITE_STRENGTH", (tuple((2.0 + row,) for row in range(calc.MOST_REMEMBERED + 1)), "weakest"))
-    assert calc._remembered.cache_info().currsize == after.currsize

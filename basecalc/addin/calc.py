@@ -7,7 +7,6 @@ shows the error itself.
 
 import logging
 from collections.abc import Sequence
-from functools import lru_cache
 from typing import Any, Final
 
 from basecalc.formulas.cells import LEFT_OUT
@@ -16,8 +15,6 @@ from basecalc.formulas.ranges import Answer
 from basecalc.formulas.spec import Function
 from basecalc.units import convert
 
-# A call with more cells than this, a whole table of the owner's, is not remembered: it is made once a sheet.
-MOST_REMEMBERED: Final = 64
 Shown = Answer | tuple[tuple[Answer, ...], ...]
 
 _CALLABLE: Final = {function.name: function for function in FUNCTIONS}
@@ -26,9 +23,6 @@ _log = logging.getLogger("basecalc.addin")
 
 def answer(name: str, cells: Sequence[Any]) -> Shown:
     """Return what a formula shows: a number, a word, or `#` and why not; for ranges, rows of these.
-
-    Calc asks every formula again whenever a sheet is calculated anew; the same question has the same answer, so what is
-    short enough is remembered.
 
     Parameters
     ----------
@@ -45,23 +39,6 @@ def answer(name: str, cells: Sequence[Any]) -> Shown:
     ((143.0,), (286.0,))
     """
     try:
-        for cell in cells:
-            if isinstance(cell, tuple) and len(cell) * len(cell[0]) > MOST_REMEMBERED:
-                return worked_out(name, cells)
-        return _remembered(name, cells)
-    except (TypeError, IndexError):  # not what Calc hands over: nothing to remember it by
-        return worked_out(name, cells)
-
-
-def worked_out(name: str, cells: Sequence[Any]) -> Shown:
-    """Return the same, worked out anew.
-
-    Parameters
-    ----------
-    name, cells
-        As in `answer`.
-    """
-    try:
         function = _CALLABLE[name]
         given = [LEFT_OUT if cell is None else cell for cell in cells]
         shown = function(*given)
@@ -71,9 +48,6 @@ def worked_out(name: str, cells: Sequence[Any]) -> Shown:
         _log.exception("worksheet function %s failed", name)
         return f"#basecalc itself failed here ({type(fault).__name__}); do not use this row, and report it"
     return tuple(tuple(row) for row in shown) if isinstance(shown, list) else shown
-
-
-_remembered = lru_cache(maxsize=20_000)(worked_out)
 
 
 def _nought_or_empty(function: Function, given: Sequence[Any], shown: Any) -> str:

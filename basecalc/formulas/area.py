@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from basecalc.errors import InputError
 from basecalc.formulas.answers import answer_line
-from basecalc.formulas.cells import LEFT_OUT, is_blank, unit_word
+from basecalc.formulas.cells import LEFT_OUT, content, is_blank, unit_word
 from basecalc.formulas.company import frozen, words_of
 from basecalc.formulas.design import design_cbr, design_depth, design_reason
 from basecalc.formulas.plan import roll_overlap
@@ -57,9 +57,12 @@ def design_task(
     str
         The task, read by AREA_DESIGN.
     """
-    line, load, edge, stability, share, source = frozen(
-        [[design, traffic, class_edge, aperture_stability, reduction, reduction_source]]
-    )[0]
+    names = ("design", "traffic", "class_edge", "aperture_stability", "reduction", "reduction_source")
+    given = frozen([[design, traffic, class_edge, aperture_stability, reduction, reduction_source]])[0]
+    line, load, edge, stability, share, source = (
+        cell if cell is None or isinstance(cell, str | float | int) else content(name, cell)
+        for name, cell in zip(names, given, strict=True)
+    )
     if any(is_blank(cell) for cell in (line, load, edge)):
         raise InputError("design, traffic or class_edge is missing; each must be the cell that holds it")
     cells = (line, load, edge, _as_number(stability), _as_number(share), source)

@@ -79,8 +79,8 @@ def content(name: str, cell: Any) -> float | str | bool | None:
         return _text(name, cell)
     if isinstance(cell, bool):
         return cell
-    if isinstance(cell, int) and 0 <= cell - _ERROR_BASE < 2**16:
-        return _text(name, _ERRORS.get(cell - _ERROR_BASE, f"#ERROR_{cell - _ERROR_BASE}"))
+    if error := error_text(cell):
+        return _text(name, error)
     if isinstance(cell, int | float | Decimal):
         return as_float(cell)
     if isinstance(cell, date | time):
@@ -90,6 +90,19 @@ def content(name: str, cell: Any) -> float | str | bool | None:
         )
     what = "a range" if isinstance(cell, list | tuple) else "no cell"
     raise InputError(f"{name} is {what}; it must be one cell with a number or a word")
+
+
+def error_text(cell: Any) -> str:
+    """Return the text of an error cell that came as a bare number; nothing for any other cell.
+
+    Examples
+    --------
+    >>> error_text(-2146826246), error_text(42)
+    ('#N/A', '')
+    """
+    if not isinstance(cell, int) or not 0 <= cell - _ERROR_BASE < 2**16:
+        return ""
+    return _ERRORS.get(cell - _ERROR_BASE, f"#ERROR_{cell - _ERROR_BASE}")
 
 
 def _text(name: str, cell: str) -> str:

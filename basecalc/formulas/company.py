@@ -11,7 +11,7 @@ from typing import Any, Final
 from basecalc.checks import choice, shown
 from basecalc.company import Setting, settings
 from basecalc.errors import InputError
-from basecalc.formulas.cells import as_float, content
+from basecalc.formulas.cells import as_float, content, error_text
 from basecalc.units import convert
 
 NONE: Final = "none"
@@ -41,7 +41,7 @@ def frozen(rows: Rows) -> tuple[tuple[Any, ...], ...]:
 def _kept(cell: Any) -> Any:
     if isinstance(cell, bool):
         return "yes" if cell else "no"  # 1 and TRUE would be remembered as one
-    return as_float(cell) if isinstance(cell, Decimal) else cell
+    return as_float(cell) if isinstance(cell, Decimal) else error_text(cell) or cell
 
 
 @lru_cache(maxsize=64)

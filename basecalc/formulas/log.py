@@ -54,6 +54,8 @@ def cone_log(
     if len(log_rows[0]) < len(LOG_FIELDS) - 1:
         raise InputError(f"log_rows is {len(log_rows[0])} cells wide; it must be the rows of the table, spot to note")
     if all(is_blank(cell) for row in log_rows for cell in row):
+        if len(log_rows) == len(log_rows[0]) == 1:
+            raise InputError("log_rows is missing; it must be the rows on the sheet Cone log")
         return "[]"
     units = word("edition", edition, tuple(_UNITS))
     counted = word("blows_how", blows_how, HOW), word("depths_how", depths_how, HOW)

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from basecalc.errors import BasecalcError, InputError
 from basecalc.formulas.cells import LEFT_OUT
+from basecalc.formulas.memory import ANSWERS, MOST_CELLS_REMEMBERED, question
 
 Answer = float | str
 Calculate = Callable[..., Answer]
@@ -15,6 +16,7 @@ Calculate = Callable[..., Answer]
 MOST_CELLS: Final = 100_000
 LONGEST: Final = 32_767  # characters of a cell, in Excel and in LibreOffice
 _CUT: Final = " ... (cut here)"
+_FAULT: Final = "#basecalc itself failed here"
 
 _log = logging.getLogger("basecalc.worksheet")
 
@@ -63,6 +65,44 @@ def answer(
         return one_answer(calculate, [next(cells) for cells in spread])
     height, width = size
     return [[one_answer(calculate, [next(cells) for cells in spread]) for _ in range(width)] for _ in range(height)]
+
+
+def one_row(names: Sequence[str], arguments: Sequence[Any], whole: Collection[str]) -> list[Any] | None:
+    """Return what the function of one row takes, where the arguments make one row; None where they may make more.
+
+    Parameters
+    ----------
+    names, arguments, whole
+        As in `answer`.
+
+    Examples
+    --------
+    >>> one_row("ab", [3.0, [[4.0]]], ""), one_row("ab", [3.0, [[4.0], [5.0]]], "")
+    ([3.0, 4.0], None)
+    >>> one_row("ab", [3.0, [[4.0], [5.0]]], "b")
+    [3.0, [4.0, 5.0]]
+    """
+    row = []
+    for name, argument in zip(names, arguments, strict=True):
+        cell = argument
+        if name in whole:
+            # A longer or a ragged range is gone through with more care.
+            rows = cell if isinstance(cell, list) else [[cell]]
+            if (
+                type(cell) is tuple
+                or not 0 < len(rows) <= MOST_CELLS_REMEMBERED
+                or any(type(one) is not list or len(one) != 1 for one in rows)
+            ):
+                return None
+            row.append([one for [one] in rows])
+            continue
+        for _ in range(2):
+            if isinstance(cell, list | tuple):
+                if len(cell) != 1:
+                    return None
+                cell = cell[0]
+        row.append(cell)
+    return row
 
 
 def grid(name: str, argument: Any) -> list[list[Any]]:
@@ -127,7 +167,7 @@ def _cells(g: list[list[Any]]) -> Iterator[Any]:
 
 
 def one_answer(calculate: Calculate, row: Sequence[Any]) -> Answer:
-    """Return what one cell shows: a number, a text, or `#` and why not.
+    """Return what one cell shows: a number, a text, or `#` and why not; what was asked before is not worked out again.
 
     Parameters
     ----------
@@ -136,6 +176,18 @@ def one_answer(calculate: Calculate, row: Sequence[Any]) -> Answer:
     row
         Its cells.
     """
+    key = question(calculate, row)
+    if key is None:
+        return _worked_out(calculate, row)
+    shown = ANSWERS.recall(key)
+    if shown is None:
+        shown = _worked_out(calculate, row)
+        if not (isinstance(shown, str) and shown.startswith(_FAULT)):  # a full memory or disk may be better next time
+            ANSWERS.keep(key, shown)
+    return shown
+
+
+def _worked_out(calculate: Calculate, row: Sequence[Any]) -> Answer:
     try:
         result = calculate(*row)
     except BasecalcError as refusal:
@@ -156,4 +208,4 @@ def _refused(sentence: str) -> str:
 
 def _fault(what: str) -> str:
     """Return the text for a fault of our own: no number, so that no total can use it."""
-    return f"#basecalc itself failed here ({what[:120]}); do not use this row, and report it"
+    return f"{_FAULT} ({what[:120]}); do not use this row, and report it"

@@ -5,12 +5,12 @@ All of it is read from the Python function itself, so that every host (Excel, Li
 
 import inspect
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import takewhile
 from typing import Any
 
 from basecalc.formulas.cells import LEFT_OUT
-from basecalc.formulas.ranges import Answer, Calculate, answer
+from basecalc.formulas.ranges import Answer, Calculate, answer, one_answer, one_row
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +61,18 @@ class Function:
     help: str
     arguments: tuple[Argument, ...]
     calculate: Calculate
+    _names: list[str] = field(init=False, repr=False, compare=False)
+    _defaults: list[Any] = field(init=False, repr=False, compare=False)
+    _lists: frozenset[str] = field(init=False, repr=False, compare=False)
+    _rows: frozenset[str] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Make ready what every call needs."""
+        arguments = self.arguments
+        object.__setattr__(self, "_names", [argument.name for argument in arguments])
+        object.__setattr__(self, "_defaults", [argument.default for argument in arguments])
+        object.__setattr__(self, "_lists", frozenset(a.name for a in arguments if a.whole and not a.rows))
+        object.__setattr__(self, "_rows", frozenset(a.name for a in arguments if a.rows))
 
     def __call__(self, *cells: Any) -> Answer | list[list[Answer]]:
         """Return what the cell, or each cell of the ranges, shows.
@@ -76,13 +88,14 @@ class Function:
         TypeError
             More cells than arguments.
         """
-        if len(cells) > len(self.arguments):
+        if len(cells) > len(self._defaults):
             raise TypeError(f"{self.name} takes at most {len(self.arguments)} arguments, {len(cells)} were given")
-        padded = [*cells, *[LEFT_OUT] * (len(self.arguments) - len(cells))]
-        given = [a.default if cell is LEFT_OUT else cell for a, cell in zip(self.arguments, padded, strict=True)]
-        lists = {argument.name for argument in self.arguments if argument.whole and not argument.rows}
-        rows = {argument.name for argument in self.arguments if argument.rows}
-        return answer(self.calculate, [argument.name for argument in self.arguments], given, whole=lists, rows=rows)
+        given = [
+            default if cell is LEFT_OUT else cell for cell, default in zip(cells, self._defaults, strict=False)
+        ] + self._defaults[len(cells) :]
+        if not self._rows and (row := one_row(self._names, given, self._lists)) is not None:
+            return one_answer(self.calculate, row)
+        return answer(self.calculate, self._names, given, whole=self._lists, rows=self._rows)
 
 
 def described(

@@ -1,5 +1,5 @@
 """How long a worksheet function takes: a cell by itself, a row of a column, and a cell through the real xlwings,
-against its conversions alone.
+against its conversions alone: asked for the first time ("new"), and again with the same cells.
 
 Run it by hand: ``python tests/bench/bench_worksheet.py``.
 """
@@ -7,10 +7,11 @@ Run it by hand: ``python tests/bench/bench_worksheet.py``.
 import subprocess
 import sys
 from pathlib import Path
-from timeit import repeat
+from timeit import repeat, timeit
 from typing import Any
 
 from basecalc.formulas.functions import FOR_ANY_SHEET
+from basecalc.formulas.memory import ANSWERS
 
 CASES: dict[str, tuple[Any, ...]] = {
     "STRENGTH_CLASS": ("pocket", 0.3),
@@ -28,9 +29,13 @@ CASES: dict[str, tuple[Any, ...]] = {
 ROWS = 1000
 
 
-def microseconds(statement: Any, number: int) -> float:
-    """Return the best of five runs, per call."""
-    return min(repeat(statement, number=number, repeat=5)) / number * 1e6
+def new_seconds(statement: Any, times: int) -> list[float]:
+    """Return how long each of so many runs takes when nothing is remembered [s]."""
+    taken = []
+    for _ in range(times):
+        ANSWERS.forget()
+        taken.append(timeit(statement, number=1))
+    return taken
 
 
 def start_up() -> float:
@@ -48,26 +53,22 @@ def main() -> None:
     from com_host import ExcelHost
     from com_stubs import ComRange
 
-    heads = ("one cell", "text, unit", "in a column", "in Excel", "alone", "ratio")
-    print(f"{'microseconds':20}" + "".join(f"{head:>12}" for head in heads))
+    heads = ("a new cell", "in a column", "in Excel, new", "again", "alone", "ratio, new", "again")
+    print(f"{'microseconds':20}" + "".join(f"{head:>14}" for head in heads))
     with ExcelHost() as excel:
         for function in FOR_ANY_SHEET:
             cells = CASES[function.name]
-            alone = microseconds(lambda f=function, c=cells: f(*c), 200)
+            alone = min(new_seconds(lambda f=function, c=cells: f(*c), 300)) * 1e6
             column = [[cells[0] * (1 + row / 1e6) if isinstance(cells[0], float) else cells[0]] for row in range(ROWS)]
             if function.name == "SITE_STRENGTH":
                 column = cells[0]
-            in_column = microseconds(lambda f=function, c=cells, k=column: f(k, *c[1:]), 1) / len(column)
-            sent = [ComRange(tuple(map(tuple, c))) if isinstance(c, list) else c for c in cells]
-            in_excel = excel.microseconds(function.name, tuple(sent))
-            bare = excel.microseconds_alone(function.name, tuple(sent))
-            with_unit = "-"
-            if function.name == "EXCAVATION_VOLUME":
-                with_unit = f"{microseconds(lambda f=function: f('85 m^2', '200 mm'), 100):.0f}"
-            print(
-                f"{function.name:20}{alone:12.0f}{with_unit:>12}{in_column:12.0f}{in_excel:12.0f}{bare:12.0f}"
-                f"{in_excel / bare:12.2f}"
-            )
+            in_column = min(new_seconds(lambda f=function, c=cells, k=column: f(k, *c[1:]), 5)) / len(column) * 1e6
+            sent = tuple(ComRange(tuple(map(tuple, c))) if isinstance(c, list) else c for c in cells)
+            first = excel.microseconds_first(function.name, sent)
+            again = excel.microseconds(function.name, sent)
+            bare = excel.microseconds_alone(function.name, sent)
+            shown = (f"{one:14.0f}" for one in (alone, in_column, first, again, bare))
+            print(f"{function.name:20}" + "".join(shown) + f"{first / bare:14.2f}{again / bare:14.2f}")
     print(f"import basecalc.worksheet: {start_up():.2f} s")
 
 
