@@ -17,6 +17,9 @@ from basecalc.rounding import printed
 from basecalc.takeoff.takeoff import take_off
 from basecalc.units import INCH_M
 
+# The quote asked for last: the files of client and office show the same, and working it out prices the job many times.
+_LAST: list[tuple[Quote, tuple["WorthOfTest", ...]]] = []
+
 
 @dataclass(frozen=True, slots=True)
 class AtStrength:
@@ -150,7 +153,12 @@ def worth_of_tests(quote: Quote) -> tuple[WorthOfTest, ...]:
 
         [worth.sentence("us") for worth in worth_of_tests(quote(job, book))]
     """
-    return tuple(_worth(quote, area.name) for area in quote.job.areas)
+    for known, worths in _LAST:
+        if known is quote:
+            return worths
+    worths = tuple(_worth(quote, area.name) for area in quote.job.areas)
+    _LAST[:] = [(quote, worths)]
+    return worths
 
 
 def _worth(quote: Quote, name: str) -> WorthOfTest:

@@ -47,8 +47,9 @@ def change_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
     mark
         Its number and its day.
     """
+    book = ValuedBook()
     for scale in _SCALES:
-        book, pages = _written(order, mark, scale)
+        pages = _write(book, order, mark, scale)
         if pages <= _MOST_PAGES:
             break
     return book.to_bytes()
@@ -69,8 +70,10 @@ def reference(order: ChangeOrder) -> str:
     return f"quote {job.number}, revision {order.revision}{day}"
 
 
-def _written(order: ChangeOrder, mark: ChangeMark, scale: int) -> tuple[ValuedBook, int]:
-    book, job, company = ValuedBook(), order.signed.job, order.signed.book.company
+def _write(book: ValuedBook, order: ChangeOrder, mark: ChangeMark, scale: int) -> int:
+    """Write the book at a scale of print [%]; return how many pages it takes."""
+    book.begin_again()
+    job, company = order.signed.job, order.signed.book.company
     name = f"{job.number}, change {mark.place}"
     flow = sheet_flow(book, "Change order", job.units, scale)
     rows = (
@@ -90,7 +93,7 @@ def _written(order: ChangeOrder, mark: ChangeMark, scale: int) -> tuple[ValuedBo
     write_signatures(flow, order.signed, accepted)
     set_up_page(flow, job.units, scale, f"{company.name}   Change order {name}")
     book.describe(f"Change order {name}", company.name, f"{job.client}, {job.site}")
-    return book, flow.pages
+    return flow.pages
 
 
 def _glance(flow: Flow, order: ChangeOrder) -> int:

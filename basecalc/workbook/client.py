@@ -30,19 +30,22 @@ def client_file(quote: Quote, revision: int) -> bytes:
     revision
         Which revision of the quote it is.
     """
+    book = ValuedBook()
     for scale in _SCALES:
-        book, flow = _written(quote, revision, scale)
+        flow = _write(book, quote, revision, scale)
         if flow.pages <= _MOST_PAGES:
             break
     if scale == _SCALES[0] and flow.pages > 1 and flow.left > flow.page_height * _EMPTY:
-        smaller, tighter = _written(quote, revision, _SCALES[1])
-        book = smaller if tighter.pages < flow.pages else book
+        tighter = _write(book, quote, revision, _SCALES[1])
+        if tighter.pages >= flow.pages:
+            _write(book, quote, revision, scale)
     return book.to_bytes()
 
 
-def _written(quote: Quote, revision: int, scale: int) -> tuple[ValuedBook, Flow]:
-    """Return the book at a scale of print [%], and its sheet, which knows how many pages it takes."""
-    book, units, company = ValuedBook(), quote.job.units, quote.book.company
+def _write(book: ValuedBook, quote: Quote, revision: int, scale: int) -> Flow:
+    """Write the book at a scale of print [%]; return its sheet, which knows how many pages it takes."""
+    book.begin_again()
+    units, company = quote.job.units, quote.book.company
     flow = sheet_flow(book, "Quote", units, scale)
     _head(flow, quote, revision)
     row, column = _glance(flow, quote)
@@ -61,7 +64,7 @@ def _written(quote: Quote, revision: int, scale: int) -> tuple[ValuedBook, Flow]
     client_price.write_signatures(flow, quote, accepted)
     set_up_page(flow, units, scale, f"{company.name}   Quote {_number(quote, revision)}")
     book.describe(f"Quote {quote.job.number}", company.name, f"{quote.job.client}, {quote.job.site}")
-    return book, flow
+    return flow
 
 
 def sheet_flow(book: ValuedBook, title: str, units: str, scale: int) -> Flow:

@@ -1,13 +1,15 @@
 """What the pages of the crew's file have in common: black type that is read at arm's length, one page each."""
 
-from typing import Final
+from typing import Final, cast
 
+from openpyxl.cell.cell import Cell
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
 
 from basecalc.pricing.record import Quote
 from basecalc.rounding import printed
 from basecalc.units import INCH_M
 from basecalc.workbook import style
+from basecalc.workbook.dress import alter
 from basecalc.workbook.figures import in_eighths
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.values import ValuedBook
@@ -207,11 +209,21 @@ def box(flow: Flow, first_row: int, last_row: int, first: int, last: int) -> Non
     """
     for row in range(first_row, last_row + 1):
         for column in range(first, last + 1):
-            cell = flow.sheet.cell(row, column)
-            kept = cell.border
-            cell.border = Border(
-                left=THICK if column == first else kept.left,
-                right=THICK if column == last else kept.right,
-                top=THICK if row == first_row else kept.top,
-                bottom=THICK if row == last_row else kept.bottom,
-            )
+            sides = (column == first, column == last, row == first_row, row == last_row)
+            _thick(cast(Cell, flow.sheet.cell(row, column)), sides)
+
+
+def _thick(cell: Cell, sides: tuple[bool, bool, bool, bool]) -> None:
+    """Draw a thick line at the left, right, top, bottom of a cell, where it is wanted."""
+
+    def change() -> None:
+        kept = cell.border
+        left, right, top, bottom = sides
+        cell.border = Border(
+            left=THICK if left else kept.left,
+            right=THICK if right else kept.right,
+            top=THICK if top else kept.top,
+            bottom=THICK if bottom else kept.bottom,
+        )
+
+    alter(cell, ("box", sides), change)

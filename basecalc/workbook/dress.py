@@ -6,7 +6,7 @@ looks and thousands of cells: the place of a look in its tables is kept, and giv
 
 from collections.abc import Callable, Hashable
 from copy import copy
-from typing import Any, Final
+from typing import Any, Final, NamedTuple, cast
 from weakref import WeakKeyDictionary
 
 from openpyxl.cell.cell import Cell
@@ -37,6 +37,37 @@ def dress(cell: Cell, look: Hashable, change: Callable[[], None]) -> None:
         known[look] = copy(styled._style)
     else:
         styled._style = copy(kept)
+
+
+class Seen(NamedTuple):
+    """What the height of a row depends on in a cell's look."""
+
+    across: str | None
+    wrap: bool
+    indent: float
+    size: float
+    bold: bool
+
+
+def seen(cell: Cell) -> Seen:
+    """Return how a cell is aligned and set, read off once for each look of a workbook.
+
+    Parameters
+    ----------
+    cell
+        The cell.
+    """
+    styled: Any = cell
+    known = _KNOWN.setdefault(styled.parent.parent, {})
+    look = (styled._style.tobytes(), "seen")
+    found = known.get(look)
+    if found is None:
+        align, font = cell.alignment, cell.font
+        found = Seen(
+            align.horizontal, bool(align.wrap_text), align.indent or 0, float(font.size or 10), bool(font.bold)
+        )
+        known[look] = found
+    return cast(Seen, found)
 
 
 def alter(cell: Cell, way: Hashable, change: Callable[[], None]) -> None:

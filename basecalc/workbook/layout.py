@@ -10,7 +10,7 @@ from openpyxl.styles import Side
 from openpyxl.utils import get_column_letter
 
 from basecalc.workbook import style
-from basecalc.workbook.dress import alter, merge
+from basecalc.workbook.dress import alter, merge, seen
 from basecalc.workbook.values import Value, ValuedBook
 
 # Widths of the house typeface's characters in thousandths of its size [practice: read off the metric-alike fonts].
@@ -228,7 +228,7 @@ class Flow:
     @staticmethod
     def _dress(cell: Cell, look: style.Look) -> None:
         """Keep numbers off the text at their right, and text off the bar at its left."""
-        if cell.alignment.horizontal == "right":
+        if seen(cell).across == "right":
             style.align(cell, indent=1)
         elif look in ("good", "caution"):
             style.align(cell, across="left", indent=1)
@@ -238,11 +238,11 @@ class Flow:
             merge(self.sheet, self.row, first, last)
 
     def _grow(self, cell: Cell, text: str, first: int, last: int, lines: int) -> None:
-        size, bold = float(cell.font.size or 10), bool(cell.font.bold)
-        if text and cell.alignment.wrap_text:
-            room = self.width_of(first, last) - _PADDING_PT - 7.0 * (cell.alignment.indent or 0)
-            lines = max(lines, line_count(text, room, size, bold=bold))
-        self._needed = max(self._needed, max(lines, 1) * size * _LINE + 3.5)
+        look = seen(cell)
+        if text and look.wrap:
+            room = self.width_of(first, last) - _PADDING_PT - 7.0 * look.indent
+            lines = max(lines, line_count(text, room, look.size, bold=look.bold))
+        self._needed = max(self._needed, max(lines, 1) * look.size * _LINE + 3.5)
 
 
 def _rule(cell: Cell) -> None:

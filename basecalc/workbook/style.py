@@ -7,6 +7,7 @@ above it; a warning carries a word and a bar. A colour never says anything alone
 import re
 from datetime import date
 from decimal import Decimal
+from functools import cache
 from typing import Any, Final, Literal, cast
 
 from openpyxl.cell.cell import Cell
@@ -73,7 +74,7 @@ def _named(
         font=Font(name=TYPEFACE, size=size, bold=bold, color=colour),
         fill=PatternFill("solid", fgColor=fill) if fill else PatternFill(),
         border=border or Border(),
-        alignment=Alignment(wrap_text=wrap, vertical=up, horizontal=across, indent=indent),
+        alignment=_alignment(across, up, wrap, indent),
         protection=Protection(locked=locked),
     )
 
@@ -202,15 +203,21 @@ def align(
 
     def change() -> None:
         kept = cell.alignment
-        cell.alignment = Alignment(
-            horizontal=across or kept.horizontal,
-            vertical=up or kept.vertical,
-            wrap_text=kept.wrap_text if wrap is None else wrap,
-            indent=kept.indent if indent is None else indent,
+        cell.alignment = _alignment(
+            across or kept.horizontal,
+            up or kept.vertical,
+            kept.wrap_text if wrap is None else wrap,
+            kept.indent if indent is None else indent,
         )
 
     alter(cell, (across, up, wrap, indent), change)
     return cell
+
+
+@cache
+def _alignment(across: str | None, up: str | None, wrap: bool | None, indent: float) -> Alignment:
+    """Return the one alignment of this kind, which openpyxl knows again at once."""
+    return Alignment(horizontal=across, vertical=up, wrap_text=wrap, indent=indent)
 
 
 def widths(sheet: Worksheet, *characters: float) -> None:

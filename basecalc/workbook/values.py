@@ -4,17 +4,16 @@ openpyxl writes a formula without the value it gives. Here a formula is never pu
 a pass over the saved bytes stores it; every other part of the file stays byte for byte as it was.
 """
 
+import re
 from datetime import date, datetime
 from decimal import Decimal
 from io import BytesIO
 from math import isfinite
 from typing import Final, cast
-from xml.sax.saxutils import XMLGenerator
-from xml.sax.xmlreader import AttributesImpl
+from xml.sax.saxutils import escape
 from zipfile import ZIP_DEFLATED, ZipFile
 
 from defusedxml.ElementTree import fromstring
-from defusedxml.sax import parseString
 from openpyxl.cell.cell import Cell
 from openpyxl.utils.datetime import to_excel
 from openpyxl.worksheet.worksheet import Worksheet
@@ -25,6 +24,11 @@ from basecalc.workbook.new_file import workbook_file
 Value = float | Decimal | str | bool | date
 
 ERRORS: Final = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
+# A cell with a formula as openpyxl writes one; markup inside text is always escaped.
+_FORMULA_CELL: Final = re.compile(
+    rb'<c r="(?P<at>[A-Z]+\d+)"(?P<marks>[^>]*)>(?P<formula><f[ >][^<]*</f>)(?:<v>[^<]*</v>|<v ?/>)?</c>'
+)
+_MARK: Final = re.compile(rb' t="[^"]*"')
 _MAIN: Final = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _LINK: Final = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 
@@ -52,6 +56,12 @@ class ValuedBook:
     def __init__(self) -> None:
         self.workbook = style.new_book()
         self._cells: list[tuple[Cell, Value]] = []
+
+    def begin_again(self) -> None:
+        """Take all sheets out again; the looks stay known."""
+        for title in list(self.workbook.sheetnames):
+            del self.workbook[title]
+        self._cells.clear()
 
     def sheet(self, title: str) -> Worksheet:
         """Add a sheet at the end and return it."""
@@ -141,56 +151,24 @@ def _sheet_parts(archive: ZipFile) -> dict[str, str]:
 def _with_values(part: bytes, title: str, values: dict[str, Value]) -> bytes:
     if not values and b"<f>" not in part and b"<f " not in part:
         return part
-    out = BytesIO()
-    writer = _Writer(out, values)
-    parseString(part, writer)
-    bare, lost = sorted(writer.bare), sorted(set(values) - writer.done)
+    bare: set[str] = set()
+    done: set[str] = set()
+
+    def valued(cell: re.Match[bytes]) -> bytes:
+        at = cell["at"].decode()
+        if at not in values:
+            bare.add(at)
+            return cell[0]
+        done.add(at)
+        kind, text = _typed(values[at])
+        marks = _MARK.sub(b"", cell["marks"]) + (f' t="{kind}"'.encode() if kind else b"")
+        return b'<c r="%b"%b>%b<v>%b</v></c>' % (cell["at"], marks, cell["formula"], escape(text).encode())
+
+    valued_part = _FORMULA_CELL.sub(valued, part)
+    lost = sorted(set(values) - done)
     if bare or lost:
-        raise LookupError(f"{title}: formulas without a value: {bare}; values without a formula: {lost}")
-    return out.getvalue()
-
-
-class _Writer(XMLGenerator):
-    """Copies a sheet and puts the value behind each formula."""
-
-    def __init__(self, out: BytesIO, values: dict[str, Value]) -> None:
-        super().__init__(out, encoding="UTF-8", short_empty_elements=True)
-        self._values = values
-        self._cell = ""
-        self._skipping = False
-        self.done: set[str] = set()
-        self.bare: set[str] = set()
-
-    def startElement(self, name: str, attrs: AttributesImpl) -> None:  # noqa: N802 (xml.sax names it)
-        if name == "c":
-            self._cell = attrs.getValue("r")
-            if self._cell in self._values:
-                kind = _typed(self._values[self._cell])[0]
-                kept = {key: value for key, value in attrs.items() if key != "t"}
-                attrs = AttributesImpl(kept | ({"t": kind} if kind else {}))
-        elif name == "v" and self._cell in self._values:
-            self._skipping = True
-            return
-        elif name == "f" and self._cell not in self._values:
-            self.bare.add(self._cell)
-        super().startElement(name, attrs)
-
-    def endElement(self, name: str) -> None:  # noqa: N802
-        if self._skipping:
-            self._skipping = name != "v"
-            return
-        super().endElement(name)
-        if name == "f" and self._cell in self._values:
-            super().startElement("v", AttributesImpl({}))
-            super().characters(_typed(self._values[self._cell])[1])
-            super().endElement("v")
-            self.done.add(self._cell)
-        elif name == "c":
-            self._cell = ""
-
-    def characters(self, content: str) -> None:
-        if not self._skipping:
-            super().characters(content)
+        raise LookupError(f"{title}: formulas without a value: {sorted(bare)}; values without a formula: {lost}")
+    return valued_part
 
 
 def _typed(value: Value) -> tuple[str, str]:
