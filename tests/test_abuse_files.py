@@ -1,5 +1,6 @@
 """Broken, hostile and odd files end in what they would say unbroken, or in one sentence."""
 
+import math
 import random
 import re
 import zipfile
@@ -14,16 +15,24 @@ from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
 from openpyxl.workbook import Workbook
 from price_books import find, sound, spoiled
+from test_log_job import job_file
+from trial_quote import FIRM, trial_quote
 
 from basecalc.demo import write_demo
 from basecalc.errors import BasecalcError, PriceError, WorkbookError
 from basecalc.estimating.new_workbook import new_workbook
 from basecalc.estimating.read_job import holds_job, load_job
+from basecalc.estimating.read_log import read_log_sheet
 from basecalc.ground.log.reader import read_cone_log
 from basecalc.pricing.prices import load_prices, problems
+from basecalc.reckoning.reader import read_records
+from basecalc.reckoning.record import Records
+from basecalc.workbook.as_quoted import load_quote
+from basecalc.workbook.save import write_quote
 
 ROUNDS = range(30 * STRENGTH)
 LOG = Path(__file__).parent.parent / "examples" / "cone-log.csv"
+SEASON = Path(__file__).parent.parent / "examples" / "season"
 
 
 def said(work: Callable[[], Any]) -> tuple[Any, str]:
@@ -98,6 +107,54 @@ def test_a_spoiled_cone_log_ends_in_drops_or_in_a_sentence(tmp_path: Path, spoil
         path.write_bytes(spoil(LOG.read_bytes(), random.Random(seed)))
         made, refusal = said(lambda: read_cone_log(path))
         assert refusal or made.drops, seed
+
+
+@pytest.mark.parametrize("spoil", [flipped, cut])
+@pytest.mark.parametrize("name", ["tickets", "hours", "results"])
+def test_a_spoiled_list_ends_in_records_or_in_a_sentence(tmp_path: Path, name: str, spoil: Any) -> None:
+    content = (SEASON / f"{name}.csv").read_bytes()
+    numbers = [path.stem for path in (SEASON / "jobs").glob("*.toml")]
+    path, company = tmp_path / "list.csv", load_prices(write_demo(tmp_path / "demo").prices).company
+    whole, refused = read_records([SEASON / f"{name}.csv"], numbers, company), 0
+    assert whole.tickets or whole.hours or whole.results
+    for seed in ROUNDS:
+        path.write_bytes(spoil(content, random.Random(seed)))
+        made, refusal = said(lambda: read_records([path], numbers, company))
+        refused += bool(refusal)
+        assert refusal or isinstance(made, Records), seed
+        for ticket in made.tickets if made else ():
+            assert ticket.net_kg is None or 0 <= ticket.net_kg < math.inf, seed
+    assert refused
+
+
+@pytest.mark.parametrize("spoil", [flipped, cut, repacked])
+def test_a_spoiled_office_file_ends_in_its_quote_or_in_a_sentence(tmp_path: Path, spoil: Any) -> None:
+    office = write_quote(trial_quote(FIRM), tmp_path).office
+    content, whole = office.read_bytes(), load_quote(office).quote.offer.total
+    path, refused = tmp_path / "spoiled.xlsx", 0
+    for seed in ROUNDS[::3]:
+        path.write_bytes(spoil(content, random.Random(seed)))
+        made, refusal = said(lambda: load_quote(path))
+        refused += bool(refusal)
+        assert refusal or made.quote.offer.total == whole, seed
+    assert refused
+
+
+@pytest.mark.parametrize("spoil", [flipped, cut, repacked])
+def test_a_spoiled_cone_log_sheet_ends_in_logs_or_in_a_sentence(tmp_path: Path, spoil: Any) -> None:
+    job = job_file(tmp_path, 'log = "gate.csv"')
+    prices = write_demo(tmp_path / "demo").prices
+    content = new_workbook(tmp_path / "filled.xlsx", prices=prices, job=job).path.read_bytes()
+    path = tmp_path / "spoiled.xlsx"
+    path.write_bytes(content)
+    whole, refused = read_log_sheet(path), 0
+    assert whole[0].drops
+    for seed in ROUNDS[::5]:
+        path.write_bytes(spoil(content, random.Random(seed)))
+        made, refusal = said(lambda: read_log_sheet(path))
+        refused += bool(refusal)
+        assert refusal or made[0].drops, seed
+    assert refused
 
 
 BOMB = b"<worksheet>" + b" " * 300_000_000 + b"</worksheet>"

@@ -10,7 +10,7 @@ from trial_quote import FIRM, trial_quote
 
 from basecalc.errors import WorkbookError
 from basecalc.workbook import new_file
-from basecalc.workbook.save import KINDS, is_quoted, next_revision, save_pair, write_quote
+from basecalc.workbook.save import KINDS, file_stem, is_quoted, next_revision, save_pair, write_quote
 
 
 def both(revision: int) -> Mapping[str, bytes]:
@@ -138,3 +138,35 @@ def test_new_files_are_readable_like_any_other_of_their_folder(tmp_path: Path) -
     (tmp_path / "plain").write_bytes(b"")
     files = save_pair(tmp_path, "Q-1", both)
     assert files.client.stat().st_mode == (tmp_path / "plain").stat().st_mode
+
+
+HOSTILE_NUMBERS = {
+    "../../etc/passwd": "etc-passwd", "..\\..\\boot.ini": "boot.ini", "/": "quote", "...": "quote", "": "quote",
+    "C:\\quotes\\1": "C-quotes-1", "7.": "7", "7 . . ": "7", "con": "quote-con", "NUL.1": "quote-NUL.1",
+    "com1.x": "quote-com1.x", "LPT\N{SUPERSCRIPT ONE}.": "quote-LPT\N{SUPERSCRIPT ONE}", "CONCRETE.1": "CONCRETE.1",
+    "7\N{SNOWMAN}8\N{HOUSE BUILDING}": "7-8", "a\x00b\nc": "a-b-c", "1:2*3?4|5<6>7": "1-2-3-4-5-6-7",
+    "x" * 5000: "x" * 80, "e\N{COMBINING ACUTE ACCENT}": "\N{LATIN SMALL LETTER E WITH ACUTE}",
+    "\N{RIGHT-TO-LEFT OVERRIDE}xslx.1": "xslx.1", "\U00020000" * 80: "\U00020000" * 50,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("number", HOSTILE_NUMBERS)
+def test_any_number_makes_a_file_name_that_every_system_takes(tmp_path: Path, number: str) -> None:
+    assert file_stem(number) == HOSTILE_NUMBERS[number]
+    files = save_pair(tmp_path / "quotes", number, both)
+    assert names(tmp_path) == ["quotes"]
+    for path in (files.client, files.office, files.crew):
+        assert path.parent == tmp_path / "quotes"
+        assert path.exists()
+        assert len(path.name.encode()) <= 255
+        assert path.name.partition(".")[0].upper() not in ("CON", "PRN", "AUX", "NUL", "COM1", "LPT1")
+        assert not path.name.startswith((".", "-", " "))
+    assert is_quoted(tmp_path / "quotes", number)
+    assert next_revision(tmp_path / "quotes", number) == 2
+
+
+def test_names_of_client_and_site_have_no_part_in_the_file_name(tmp_path: Path) -> None:
+    job = {**FIRM["job"], "client": "../../NUL", "site": "C:\\CON. \N{SNOWMAN}" + "x" * 100}
+    files = write_quote(trial_quote({**FIRM, "job": job}), tmp_path / "quotes")
+    assert names(files.client.parent) == [f"FH-119-r1-{kind}.xlsx" for kind in ("crew", "office", "quote")]
+    assert names(tmp_path) == ["quotes"]

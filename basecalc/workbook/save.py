@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
+from unicodedata import normalize
 
 from basecalc.errors import WorkbookError
 from basecalc.files import reason
@@ -16,6 +17,9 @@ from basecalc.workbook.new_file import clear_drafts, write_new
 from basecalc.workbook.office import office_file
 
 KINDS: Final = ("office", "crew", "quote")  # the client's last: where it is there, its revision is complete
+_LONGEST_STEM: Final = 200  # bytes; a file name has 255 on most disks
+# What Windows takes for a device whatever follows the dot; of a number without a dot more follows before it.
+_DEVICE: Final = re.compile(r"(?:con|prn|aux|nul|conin\$|conout\$|(?:com|lpt)[0-9¹²³])", re.IGNORECASE)
 _TRIES: Final = 50  # others may be writing revisions of the same quote at the same time
 
 
@@ -64,14 +68,23 @@ def write_quote(quote: Quote, out_dir: str | Path) -> QuoteFiles:
 
 
 def file_stem(number: str) -> str:
-    """Return a quote number as a file name can hold it.
+    """Return a quote number as a file name can hold it on any system.
+
+    Parameters
+    ----------
+    number
+        The quote's number.
 
     Examples
     --------
-    >>> file_stem("24/017 B")
-    '24-017-B'
+    >>> file_stem("24/017 B"), file_stem("../../etc/passwd"), file_stem("con.7")
+    ('24-017-B', 'etc-passwd', 'quote-con.7')
     """
-    return re.sub(r"[^\w.-]+", "-", number).strip("-. ")[:80].rstrip("-. ") or "quote"
+    stem = re.sub(r"[^\w.-]+", "-", normalize("NFC", number)).strip("-. ")[:80]
+    while len(stem.encode()) > _LONGEST_STEM:
+        stem = stem[:-1]
+    stem = stem.rstrip("-. ") or "quote"
+    return f"quote-{stem}" if _DEVICE.fullmatch(stem.partition(".")[0]) else stem
 
 
 def next_revision(folder: Path, number: str) -> int:
