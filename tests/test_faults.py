@@ -55,13 +55,14 @@ def command(jobs: Path, demo: DemoFiles, out: Path, *more: str) -> list[str]:
 
 
 def require_whole(out: Path) -> None:
-    """Every file that is to be seen is whole, and a client's file has its office file."""
+    """Every file that is to be seen is whole, and a client's file has its office and crew files."""
     for path in out.glob("*.xlsx") if out.exists() else ():
         with zipfile.ZipFile(path) as parts:
             assert parts.testzip() is None, path
             assert "xl/workbook.xml" in parts.namelist()
         if path.stem.endswith("-quote"):
             assert path.with_name(path.name.replace("-quote.", "-office.")).exists()
+            assert path.with_name(path.name.replace("-quote.", "-crew.")).exists()
 
 
 @POSIX
@@ -108,12 +109,12 @@ def test_two_runs_on_one_folder_give_no_revision_twice_and_lose_none(demo: DemoF
     told = [process.communicate() for process in both]
     assert [(process.returncode, errors) for process, (_, errors) in zip(both, told, strict=True)] == [(0, "")] * 2
     printed = sorted(line.strip() for out, _ in told for line in out.splitlines() if line.endswith(".xlsx"))
-    assert len(set(printed)) == len(printed) == 3 * 2 * 2
+    assert len(set(printed)) == len(printed) == 3 * 2 * 3  # jobs, runs, files of a quote
     assert printed == sorted(str(path) for path in (tmp_path / "quotes").iterdir())
     for number in numbers:
-        assert sorted(path.name for path in (tmp_path / "quotes").glob(f"{number}-*")) == [
-            f"{number}-r{revision}-{kind}.xlsx" for revision in (1, 2) for kind in ("office", "quote")
-        ]
+        assert sorted(path.name for path in (tmp_path / "quotes").glob(f"{number}-*")) == sorted(
+            f"{number}-r{revision}-{kind}.xlsx" for kind in ("crew", "office", "quote") for revision in (1, 2)
+        )
 
 
 @POSIX
