@@ -60,7 +60,7 @@ def design_task(
     names = ("design", "traffic", "class_edge", "aperture_stability", "reduction", "reduction_source")
     given = frozen([[design, traffic, class_edge, aperture_stability, reduction, reduction_source]])[0]
     line, load, edge, stability, share, source = (
-        cell if cell is None or isinstance(cell, str | float | int) else content(name, cell)
+        cell if cell is None or isinstance(cell, str | float) else content(name, cell)
         for name, cell in zip(names, given, strict=True)
     )
     if any(is_blank(cell) for cell in (line, load, edge)):
