@@ -67,7 +67,7 @@ def design_task(
         raise InputError("design, traffic or class_edge is missing; each must be the cell that holds it")
     cells = (line, load, edge, _as_number(stability), _as_number(share), source)
     # default: a cell that a spreadsheet turned into a date goes along as text, for AREA_DESIGN to refuse
-    return json.dumps([*cells, unit_word(unit, _LONG)], ensure_ascii=False, separators=(",", ":"), default=str)
+    return json.dumps([*cells, unit_word(unit, _LONG)], separators=(",", ":"), default=str)
 
 
 def _as_number(cell: Any) -> Any:
