@@ -51,6 +51,12 @@ def _job_yes(quote: Quote, value: str) -> _Found:
         yield "", "", ""
 
 
+def _area_yes(quote: Quote, value: str) -> _Found:
+    for area in quote.job.areas:
+        if getattr(area, value):
+            yield area.name, "", ""
+
+
 def _area_length(quote: Quote, value: str) -> _Found:
     for area in quote.job.areas:
         if (length := float(getattr(area, value))) > 0:
@@ -113,6 +119,7 @@ def _words(length_m: float, units: str, *, long: bool) -> str:
 _WAYS: Final[Mapping[str, Callable[[Quote, str], _Found]]] = {
     "class": _by_class,
     "job yes": _job_yes,
+    "area yes": _area_yes,
     "area length": _area_length,
     "old base": _old_base,
     "water": _water,
