@@ -205,9 +205,9 @@ strength = "very stiff"
 """
 
 
-def test_the_example_of_the_readme_is_quoted_with_both_its_areas() -> None:
-    text = (Path(__file__).parent.parent / "README.md").read_text("utf-8")
-    block = text[text.index("**An old pavement and loose fill.**") :].split("```toml\n")[1].split("```")[0]
+def test_the_page_of_old_pavements_and_fill_is_quoted_with_both_its_areas() -> None:
+    text = (Path(__file__).parent.parent / "examples" / "old-pavements-and-fill.md").read_text("utf-8")
+    block = text.split("```toml\n")[1].split("```")[0]
     made = quote(parse_job(tomllib.loads(_HEAD + block)), book())
     rest, strip = made.stone.takeoff.areas
     assert rest.kept_m > 0
