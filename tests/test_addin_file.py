@@ -153,7 +153,7 @@ def test_runs_on_python_and_what_it_carries_alone(addin: Path, tmp_path: Path) -
 
 @pytest.mark.parametrize("name", ["basecalc.zip", "basecalc", "basecalc.oxt.txt"])
 def test_another_ending_is_refused(tmp_path: Path, name: str) -> None:
-    with pytest.raises(WorkbookError, match=rf"{name}: is no name for an add-in; it must end in \.oxt"):
+    with pytest.raises(WorkbookError, match=rf"{name}: the name of the add-in must end in \.oxt"):
         build_addin(tmp_path / name)
     assert not list(tmp_path.iterdir())
 

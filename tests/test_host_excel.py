@@ -303,7 +303,7 @@ def test_an_xlwings_that_is_not_there_or_broken_is_one_sentence(
 
 
 def test_the_file_keeps_its_name_and_its_kind(tmp_path: Path) -> None:
-    with pytest.raises(WorkbookError, match=r"for excel must end in \.xlsm"):
+    with pytest.raises(WorkbookError, match=r"for Excel must end in \.xlsm"):
         write_template(tmp_path / "estimate.xlsx", host="excel")
     assert not list(tmp_path.iterdir())
     plain = write_template(tmp_path / "estimate.xlsx", host="calc")

@@ -214,7 +214,7 @@ def spotted(**reading: Any) -> dict[str, Any]:
             "area is 'Drive'; it must be one of: Driveway",
         ),
         ({**spotted(), "spot": spotted()["spot"] * 2}, 'spot 2 "gate": name stands twice'),
-        ({**spotted(), "area": job_data()["area"]}, "strength is given by hand, but spot 'gate' was read here"),
+        ({**spotted(), "area": job_data()["area"]}, "strength is given, but spot 'gate' was read here"),
     ],
 )
 def test_a_bad_reading_is_found_with_its_spot(data: dict[str, Any], told: str) -> None:

@@ -145,7 +145,7 @@ def test_a_strip_whose_name_is_taken_or_that_is_both_read_and_given_is_refused()
         parse_job(data)
     data = job_data(**STRIP, foundation_strip_strength="soft")
     data["spot"] = [{"name": "S", "area": "Driveway at the foundation", "readings": [{"test": "walk", "reading": 2}]}]
-    with pytest.raises(InputError, match="foundation strip strength is given by hand, but spot 'S' was read there"):
+    with pytest.raises(InputError, match="foundation strip strength is given, but spot 'S' was read there"):
         parse_job(data)
     data = job_data()
     data["spot"] = [{"name": "S", "area": "Driveway at the foundation", "readings": [{"test": "walk", "reading": 2}]}]

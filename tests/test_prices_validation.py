@@ -31,7 +31,7 @@ def refused(edge: Any, **context: Any) -> list[str]:
 @pytest.mark.parametrize(
     ("edge", "sentence"),
     [
-        ({}, "edges.0.open_edge: open edge is missing"),
+        ({}, "edges.0.open_edge: open edge is missing; it must be given"),
         ({"open_edge": None}, "edges.0.open_edge: open edge is missing; it must be a number above 0 and "
          "at most 100 ft"),
         ({"open_edge": "10 lb"}, "edges.0.open_edge: open edge is '10 lb'; it must be a number (ft), or a number with "
@@ -41,7 +41,7 @@ def refused(edge: Any, **context: Any) -> list[str]:
         ({"open_edge": 1, "kind": "hedge"}, "edges.0.kind: kind is 'hedge'; it must be one of: curb, grass"),
         ({"open_edge": 1, "held": "x"}, "edges.0.held: held is 'x'; it must be one of: yes, no"),
         ({"open_edge": 1, "note": "x" * 11}, "edges.0.note: note has 11 characters; it must be at most 10 characters"),
-        ({"open_edge": 1, "note": ["x"]}, "edges.0.note: note is \"['x']\"; it must be text"),
+        ({"open_edge": 1, "note": ["x"]}, "edges.0.note: note is a list; it must be text"),
         ({"open_edge": 1, "offer": "gold"}, "edges.0.offer: offer is 'gold'; it must be one of: 'stone', 'geogrid'"),
         ({"open_edge": 1, "count": "2"}, "edges.0.count: count is '2'; it must be a whole number"),
         ({"open_edge": 1, "curb": 2}, "edges.0.curb: there is no field 'curb'"),

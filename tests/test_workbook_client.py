@@ -370,7 +370,7 @@ def test_an_article_is_never_doubled_and_a_numbered_area_has_none() -> None:
     job["spot"][1] |= {"area": "The turning place"}
     told = texts(client_file(trial_quote(job), 1))
     assert "the the" not in told.casefold()
-    assert "under the turning place." in told
+    assert "the turning place." in told
     assert "under bay 1," in texts(client_file(trial_quote(_many(3, "Bay")), 1))
 
 

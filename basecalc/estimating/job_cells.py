@@ -15,10 +15,12 @@ from basecalc.ground.soils import SOILS, soil
 from basecalc.job import Job, parse_job
 from basecalc.job.logs import LogFields
 from basecalc.job.read import read_job_file
-from basecalc.job.record import Spot
+from basecalc.job.record import JobArea, Spot
 from basecalc.plan.dimensions import SIZES, SIZES_OF
 from basecalc.pricing.price_cells import Column
-from basecalc.units import INCH_M, to_unit
+from basecalc.rounding import printed
+from basecalc.takeoff.amounts import in_unit
+from basecalc.units import to_unit
 
 _AREA_COLUMNS: Final = {column.field: column for column in AREAS.columns}
 _READING_COLUMNS: Final = {column.field: column for column in GROUND.columns}
@@ -81,8 +83,8 @@ def job_cells(job: Job | Mapping[str, Any]) -> JobCells:
     card = {key: _cell(value, _CARD[key].choices) for key, value in head.items() if key in _CARD and given(value)}
     if isinstance(card.get("notes"), list):
         card["notes"] = "\n".join(note for note in card["notes"] if note.strip())
-    falls = {area.name: area.fall_m for area in read.areas}
-    areas = tuple(_area_row(_with_falls(area, falls, read.units), read.units) for area in data["area"])
+    # A strip would be an area more, but there is no place for one, and its row is refused.
+    areas = tuple(_area_row(area, made, read.units) for area, made in zip(data["area"], read.areas, strict=False))
     readings = tuple(row for spot in data.get("spot") or () for row in _spot_rows(spot))
     logs = tuple(row for spot in read.spots for row in _log_rows(spot, read.units))
     return JobCells(job if isinstance(job, Job) else read, card, readings, areas, logs)
@@ -126,19 +128,12 @@ def _refuse(table: Mapping[str, Any], known: Iterable[str], what: str) -> None:
             )
 
 
-def _with_falls(area: Mapping[str, Any], falls: Mapping[str, Any], units: str) -> Mapping[str, Any]:
-    """Return an area whose slope is told as the two falls that the sheet has columns for."""
-    fall = falls.get(str(area["name"]))
-    if fall is None or not given(area.get("slope")):
-        return area
-    inch = INCH_M if units == "us" else 0.001
-    kept = {key: value for key, value in area.items() if key not in ("slope", "slope_direction")}
-    return kept | {"fall_length": round(fall[0] / inch, 9), "fall_width": round(fall[1] / inch, 9)}
-
-
-def _area_row(area: Mapping[str, Any], units: str) -> dict[str, Any]:
+def _area_row(area: Mapping[str, Any], made: JobArea, units: str) -> dict[str, Any]:
     what = f"area {shown(str(area['name']))}"
-    _refuse(area, _AREA_COLUMNS.keys() | _SIZE_KEYS | {"frost"}, what)
+    _refuse(area, _AREA_COLUMNS.keys() | _SIZE_KEYS | {"frost", "slope", "slope_direction"}, what)
+    if made.fall_m is not None and given(area.get("slope")):  # of which the sheet has the fall of the whole area
+        key = f"fall_{' '.join(str(area['slope_direction']).split()).casefold()}"
+        area = {**area, key: printed(in_unit(sum(made.fall_m), _AREA_COLUMNS[key].edge_unit(units)))}
     for key, value in (area.get("frost") or {}).items():
         area = {**area, "frost_group" if key == "group" else key: value}
     row = {key: area[key] for key in area if key in _AREA_COLUMNS and given(area[key])}

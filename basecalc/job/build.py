@@ -97,7 +97,7 @@ def _areas(area: AreaFields, fields: FileFields) -> tuple[JobArea, ...]:
     spots = [spot.name for spot in fields.spot if _stands_for(spot, fields) == name.casefold()]
     if strength is not None and spots:
         raise InputError(
-            f"foundation strip strength is given by hand, but spot {shown(spots[0])} was read there; it must be one or "
+            f"foundation strip strength is given, but spot {shown(spots[0])} was read there; it must be one or "
             "the other"
         )
     return split_area(made, area.foundation_fill_width, area.foundation_strip_open_ends, strength)
@@ -122,7 +122,7 @@ def _area(area: AreaFields, fields: FileFields) -> JobArea:
         )
     if area.strength is not None and spots:
         raise InputError(
-            f"strength is given by hand, but spot {shown(spots[0].name)} was read here; it must be one or the other"
+            f"strength is given, but spot {shown(spots[0].name)} was read here; it must be one or the other"
         )
     soil = area.soil or fields.job.soil
     if not soil:
