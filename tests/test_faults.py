@@ -15,6 +15,7 @@ import tomllib
 import zipfile
 from importlib.resources import files
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from abuse import STRENGTH
@@ -134,21 +135,20 @@ def test_a_full_disk_is_one_line_and_no_file(demo: DemoFiles, tmp_path: Path) ->
 
 
 @POSIX
-def test_a_folder_that_may_not_be_written_is_one_line(tmp_path: Path) -> None:
-    folder = tmp_path / "quotes"
-    folder.mkdir(mode=0o555)
+def test_a_folder_that_may_not_be_written_is_one_line() -> None:
     quote, user = trial_quote(FIRM), os.geteuid()
-    for parent in folder.parents:
-        if parent.is_relative_to(tmp_path.parents[1]):
-            parent.chmod(0o755)
-    try:
-        if user == 0:
-            os.seteuid(65534)  # for whom a folder can be read-only, which for root none is
-        with pytest.raises(WorkbookError, match="cannot be written there: permission denied; nothing was written"):
-            write_quote(quote, folder)
-    finally:
-        os.seteuid(user)
-    assert list(folder.iterdir()) == []
+    with TemporaryDirectory() as name:
+        folder = Path(name, "quotes")
+        folder.mkdir(mode=0o555)
+        folder.parent.chmod(0o755)
+        try:
+            if user == 0:
+                os.seteuid(65534)  # for whom a folder can be read-only, which for root none is
+            with pytest.raises(WorkbookError, match="cannot be written there: permission denied; nothing was written"):
+                write_quote(quote, folder)
+        finally:
+            os.seteuid(user)
+        assert list(folder.iterdir()) == []
 
 
 @pytest.mark.parametrize("lock", ["~$prices.xlsx", ".~lock.prices.xlsx#"])
