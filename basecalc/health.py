@@ -19,7 +19,7 @@ from basecalc.takeoff.earthwork import loose_volume_m3
 from basecalc.units import to_unit
 from basecalc.workbook.as_quoted import holds_quote, load_quote
 
-NEEDED = ("click", "numpy", "openpyxl", "pandas", "pint", "pydantic", "rich", "xlwings")
+NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "pydantic", "rich", "xlwings")
 
 
 @dataclass(frozen=True, slots=True)
