@@ -77,6 +77,10 @@ def _unit(spelling: str) -> Any:
     return _registry().Unit(_SPELLED.get(spelling, spelling))
 
 
+# What pint was seen to raise for spellings that are no unit; its own errors are among the first three.
+_UNREADABLE: Final = (AttributeError, ValueError, TypeError, AssertionError, TokenError, ArithmeticError, LookupError)
+
+
 def convert(value: float, unit: str, to: str) -> float:
     """Return the number in another unit of the same dimension.
 
@@ -101,7 +105,7 @@ def convert(value: float, unit: str, to: str) -> float:
         return value
     try:
         return float(_registry().Quantity(value, _unit(unit)).to(_unit(to)).magnitude)
-    except (AttributeError, ValueError, TypeError, AssertionError, TokenError):  # pint's own are among the first three
+    except _UNREADABLE:
         raise InputError(f"{shown(unit)} cannot be turned into {to}") from None
 
 

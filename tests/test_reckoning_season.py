@@ -9,7 +9,6 @@ from pathlib import Path
 import pytest
 from bench.season_coverage import held, maker
 from engines import ironcalc_results, libreoffice_results, printed_pages, stored, without_values
-from libreoffice import libreoffice
 from openpyxl import load_workbook
 
 from basecalc import load_job, load_prices, load_season, quote, write_quote, write_season
@@ -133,7 +132,6 @@ def test_every_formula_gives_its_stored_value(book: Path, tmp_path: Path) -> Non
 
 
 @pytest.mark.libreoffice
-@pytest.mark.skipif(libreoffice() is None, reason="LibreOffice is not installed")
 def test_it_prints_on_two_pages_and_calculates_the_same(book: Path, tmp_path: Path) -> None:
     assert printed_pages(book, tmp_path) == 2
     (found,) = libreoffice_results([book], tmp_path)

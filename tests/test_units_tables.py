@@ -410,3 +410,11 @@ def test_a_closed_gap_between_classes_is_confessed_in_the_note(name: str) -> Non
 
 def test_every_source_has_a_title() -> None:
     assert all(source.title and str(source).startswith(source.title) for source in sources().values())
+
+
+@pytest.mark.parametrize("unit", ["A/0", "0/0", "m**9e9", "2", "m*("])
+def test_a_spelling_that_cannot_be_worked_out_is_no_unit(unit: str) -> None:
+    with pytest.raises(InputError, match="cannot be turned into in"):
+        convert(1.0, unit, "in")
+    with pytest.raises(InputError, match="it must be a number"):
+        to_unit("depth", f"0 {unit}", "in")
