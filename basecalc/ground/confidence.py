@@ -1,14 +1,19 @@
-"""How far the judgement of an area's ground can be trusted, in a word, with every reason to doubt it."""
+"""How far the judgement of an area's ground can be trusted: what was done, every reason to doubt it, and the chance."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from basecalc.checks import counted
+from basecalc.ground.chance import chance_weaker, chance_words, crude
+from basecalc.ground.classes import CLASSES, rank, strong_edge
+from basecalc.ground.governing import known_cbr
 from basecalc.ground.readings import Finding
 from basecalc.ground.scales import test_row
+from basecalc.ground.soils import soil
 from basecalc.ground.strength import SOUND_GROUND, AreaStrength, SpotStrength
 from basecalc.tables import table
+from basecalc.units import FOOT_M
 
 NOTHING_READ: Final = "none"
 _UNSURE: Final = ("", "dry", "frozen")
@@ -28,6 +33,15 @@ class Confidence:
         How many spots were read, with how many readings, and how many of these measured a bearing ratio.
     source
         Where the rule comes from.
+    kinds
+        The kinds of test that were made, in the order read.
+    walked
+        Whether the whole area was walked and its softest place tested.
+    ratio
+        The strongest spot over the weakest, as bearing ratios; 1 for one spot.
+    chance
+        The chance that more than a quarter of the area is weaker than designed for [share]; None where nothing was read
+        or something else than the readings decides.
     """
 
     word: str
@@ -36,25 +50,62 @@ class Confidence:
     tests: int
     measured: int
     source: str
+    kinds: tuple[str, ...] = ()
+    walked: bool = False
+    ratio: float = 1.0
+    chance: float | None = None
+
+    @property
+    def few(self) -> bool:
+        """Whether so few spots were read that the chance must be said loudly."""
+        return 0 < self.spots < _limit("few spots")
+
+    @property
+    def done(self) -> str:
+        """What was done, for the office."""
+        if not self.spots:
+            return "the strength was given by hand, nothing was read here"
+        apart = f"the strongest {self.ratio:.2g} times the weakest" if self.ratio > 1 + 1e-9 else "all alike"
+        parts = (
+            f"{counted(self.spots, 'spot')}, {counted(self.tests, 'reading')}, {self.measured} with a bearing ratio",
+            f"by {', '.join(self.kinds)}",
+            apart if self.spots > 1 else "",
+            "the whole area walked and its softest place tested" if self.walked else "the area was not walked",
+        )
+        return "; ".join(part for part in parts if part)
 
     @property
     def sentence(self) -> str:
         """The word with what it rests on, for the office."""
-        if not self.spots:
-            return f"{self.word}: the strength was given by hand, nothing was read here"
-        counts = (
-            f"{counted(self.spots, 'spot')}, {counted(self.tests, 'reading')}, {self.measured} with a bearing ratio"
+        return f"{self.word}: {'; '.join((self.done, *self.doubts))}"
+
+    @property
+    def chance_sentence(self) -> str:
+        """The chance in words, for the office; nothing where there is none."""
+        if self.chance is None:
+            return ""
+        loud = f"only {counted(self.spots, 'spot')}: " if self.few else ""
+        return (
+            f"{loud}{chance_words(self.chance)} ({100 * self.chance:.0f} %) that more than a quarter of the area is "
+            "weaker than designed for, if the readings are right for this soil and season"
         )
-        return f"{self.word}: {counts}; {'; '.join(self.doubts) or 'no reason to doubt it'}"
 
 
-def confidence(ground: AreaStrength) -> Confidence:
+def confidence(
+    ground: AreaStrength, class_edge: str = "weak", *, allowance: float = 0.7, area_m2: float | None = None
+) -> Confidence:
     """Return how far the judgement of an area can be trusted: the more reasons to doubt it, the less.
 
     Parameters
     ----------
     ground
         The area's strength.
+    class_edge
+        Where in its band a class without a measured bearing ratio is designed, 'weak' or 'middle'.
+    allowance
+        What share of itself a measured bearing ratio counts with where the area was not walked [share].
+    area_m2
+        Plan area [m2]; None where it is not known.
 
     Examples
     --------
@@ -68,32 +119,90 @@ def confidence(ground: AreaStrength) -> Confidence:
     common practice, no source.
     """
     rules, words = table("confidence_rules"), table("confidence_words")
-    findings = [finding for spot in ground.spots for finding in spot.findings]
+    spots = ground.spots
+    findings = [finding for spot in spots for finding in spot.findings]
     measured = sum(finding.cbr is not None for finding in findings)
     if not findings or ground.overruled == SOUND_GROUND:
         return Confidence(NOTHING_READ, (), 0, 0, 0, words.cited)
-    deciding = next((spot for spot in ground.spots if spot.name == ground.governed_by), None)
-    doubted = {"few spots": len(ground.spots) < float(rules.exact("few spots")["limit"])}
-    doubted |= _at_the_spot(deciding, float(rules.exact("few tests")["limit"]))
-    doubted["conflict"] = bool(ground.conflicts)
-    doubted["season"] = _unsure([deciding.decided_by] if deciding else [spot.decided_by for spot in ground.spots])
+    deciding = next((spot for spot in spots if spot.name == ground.governed_by), None)
+    rests_on = [deciding.decided_by] if deciding else [spot.decided_by for spot in spots]
+    ratio = _ratio(spots)
+    doubted = {
+        "few spots": len(spots) < _limit("few spots"),
+        "large area": area_m2 is not None and area_m2 / FOOT_M**2 > _limit("large area") * len(spots),
+        "spread": ratio > _limit("spread") * (1 + 1e-9),
+        "conflict": bool(ground.conflicts),
+        "season": any(_read_in(finding, _UNSURE) for finding in rests_on),
+        "moist": any(_read_in(finding, ("moist",)) and _fine(finding) for finding in rests_on),
+    }
+    doubted |= _at_the_spot(deciding)
     doubts = tuple(str(row["words"]) for row in rules.rows if doubted[str(row["doubt"])])
-    word = str(words.band("reasons to doubt", len(doubts))["word"])
-    return Confidence(word, doubts, len(ground.spots), len(findings), measured, words.cited)
+    chance = None if ground.overruled else area_chance(ground, class_edge, allowance)
+    by_doubts = words.rows.index(words.band("reasons to doubt", len(doubts)))
+    most = [float(row["most_chance"]) / 100 for row in words.rows]
+    by_chance = 0 if chance is None else next(place for place, limit in enumerate(most) if chance <= limit)
+    word = str(words.rows[max(by_doubts, by_chance)]["word"])
+    kinds = tuple(dict.fromkeys(_test(finding) for finding in findings))
+    return Confidence(
+        word, doubts, len(spots), len(findings), measured, words.cited, kinds, ground.walked, ratio, chance
+    )
 
 
-def _at_the_spot(spot: SpotStrength | None, tests: float) -> dict[str, bool]:
+def area_chance(
+    ground: AreaStrength, class_edge: str, allowance: float, *, more_spots: int = 0, walked: bool | None = None
+) -> float:
+    """Return the chance that more than a quarter of an area is weaker than designed for [share].
+
+    Parameters
+    ----------
+    ground
+        The area's strength, read at one spot or more.
+    class_edge, allowance
+        As in `confidence`; the allowance is a share of the reading [share].
+    more_spots
+        With so many more spots, measured.
+    walked
+        Whether the area is taken as walked; as it is where nothing is said.
+    """
+    by_number = sum(spot.cbr is not None for spot in ground.spots)
+    walk = ground.walked if walked is None else walked
+    return chance_weaker(
+        by_number + more_spots, len(ground.spots) - by_number,
+        walked=walk, allowance=allowance, class_edge=class_edge,
+    )  # fmt: skip
+
+
+def _limit(doubt: str) -> float:
+    return float(table("confidence_rules").exact(doubt)["limit"])
+
+
+def _ratio(spots: Sequence[SpotStrength]) -> float:
+    """Return the strongest spot over the weakest; very soft ground counts with the middle of its band."""
+    known = [known_cbr(spot.strength, "weak") or strong_edge(CLASSES[0]) / 2 for spot in spots]
+    return max(known) / min(known)
+
+
+def _test(finding: Finding) -> str:
+    return finding.reading.test.strip().casefold()
+
+
+def _at_the_spot(spot: SpotStrength | None) -> dict[str, bool]:
     if spot is None:
-        return dict.fromkeys(("few tests", "class only", "wide"), False)
+        return dict.fromkeys(("few tests", "class only", "crude", "wide"), False)
     return {
-        "few tests": len({finding.reading.test.strip().casefold() for finding in spot.findings}) < tests,
+        "few tests": len({_test(finding) for finding in spot.findings}) < _limit("few tests"),
         "class only": spot.cbr is None,
-        "wide": spot.weakest != spot.strongest,
+        "crude": spot.cbr is not None and crude(_test(spot.decided_by)),
+        "wide": spot.cbr is None and rank(spot.weakest) < rank(spot.strongest),
     }
 
 
-def _unsure(deciding: Sequence[Finding]) -> bool:
-    return any(
-        bool(test_row(finding.reading.test)["season"]) and finding.reading.moisture.strip().casefold() in _UNSURE
-        for finding in deciding
-    )
+def _read_in(finding: Finding, moistures: Sequence[str]) -> bool:
+    """Return whether a reading that the season changes was taken in such ground."""
+    return bool(test_row(_test(finding))["season"]) and finding.reading.moisture.strip().casefold() in moistures
+
+
+def _fine(finding: Finding) -> bool:
+    """Return whether the soil weakens when wet; a soil that is not noted counts as fine."""
+    name = finding.reading.soil
+    return not name.strip() or soil(name).fine
