@@ -11,7 +11,7 @@ from basecalc.ground.strength import SOUND_GROUND, AreaStrength, SpotStrength
 from basecalc.tables import table
 
 NOTHING_READ: Final = "none"
-_UNSURE: Final = ("", "dry", "frozen")
+_UNSURE: Final = ("", "dry")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,25 +68,27 @@ def confidence(ground: AreaStrength) -> Confidence:
     common practice, no source.
     """
     rules, words = table("confidence_rules"), table("confidence_words")
-    findings = [finding for spot in ground.spots for finding in spot.findings]
+    spots = [spot for spot in ground.spots if spot.counts]
+    findings = [finding for spot in spots for finding in spot.findings if finding.counts]
     measured = sum(finding.cbr is not None for finding in findings)
     if not findings or ground.overruled == SOUND_GROUND:
         return Confidence(NOTHING_READ, (), 0, 0, 0, words.cited)
     deciding = next((spot for spot in ground.spots if spot.name == ground.governed_by), None)
-    doubted = {"few spots": len(ground.spots) < float(rules.exact("few spots")["limit"])}
+    doubted = {"few spots": len(spots) < float(rules.exact("few spots")["limit"])}
     doubted |= _at_the_spot(deciding, float(rules.exact("few tests")["limit"]))
     doubted["conflict"] = bool(ground.conflicts)
-    doubted["season"] = _unsure([deciding.decided_by] if deciding else [spot.decided_by for spot in ground.spots])
+    doubted["season"] = _unsure([deciding.decided_by] if deciding else [spot.decided_by for spot in spots])
     doubts = tuple(str(row["words"]) for row in rules.rows if doubted[str(row["doubt"])])
     word = str(words.band("reasons to doubt", len(doubts))["word"])
-    return Confidence(word, doubts, len(ground.spots), len(findings), measured, words.cited)
+    return Confidence(word, doubts, len(spots), len(findings), measured, words.cited)
 
 
 def _at_the_spot(spot: SpotStrength | None, tests: float) -> dict[str, bool]:
     if spot is None:
         return dict.fromkeys(("few tests", "class only", "wide"), False)
     return {
-        "few tests": len({finding.reading.test.strip().casefold() for finding in spot.findings}) < tests,
+        "few tests": len({finding.reading.test.strip().casefold() for finding in spot.findings if finding.counts})
+        < tests,
         "class only": spot.cbr is None,
         "wide": spot.weakest != spot.strongest,
     }
