@@ -100,6 +100,8 @@ def design_cbr(strength: Strength, settings: DesignSettings = DEFAULT_SETTINGS) 
     word = strength.strength_class
     if strength.cbr is not None:
         cbr = designed_cbr(strength.cbr)
+        if strength.as_read is not None:
+            return cbr, f"measured CBR {strength.as_read:.3g} %, counted as {cbr:.3g} %"
         return cbr, f"measured CBR {cbr:.3g} %"
     weak = weak_edge(word)
     if weak < (least := limit("weakest ground designed")):

@@ -10,6 +10,7 @@ from basecalc.rounding import printed
 from basecalc.tables import table
 
 CLASS_EDGES: Final = ("weak", "middle")
+SPOT_RULES: Final = ("weakest", "quartile")
 MODULUS_RULES: Final = ("safer", "power", "linear")
 CHECKS: Final = ("platform", "structural", "minimum", "practice", "frost")
 _OF_THE_GROUND: Final = ("platform", "structural", "practice")
@@ -51,6 +52,10 @@ class DesignSettings:
         Which checks the required depth takes into account; 'minimum' always among them, 'frost' only where it is added.
     step_m
         The required depth is rounded up to whole steps of this [m].
+    reading_allowance
+        Share of a measured CBR that counts where nobody walked the whole area and tested its softest place.
+    spot_rule
+        Which spot of an area counts: the 'weakest', or from four measured ones on their lower 'quartile'.
 
     Raises
     ------
@@ -79,9 +84,12 @@ class DesignSettings:
     surface_coefficient: float = field(default_factory=_default("surface_coefficient"))
     checks: tuple[str, ...] = ("platform", "structural", "minimum")
     step_m: float = field(default_factory=_default("step_m"))
+    reading_allowance: float = field(default_factory=_default("reading_allowance"))
+    spot_rule: str = "weakest"
 
     def __post_init__(self) -> None:
         self._set("class_edge", choice("edge of the class", self.class_edge, CLASS_EDGES))
+        self._set("spot_rule", choice("spot rule", self.spot_rule, SPOT_RULES))
         self._set("modulus_rule", choice("modulus rule", self.modulus_rule, MODULUS_RULES))
         for row in table("design_defaults").rows:
             name = str(row["name"])

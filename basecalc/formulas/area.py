@@ -9,9 +9,10 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any, Final
 
+from basecalc.company import YES_NO
 from basecalc.errors import InputError
 from basecalc.formulas.answers import answer_line
-from basecalc.formulas.cells import LEFT_OUT, content, is_blank, unit_word
+from basecalc.formulas.cells import LEFT_OUT, content, is_blank, unit_word, word
 from basecalc.formulas.company import frozen, words_of
 from basecalc.formulas.design import design_cbr, design_depth, design_reason
 from basecalc.formulas.plan import roll_overlap
@@ -25,13 +26,13 @@ DESIGNED: Final = (
     "textile_side", "textile_end", "grid_side", "grid_end",
 )  # fmt: skip
 _LONG: Final = {"in": "ft", "mm": "m"}  # lengths beside each unit of depth
-_TASK: Final = 7
+_TASK: Final = 8
 _NAME, _STRENGTH = (AREA_FIELDS.index(key) for key in ("name", "strength"))
 
 
 def design_task(
     design: Any, traffic: Any, class_edge: Any, aperture_stability: Any, reduction: Any, reduction_source: Any,
-    unit: Any = "in",
+    unit: Any = "in", walked: Any = "no",
 ) -> str:  # fmt: skip
     """Give what is the same for every area of a job in one line, for AREA_DESIGN, which checks it.
 
@@ -51,6 +52,8 @@ def design_task(
         Where that is documented, or none.
     unit
         Unit of depths: in (if left out; lengths are then in ft) or mm (lengths in m).
+    walked
+        no (if left out) or yes: whether the whole area was walked and its softest place tested.
 
     Returns
     -------
@@ -67,7 +70,8 @@ def design_task(
         raise InputError("design, traffic or class_edge is missing; each must be the cell that holds it")
     cells = (line, load, edge, _as_number(stability), _as_number(share), source)
     # default: a cell that a spreadsheet turned into a date goes along as text, for AREA_DESIGN to refuse
-    return json.dumps([*cells, unit_word(unit, _LONG)], separators=(",", ":"), default=str)
+    seen = "no" if is_blank(walked) else word("walked", walked, YES_NO)
+    return json.dumps([*cells, unit_word(unit, _LONG), seen], separators=(",", ":"), default=str)
 
 
 def _as_number(cell: Any) -> Any:
@@ -84,7 +88,7 @@ def _task(line: str) -> tuple[Any, ...]:
         held = json.loads(line)
     except ValueError:
         held = None
-    if not isinstance(held, list) or len(held) != _TASK or held[-1] not in _LONG:
+    if not isinstance(held, list) or len(held) != _TASK or held[-2] not in _LONG:
         raise InputError("task is no line of DESIGN_TASK; it must be the cell that holds it")
     return tuple(held)
 
@@ -110,10 +114,10 @@ def area_design(area: Any, by_hand: Any, soil: Any, site: Any, task: Any) -> str
     str
         Strength, its reason, CBR, depth and reason, both with geogrid, side and end overlaps of geotextile and geogrid.
     """
-    design, traffic, class_edge, *grid, unit = _task(words_of("task", task))
+    design, traffic, class_edge, *grid, unit, walked = _task(words_of("task", task))
     row: list[Any] = [None] * len(AREA_FIELDS)
     row[_NAME], row[_STRENGTH] = area, by_hand
-    ground = ([row], site, class_edge)
+    ground = ([row], site, class_edge, design, walked)
     strength = one_answer(area_strength, ground)
     cbr = one_answer(design_cbr, (strength, design))
     alone = (strength, traffic, design, soil, unit)

@@ -71,7 +71,7 @@ def _design(line: str) -> DesignSettings:
         name, mark, value = part.partition("=")
         if not mark or name not in DesignSettings.__dataclass_fields__:
             raise InputError("design is no line of DESIGN_SETTINGS; it must be the cell that holds it")
-        worded = name in ("class_edge", "modulus_rule", "checks")
+        worded = name in ("class_edge", "modulus_rule", "checks", "spot_rule")
         said[name] = tuple(value.split("+")) if name == "checks" else value if worded else float(value)
     return DesignSettings(**said)
 

@@ -21,7 +21,7 @@ from basecalc.formulas.cells import LEFT_OUT, content, is_blank, number, unit_wo
 from basecalc.ground import strength as sites
 from basecalc.ground.classes import LEAST_CBR
 from basecalc.ground.classes import strength as strength_of
-from basecalc.ground.readings import MOISTURES, TESTS, Finding, Reading, find, test_help
+from basecalc.ground.readings import MOISTURES, TESTS, THAW, Finding, Reading, find, test_help
 from basecalc.ground.scales import test_row
 from basecalc.ground.soils import SOILS
 from basecalc.ground.soils import soil as soil_of
@@ -31,7 +31,7 @@ from basecalc.units import FOOT_M, INCH_M
 _LENGTH_UNITS: Final = {"in": INCH_M, "ft": FOOT_M, "mm": 0.001, "cm": 0.01, "m": 1.0}
 _WORDS: Final = {"moisture": MOISTURES, "soil": (*SOILS, "CL", "CH")}
 _MEASURING: Final = ("cone", "pocket", "vane", "cbr")
-_RULES: Final = ("auto", "weakest", "lower quartile")
+_RULES: Final = ("auto", "weakest", "quartile", "lower quartile")
 _REPORT: Final = "from the geogrid's own test report"
 # A sheet asks for the same ground again and again: for the depth, for its reason, at every recalculation.
 _worked_out = lru_cache(maxsize=4096)(required_base)
@@ -70,7 +70,8 @@ def strength_class(test: Any, reading: Any, moisture: Any = LEFT_OUT) -> str:
         What was read: a number in the test's unit (in, cone mm/blow, pocket and vane tsf, cbr %), text with a unit,
         or a word of the test.
     moisture
-        How the ground was: dry, moist, wet or frozen; fine soil read dry or frozen counts one class weaker.
+        How the ground was: dry, moist or wet; fine soil read dry counts one class weaker, and what was read in frozen
+        ground is refused.
 
     Returns
     -------
@@ -82,7 +83,10 @@ def strength_class(test: Any, reading: Any, moisture: Any = LEFT_OUT) -> str:
     >>> strength_class("pocket", 0.3), strength_class("walk", "60 mm")
     ('soft', 'soft')
     """
-    return _finding(test, reading, moisture=moisture).weakest
+    found = _finding(test, reading, moisture=moisture)
+    if not found.counts:
+        raise InputError(f"moisture is frozen: {THAW}")
+    return found.weakest
 
 
 def bearing_ratio(test: Any, reading: Any, soil: Any = LEFT_OUT) -> float:
@@ -118,14 +122,15 @@ def bearing_ratio(test: Any, reading: Any, soil: Any = LEFT_OUT) -> float:
 
 
 def site_strength(classes: Sequence[Any], rule: Any = "auto") -> str:
-    """Give the one strength class an area is designed for, from the classes or CBRs of its spots.
+    """Give the one strength class of several spots, from their classes or CBRs, each taken as given.
 
     Parameters
     ----------
     classes
         Range with a class word or a CBR [%] per spot; empty cells are spots that were not tested.
     rule
-        auto (if left out): the lower quartile of four or more CBRs, else the weakest; or weakest; or lower quartile.
+        auto (if left out) or weakest: the weakest; or lower quartile: that of four or more CBRs, at most 1.25 times the
+        weakest of them, and never above a weaker class.
 
     Returns
     -------

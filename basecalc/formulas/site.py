@@ -7,11 +7,13 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any, Final
 
-from basecalc.base.settings import CLASS_EDGES
+from basecalc.base.settings import CLASS_EDGES, DEFAULT_SETTINGS
 from basecalc.checks import shown
+from basecalc.company import YES_NO
 from basecalc.errors import BasecalcError, InputError
 from basecalc.formulas.cells import LEFT_OUT, content, number, word
 from basecalc.formulas.company import frozen, words_of
+from basecalc.formulas.design import design_of
 from basecalc.formulas.log_line import drops_of, log_of
 from basecalc.formulas.site_line import (
     Site,
@@ -27,7 +29,7 @@ from basecalc.formulas.site_line import (
 )
 from basecalc.ground.classes import Strength
 from basecalc.ground.classes import strength as strength_of
-from basecalc.ground.readings import find, ground_words
+from basecalc.ground.readings import THAW, find, ground_words
 from basecalc.ground.strength import AreaStrength
 from basecalc.ground.strength import area_strength as strength_by_spots
 from basecalc.plan.dimensions import AREA_FIELDS
@@ -175,6 +177,8 @@ def reading_says(row: Any, site: Any) -> str:
     if at not in readings:
         raise InputError(f"row is {at}; it must be a row of the readings that is filled in")
     found = find(readings[at][2], class_down=class_down)
+    if not found.counts:
+        return "frozen, does not count"
     says = ground_words(found.weakest, found.strongest)
     return says if found.cbr is None else f"{says}, CBR {found.cbr:.3g} %"
 
@@ -197,11 +201,13 @@ def spot_strength(spot: Any, site: Any) -> float | str:
     wanted = words_of("spot", spot)
     for _, one in spots_of(line_of(site)):
         if one.name.casefold() == wanted.casefold():
+            if not one.counts:
+                raise InputError(f"spot {one.name} was read in frozen ground only; {THAW}")
             return _shown(one.strength)
     raise InputError(f"spot is {shown(wanted)}; it must be one of the readings")
 
 
-def _area(area_row: Any, site: Any, class_edge: Any) -> AreaStrength:
+def _area(area_row: Any, site: Any, class_edge: Any, design: Any, walked: Any) -> AreaStrength:
     row = (*frozen(area_row)[0], *[None] * len(AREA_FIELDS))
     name, by_hand = words_of("area_row", row[_NAME]), content("strength by hand", row[_STRENGTH])
     mine = spots_by_area(line_of(site)).get(name.casefold(), [])
@@ -213,11 +219,21 @@ def _area(area_row: Any, site: Any, class_edge: Any) -> AreaStrength:
         return AreaStrength(name, (), strength_of(by_hand), "given by hand, nothing was read here", (), (), "")
     if not mine:
         raise InputError(f"area_row {shown(name)} has no reading and no strength by hand; it must have one")
-    return strength_by_spots(name, mine, class_edge=word("class_edge", class_edge, CLASS_EDGES))
+    own = DEFAULT_SETTINGS if design is LEFT_OUT else design_of(design)
+    return strength_by_spots(
+        name,
+        mine,
+        class_edge=word("class_edge", class_edge, CLASS_EDGES),
+        walked=word("walked", walked, YES_NO) == "yes",
+        allowance=own.reading_allowance,
+        spot_rule=own.spot_rule,
+    )
 
 
-def area_strength(area_row: Any, site: Any, class_edge: Any = "weak") -> float | str:
-    """Give the strength that an area is designed for: a class word, or the CBR in percent where it was measured.
+def area_strength(
+    area_row: Any, site: Any, class_edge: Any = "weak", design: Any = LEFT_OUT, walked: Any = "no"
+) -> float | str:
+    """Give the strength that an area is designed for: a class word, or the CBR in percent that counts.
 
     Parameters
     ----------
@@ -227,16 +243,22 @@ def area_strength(area_row: Any, site: Any, class_edge: Any = "weak") -> float |
         The cell that holds SITE_READINGS.
     class_edge
         weak (if left out) or middle: where in its band a class alone is designed.
+    design
+        The cell that holds DESIGN_SETTINGS; the usual settings if left out.
+    walked
+        no (if left out) or yes: whether the whole area was walked and its softest place tested.
 
     Returns
     -------
     float or str
         Class word or CBR [%].
     """
-    return _shown(_area(area_row, site, class_edge).strength)
+    return _shown(_area(area_row, site, class_edge, design, walked).strength)
 
 
-def area_strength_reason(area_row: Any, site: Any, class_edge: Any = "weak") -> str:
+def area_strength_reason(
+    area_row: Any, site: Any, class_edge: Any = "weak", design: Any = LEFT_OUT, walked: Any = "no"
+) -> str:
     """Give the reason for AREA_STRENGTH: the spot and the reading that decide, and where readings disagree.
 
     Parameters
@@ -247,13 +269,17 @@ def area_strength_reason(area_row: Any, site: Any, class_edge: Any = "weak") -> 
         As in AREA_STRENGTH: the cell that holds SITE_READINGS.
     class_edge
         As in AREA_STRENGTH: weak (if left out) or middle.
+    design
+        As in AREA_STRENGTH: the cell that holds DESIGN_SETTINGS.
+    walked
+        As in AREA_STRENGTH: no (if left out) or yes.
 
     Returns
     -------
     str
         One line.
     """
-    found = _area(area_row, site, class_edge)
+    found = _area(area_row, site, class_edge, design, walked)
     governing = next((one for one in found.spots if one.name == found.governed_by), None)
     said = f"{found.strength.strength_class}: {found.rule}"
     if governing is not None:

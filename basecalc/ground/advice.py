@@ -24,9 +24,8 @@ _LADDER: Final = (
 
 def season_advice(findings: Sequence[Finding]) -> str:
     """Return what to do about a reading of frozen ground, or of dry ground taken one class down; nothing otherwise."""
-    moistures = {finding.reading.moisture.strip().casefold() for finding in findings}
-    if "frozen" in moistures:
-        return "Read it again when the ground has thawed: frozen ground says little about the strength it has in spring"
+    if not all(finding.counts for finding in findings):
+        return "Read it again when the ground has thawed: what was read in frozen ground does not count"
     if any(
         finding.reading.moisture.strip().casefold() == "dry"
         and (finding.weakest, finding.strongest, finding.cbr) != finding.as_read
@@ -65,9 +64,7 @@ def spot_advice(
     if cbr is not None:
         return f"{ENOUGH}."
     if weakest == strongest:
-        return (
-            "A cone test would give a number: a measured bearing ratio is designed as measured, which can save stone."
-        )
+        return "A cone test would give a number, which can save stone."
     if done == {"straightedge"}:
         return "Open a test hole through the old pavement and test the ground below with a thumb or a cone."
     for test, up_to, what in _LADDER:
@@ -78,6 +75,19 @@ def spot_advice(
 
 def _position(test: str) -> int:
     return [name for name, *_ in _LADDER].index(test)
+
+
+def frozen_flags(spots: Sequence[str]) -> list[str]:
+    """Return a sentence for each spot that was read in frozen ground only.
+
+    Parameters
+    ----------
+    spots
+        Their names.
+    """
+    return [
+        f"{name} was read in frozen ground only and does not count: test it again when it has thawed." for name in spots
+    ]
 
 
 def rod_flags(rods: Sequence[tuple[str, float]]) -> list[str]:

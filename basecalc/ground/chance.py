@@ -5,15 +5,22 @@ from typing import Final
 
 from basecalc.checks import choice, number
 from basecalc.errors import InputError
+from basecalc.ground.governing import CLASS_EDGES
 from basecalc.tables import table
 
-CLASS_EDGES: Final = ("weak", "middle")
+SPOT_RULES: Final = ("weakest", "quartile")
 _LEAST_SHARE: Final = 0.02  # the model knows no smaller chance
 _HALF: Final = 0.55  # above it, tenths say more than "1 in 2"
 
 
 def chance_weaker(
-    by_number: int, by_class: int, *, walked: bool = False, allowance: float = 0.7, class_edge: str = "weak"
+    by_number: int,
+    by_class: int,
+    *,
+    walked: bool = False,
+    allowance: float = 0.7,
+    class_edge: str = "weak",
+    spot_rule: str = "weakest",
 ) -> float:
     """Return the chance that more than a quarter of an area is weaker than designed for [share].
 
@@ -28,11 +35,13 @@ def chance_weaker(
         table the worse one is taken.
     class_edge
         Where in its band a class alone is designed, 'weak' or 'middle'.
+    spot_rule
+        'weakest', or 'quartile' from four measured spots on.
 
     Raises
     ------
     InputError
-        No spot, or an unknown edge.
+        No spot, or an unknown edge or rule.
     OutOfRangeError
         An allowance outside 0 to 1.
 
@@ -51,6 +60,7 @@ def chance_weaker(
     chance_weaker; [computed].
     """
     edge = choice("class edge", class_edge, CLASS_EDGES)
+    rule = "quartile_" if choice("spot rule", spot_rule, SPOT_RULES) == "quartile" else ""
     share = number("allowance", allowance, "share", 0.0, 1.0)
     spots = by_number + by_class
     if spots < 1:
@@ -61,7 +71,8 @@ def chance_weaker(
         columns.append(f"class_{edge}_walked" if walked else f"class_{edge}")
     if by_number:
         steps = [int(name.removeprefix("at_")) for name in known.columns if name.startswith("at_")]
-        columns.append("measured_walked" if walked else f"at_{min(step for step in steps if step >= 100 * share - 1e-9)}")
+        column = "walked" if walked else f"at_{min(step for step in steps if step >= 100 * share - 1e-9)}"
+        columns.append(rule + column)
     row = known.exact(str(min(spots, len(known.rows))))
     return round(max(float(row[column]) for column in columns) / 100, 4)
 

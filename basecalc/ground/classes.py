@@ -25,10 +25,13 @@ class Strength:
         One of `CLASSES`.
     cbr
         The bearing ratio [%] where one was measured, nothing where only the class is known.
+    as_read
+        The measured bearing ratio [%] where `cbr` is the share of it that counts; nothing where it counts as measured.
     """
 
     strength_class: str
     cbr: float | None = None
+    as_read: float | None = None
 
 
 def rank(strength_class: str) -> int:

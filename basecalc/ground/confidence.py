@@ -16,7 +16,7 @@ from basecalc.tables import table
 from basecalc.units import FOOT_M
 
 NOTHING_READ: Final = "none"
-_UNSURE: Final = ("", "dry", "frozen")
+_UNSURE: Final = ("", "dry")
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,9 +91,7 @@ class Confidence:
         )
 
 
-def confidence(
-    ground: AreaStrength, class_edge: str = "weak", *, allowance: float = 0.7, area_m2: float | None = None
-) -> Confidence:
+def confidence(ground: AreaStrength, class_edge: str = "weak", area_m2: float | None = None) -> Confidence:
     """Return how far the judgement of an area can be trusted: the more reasons to doubt it, the less.
 
     Parameters
@@ -102,8 +100,6 @@ def confidence(
         The area's strength.
     class_edge
         Where in its band a class without a measured bearing ratio is designed, 'weak' or 'middle'.
-    allowance
-        What share of itself a measured bearing ratio counts with where the area was not walked [share].
     area_m2
         Plan area [m2]; None where it is not known.
 
@@ -119,8 +115,8 @@ def confidence(
     common practice, no source.
     """
     rules, words = table("confidence_rules"), table("confidence_words")
-    spots = ground.spots
-    findings = [finding for spot in spots for finding in spot.findings]
+    spots = [spot for spot in ground.spots if spot.counts]
+    findings = [finding for spot in spots for finding in spot.findings if finding.counts]
     measured = sum(finding.cbr is not None for finding in findings)
     if not findings or ground.overruled == SOUND_GROUND:
         return Confidence(NOTHING_READ, (), 0, 0, 0, words.cited)
@@ -137,7 +133,7 @@ def confidence(
     }
     doubted |= _at_the_spot(deciding)
     doubts = tuple(str(row["words"]) for row in rules.rows if doubted[str(row["doubt"])])
-    chance = None if ground.overruled else area_chance(ground, class_edge, allowance)
+    chance = None if ground.overruled else area_chance(ground, class_edge)
     by_doubts = words.rows.index(words.band("reasons to doubt", len(doubts)))
     most = [float(row["most_chance"]) / 100 for row in words.rows]
     by_chance = 0 if chance is None else next(place for place, limit in enumerate(most) if chance <= limit)
@@ -149,7 +145,7 @@ def confidence(
 
 
 def area_chance(
-    ground: AreaStrength, class_edge: str, allowance: float, *, more_spots: int = 0, walked: bool | None = None
+    ground: AreaStrength, class_edge: str = "weak", *, more_spots: int = 0, walked: bool | None = None
 ) -> float:
     """Return the chance that more than a quarter of an area is weaker than designed for [share].
 
@@ -157,18 +153,17 @@ def area_chance(
     ----------
     ground
         The area's strength, read at one spot or more.
-    class_edge, allowance
-        As in `confidence`; the allowance is a share of the reading [share].
+    class_edge
+        As in `confidence`.
     more_spots
         With so many more spots, measured.
     walked
         Whether the area is taken as walked; as it is where nothing is said.
     """
-    by_number = sum(spot.cbr is not None for spot in ground.spots)
-    walk = ground.walked if walked is None else walked
+    numbers = [spot.cbr is not None for spot in ground.spots if spot.counts]
     return chance_weaker(
-        by_number + more_spots, len(ground.spots) - by_number,
-        walked=walk, allowance=allowance, class_edge=class_edge,
+        sum(numbers) + more_spots, len(numbers) - sum(numbers), walked=ground.walked if walked is None else walked,
+        allowance=ground.allowance, class_edge=class_edge, spot_rule=ground.spot_rule,
     )  # fmt: skip
 
 
@@ -190,7 +185,7 @@ def _at_the_spot(spot: SpotStrength | None) -> dict[str, bool]:
     if spot is None:
         return dict.fromkeys(("few tests", "class only", "crude", "wide"), False)
     return {
-        "few tests": len({_test(finding) for finding in spot.findings}) < _limit("few tests"),
+        "few tests": len({_test(finding) for finding in spot.findings if finding.counts}) < _limit("few tests"),
         "class only": spot.cbr is None,
         "crude": spot.cbr is not None and crude(_test(spot.decided_by)),
         "wide": spot.cbr is None and rank(spot.weakest) < rank(spot.strongest),

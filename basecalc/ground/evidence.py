@@ -1,12 +1,14 @@
 """All readings of an area together: what each allows, which decides and which conflict, and what is left open."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import inf
 from typing import Final
 
-from basecalc.ground.classes import Strength, class_of_cbr, rank, strong_edge, weak_edge
+from basecalc.ground.chance import at_end
+from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, rank, strong_edge, weak_edge
 from basecalc.ground.confidence import Confidence, confidence
-from basecalc.ground.governing import area_rule, choose, known_cbr
+from basecalc.ground.governing import choose, counted, known_cbr
 from basecalc.ground.readings import Finding
 from basecalc.ground.strength import OLD_PAVEMENT, SOUND_GROUND, AreaStrength, SpotStrength
 from basecalc.tables import table
@@ -14,7 +16,9 @@ from basecalc.tables import table
 DECIDES: Final = "decides"
 AGREES: Final = "agrees"
 SET_ASIDE: Final = "set aside"
-_ROLES: Final = (DECIDES, AGREES, SET_ASIDE)
+CUT_OFF: Final = "cut off"
+NOT_COUNTED: Final = "does not count"
+_ROLES: Final = (DECIDES, AGREES, CUT_OFF, SET_ASIDE, NOT_COUNTED)
 # Where a test would settle what overrules the readings.
 _OPEN_AT: Final = {OLD_PAVEMENT: "below the old pavement", SOUND_GROUND: "at the bottom of the dig"}
 
@@ -52,7 +56,8 @@ class ReadingEvidence:
     as_read, taken
         What it allows before and after that rule.
     role
-        'decides', 'agrees', or 'set aside' where a weaker reading contradicts it.
+        'decides', 'agrees', 'cut off' where a CBR counts only as far as the hand and truck tests reach, 'set aside'
+        where a weaker reading contradicts it, or 'does not count' where the ground was frozen.
     source
         Where the step from reading to strength comes from.
     """
@@ -107,8 +112,9 @@ class AreaEvidence:
         What the readings leave open: what tests at the spots that hold the strength back may still find, or one more
         spot where a quartile governs.
     to_test
-        Those spots, or the place below what overrules the readings; none where one more spot is wanted, or where
-        nothing was read.
+        Spots known by class only that hold the strength back, where a number can save stone; or the place below what
+        overrules the readings. None where a number holds it back (one more number there never saves: the lowest
+        counts), or where nothing was read.
     rule, rule_source
         How the spots became one strength, and where the rule comes from.
     conflicts
@@ -129,7 +135,7 @@ class AreaEvidence:
     confidence: Confidence
 
 
-def ground_evidence(ground: AreaStrength, class_edge: str = "weak") -> AreaEvidence:
+def ground_evidence(ground: AreaStrength, class_edge: str = "weak", area_m2: float | None = None) -> AreaEvidence:
     """Return all that was read in an area as one body of evidence.
 
     Parameters
@@ -138,6 +144,8 @@ def ground_evidence(ground: AreaStrength, class_edge: str = "weak") -> AreaEvide
         The area's strength.
     class_edge
         Where in its band a class without a measured bearing ratio is designed, 'weak' or 'middle'.
+    area_m2
+        Plan area [m2]; None where it is not known.
 
     Examples
     --------
@@ -159,7 +167,7 @@ def ground_evidence(ground: AreaStrength, class_edge: str = "weak") -> AreaEvide
     source = table("area_rules").cited if quartile else table("confidence_rules").cited
     return AreaEvidence(
         ground.name, spots, ground.strength, cbr, left, to_test, ground.rule, source, ground.conflicts,
-        confidence(ground),
+        confidence(ground, class_edge, area_m2),
     )  # fmt: skip
 
 
@@ -226,12 +234,28 @@ def _within(spot: SpotStrength, readings: tuple[ReadingEvidence, ...]) -> Span:
 
 
 def _reading(finding: Finding, spot: SpotStrength) -> ReadingEvidence:
-    aside = rank(finding.weakest) > rank(spot.strongest)
-    role = SET_ASIDE if aside else DECIDES if finding is spot.decided_by else AGREES
+    role = _role(finding, spot)
     low, high = scatter()
     measured = f"; from and to are {low:g} and {high:g} of it" if finding.cbr is not None else ""
     taken = _span(finding.weakest, finding.strongest, finding.cbr)
-    return ReadingEvidence(finding, _span(*finding.as_read), taken, role, f"{finding.source}{measured}")
+    as_read = _span(*finding.as_read)
+    if at_end(finding.reading.test.strip().casefold(), finding.amount):
+        measured += "; the end of the instrument's scale, so it is an 'at least'"
+        taken, as_read = (replace(span, strongest=CLASSES[-1], high_cbr=inf) for span in (taken, as_read))
+    return ReadingEvidence(finding, as_read, taken, role, f"{finding.source}{measured}")
+
+
+def _role(finding: Finding, spot: SpotStrength) -> str:
+    if not finding.counts:
+        return NOT_COUNTED
+    if rank(finding.weakest) > rank(spot.strongest):
+        lowest = min((one.cbr for one in spot.findings if one.cbr is not None), default=None)
+        return (
+            CUT_OFF
+            if finding.cbr is not None and finding.cbr == lowest and spot.cbr is not None and spot.cbr < lowest
+            else SET_ASIDE
+        )
+    return DECIDES if finding is spot.decided_by else AGREES
 
 
 def _order(one: ReadingEvidence) -> tuple[int, str, str, str]:
@@ -244,31 +268,27 @@ def _left(ground: AreaStrength, spots: tuple[SpotEvidence, ...], cbr: float, edg
         return span_of(ground.strength), (_OPEN_AT[ground.overruled],)
     if not spots:
         return span_of(ground.strength), ()
-    governing = next((spot for spot in spots if spot.governs), None)
+    matter = [spot for spot, read in zip(spots, ground.spots, strict=True) if read.counts]
+    as_counted = {
+        spot.name: counted(spot.strength, walked=ground.walked, allowance=ground.allowance) for spot in matter
+    }
+    governing = next((spot for spot in matter if spot.governs), None)
     if governing is None:
-        return _of_quartile(spots), ()
-    measured = [spot for spot in spots if spot.strength.cbr is not None]
-    matter, cap = list(spots), ground.strength
-    if quartile := len(measured) >= area_rule("spots for the lower quartile"):
-        # Then only what is known by class holds the quartile of the measured spots back.
-        matter = [spot for spot in spots if spot not in measured or spot is governing]
-        cap = choose([spot.name for spot in measured], [spot.strength for spot in measured], "auto", edge).strength
+        return _of_quartile(list(as_counted.values())), ()
     weakest = min(matter, key=lambda spot: spot.left.high_cbr)
     high, strongest = weakest.left.high_cbr, weakest.left.strongest
-    if quartile and known_cbr(cap, edge) < high:
-        high = max(known_cbr(cap, edge), cbr)
-        strongest = max(cap.strength_class, ground.strength.strength_class, key=rank)
-    tested = [spot for spot in matter if known_cbr(spot.strength, edge) < high] or [governing]
+    tested = [spot for spot in matter if known_cbr(as_counted[spot.name], edge) < high] or [governing]
     low = min(tested, key=lambda spot: spot.left.low_cbr).left
-    return Span(low.weakest, strongest, low.low_cbr, high), tuple(spot.name for spot in tested)
+    to_test = [spot.name for spot in tested if spot.strength.cbr is None] if governing.strength.cbr is None else []
+    return Span(low.weakest, strongest, min(low.low_cbr, cbr), high), tuple(to_test)
 
 
-def _of_quartile(spots: tuple[SpotEvidence, ...]) -> Span:
+def _of_quartile(known: list[Strength]) -> Span:
     """Return the quartile with one more spot as weak as the weakest measured, and with one as strong as the strongest.
 
     A spot that is weaker than all of them can still turn up: the quartile of a few spots is no promise.
     """
-    known = sorted((spot.strength for spot in spots if spot.strength.cbr is not None), key=lambda one: one.cbr or 0.0)
     names = [f"spot {place:04d}" for place in range(len(known) + 1)]
-    weak, strong = (choose(names, [*known, one], "auto", "weak").strength for one in (known[0], known[-1]))
+    ratios = sorted((one for one in known if one.cbr is not None), key=lambda one: one.cbr or 0.0)
+    weak, strong = (choose(names, [*known, one], "quartile", "weak").strength for one in (ratios[0], ratios[-1]))
     return Span(weak.strength_class, strong.strength_class, weak.cbr or 0.0, strong.cbr or 0.0)

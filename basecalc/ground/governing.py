@@ -1,4 +1,4 @@
-"""Which of several strengths governs: the weakest, or the lower quartile where enough of them are measured."""
+"""Which of several strengths governs: the weakest, or the capped lower quartile where the owner asks for it."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -8,9 +8,10 @@ from typing import Final
 from basecalc.checks import choice
 from basecalc.errors import InputError
 from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, middle, rank, weak_edge
+from basecalc.rounding import printed
 from basecalc.tables import table
 
-RULES: Final = ("auto", "weakest", "lower quartile")
+RULES: Final = ("auto", "weakest", "quartile", "lower quartile")
 CLASS_EDGES: Final = ("weak", "middle")
 
 
@@ -65,15 +66,50 @@ def known_cbr(value: Strength, class_edge: str) -> float:
     return middle(word) if class_edge == "middle" and rank(word) else weak_edge(word)
 
 
+def counted(value: Strength, *, walked: bool, allowance: float) -> Strength:
+    """Return the strength of a spot as it counts for its area.
+
+    Parameters
+    ----------
+    value
+        The strength of the spot, its CBR as measured.
+    walked
+        Whether the whole area was walked and its softest place tested.
+    allowance
+        Share of a measured CBR that counts where it was not, 0.5 to 1.
+
+    Returns
+    -------
+    Strength
+        With its counted CBR [%]; a class alone, and any spot of a walked area, as it is.
+
+    Notes
+    -----
+    counted CBR = max(weak edge of the class, allowance x measured CBR). 0.7 is half a class (bands double, 1/sqrt 2): a
+    class at its weak edge lies as far below its own middle. Common practice, no source; tried on random ground.
+
+    Examples
+    --------
+    >>> counted(Strength("stiff", 3.0), walked=False, allowance=0.7).cbr
+    2.1
+    >>> counted(Strength("stiff", 2.0), walked=False, allowance=0.7).cbr
+    1.6
+    """
+    if value.cbr is None or walked:
+        return value
+    cbr = printed(max(weak_edge(value.strength_class), allowance * value.cbr))
+    return Strength(value.strength_class, cbr, value.cbr) if cbr < value.cbr else value
+
+
 def choose(names: Sequence[str], values: Sequence[Strength], rule: str, class_edge: str) -> Chosen:
     """Return the strength that several come to, which of them governs, and the rule in words.
 
     Parameters
     ----------
     names, values
-        The strengths, each with a name.
+        The strengths as they count, each with a name.
     rule
-        One of `RULES`.
+        One of `RULES`; 'auto' is 'weakest', 'quartile' short for 'lower quartile'.
     class_edge
         One of `CLASS_EDGES`: where in its band a class without a CBR is designed.
 
@@ -82,6 +118,11 @@ def choose(names: Sequence[str], values: Sequence[Strength], rule: str, class_ed
     InputError
         No such rule or edge, or a lower quartile of too few CBRs.
 
+    Notes
+    -----
+    lower quartile = min(Q1, 1.25 x the weakest measured, every class without a CBR), with Q1 the (n + 1) quartile of
+    the measured CBRs; very soft ground governs in any case. So it never rises for a weaker spot.
+
     Examples
     --------
     >>> choose(["A", "B"], [Strength("stiff"), Strength("soft")], "auto", "weak").how
@@ -89,38 +130,41 @@ def choose(names: Sequence[str], values: Sequence[Strength], rule: str, class_ed
 
     References
     ----------
-    TM-5-818-8, sec. 2-7a (lower quartile); [read].
+    TM-5-818-8, sec. 2-7a (lower quartile); [read]. The weakest spot, and the cap: common practice, no source.
     """
     rule, edge = choice("rule", rule, RULES), choice("class edge", class_edge, CLASS_EDGES)
 
     def designed(position: int) -> tuple[float, int, str]:
         return known_cbr(values[position], edge), rank(values[position].strength_class), names[position]
 
-    weakest = min(range(len(values)), key=designed)
-    measured = [value.cbr for value in values if value.cbr is not None]
+    places = range(len(values))
+    measured = [place for place in places if values[place].cbr is not None]
     least = int(area_rule("spots for the lower quartile"))
-    if rule == "lower quartile" and len(measured) < least:
+    quartile = rule in RULES[2:]
+    if quartile and len(measured) < least:
         raise InputError(
-            f"rule is 'lower quartile' with {len(measured)} measured CBRs; it needs at least {least} "
+            f"rule is '{rule}' with {len(measured)} measured CBRs; it needs at least {least} "
             "('auto' and 'weakest' take any number)"
         )
     if len(values) == 1:
         return Chosen(values[0], 0, "the only spot")
-    name = names[weakest]
-    if rule == "weakest" or len(measured) < least:
-        return Chosen(values[weakest], weakest, f"the weakest of {len(values)} spots: {name}")
-    if values[weakest].strength_class == CLASSES[0]:
-        return Chosen(values[weakest], weakest, f"{name} is very soft, which governs whatever the other spots are")
-    quartile = quantiles(measured, n=4, method="inclusive")[0]
-    of_quartile = Strength(class_of_cbr(quartile), quartile)
-    words = f"lower quartile of {len(measured)} measured bearing ratios, {quartile:.2g} % (TM 5-818-8, sec. 2-7a)"
-    below = [
-        position for position, value in enumerate(values)
-        if value.cbr is None and rank(value.strength_class) < rank(of_quartile.strength_class)
-    ]  # fmt: skip
-    if below:
-        governing = min(below, key=designed)
+    weakest = min(places, key=designed)
+    if not quartile:
+        return Chosen(values[weakest], weakest, f"the weakest of {len(values)} spots: {names[weakest]}")
+    if softest := [place for place in places if values[place].strength_class == CLASSES[0]]:
+        governing = min(softest, key=designed)
         return Chosen(
-            values[governing], governing, f"{names[governing]}, known by class only, is weaker than the {words}"
+            values[governing], governing, f"{names[governing]} is very soft, which governs whatever the other spots are"
         )
-    return Chosen(of_quartile, None, f"the {words}")
+    most = area_rule("quartile above the weakest")
+    lowest = values[min(measured, key=designed)]
+    first = quantiles([known_cbr(values[place], edge) for place in measured], n=4)[0]
+    capped = printed(min(first, most * known_cbr(lowest, edge)))
+    words = (
+        f"lower quartile of {len(measured)} measured bearing ratios, at most {most:g} times the weakest, "
+        f"{capped:.2g} % (TM 5-818-8, sec. 2-7a; the owner's rule)"
+    )
+    if values[weakest].cbr is None and known_cbr(values[weakest], edge) < capped:
+        return Chosen(values[weakest], weakest, f"{names[weakest]}, known by class only, is weaker than the {words}")
+    word = max(class_of_cbr(capped), lowest.strength_class, key=rank)
+    return Chosen(Strength(word, capped), None, f"the {words}")

@@ -7,6 +7,9 @@ from typing import Final
 
 from basecalc.ground.chance import variance
 from basecalc.ground.classes import CLASSES, Strength, rank, strong_edge, weak_edge
+from basecalc.ground.scales import test_row
+from basecalc.ground.soils import soil
+from basecalc.ground.strength import SpotStrength
 
 NEXT_TEST: Final = "cone"
 _NORMAL: Final = NormalDist()
@@ -53,6 +56,23 @@ class Prospect:
             A CBR [%].
         """
         return self.middle * exp(self.spread * _NORMAL.inv_cdf(self.chance_below(cbr) / 2))
+
+
+def spot_prospect(spot: SpotStrength) -> Prospect:
+    """Return what one more cone reading will be at a spot that was read, by what decides there.
+
+    Parameters
+    ----------
+    spot
+        The spot.
+    """
+    decides = spot.decided_by
+    test = decides.reading.test.strip().casefold() if decides.cbr is not None else "class"
+    as_taken = (decides.weakest, decides.strongest, decides.cbr)
+    name = decides.reading.soil.strip()
+    dry = decides.reading.moisture.strip().casefold() == "dry" and (not name or soil(name).fine)
+    season = bool(test_row(decides.reading.test)["season"])
+    return prospect(spot.strength, spot.strongest, test, dry=dry and season, lowered=as_taken != decides.as_read)
 
 
 def prospect(strength: Strength, strongest: str, test: str, *, dry: bool = False, lowered: bool = True) -> Prospect:

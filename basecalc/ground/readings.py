@@ -15,7 +15,12 @@ from basecalc.tables import table
 __all__ = ["MOISTURES", "TESTS", "Finding", "Reading", "find", "test_help", "test_unit", "test_words"]
 
 MOISTURES: Final = ("dry", "moist", "wet", "frozen")
-_SEASONAL: Final = ("dry", "frozen")
+_FROZEN: Final = "frozen"
+# What to do about ground of which nothing was read but frozen.
+THAW: Final = (
+    "frozen ground does not show how strong it is after the thaw; test it again when it has thawed, or give the "
+    "strength by hand"
+)
 _METRIC: Final = {"in": "mm", "tsf": "kPa"}
 
 
@@ -60,11 +65,11 @@ class Finding:
     reading
         The reading itself.
     weakest, strongest
-        The classes it leaves open, after the rule for dry and frozen ground.
+        The classes it leaves open, after the rules for dry and frozen ground: all of them where it does not count.
     cbr
-        Bearing ratio [%] where the test measures one, after the same rule.
+        Bearing ratio [%] where the test measures one, after the same rules.
     as_read
-        Weakest, strongest and CBR before that rule.
+        Weakest, strongest and CBR before those rules.
     sentence
         The reading and its meaning in words a client understands.
     source
@@ -73,6 +78,8 @@ class Finding:
         The reading in short, as a complaint names it: ``walk 2.5 in``.
     amount
         The number read in the test's unit; nothing where a word was read.
+    counts
+        Whether it says anything about the ground: a reading of frozen ground does not.
     """
 
     reading: Reading
@@ -84,6 +91,7 @@ class Finding:
     source: str
     label: str
     amount: float | None = None
+    counts: bool = True
 
 
 def test_unit(test: str) -> str:
@@ -147,16 +155,16 @@ def in_edition(test: str, value: float | str, units: str) -> float | str:
 def find(reading: Reading, *, class_down: bool = True) -> Finding:
     """Return what a reading says about the ground, the season thought of.
 
-    Fine soil read dry or frozen is taken one class down, because it weakens when it gets wet or thaws; a soil that is
-    not noted counts as fine. The class bounds double from class to class, so a measured CBR is halved with it, and
-    never stays above what the class allows.
+    Fine soil read dry is taken one class down, because it weakens when it gets wet; a soil that is not noted counts as
+    fine. The class bounds double from class to class, so a measured CBR is halved with it, and never stays above what
+    the class allows. A reading of frozen ground, fine or coarse, is kept and counts for nothing: ice binds the soil.
 
     Parameters
     ----------
     reading
         The reading.
     class_down
-        Whether the rule for dry and frozen ground is followed; an owner may turn it off.
+        Whether the rule for dry ground is followed; an owner may turn it off.
 
     Raises
     ------
@@ -183,7 +191,8 @@ def find(reading: Reading, *, class_down: bool = True) -> Finding:
         )
     seen = scale(reading.test, reading.value, soil.name if soil else "")
     weakest, strongest, cbr = seen.weakest, seen.strongest, seen.cbr
-    lowered = class_down and bool(row["season"]) and moisture in _SEASONAL and (soil is None or soil.fine)
+    counts = not (row["season"] and moisture == _FROZEN)
+    lowered = class_down and bool(row["season"]) and moisture == "dry" and (soil is None or soil.fine)
     if lowered:
         weakest, strongest = weaker_by(weakest, 1), weaker_by(strongest, 1)
         cbr = None if cbr is None else usable(min(cbr / 2, strong_edge(strongest)))
@@ -196,10 +205,12 @@ def find(reading: Reading, *, class_down: bool = True) -> Finding:
             f"taken one class down, as {ground_words(weakest, strongest)}" if changed else "already the weakest class"
         )
         sentence += f"{taken}{'' if cbr is None else f' (bearing ratio {_two(cbr)} %)'}"
+    if not counts:
+        weakest, strongest, cbr = CLASSES[0], CLASSES[-1], None
     source = f"{seen.source}; {reading.basis}" if reading.basis else seen.source
     return Finding(
         reading, weakest, strongest, cbr, (seen.weakest, seen.strongest, seen.cbr), f"{sentence}.", source,
-        _label(str(row["test"]), seen.written), seen.amount,
+        _label(str(row["test"]), seen.written), seen.amount, counts,
     )  # fmt: skip
 
 
@@ -248,12 +259,13 @@ def _season(counts: bool, moisture: str, soil: Soil | None, class_down: bool) ->
         return ""
     if not moisture:
         return "; how wet the ground was is not noted"
-    if moisture not in _SEASONAL:
+    if moisture == _FROZEN:
+        return "; read frozen, so it does not count: frozen ground does not show how strong it is after the thaw"
+    if moisture != "dry":
         return f"; read {moisture}"
     if soil is not None and not soil.fine:
         return f"; read {moisture} and taken as read, because {soil.name} is a coarse soil"
     kind = f"{soil.name} is a fine soil" if soil else "the soil, not noted, counts as fine"
-    when = "when it gets wet" if moisture == "dry" else "when it thaws"
     if not class_down:
         return f"; read {moisture} and taken as read, by the owner's setting"
-    return f"; read {moisture}, and because {kind} and weakens {when}, it is "
+    return f"; read {moisture}, and because {kind} and weakens when it gets wet, it is "

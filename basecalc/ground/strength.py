@@ -5,11 +5,21 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from basecalc.errors import BasecalcError, InputError
-from basecalc.ground.advice import ENGINEER, ENOUGH, place_flags, rod_facts, rod_flags, season_advice, spot_advice
-from basecalc.ground.classes import Strength, rank, strength
+from basecalc.ground.advice import (
+    ENGINEER,
+    ENOUGH,
+    frozen_flags,
+    place_flags,
+    rod_facts,
+    rod_flags,
+    season_advice,
+    spot_advice,
+)
+from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, rank, strength, strong_edge
 from basecalc.ground.facts import Fact
-from basecalc.ground.governing import Chosen, area_rule, choose
-from basecalc.ground.readings import Finding, Reading, find, ground_words
+from basecalc.ground.governing import Chosen, area_rule, choose, counted
+from basecalc.ground.readings import THAW, Finding, Reading, find, ground_words
+from basecalc.tables import table
 
 OLD_PAVEMENT: Final = "old pavement"  # it speaks for weaker ground than was read
 SOUND_GROUND: Final = "sound ground"  # the fill that was read is dug out
@@ -28,7 +38,8 @@ class SpotStrength:
     weakest, strongest
         The classes that all readings leave open; where they conflict, those of the weakest.
     cbr
-        The lowest measured bearing ratio [%] within those classes; nothing where none was measured.
+        The lowest measured bearing ratio [%], cut off where the hand and truck tests end; nothing where none was
+        measured, or where these tests show very soft ground.
     decided_by
         The finding that the result rests on.
     conflicts
@@ -48,8 +59,13 @@ class SpotStrength:
 
     @property
     def strength(self) -> Strength:
-        """The strength to design for: the weakest class left open, with the measured bearing ratio if any."""
+        """The strength of the spot as measured: the weakest class left open, with the measured bearing ratio if any."""
         return Strength(self.weakest, self.cbr)
+
+    @property
+    def counts(self) -> bool:
+        """Whether it says anything about the ground; not where every reading was taken in frozen ground."""
+        return any(finding.counts for finding in self.findings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +95,12 @@ class AreaStrength:
     overruled
         What the strength rests on where the readings do not decide it, `OLD_PAVEMENT` or `SOUND_GROUND`; nothing where
         they do.
+    walked
+        Whether the whole area was walked and its softest place tested, so that measured spots count as measured.
+    allowance
+        Share of a measured CBR that counts where it was not.
+    spot_rule
+        The owner's rule, 'weakest' or 'quartile'.
     """
 
     name: str
@@ -91,6 +113,9 @@ class AreaStrength:
     governed_by: str = ""
     facts: tuple[Fact, ...] = ()
     overruled: str = ""
+    walked: bool = False
+    allowance: float = 1.0
+    spot_rule: str = "weakest"
 
 
 def spot_strength(name: str, readings: Sequence[Reading], *, class_down: bool = True) -> SpotStrength:
@@ -103,7 +128,7 @@ def spot_strength(name: str, readings: Sequence[Reading], *, class_down: bool = 
     readings
         What was read there, in any order.
     class_down
-        Whether fine soil read dry or frozen is taken one class down.
+        Whether fine soil read dry is taken one class down.
 
     Raises
     ------
@@ -124,21 +149,41 @@ def spot_strength(name: str, readings: Sequence[Reading], *, class_down: bool = 
         findings = tuple(find(reading, class_down=class_down) for reading in readings)
     except BasecalcError as refusal:
         raise refusal.at(f"spot {name}") from None
-    limiting = min(
-        findings, key=lambda finding: (rank(finding.strongest), rank(finding.weakest), finding.label, finding.sentence)
-    )
-    strongest = limiting.strongest
-    agreeing = [finding for finding in findings if rank(finding.weakest) <= rank(strongest)]
-    weakest = max((finding.weakest for finding in agreeing), key=rank)
-    conflicts = tuple(sorted({_conflict(limiting, other) for other in findings if other not in agreeing}))
-    inside = [finding for finding in agreeing if finding.cbr is not None and rank(finding.weakest) >= rank(weakest)]
-    cbr = min((finding.cbr for finding in inside if finding.cbr is not None), default=None)
+    counting = [finding for finding in findings if finding.counts]
+    if not counting:
+        first = min(findings, key=_by_words)
+        return SpotStrength(name, findings, CLASSES[0], CLASSES[-1], None, first, (), f"{season_advice(findings)}.")
+    limiting = min(counting, key=lambda finding: (rank(finding.strongest), rank(finding.weakest), *_by_words(finding)))
+    weakest, strongest, cbr = _left_open(counting)
+    agreeing = [finding for finding in counting if rank(finding.weakest) <= rank(strongest)]
+    conflicts = tuple(sorted({_conflict(limiting, other) for other in counting if other not in agreeing}))
     decided_by = min(
         (finding for finding in agreeing if finding.weakest == weakest and (cbr is None or finding.cbr == cbr)),
-        key=lambda finding: (rank(finding.strongest), finding.label, finding.sentence),
+        key=lambda finding: (rank(finding.strongest), *_by_words(finding)),
+        default=limiting,  # which cut off what was measured
     )
     advice = spot_advice(findings, weakest, strongest, cbr, conflicts)
     return SpotStrength(name, findings, weakest, strongest, cbr, decided_by, conflicts, advice)
+
+
+def _by_words(finding: Finding) -> tuple[str, str]:
+    return finding.label, finding.sentence
+
+
+def _left_open(findings: Sequence[Finding]) -> tuple[str, str, float | None]:
+    """Return the classes that readings leave open together, and the lowest measured CBR [%] cut off where they end.
+
+    A weaker reading never gives a stronger spot: the cut-off and the lowest CBR only fall with it, and so does the
+    greatest weak end, which counts only where nothing was measured.
+    """
+    by_class = [finding for finding in findings if finding.cbr is None]
+    measured = [finding.cbr for finding in findings if finding.cbr is not None]
+    strongest = min((finding.strongest for finding in by_class), key=rank, default=CLASSES[-1])
+    weakest = min(max((finding.weakest for finding in by_class), key=rank, default=CLASSES[0]), strongest, key=rank)
+    if not measured or strongest == CLASSES[0]:
+        return weakest, strongest, None
+    cbr = min(*measured, strong_edge(strongest))
+    return class_of_cbr(cbr), class_of_cbr(cbr), cbr
 
 
 def _conflict(limiting: Finding, other: Finding) -> str:
@@ -156,10 +201,14 @@ def area_strength(
     near_foundation: bool = False,
     old_pavement: bool = False,
     class_edge: str = "weak",
+    walked: bool = False,
+    allowance: float | None = None,
+    spot_rule: str = "weakest",
 ) -> AreaStrength:
-    """Return the strength of an area: its weakest spot, or the lower quartile where four or more are measured.
+    """Return the strength of an area: that of its weakest spot.
 
-    A very soft spot governs in any case, and so does a spot known by its class only that is weaker than the quartile.
+    Where the whole area was walked and its softest place tested, a measured spot counts as measured; else with a share
+    of its CBR, never less than the weak edge of its class. Spots read in frozen ground only do not count.
 
     Parameters
     ----------
@@ -172,36 +221,70 @@ def area_strength(
     class_edge
         Where in its band a class without a CBR is designed, "weak" or "middle"; which spot is the weakest may turn
         on it.
+    walked
+        Whether somebody walked the whole area and tested the softest place.
+    allowance
+        Share of a measured CBR that counts where nobody did, 0.5 to 1; by default that of the design numbers.
+    spot_rule
+        'weakest', or 'quartile': from four measured spots on their lower quartile, at most 1.25 times the weakest.
 
     Raises
     ------
     InputError
-        No spots, or two of the same name.
+        No spots, two of the same name, or none read but in frozen ground.
+
+    Notes
+    -----
+    counted CBR = max(weak edge of the class, allowance x measured CBR), or the measured CBR where walked; the least of
+    all spots is designed for.
 
     References
     ----------
-    TM-5-818-8, sec. 2-7a (lower quartile); [read].
+    The weakest spot and the allowance: common practice, no source. TM-5-818-8, sec. 2-7a (lower quartile); [read].
     """
     if not spots:
         raise InputError(f"area {name} has no spot with a reading; it needs at least one")
     names = [spot.name for spot in spots]
     if twice := sorted({spot for spot in names if names.count(spot) > 1}):
         raise InputError(f"area {name} has two spots named {twice[0]}; each needs a name of its own")
-    chosen = choose(names, [spot.strength for spot in spots], "auto", class_edge)
+    counting = [spot for spot in spots if spot.counts]
+    if not counting:
+        raise InputError(f"area {name} was read in frozen ground only; {THAW}")
+    share = float(table("design_defaults").exact("reading_allowance")["default"]) if allowance is None else allowance
+    as_counted = [counted(spot.strength, walked=walked, allowance=share) for spot in counting]
+    measured = sum(one.cbr is not None for one in as_counted)
+    by_quartile = spot_rule == "quartile" and measured >= area_rule("spots for the lower quartile")
+    chosen = choose([spot.name for spot in counting], as_counted, "quartile" if by_quartile else "weakest", class_edge)
     rods = [(spot.name, depth) for spot in spots if (depth := _deepest_rod(spot)) is not None]
-    flags = rod_flags(rods) + place_flags(
+    flags = frozen_flags([spot.name for spot in spots if not spot.counts]) + rod_flags(rods)
+    flags += place_flags(
         chosen.strength.strength_class, new_build=new_build, near_foundation=near_foundation, old_pavement=old_pavement
     )
     return AreaStrength(
         name,
         tuple(spots),
         chosen.strength,
-        chosen.how,
+        chosen.how + _how_counted(chosen.strength, as_counted, walked=walked, allowance=share),
         tuple(f"{spot.name}: {conflict}" for spot in spots for conflict in spot.conflicts),
         tuple(flags),
-        _area_advice(spots, chosen),
-        "" if chosen.position is None else names[chosen.position],
+        _area_advice(counting, chosen),
+        "" if chosen.position is None else counting[chosen.position].name,
         tuple(rod_facts(name, rods)),
+        walked=walked,
+        allowance=share,
+        spot_rule=spot_rule,
+    )
+
+
+def _how_counted(chosen: Strength, as_counted: Sequence[Strength], *, walked: bool, allowance: float) -> str:
+    """Return how what was measured counts, in words; nothing where nothing was measured, or it counts in full."""
+    if walked and any(one.cbr is not None for one in as_counted):
+        return "; the area was walked and its softest place tested, so readings count as measured"
+    if chosen.as_read is None and not any(one.as_read is not None for one in as_counted):
+        return ""
+    return (
+        f"; the area was not walked, so a measured CBR counts {allowance:g} of it, never less than the weak edge of its "
+        "class"
     )
 
 
@@ -209,7 +292,7 @@ def _deepest_rod(spot: SpotStrength) -> float | None:
     depths = [
         finding.amount
         for finding in spot.findings
-        if finding.amount is not None and finding.reading.test.strip().casefold() == "rod"
+        if finding.counts and finding.amount is not None and finding.reading.test.strip().casefold() == "rod"
     ]
     return max(depths, default=None)
 
@@ -229,19 +312,19 @@ def _area_advice(spots: Sequence[SpotStrength], chosen: Chosen) -> str:
             f"Find out how far the weaker ground around {governing.name} reaches: as an area of its own it would save "
             "stone everywhere else."
         )
-    least = int(area_rule("spots for the lower quartile"))
-    return f"With {least} or more spots measured by cone, their lower quartile counts instead of the weakest one."
+    return f"{ENOUGH}."
 
 
 def site_strength(values: Sequence[Any], rule: str = "auto", *, class_edge: str = "weak") -> Strength:
-    """Return the one strength that several class words and bearing ratios come to.
+    """Return the one strength that several class words and bearing ratios come to, each taken as given.
 
     Parameters
     ----------
     values
         Class words, CBR [%], or text with one.
     rule
-        "auto" (weakest, or lower quartile where four or more are CBRs), "weakest" or "lower quartile".
+        "auto" or "weakest": the weakest; "quartile" or "lower quartile": that of four or more CBRs, at most 1.25 times
+        the weakest of them, and never above a weaker class or very soft ground.
     class_edge
         As in `area_strength`.
 
@@ -256,8 +339,8 @@ def site_strength(values: Sequence[Any], rule: str = "auto", *, class_edge: str 
     --------
     >>> site_strength(["stiff", 2.5, "medium"]).strength_class
     'medium'
-    >>> site_strength([4, 5, 6, 7]).cbr
-    4.75
+    >>> site_strength([4, 5, 6, 7]).cbr, site_strength([4, 5, 6, 7], "quartile").cbr
+    (4.0, 4.25)
 
     References
     ----------

@@ -152,6 +152,7 @@ def _area(area: AreaFields, fields: FileFields) -> JobArea:
         pavement=pavement(area, area.old_pavement, area.old_pavement_kind, fields.job.units),
         loose_fill=loose_fill(area, area.foundation_fill_depth),
         footing_m=area.footing_depth,
+        walked=fields.job.walked if area.walked is None else area.walked,
         fall_m=falls(
             _extent(shape),
             area.slope,

@@ -106,6 +106,7 @@ SoilWord = Annotated[str, BeforeValidator(_soil)]
 Position = Annotated[float, measured(POSITION)]
 Point = Annotated[list[Position], Field(min_length=2, max_length=2)]
 YesNo = Annotated[bool, yes_no(blank=False)]
+MaybeYesNo = Annotated[bool | None, yes_no()]
 Length = Annotated[float, measured(LENGTH)]
 MaybeLength = Annotated[float | None, measured(LENGTH, blank=True)]
 EdgeLength = Annotated[float | None, measured(EDGE, blank=True)]
@@ -163,6 +164,7 @@ class AreaFields(FindingFields):
     foundation_fill_width: FillWidth = 0.0
     edge_restraint: EdgeLength = None
     geotextile: YesNo = False
+    walked: MaybeYesNo = None
     strength: Annotated[Strength | None, BeforeValidator(by_hand)] = None
     water_table: WaterDepth = None
     frost: FrostFields | None = None
@@ -184,6 +186,7 @@ class JobTable(Record):
     units: Annotated[Literal["us", "metric"], one_of(("us", "metric"))] = "us"
     traffic: Words = TRAFFIC_NAMES[0]
     season: Annotated[str, one_of(MOISTURES, blank="")] = ""
+    walked: YesNo = False
     soil: SoilWord = ""
     new_build: YesNo = False
     offer: Annotated[Literal["stone", "geogrid", "cheaper"], one_of(OFFERS)] = "cheaper"

@@ -144,7 +144,8 @@ def _ground(job: Job, area: JobArea, company: Company) -> AreaStrength:
         ]
         return area_strength(
             area.name, spots, new_build=job.new_build, near_foundation=at_house, old_pavement=old,
-            class_edge=company.design.class_edge,
+            class_edge=company.design.class_edge, walked=area.walked, allowance=company.design.reading_allowance,
+            spot_rule=company.design.spot_rule,
         )  # fmt: skip
     except BasecalcError as error:
         raise error.at(_where(job, area.name)) from None
