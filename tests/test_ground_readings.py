@@ -335,9 +335,9 @@ def same(finding: Finding) -> bool:
     return (finding.weakest, finding.strongest, finding.cbr) == finding.as_read
 
 
-@pytest.mark.parametrize("moisture", ["dry", "frozen", " Dry "])
+@pytest.mark.parametrize("moisture", ["dry", " Dry "])
 @pytest.mark.parametrize("soil", ["clay", "silt", "loam", "earth", ""])
-def test_fine_soil_read_dry_or_frozen_goes_one_class_down(moisture: str, soil: str) -> None:
+def test_fine_soil_read_dry_goes_one_class_down(moisture: str, soil: str) -> None:
     finding = find(Reading("pickup", 0.2, moisture, soil))
     assert finding.as_read == ("stiff", "hard", None)
     assert (finding.weakest, finding.strongest) == ("medium", "very stiff")
@@ -345,12 +345,25 @@ def test_fine_soil_read_dry_or_frozen_goes_one_class_down(moisture: str, soil: s
     assert ("not noted, counts as fine" in finding.sentence) == (soil == "")
 
 
-@pytest.mark.parametrize("moisture", ["dry", "frozen"])
 @pytest.mark.parametrize("soil", ["sand", "gravel", "rock"])
-def test_coarse_soil_read_dry_is_unchanged(moisture: str, soil: str) -> None:
-    finding = find(Reading("cone", 20, moisture, soil))
+def test_coarse_soil_read_dry_is_unchanged(soil: str) -> None:
+    finding = find(Reading("cone", 20, "dry", soil))
     assert same(finding)
-    assert f"read {moisture} and taken as read, because {soil} is a coarse soil" in finding.sentence
+    assert f"read dry and taken as read, because {soil} is a coarse soil" in finding.sentence
+
+
+@pytest.mark.parametrize("class_down", [True, False])
+@pytest.mark.parametrize("soil", ["clay", "silt", "sand", "gravel", ""])
+@pytest.mark.parametrize(("test", "value"), [("cone", 10), ("dump truck", 0), ("shovel", "pick"), ("walk", 3)])
+def test_a_reading_of_frozen_ground_is_shown_and_says_nothing(
+    test: str, value: float | str, soil: str, class_down: bool
+) -> None:
+    """Ice binds the soil: what it holds in winter is no sign of what it holds after the thaw, coarse soil or fine."""
+    finding = find(Reading(test, value, " Frozen", soil), class_down=class_down)
+    assert not finding.counts
+    assert (finding.weakest, finding.strongest, finding.cbr) == ("very soft", "hard", None)
+    assert finding.as_read == find(Reading(test, value, "wet", soil)).as_read, "it is kept as it was read"
+    assert "read frozen, so it does not count" in finding.sentence
 
 
 @pytest.mark.parametrize("moisture", ["moist", "wet", ""])
@@ -380,16 +393,16 @@ def test_dry_hard_ground_is_very_stiff_and_no_more_than_that_allows() -> None:
 
 
 def test_very_soft_is_the_floor() -> None:
-    finding = find(Reading("cbr", 0.2, "frozen", "silt"))
+    finding = find(Reading("cbr", 0.2, "dry", "silt"))
     assert (finding.weakest, finding.strongest, finding.cbr) == ("very soft", "very soft", 0.1)
     assert find(Reading("cbr", 0.08, "dry")).cbr is None, "half of it is no number to design with"
     assert "already the weakest class" in find(Reading("stand", 4, "dry")).sentence
 
 
 @settings(deadline=None)  # a busy machine is no fault
-@given(st.floats(0.05, 100), st.sampled_from(["dry", "frozen"]))
-def test_a_class_down_is_one_class_and_its_ratio_belongs_to_it(cbr: float, moisture: str) -> None:
-    finding = find(Reading("cbr", cbr, moisture, "silt"))
+@given(st.floats(0.05, 100))
+def test_a_class_down_is_one_class_and_its_ratio_belongs_to_it(cbr: float) -> None:
+    finding = find(Reading("cbr", cbr, "dry", "silt"))
     assert finding.weakest == weaker_by(finding.as_read[0], 1)
     if finding.cbr is not None:
         assert class_of_cbr(finding.cbr) == finding.weakest

@@ -292,7 +292,7 @@ def _deepest_rod(spot: SpotStrength) -> float | None:
     depths = [
         finding.amount
         for finding in spot.findings
-        if finding.counts and finding.amount is not None and finding.reading.test.strip().casefold() == "rod"
+        if finding.amount is not None and finding.reading.test.strip().casefold() == "rod"
     ]
     return max(depths, default=None)
 
