@@ -32,6 +32,8 @@ EVIDENCE_COLUMNS: Final = (
 WORTH_COLUMNS: Final = (
     "area", "strength_class", "cbr_percent", "confidence", "low_cbr_percent", "high_cbr_percent", "depth_m",
     "depth_weak_m", "depth_strong_m", "total", "total_weak", "total_strong", "spots_to_test", "sentence",
+    "expected_saving_m", "expected_saving", "chance_more", "more_then_m", "more_then", "walked", "chance_weaker",
+    "chance_weaker_one_more_spot", "chance_weaker_if_walked",
 )  # fmt: skip
 
 
@@ -136,7 +138,10 @@ def evidence_frame(source: Quote) -> pd.DataFrame:
 
 
 def worth_frame(source: Quote) -> pd.DataFrame:
-    """Return what one more test of each area's ground would be worth, a row each; money stays exact decimals.
+    """Return what one more test of each area's ground is worth, a row each; money stays exact decimals.
+
+    The columns weak and strong are the weakest and the strongest of five equally likely readings. expected_saving and
+    more_then are never netted; the chances are shares. Where nothing can be said a cell is empty.
 
     Parameters
     ----------
@@ -149,7 +154,12 @@ def worth_frame(source: Quote) -> pd.DataFrame:
             one.evidence.left.low_cbr, one.evidence.left.high_cbr, one.offered.depth.required_m,
             one.weak.depth.required_m, one.strong.depth.required_m, one.offered.total, one.weak.total,
             one.strong.total, "; ".join(one.evidence.to_test), one.sentence(source.job.units),
+            one.saves_m, one.saves, one.chance_more, one.more_m, one.more, one.evidence.confidence.walked,
+            one.evidence.confidence.chance, one.more_spot, one.if_walked,
         )
         for one in worth_of_tests(source)
     ]  # fmt: skip
-    return pd.DataFrame(rows, columns=list(WORTH_COLUMNS))
+    frame = pd.DataFrame(rows, columns=list(WORTH_COLUMNS))
+    return frame.astype(
+        dict.fromkeys(("chance_weaker", "chance_weaker_one_more_spot", "chance_weaker_if_walked"), "float64")
+    )

@@ -11,6 +11,8 @@ from basecalc.base.reinforcement import reinforcement as reinforced
 from basecalc.base.settings import DesignSettings
 from basecalc.base.traffic import traffic as level
 from basecalc.ground.classes import strength as ground
+from basecalc.ground.confidence import confidence
+from basecalc.job import JobArea
 from basecalc.pricing.old_prices import old_in_quote, old_numbers, old_words
 from basecalc.pricing.record import Estimate, Quote
 from basecalc.rounding import printed
@@ -157,6 +159,7 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
             name: {"strength_class": area.strength.strength_class, "cbr_percent": area.strength.cbr, "rule": area.rule}
             for name, area in quote.ground.items()
         },
+        "confidence": {area.name: _confidence_numbers(quote, area) for area in quote.job.areas},
         "governs": {name: depth.governs for name, depth in quote.offered_depths.items()},
         "offered": quote.offered,
         "total": str(quote.offer.total),
@@ -185,6 +188,18 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
         "pdf": str(outcome.pdf) if outcome.pdf else None,
         "crew_pdf": str(outcome.crew_pdf) if outcome.crew_pdf else None,
         "old_prices": old_numbers(old_in_quote(quote)),
+    }
+
+
+def _confidence_numbers(quote: Quote, area: JobArea) -> dict[str, Any]:
+    known = confidence(quote.ground[area.name], quote.book.company.design.class_edge, area.area_m2)
+    return {
+        "word": known.word,
+        "spots": known.spots,
+        "readings": known.tests,
+        "walked": known.walked,
+        "chance_weaker": known.chance,
+        "doubts": list(known.doubts),
     }
 
 

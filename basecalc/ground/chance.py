@@ -1,12 +1,13 @@
-"""The chance that more than a quarter of an area is weaker than designed for, by spots, walking and the rule of caution."""
+"""The chance that more than a quarter of an area is weaker than designed for, by spots, walking and rule."""
 
-from math import ceil, hypot
+from collections.abc import Mapping
+from math import ceil, hypot, inf
 from typing import Final
 
 from basecalc.checks import choice, number
 from basecalc.errors import InputError
 from basecalc.ground.governing import CLASS_EDGES
-from basecalc.tables import table
+from basecalc.tables import Cell, table
 
 SPOT_RULES: Final = ("weakest", "quartile")
 _LEAST_SHARE: Final = 0.02  # the model knows no smaller chance
@@ -47,8 +48,9 @@ def chance_weaker(
 
     Notes
     -----
-    A simulation (``tests/bench/ground_chance.py``) gives the table ``chance_weaker``; nothing is simulated here. An area
-    with spots of both kinds takes the worse column of the two. More spots than the table has count as its last row.
+    A simulation (``tests/bench/ground_chance.py``) gives the table ``chance_weaker``; nothing is simulated here. An
+    area with spots of both kinds takes the worse column of the two. More spots than the table has count as its last
+    row.
 
     Examples
     --------
@@ -122,11 +124,14 @@ def variance(test: str) -> float:
 
 def crude(test: str) -> bool:
     """Return whether a test is weaker evidence than a cone or a measured bearing ratio."""
-    scatter = table("test_scatter")
-    return test in scatter.keys() and bool(scatter.exact(test)["crude"])
+    return bool(_scatter(test).get("crude", False))
 
 
 def at_end(test: str, amount: float | None) -> bool:
     """Return whether a number was read at the end of the instrument's scale, so that it is an 'at least'."""
-    scatter = table("test_scatter")
-    return amount is not None and test in scatter.keys() and amount >= float(scatter.exact(test)["end"])
+    return amount is not None and amount >= float(_scatter(test).get("end", inf))
+
+
+def _scatter(test: str) -> Mapping[str, Cell]:
+    """Return the row of a test; an empty one for a test that names a class only."""
+    return next((row for row in table("test_scatter").rows if row["test"] == test), {})

@@ -1,4 +1,4 @@
-"""What one more test of the ground is worth: what it saves on average, how often it shows more is needed, what that costs.
+"""What one more test of the ground is worth: its mean saving, how often it shows more is needed, what that costs.
 
 The three are never set off against each other: stone that is needed is owed anyway, today at the desk or later with the
 machine in the hole.
@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from math import exp, log, prod
+from typing import Final
 
 from basecalc.base.depth import BaseDepth, base_depth
 from basecalc.base.limits import limit
@@ -29,7 +30,7 @@ from basecalc.rounding import cents, printed
 from basecalc.takeoff.takeoff import take_off
 from basecalc.units import INCH_M
 
-_LEAST_CHANCE = 0.005  # a smaller chance is printed as 0 %
+LEAST_CHANCE: Final = 0.005  # a smaller chance is not said
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +83,8 @@ class WorthOfTest:
         The chance [share] that more than a quarter is weaker than designed for, with one more spot; None where there is
         no such chance.
     if_walked
-        The chance [share] if the area were walked and one spot were its softest place; None where it was, or where there
-        is no such chance.
+        The chance [share] if the area were walked and one spot were its softest place; None where it was, or where
+        there is no such chance.
     walked
         The base if it were walked and nothing softer were found; None where that changes nothing.
     """
@@ -98,6 +99,11 @@ class WorthOfTest:
     more_spot: float | None = None
     if_walked: float | None = None
     walked: AtStrength | None = None
+
+    @property
+    def proposed(self) -> bool:
+        """Whether a test is proposed: at a spot with a number one more number never saves."""
+        return bool(self.evidence.to_test) or not self.evidence.spots
 
     @property
     def weak(self) -> AtStrength:
@@ -165,12 +171,10 @@ class WorthOfTest:
         """
         tests = _tests(self.evidence)
         if not tests:
-            return (
-                "The spot that decides has a number: one more number there never saves stone, because the lowest counts."
-            )
+            return "The spot that decides has a number. One more number there never saves stone: the lowest counts."
         saves, more = (_depth(value, units) for value in (self.saves_m, self.more_m))
         said = f"{tests}: expected saving {saves or 'no'} {'of ' if saves else ''}stone"
-        if self.chance_more < _LEAST_CHANCE:
+        if self.chance_more < LEAST_CHANCE:
             return f"{said}; no reading to be expected shows that more is needed.{self._engineer}"
         grid = self.offered.depth.reinforcement == NONE and any(one.depth.reinforcement != NONE for one in self._lost)
         need = " and ".join(part for part in (f"{more} more" if more else "", "a geogrid" if grid else "") if part)
@@ -191,10 +195,10 @@ class WorthOfTest:
         known = self.evidence.confidence
         if known.chance is None or self.more_spot is None:
             return ()
-        spots = "the spot" if known.spots == 1 else f"all {known.spots} spots"
+        spots = "the spot read" if known.spots == 1 else f"all {known.spots} spots"
         steps = [
-            f"One more measured spot is weaker than {spots} so far with a chance of 1 in {known.spots + 1}, and never saves "
-            f"stone. It moves the chance that more than a quarter is weaker from {chance_words(known.chance)} to "
+            f"One more measured spot is weaker than {spots} so far with a chance of 1 in {known.spots + 1}, and never "
+            f"saves stone. It moves the chance that more than a quarter is weaker from {chance_words(known.chance)} to "
             f"{chance_words(self.more_spot)}."
         ]
         if self.if_walked is not None:
@@ -265,12 +269,14 @@ def worth_of_tests(quote: Quote) -> tuple[WorthOfTest, ...]:
     Notes
     -----
     The next cone reading at a spot known by class is log-normal (`basecalc.ground.next_test.prospect`); five equally
-    likely values of it go through the rule of caution, the weakest of all spots, the base depth as offered and the price
-    of the whole job. Where several spots known by class hold the strength back, all are tested, their readings
-    independent. ``expected saving = sum(p max(0, offer - outcome))``; ``chance that more is needed = 1 - prod(1 - Phi(ln(limit
-    / m) / s))`` with the reading below which the base grows as the limit; what more costs is the mean over the outcomes
-    that need more, or the middle of the readings below the limit where none of the five does. Ground below the weakest
-    that a base is designed for is not priced: it counts at that limit, and is said. At a spot that has a number one more
+    likely values of it go through the rule of caution, the weakest of all spots, the base depth as offered and the
+    price of the whole job. Where several spots known by class hold the strength back, all are tested, their readings
+    independent.
+
+    ``expected saving = sum(p max(0, offer - outcome))``; ``chance of more = 1 - prod(1 - Phi(ln(limit / m) / s))``,
+    the limit being the reading below which the base grows; what more costs is the mean over the outcomes that need
+    more, or the middle of the readings below the limit where none of the five does. Ground below the weakest that a
+    base is designed for is not priced: it counts at that limit, and is said. At a spot that has a number one more
     number never saves, because the lowest counts.
 
     Examples
@@ -300,7 +306,7 @@ def _worth(quote: Quote, area: JobArea) -> WorthOfTest:
     chances = [test.prospect.chance_below(least) for test, least in zip(tests, limits, strict=True)]
     chance_more = 1 - prod(1 - chance for chance in chances)
     beyond = None
-    if chance_more >= _LEAST_CHANCE and not any(_needs_more(made, one.depth) for one in outcomes):
+    if chance_more >= LEAST_CHANCE and not any(_needs_more(made, one.depth) for one in outcomes):
         chance, place = max((chance, place) for place, chance in enumerate(chances))
         reading = tests[place].prospect.middle_below(limits[place])
         beyond = at.priced(tests[place].counts(reading), chance)

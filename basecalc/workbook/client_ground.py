@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from typing import Final
 
 from basecalc.base.depth import BaseDepth
+from basecalc.ground.evidence import AreaEvidence, ground_evidence
 from basecalc.ground.readings import ground_words
 from basecalc.pricing.record import Quote
-from basecalc.pricing.worth import WorthOfTest, worth_of_tests
 from basecalc.takeoff.record import AreaTakeoff
 from basecalc.units import INCH_M
 from basecalc.workbook import charts, client_findings, client_words, strength_chart, style
@@ -30,9 +30,9 @@ def write(flow: Flow, quote: Quote) -> None:
     quote
         The priced job.
     """
-    worths = worth_of_tests(quote)
-    _found(flow, quote, worths)
-    _picture(flow, worths)
+    edge = quote.book.company.design.class_edge
+    _found(flow, quote)
+    _picture(flow, [ground_evidence(ground, edge) for ground in quote.ground.values()])
     if flow.left >= _SECTION_PT + _ROW_PT * len(quote.job.areas):
         _section(flow, quote)
         _evidence(flow, quote)
@@ -41,24 +41,23 @@ def write(flow: Flow, quote: Quote) -> None:
         _section(flow, quote)
 
 
-def _found(flow: Flow, quote: Quote, worths: tuple[WorthOfTest, ...]) -> None:
-    """Write three sentences for each area: what was found, why it matters, and how well it is known."""
+def _found(flow: Flow, quote: Quote) -> None:
+    """Write for each area what was found, why it matters, and what was done to know it."""
     units = quote.job.units
     start = flow.heading("What we found, and why this depth")
-    areas = {area.name: area for area in quote.job.areas}
-    for worth in worths:
-        area = areas[worth.area]
+    for area in quote.job.areas:
         flow.put(1, 3, f"{area.name}:\n{client_findings.ground_word(quote, area)}", "label")
         why = client_words.why(quote.offered_depths[area.name], units)
-        flow.put(4, 12, "\n".join((client_findings.found(quote, area), why, client_words.sure(worth, units))))
+        texts = (client_findings.found(quote, area), why, client_words.tested(quote.ground[area.name]))
+        flow.put(4, 12, "\n".join(text for text in texts if text))
         flow.next()
         flow.keep(start)
         start = flow.row
 
 
-def _picture(flow: Flow, worths: tuple[WorthOfTest, ...]) -> None:
+def _picture(flow: Flow, areas: list[AreaEvidence]) -> None:
     """Draw where each spot lies on the scale of strength; nothing where no spot was read."""
-    found = [worth.evidence for worth in worths if worth.evidence.spots]
+    found = [one for one in areas if one.spots]
     if not found:
         return
     start = flow.row

@@ -5,10 +5,9 @@ from datetime import date, timedelta
 from typing import Final
 
 from basecalc.base.depth import BaseDepth
-from basecalc.ground.confidence import NOTHING_READ
-from basecalc.ground.strength import OLD_PAVEMENT, AreaStrength
+from basecalc.ground.scales import test_row
+from basecalc.ground.strength import OLD_PAVEMENT, SOUND_GROUND, AreaStrength
 from basecalc.pricing.record import Quote
-from basecalc.pricing.worth import WorthOfTest
 from basecalc.tables import table
 from basecalc.takeoff.record import AreaTakeoff
 from basecalc.workbook.figures import depth_words
@@ -156,26 +155,30 @@ def decided(ground: AreaStrength) -> str:
     return f", and the weakest ({ground.governed_by}) decides, because that is where a driveway sinks first"
 
 
-def sure(worth: WorthOfTest, units: str) -> str:
-    """Return in a sentence how well the ground is known, and what a further test could show.
+def tested(ground: AreaStrength) -> str:
+    """Return what was done to know the ground: spots, tests, walked or not; nothing where it was not read.
 
     Parameters
     ----------
-    worth
-        What one more test would be worth.
-    units
-        'us' or 'metric'.
+    ground
+        Its strength.
     """
-    known = worth.evidence.confidence
-    if known.word == NOTHING_READ:
-        words = "Nobody has read this ground yet"
-    else:
-        rows = {str(row["word"]): str(row["client"]) for row in table("confidence_words").rows}
-        words = rows[known.word]
-    if not known.doubts and known.spots:  # a further test would tell little that is new
-        return f"{words}: {_many(known.spots, 'spot')} and {_many(known.tests, 'test')} agree."
-    test = worth.sentence(units)
-    return f"{words}: {test[:1].lower()}{test[1:]}"
+    spots = [spot for spot in ground.spots if spot.counts]
+    if not spots or ground.overruled == SOUND_GROUND:
+        return ""
+    findings = [finding for spot in spots for finding in spot.findings if finding.counts]
+    ways = dict.fromkeys(_way(finding.reading.test) for finding in findings)
+    text = f"What we did: tests at {_many(len(spots), 'spot')}, by {listed(list(ways))}."
+    if ground.walked:
+        return f"{text} We walked the whole area and tested its softest place."
+    between = "elsewhere" if len(spots) == 1 else "between the spots"
+    return f"{text} We did not walk the whole area for its softest place, so the ground {between} may be softer."
+
+
+def _way(test: str) -> str:
+    """Return how a test is made, in the words that its readings begin with."""
+    row = test_row(test)
+    return lower_first(str(row["number_phrase"] or row["word_phrase"]).split(":")[0])
 
 
 def why(depth: BaseDepth, units: str) -> str:

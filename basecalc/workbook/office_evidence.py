@@ -3,12 +3,13 @@
 from math import isinf
 from typing import Final
 
+from basecalc.ground.advice import ENOUGH
 from basecalc.ground.classes import strong_edge, weak_edge
 from basecalc.ground.evidence import SET_ASIDE, AreaEvidence, ReadingEvidence, Span, SpotEvidence, scatter
 from basecalc.ground.readings import ground_words
 from basecalc.ground.strength import AreaStrength
 from basecalc.pricing.record import Quote
-from basecalc.pricing.worth import AtStrength, WorthOfTest, worth_of_tests
+from basecalc.pricing.worth import LEAST_CHANCE, AtStrength, WorthOfTest, worth_of_tests
 from basecalc.rounding import printed
 from basecalc.tables import table
 from basecalc.workbook import style
@@ -22,7 +23,8 @@ TITLE: Final = "Ground evidence"
 _WIDTHS: Final = (19.0, 22.0, 9.5, 18.0, 12.5, 19.0, 9.0, 9.0, 13.0, 66.0)
 _LAST: Final = len(_WIDTHS)
 _CBR: Final = "[<10]0.0#;0.0"
-_ENDS: Final = ("at its weakest", "as offered", "at its strongest")
+OFFERED: Final = "as offered"
+WALKED: Final = "walked, nothing softer"
 
 
 def write(book: ValuedBook, quote: Quote, revision: int) -> None:
@@ -39,11 +41,11 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> None:
     worths = worth_of_tests(quote)
     _worth(flow, worths, quote)
     for worth in worths:
-        _area(flow, worth, quote.ground[worth.area])
+        _area(flow, worth, quote.ground[worth.area], quote.job.units)
     finish(flow, quote)
 
 
-def _area(flow: Flow, worth: WorthOfTest, ground: AreaStrength) -> None:
+def _area(flow: Flow, worth: WorthOfTest, ground: AreaStrength, units: str) -> None:
     found = worth.evidence
     top = flow.heading(found.area, 0)
     titles = ("Spot", "Test and reading", "Moisture", "As read", "CBR, %", "Taken as", "From, %", "To, %", "Part")
@@ -53,9 +55,12 @@ def _area(flow: Flow, worth: WorthOfTest, ground: AreaStrength) -> None:
         flow.keep(top)
         top = flow.row
     _conclusion(flow, found, worth)
-    flow.put(1, 1, "Test next", "label")
-    flow.put(2, _LAST, capital(ground.test_next))
-    flow.next()
+    steps = worth.next_steps(units)
+    advice = [] if steps and ground.test_next == f"{ENOUGH}." else [ground.test_next]
+    for place, text in enumerate((*advice, *steps)):
+        flow.put(1, 1, "" if place else "Test next", "label")
+        flow.put(2, _LAST, capital(text))
+        flow.next()
     for words, texts in (("Conflict", ground.conflicts), ("Flag", ground.flags)):
         for text in texts:
             flow.put(1, 1, words, "label")
@@ -127,12 +132,17 @@ def _conclusion(flow: Flow, found: AreaEvidence, worth: WorthOfTest) -> None:
     flow.put(2, 9, f"{capital(found.confidence.sentence)}.")
     _source(flow, found.confidence.source)
     flow.next(rule=True)
+    if chance := found.confidence.chance_sentence:
+        flow.put(1, 1, "Chance", "label")
+        flow.put(2, 9, f"{capital(chance)}.", "caution" if found.confidence.few else "text")
+        _source(flow, f"{table('chance_weaker').title}: {table('chance_weaker').cited}")
+        flow.next(rule=True)
 
 
 def _left(found: AreaEvidence) -> str:
     if found.to_test:
         return f"what a cone test there may still find ({'; '.join(found.to_test)})"
-    return "what one more spot may still make of the quartile" if found.spots else "what a test may still find"
+    return "what the number that decides may be off by" if found.spots else "what a test may still find"
 
 
 def _why_open(left: Span) -> str:
@@ -145,21 +155,30 @@ def _why_open(left: Span) -> str:
 
 
 def _worth(flow: Flow, worths: tuple[WorthOfTest, ...], quote: Quote) -> None:
-    top = flow.heading("What more testing would be worth, the price of the whole job with one area changed", 0)
+    top = flow.heading("What one more test is worth, the price of the whole job with one area changed", 0)
     for first, last, title in (
-        (1, 1, "Area"), (2, 2, "If the ground is"), (3, 3, "CBR, %"), (4, 4, "Class"), (5, 5, "Stone base"),
+        (1, 1, "Area"), (2, 2, "The test ends"), (3, 3, "CBR, %"), (4, 4, "Class"), (5, 5, "Stone base"),
         (6, 6, "Check that governs"), (7, 8, "Price"), (9, 9, "Against offer"), (_LAST, _LAST, "  Source"),
     ):  # fmt: skip
         flow.put(first, last, title, "column", across="right" if first in (3, 5, 7, 9) else "")
     flow.next()
     for worth in worths:
-        offer = f"G{flow.row + 1}"  # the row between the two ends
-        for place, (words, at) in enumerate(zip(_ENDS, (worth.weak, worth.offered, worth.strong), strict=True)):
+        offer = f"G{flow.row}"
+        for place, (words, at) in enumerate(_ends(worth)):
             _end(flow, worth.area if place == 0 else "", words, at, worth, offer, quote.job.units)
-        flow.put(2, _LAST, _told(worth, quote.job.units), "good")
+        flow.put(2, _LAST, _in_words(worth, quote.job.units), "good")
         flow.next()
         flow.keep(top)
         top = flow.row
+
+
+def _ends(worth: WorthOfTest) -> list[tuple[str, AtStrength]]:
+    """Return the offer, what the test may end in with its chance, and the area walked, each with its words."""
+    ends = [(OFFERED, worth.offered)]
+    if worth.proposed:
+        beyond = [worth.beyond] if worth.beyond else []
+        ends += [(f"here: {100 * at.chance:.0f} %", at) for at in (*beyond, *worth.outcomes)]
+    return ends + ([(WALKED, worth.walked)] if worth.walked else [])
 
 
 def _end(flow: Flow, area: str, words: str, at: AtStrength, worth: WorthOfTest, offer: str, units: str) -> None:
@@ -178,16 +197,18 @@ def _end(flow: Flow, area: str, words: str, at: AtStrength, worth: WorthOfTest, 
         less = printed(float(at.total - worth.offered.total))
         flow.formula(9, 9, COUNTS.format(own, offer, f"ROUND({own}-{offer},2)"), less, "number", "money whole")
     check = depth.check(depth.governs)
-    source = f"depth: {check.source if check else depth.reason}; price: this file's prices, as on Costs"
+    chance = f"; chance and CBR: {table('test_scatter').title}, {table('test_scatter').cited}" if at.chance else ""
+    source = f"depth: {check.source if check else depth.reason}; price: this file's prices, as on Costs{chance}"
     _source(flow, "; ".join(part for part in (source, at.note) if part))
     flow.next(rule=True)
 
 
-def _told(worth: WorthOfTest, units: str) -> str:
-    """Return what the test is worth in words, with money."""
-    money_words = [
-        f"{words} up to {money(amount)}"
-        for words, amount in (("price saved:", worth.saves), ("price added:", worth.more))
-        if amount
-    ]
-    return " ".join([worth.sentence(units), *([f"{capital('; '.join(money_words))}."] if money_words else [])])
+def _in_words(worth: WorthOfTest, units: str) -> str:
+    """Return what the test is worth in words and in money: what it saves, what more costs, never netted."""
+    if not worth.proposed:
+        return worth.sentence(units)
+    parts = [] if worth.saves is None else [f"expected saving {money(worth.saves)}"]
+    if worth.chance_more >= LEAST_CHANCE and worth.more is not None:
+        least = "at least " if worth.engineer else ""
+        parts.append(f"where more is needed, {least}{money(worth.more)} more, owed with or without the test")
+    return " ".join([worth.sentence(units), *([f"In money: {'; '.join(parts)}."] if parts else [])])

@@ -1,50 +1,54 @@
 """How often more than a quarter of an area is weaker than it is designed for, by spots, walking and allowance.
 
-Run by hand: ``python tests/bench/ground_chance.py [DRIVEWAYS]``. Prints the rows of ``basecalc/data/chance_weaker.toml``
-and a good boot beside them; half a minute. ``tests/test_ground_chance.py`` repeats it with fewer driveways and compares.
+Run by hand: ``python tests/bench/ground_chance.py [DRIVEWAYS]``. Prints the rows of
+``basecalc/data/chance_weaker.toml`` and a good boot beside them; half a minute. ``tests/test_ground_chance.py``
+repeats it with fewer driveways and compares.
 
 Ground
     40 cells in a row along a driveway, ln(CBR) correlated (1/e at a quarter of its length), with a coefficient of
-    variation of 0.3, 0.5 or 0.8 within the driveway; or a *patch*: 0.3, and a fifth of the length weaker by a factor of
-    3 to 8. Middle of the driveway log-uniform from CBR 0.8 to 3.2, where the base depth depends on it. The four kinds
-    of ground weigh equally.
+    variation of 0.3, 0.5 or 0.8 within the driveway; or a *patch*: 0.3, and a fifth of the length weaker by a
+    factor of 3 to 8. Middle of the driveway log-uniform from CBR 0.8 to 3.2, where the base depth depends on it.
+    The four kinds of ground weigh equally.
 Readings
     ln(reading) = ln(truth at the spot) + one error for the whole site (soil, curve, operator) + one error for each
-    reading, both normal, their standard deviations in ``basecalc/data/test_scatter.toml``. A test by class reads with
-    errors of its own and writes down only the band it falls in. "By number" is the mean of pocket penetrometer, hand
-    vane, cone and measured CBR.
+    reading, both normal, their standard deviations in ``basecalc/data/test_scatter.toml``. A test by class reads
+    with errors of its own and writes down only the band it falls in. "By number" is the mean of pocket
+    penetrometer, hand vane, cone and measured CBR.
 Spots
-    One in each of n equal stretches, anywhere in it. Walked: the first spot is where a boot sinks most, and the boot
-    feels each cell with an error of its own: 0.5 of ln(CBR) for a good boot, 1.0 for a poor one. The poor one is printed.
+    One in each of n equal stretches, anywhere in it. Walked: the first spot is where a boot sinks most, and the
+    boot feels each cell with an error of its own: 0.5 of ln(CBR) for a good boot, 1.0 for a poor one. The poor one
+    is printed.
 Rule
-    A class counts at its weak edge (or in its middle, the owner's setting); a number counts with the allowance times
-    itself, never below the weak edge of its class; walked, as measured. The weakest spot designs the area; the owner may
-    ask for the lower quartile, from four measured spots and at most 1.25 times the weakest.
+    A class counts at its weak edge (or in its middle, the owner's setting); a number counts with the allowance
+    times itself, never below the weak edge of its class; walked, as measured. The weakest spot designs the area;
+    the owner may ask for the lower quartile, from four measured spots and at most 1.25 times the weakest.
 Score
     The share of driveways where more than a quarter of the cells is weaker than the design CBR.
 
 Sources of the errors, by how far they were read:
-    class: Quarterly J. of Engineering Geology 28(4), 1995, p. 381: field descriptions of consistency agree poorly with
-    measured strength, errors of one class are common, of two rare [abstract read]. Pocket penetrometer and hand vane:
-    Caltrans Trenching and Shoring Manual, Table 3-4, "fair" where the field vane is "very good" [digitised]; TxDOT
-    Geotechnical Manual, "at best a crude instrument" [read]; UFC 3-220-20 ch. 7, su from a vane 7.5 to 15 %, from a cone
-    resistance 29 to 35 %, variances add [digitised]; Phoon and Kulhawy 1999, field vane 10 to 20 % [memory]. Cone and CBR:
-    Smith and Pratt, Australian Road Research 13(4), 1983: at one location in-situ CBR varies by about 60 %, the cone by
-    about 40 %, the ground's own spread included [abstract read]; ASTM D6951, repeatability below 20 % [memory]. Ground:
-    JCSS Probabilistic Model Code 3.7, su 10 to 40 %, scale of fluctuation 40 to 200 m [read]; a log-normal CBR, Look,
-    Australian Geomechanics [abstract read]; a CBR varies by 17 to 58 % (Lee et al. 1983) [memory]. The patch and the
-    error of the boot are own assumptions.
+    class: Quarterly J. of Engineering Geology 28(4), 1995, p. 381: field descriptions of consistency agree poorly
+    with measured strength, errors of one class are common, of two rare [abstract read]. Pocket penetrometer and
+    hand vane: Caltrans Trenching and Shoring Manual, Table 3-4, "fair" where the field vane is "very good"
+    [digitised]; TxDOT Geotechnical Manual, "at best a crude instrument" [read]; UFC 3-220-20 ch. 7, su from a vane
+    7.5 to 15 %, from a cone resistance 29 to 35 %, variances add [digitised]; Phoon and Kulhawy 1999, field vane 10
+    to 20 % [memory]. Cone and CBR: Smith and Pratt, Australian Road Research 13(4), 1983: at one location in-situ
+    CBR varies by about 60 %, the cone by about 40 %, the ground's own spread included [abstract read]; ASTM D6951,
+    repeatability below 20 % [memory]. Ground: JCSS Probabilistic Model Code 3.7, su 10 to 40 %, scale of
+    fluctuation 40 to 200 m [read]; a log-normal CBR, Look, Australian Geomechanics [abstract read]; a CBR varies by
+    17 to 58 % (Lee et al. 1983) [memory]. The patch and the error of the boot are own assumptions.
 
 Honest doubts:
-    1. A common bias beats everything: all readings 1.25 times too high make three spots 1 in 3 to 1 in 4 instead of 1 in 6,
-       1.5 times too high 2 in 5. The chances hold if the readings are right for this soil and season.
+    1. A common bias beats everything: all readings 1.25 times too high make three spots 1 in 3 to 1 in 4 instead of
+       1 in 6, 1.5 times too high 2 in 5. The chances hold if the readings are right for this soil and season.
     2. It is not the chance of a failure: the depth methods have margins of their own.
-    3. The kinds of ground weigh equally; on the most even one three spots give some 14 %, on the least even one 19 %.
-    4. Errors are independent from spot to spot but for the error of the site; layers, settling fill and season are outside.
+    3. The kinds of ground weigh equally; on the most even one three spots give some 14 %, on the least even one 19
+       %.
+    4. Errors are independent from spot to spot but for the error of the site; layers, settling fill and season are
+       outside.
     5. Spots are tested by one kind of test; an area with both kinds takes the worse column.
-    6. Driveways whose design CBR comes out below 0.4 get no base from basecalc and should be left out. There are many here,
-       because a patch makes soft ground very soft: without them three measured spots give 20 instead of 16 %, walked 25
-       instead of 19 %. On firmer ground there are none, and the printed chances hold.
+    6. Driveways whose design CBR comes out below 0.4 get no base from basecalc and should be left out. There are
+       many here, because a patch makes soft ground very soft: without them three measured spots give 20 instead of
+       16 %, walked 25 instead of 19 %. On firmer ground there are none, and the printed chances hold.
     7. A class is counted here from its weak edge up to that of hard, 6.4; a very soft one counts as nothing.
 """
 
@@ -137,7 +141,7 @@ def chances(count: int, boot: float | None, seed: int = SEED) -> Iterator[tuple[
         hits: dict[str, list[Array]] = {}
         for cells, quarter in zip(grounds, weaker, strict=True):
             at = places(rng, cells, spots, boot)
-            for test in table("test_scatter").keys():
+            for test in [str(row["test"]) for row in table("test_scatter").rows]:
                 for column, design in designs(readings(rng, cells, at, test), test).items():
                     hits.setdefault(column, []).append(quarter < design)
         yield spots, {column: 100 * float(np.mean([hit.mean() for hit in found])) for column, found in hits.items()}
