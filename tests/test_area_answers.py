@@ -28,11 +28,11 @@ def native(line: str, place: int) -> Any:
 
 
 def one_by_one(row: tuple[Any, ...], task: tuple[Any, ...]) -> list[Any]:
-    design, traffic, edge, stability, reduction, source, unit = task
+    design, traffic, edge, stability, reduction, source, unit, *walked = task
     long = {"in": "ft", "mm": "m"}[unit]
-    strength = CALLABLE["AREA_STRENGTH"]((row,), SITE, edge)
+    strength = CALLABLE["AREA_STRENGTH"]((row,), SITE, edge, design, *walked)
     cbr = CALLABLE["DESIGN_CBR"](strength, design)
-    found = [strength, CALLABLE["AREA_STRENGTH_REASON"]((row,), SITE, edge), cbr]
+    found = [strength, CALLABLE["AREA_STRENGTH_REASON"]((row,), SITE, edge, design, *walked), cbr]
     for more in ((), (stability, reduction, source)):
         for name in ("DESIGN_DEPTH", "DESIGN_REASON"):
             found.append(CALLABLE[name](strength, traffic, design, "clay", unit, *more))

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from basecalc.checks import shown
 from basecalc.errors import InputError
-from basecalc.estimating.job_mapping import job_mapping, log_rows, spot_mappings
+from basecalc.estimating.job_mapping import job_mapping, job_walked, log_rows, spot_mappings
 from basecalc.estimating.read_job import is_workbook, load_job, read_job_sheets
 from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES, LOG
 from basecalc.ground.log.entries import BOTTOM
@@ -79,7 +79,7 @@ def job_cells(job: Job | Mapping[str, Any]) -> JobCells:
     read = parse_job(data)  # of a record too: nothing goes onto the sheets that could not be read back
     head = data["job"]
     _refuse(head, _CARD.keys() | {"units", "climate"}, "the job")
-    head = {**head, **(head.get("climate") or {})}
+    head = {**head, **(head.get("climate") or {}), "walked": job_walked(read)}
     card = {key: _cell(value, _CARD[key].choices) for key, value in head.items() if key in _CARD and given(value)}
     if isinstance(card.get("notes"), list):
         card["notes"] = "\n".join(note for note in card["notes"] if note.strip())
@@ -130,7 +130,7 @@ def _refuse(table: Mapping[str, Any], known: Iterable[str], what: str) -> None:
 
 def _area_row(area: Mapping[str, Any], made: JobArea, units: str) -> dict[str, Any]:
     what = f"area {shown(str(area['name']))}"
-    _refuse(area, _AREA_COLUMNS.keys() | _SIZE_KEYS | {"frost", "slope", "slope_direction"}, what)
+    _refuse(area, _AREA_COLUMNS.keys() | _SIZE_KEYS | {"frost", "slope", "slope_direction", "walked"}, what)
     if made.fall_m is not None and given(area.get("slope")):  # of which the sheet has the fall of the whole area
         key = f"fall_{' '.join(str(area['slope_direction']).split()).casefold()}"
         area = {**area, key: printed(in_unit(sum(made.fall_m), _AREA_COLUMNS[key].edge_unit(units)))}

@@ -47,6 +47,7 @@ _MADE: Final = {
         "fall_m",
         "water_table_m",
         "frost",
+        "walked",
     },
     # the readings hold what the log's drops came to
     Spot: {"name", "area", "readings", "log", "drops", "log_notes", "log_text", "base_bottom_m"},
@@ -76,7 +77,7 @@ def job_mapping(job: Job) -> Mapping[str, Any]:
         It says something beyond client, areas and readings.
     """
     _refuse_more(job, "the job")
-    head = {name: getattr(job, name) for name in _HEAD}
+    head = {name: getattr(job, name) for name in _HEAD} | {"walked": job_walked(job)}
     if job.climate is not None:
         head["climate"] = winter(job.climate, metric=job.units == "metric")
     return {
@@ -84,6 +85,28 @@ def job_mapping(job: Job) -> Mapping[str, Any]:
         "area": [_area(area, metric=job.units == "metric") for area in job.areas],
         "spot": spot_mappings(job),
     }
+
+
+def job_walked(job: Job) -> bool:
+    """Return whether the areas of a job were walked, all of them alike.
+
+    Parameters
+    ----------
+    job
+        The job.
+
+    Raises
+    ------
+    InputError
+        Some were and some were not.
+    """
+    walked = {area.walked for area in job.areas}
+    if len(walked) > 1:
+        raise InputError(
+            "an area has 'walked' other than the job, for which the sheets of the estimating workbook have no place; "
+            "quote the job file itself"
+        )
+    return True in walked
 
 
 def spot_mappings(job: Job) -> list[dict[str, Any]]:

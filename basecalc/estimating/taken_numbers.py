@@ -73,7 +73,7 @@ def _job(edition: Edition) -> tuple[Taken, ...]:
             "what each area is designed by",
             "",
             "=DESIGN_TASK(DesignLine,TrafficLine,ClassEdge,GridStability,GridReduction,GridReductionSource,"
-            f'"{edition.depth}")',
+            f'"{edition.depth}",JobWalked)',
         ),
     )
 

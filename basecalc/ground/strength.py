@@ -283,8 +283,8 @@ def _how_counted(chosen: Strength, as_counted: Sequence[Strength], *, walked: bo
     if chosen.as_read is None and not any(one.as_read is not None for one in as_counted):
         return ""
     return (
-        f"; the area was not walked, so a measured CBR counts {allowance:g} of it, never less than the weak edge of its "
-        "class"
+        f"; the area was not walked, so a measured CBR counts {allowance:g} of it, never less than the weak edge of "
+        "its class"
     )
 
 

@@ -30,7 +30,7 @@ _INNER: Final[Mapping[str, type[BaseModel]]] = {
     "test_holes": HoleFields,
 }
 _LISTS: Final = ("job", "area", "spot", "readings", "log_rows", "notes", "points", "old_pavement_seen", "test_holes")
-_MADE: Final = ("soil", "notes", "climate")  # keys of [job] that do not become fields of the job as they are
+_MADE: Final = ("soil", "notes", "climate", "walked")  # keys of [job] that do not become fields of the job as they are
 
 
 def load_job(path: str | Path) -> Job:
