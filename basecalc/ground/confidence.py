@@ -9,7 +9,7 @@ from basecalc.ground.chance import chance_weaker, chance_words, crude
 from basecalc.ground.classes import CLASSES, rank, strong_edge
 from basecalc.ground.governing import known_cbr
 from basecalc.ground.readings import Finding
-from basecalc.ground.scales import test_row
+from basecalc.ground.scales import TESTS, test_row
 from basecalc.ground.soils import soil
 from basecalc.ground.strength import SOUND_GROUND, AreaStrength, SpotStrength
 from basecalc.tables import table
@@ -34,7 +34,7 @@ class Confidence:
     source
         Where the rule comes from.
     kinds
-        The kinds of test that were made, in the order read.
+        The kinds of test that were made.
     walked
         Whether the whole area was walked and its softest place tested.
     ratio
@@ -138,7 +138,8 @@ def confidence(ground: AreaStrength, class_edge: str = "weak", area_m2: float | 
     most = [float(row["most_chance"]) / 100 for row in words.rows]
     by_chance = 0 if chance is None else next(place for place, limit in enumerate(most) if chance <= limit)
     word = str(words.rows[max(by_doubts, by_chance)]["word"])
-    kinds = tuple(dict.fromkeys(_test(finding) for finding in findings))
+    made = {_test(finding) for finding in findings}
+    kinds = tuple(test for test in TESTS if test in made)
     return Confidence(
         word, doubts, len(spots), len(findings), measured, words.cited, kinds, ground.walked, ratio, chance
     )

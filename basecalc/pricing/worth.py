@@ -49,6 +49,9 @@ class AtStrength:
         Why the strength was moved, or why the area cannot be built so; nothing otherwise.
     chance
         How likely the test ends here [share]; 0 for what is offered.
+    engineer
+        Whether the ground is weaker than any that a base is designed for; base and price are then those of the weakest
+        that is.
     """
 
     cbr: float
@@ -57,6 +60,7 @@ class AtStrength:
     cost: Decimal | None
     note: str = ""
     chance: float = 0.0
+    engineer: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,14 +156,14 @@ class WorthOfTest:
         return self.offered.depth.required_m - one.depth.required_m
 
     def needs_more(self, one: AtStrength) -> bool:
-        """Return whether an outcome needs a deeper base than is offered, or a geogrid that is not.
+        """Return whether an outcome needs a deeper base than is offered, a geogrid that is not, or an engineer.
 
         Parameters
         ----------
         one
             One of the outcomes.
         """
-        return _needs_more(self.offered.depth, one.depth)
+        return one.engineer or _needs_more(self.offered.depth, one.depth)
 
     def sentence(self, units: str) -> str:
         """Return in plain sentences what the test would do to the depth, without money.
@@ -178,7 +182,8 @@ class WorthOfTest:
             return f"{said}; no reading to be expected shows that more is needed.{self._engineer}"
         grid = self.offered.depth.reinforcement == NONE and any(one.depth.reinforcement != NONE for one in self._lost)
         need = " and ".join(part for part in (f"{more} more" if more else "", "a geogrid" if grid else "") if part)
-        return f"{said}; a chance of {100 * self.chance_more:.0f} % that more is needed, then {need}.{self._engineer}"
+        then = f", then {'at least ' if self.engineer and need else ''}{need}" if need else ""
+        return f"{said}; a chance of {100 * self.chance_more:.0f} % that more is needed{then}.{self._engineer}"
 
     @property
     def _engineer(self) -> str:
@@ -306,12 +311,13 @@ def _worth(quote: Quote, area: JobArea) -> WorthOfTest:
     chances = [test.prospect.chance_below(least) for test, least in zip(tests, limits, strict=True)]
     chance_more = 1 - prod(1 - chance for chance in chances)
     beyond = None
-    if chance_more >= LEAST_CHANCE and not any(_needs_more(made, one.depth) for one in outcomes):
+    if chance_more >= LEAST_CHANCE and not any(one.engineer or _needs_more(made, one.depth) for one in outcomes):
         chance, place = max((chance, place) for place, chance in enumerate(chances))
         reading = tests[place].prospect.middle_below(limits[place])
         beyond = at.priced(tests[place].counts(reading), chance)
     found = [*outcomes, *([beyond] if beyond else [])]
-    engineer = next((_ENGINEER.format(limit("weakest ground designed")) for one in found if one.note == _MOVED), "")
+    least = limit("weakest ground designed")
+    engineer = _ENGINEER.format(least) if any(one.engineer for one in found) else ""
     chance_now = evidence.confidence.chance
     if chance_now is None:
         return WorthOfTest(area.name, evidence, outcomes, offered, chance_more, beyond, engineer)
@@ -342,25 +348,32 @@ class _Priced:
         self._depths: dict[float, BaseDepth] = {}
         self._prices: dict[tuple[float, str], tuple[Decimal | None, Decimal | None, str]] = {}
 
+    def too_weak(self, strength: Strength) -> bool:
+        """Return whether no base is designed for ground of this strength."""
+        return known_cbr(strength, self.made.settings.class_edge) < limit("weakest ground designed") - 1e-9
+
     def depth(self, strength: Strength) -> BaseDepth:
         """Return the base at a strength, at the least that is designed where it is weaker."""
-        least = limit("weakest ground designed")
-        if known_cbr(strength, self.made.settings.class_edge) < least:
-            strength = Strength(CLASSES[1], least)
+        if self.too_weak(strength):
+            strength = Strength(CLASSES[1], limit("weakest ground designed"))
         key = known_cbr(strength, self.made.settings.class_edge)
         if key not in self._depths:
             self._depths[key] = _designed(self.made, strength, _laid(self.quote), self.quote.job.units)
         return self._depths[key]
 
+    def needs_more(self, strength: Strength) -> bool:
+        """Return whether ground of this strength needs more than is offered."""
+        return self.too_weak(strength) or _needs_more(self.made, self.depth(strength))
+
     def priced(self, strength: Strength, chance: float) -> AtStrength:
         """Return the offer with the area at a strength."""
         depth = self.depth(strength)
-        low = known_cbr(strength, self.made.settings.class_edge) < limit("weakest ground designed")
+        low = self.too_weak(strength)
         key = (printed(depth.required_m), depth.reinforcement.kind)
         if key not in self._prices:
             self._prices[key] = self._price(depth)
         total, cost, refused = self._prices[key]
-        return AtStrength(depth.cbr, depth, total, cost, refused or (_MOVED if low else ""), chance)
+        return AtStrength(depth.cbr, depth, total, cost, refused or (_MOVED if low else ""), chance, low)
 
     def _price(self, depth: BaseDepth) -> tuple[Decimal | None, Decimal | None, str]:
         quote = self.quote
@@ -373,10 +386,10 @@ class _Priced:
 
     def together(self, ends: Sequence[tuple[Fraction, Strength]]) -> tuple[AtStrength, ...]:
         """Return the ends priced, those of one base together under the weakest of them, the weakest ground first."""
-        bases: dict[tuple[float, str], tuple[Fraction, Strength]] = {}
+        bases: dict[tuple[float, str, bool], tuple[Fraction, Strength]] = {}
         for chance, strength in ends:
             depth = self.depth(strength)
-            key = (printed(depth.required_m), depth.reinforcement.kind)
+            key = (printed(depth.required_m), depth.reinforcement.kind, self.too_weak(strength))
             before, weakest = bases.get(key, (Fraction(0), strength))
             bases[key] = (before + chance, weakest)
         return tuple(self.priced(strength, float(chance)) for chance, strength in bases.values())
@@ -384,11 +397,11 @@ class _Priced:
     def reading_below_which_more(self, test: _Test) -> float:
         """Return the reading [%] of a test below which more is needed than is offered; 0 where none is."""
         low, high = log(LEAST_CBR), log(MOST_CBR)
-        if not _needs_more(self.made, self.depth(test.counts(exp(low)))):
+        if not self.needs_more(test.counts(LEAST_CBR)):
             return 0.0
         while high - low > 1e-4:
             middle = (low + high) / 2
-            needs = _needs_more(self.made, self.depth(test.counts(exp(middle))))
+            needs = self.needs_more(test.counts(exp(middle)))
             low, high = (middle, high) if needs else (low, middle)
         return exp(high)
 

@@ -208,7 +208,7 @@ def _in_words(worth: WorthOfTest, units: str) -> str:
     if not worth.proposed:
         return worth.sentence(units)
     parts = [] if worth.saves is None else [f"expected saving {money(worth.saves)}"]
-    if worth.chance_more >= LEAST_CHANCE and worth.more is not None:
+    if worth.chance_more >= LEAST_CHANCE and worth.more:
         least = "at least " if worth.engineer else ""
         parts.append(f"where more is needed, {least}{money(worth.more)} more, owed with or without the test")
     return " ".join([worth.sentence(units), *([f"In money: {'; '.join(parts)}."] if parts else [])])
