@@ -60,7 +60,7 @@ def test_a_class_alone_can_only_save_and_says_how_much() -> None:
 
 
 def test_a_measured_ratio_can_save_or_cost() -> None:
-    found = worth(job_of({"test": "cbr", "reading": 0.8, "moisture": "wet"}))
+    found = worth(job_of({"test": "cbr", "reading": 0.8, "moisture": "wet"}, walked=True))
     assert (found.weak.cbr, found.strong.cbr) == pytest.approx((0.56, 1.12))
     assert found.saves_m > 0 < found.more_m
     assert found.saves is not None
@@ -107,7 +107,8 @@ def test_nothing_read_is_told_apart_from_one_more_spot() -> None:
         {"name": f"S{k}", "readings": [{"test": "cbr", "reading": cbr, "moisture": "wet"}]}
         for k, cbr in enumerate((0.7, 1.0, 1.5, 1.6))
     ]
-    assert worth(four).sentence("us").startswith("A cone test at one more spot could")
+    by_quartile = quote(parse_job(four), trial_book(**{"design.spot_rule": "quartile"}))
+    assert worth_of_tests(by_quartile)[0].sentence("us").startswith("A cone test at one more spot could")
     assert worth_of_tests(trial_quote(SOFT))[0].sentence("us").startswith("Cone tests at 3 spots (By the gate; ")
 
 
@@ -156,7 +157,7 @@ def test_frames_hold_the_evidence_and_the_worth_a_row_each() -> None:
     made = trial_quote(TWO_AREAS)
     rows, worths = evidence_frame(made), worth_frame(made)
     assert len(rows) == sum(len(spot.findings) for ground in made.ground.values() for spot in ground.spots)
-    assert set(rows["part"]) == {"decides", "agrees", "set aside"}
+    assert set(rows["part"]) == {"decides", "agrees", "cut off"}
     assert (rows["low_cbr_percent"] <= rows["high_cbr_percent"]).all()
     assert (rows["source"] != "").all()
     assert list(worths["area"]) == ["Driveway", "Parking bay"]

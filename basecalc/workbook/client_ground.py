@@ -49,7 +49,9 @@ def _found(flow: Flow, quote: Quote, worths: tuple[WorthOfTest, ...]) -> None:
     for worth in worths:
         area = areas[worth.area]
         flow.put(1, 3, f"{area.name}:\n{client_findings.ground_word(quote, area)}", "label")
-        why = client_words.why(quote.offered_depths[area.name], units)
+        why = client_words.why(
+            quote.offered_depths[area.name], units, enough=client_words.needs_no_more(quote, area.name)
+        )
         flow.put(4, 12, "\n".join((client_findings.found(quote, area), why, client_words.sure(worth, units))))
         flow.next()
         flow.keep(start)

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from typing import Final
 
 from basecalc.base.depth import BaseDepth
+from basecalc.ground.classes import CLASSES
 from basecalc.ground.confidence import NOTHING_READ
 from basecalc.ground.strength import OLD_PAVEMENT, AreaStrength
 from basecalc.pricing.record import Quote
@@ -130,7 +131,9 @@ def found(ground: AreaStrength, units: str) -> str:
         'us' or 'metric'.
     """
     strength = ground.strength
-    measured = f" (bearing ratio {strength.cbr:.2g} %, measured)" if strength.cbr is not None else ""
+    measured = "" if strength.cbr is None else f" (bearing ratio {strength.cbr:.2g} %, measured)"
+    if strength.as_read is not None:
+        measured = f" (bearing ratio {strength.as_read:.2g} % measured, of which we count {strength.cbr:.2g} %)"
     meaning = (
         f"{capital(strength.strength_class)} ground{measured}, where {class_means(strength.strength_class, units)}"
     )
@@ -152,7 +155,7 @@ def decided(ground: AreaStrength) -> str:
     if len(ground.spots) < 2:
         return ""
     if not ground.governed_by:
-        return ", and as the spots differ we take the value that three out of four of them reach or beat"
+        return ", and as the spots differ we design for little more than the weakest of them"
     return f", and the weakest ({ground.governed_by}) decides, because that is where a driveway sinks first"
 
 
@@ -178,7 +181,32 @@ def sure(worth: WorthOfTest, units: str) -> str:
     return f"{words}: {test[:1].lower()}{test[1:]}"
 
 
-def why(depth: BaseDepth, units: str) -> str:
+def needs_no_more(quote: Quote, name: str) -> bool:
+    """Return whether more base under an area would add nothing but cost, beyond doubt.
+
+    So it is where the least depth decides on hard ground that was measured in season, by readings that agree, with no
+    frost, no old pavement, no loose fill and no water near.
+
+    Parameters
+    ----------
+    quote
+        The priced job.
+    name
+        The area.
+    """
+    area, ground = next(one for one in quote.job.areas if one.name == name), quote.ground[name]
+    firm = ground.strength.cbr is not None and ground.strength.strength_class == CLASSES[-1]
+    doubtful = bool(ground.conflicts or ground.flags) or area.water_table_m is not None or quote.job.new_build
+    in_season = all(
+        finding.reading.moisture.strip().casefold() in ("moist", "wet")
+        for spot in ground.spots
+        for finding in spot.findings
+    )
+    frost = quote.job.climate is not None or quote.offered_depths[name].frost is not None
+    return firm and in_season and bool(ground.spots) and not (doubtful or frost or area.loose_fill or ground.overruled)
+
+
+def why(depth: BaseDepth, units: str, *, enough: bool = False) -> str:
     """Return in a sentence why the base is as deep as it is.
 
     Parameters
@@ -187,6 +215,8 @@ def why(depth: BaseDepth, units: str) -> str:
         The checks of one area.
     units
         'us' or 'metric'.
+    enough
+        Whether more than the least depth would add nothing but cost.
     """
     own = depth_words(depth.required_m, units)
     reasons: Mapping[str, str] = {
@@ -194,8 +224,8 @@ def why(depth: BaseDepth, units: str) -> str:
         "before a loaded wheel no longer presses ruts into the soil below",
         "structural": f"years of traffic ({depth.traffic.meaning or depth.traffic.name}) work on the ground below, "
         f"and on ground this strong {own} of compacted stone keeps the surface even for that long",
-        "minimum": f"this ground would carry the load on less, so the least depth for a driveway, {own}, decides: "
-        "deeper would be money in the ground",
+        "minimum": f"this ground would carry the load on less, so the least depth for a driveway, {own}, decides"
+        + (". Going deeper would add cost and no strength" if enough else ""),
         "reinforcement limit": f"a geogrid can spare stone, but never more than half of it, so {own} stays",
         "practice": f"the rule of the trade for this ground asks for {own}",
         "frost": "in the thaw this ground is weaker than it was on the day we read it, and then it takes "
