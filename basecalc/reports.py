@@ -156,7 +156,13 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
         "number": quote.job.number,
         "client": quote.job.client,
         "ground": {
-            name: {"strength_class": area.strength.strength_class, "cbr_percent": area.strength.cbr, "rule": area.rule}
+            name: {
+                "strength_class": area.strength.strength_class,
+                "cbr_percent": area.strength.cbr,
+                "cbr_as_read_percent": area.strength.as_read or area.strength.cbr,
+                "walked": area.walked,
+                "rule": area.rule,
+            }
             for name, area in quote.ground.items()
         },
         "confidence": {area.name: _confidence_numbers(quote, area) for area in quote.job.areas},
@@ -176,6 +182,21 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
                 "cannot": one.cannot or None,
             }
             for one in quote.fill_options
+        ],
+        "weak_corners": [
+            {
+                "area": one.area,
+                "spot": one.spot,
+                "spots": one.spots,
+                "share_of_area": printed(one.share),
+                "whole_area": {"base_depth_in": printed(one.whole_m / INCH_M), "total": str(one.whole_total)},
+                "corner_by_itself": {
+                    "corner_base_depth_in": printed(one.weak_m / INCH_M),
+                    "rest_base_depth_in": printed(one.rest_m / INCH_M),
+                    "total": str(one.split_total),
+                },
+            }
+            for one in quote.weak_corners
         ],
         "old_base": {
             one.area.name: {"stays_in": printed(one.kept_m / INCH_M), "new_stone_in": printed(one.new_m / INCH_M)}

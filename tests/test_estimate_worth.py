@@ -143,16 +143,16 @@ def test_what_more_spots_and_walking_change_is_said() -> None:
     data = job_of({"test": "cbr", "reading": 1.5, "moisture": "wet"})
     data["job"] = {**data["job"], "offer": "stone"}
     found = worth(data)
-    one_more, walk = found.next_steps("us")
+    one_more, walk = found.next_steps()
     assert "chance of 1 in 2" in one_more
     assert "from about 1 in 2 to about 1 in 4" in one_more
     assert found.walked is not None
     as_measured = made_of(job_data(strength=1.5))
     assert found.walked.total == as_measured.stone.total
-    assert f"{found.walked.depth.required_m / INCH:g} in of base" in walk
+    assert "the chance is about 1 in 3." in walk
     assert "A softer place that is found needs more" in walk
     walked = worth({**data, "job": {**data["job"], "walked": True}})
-    assert (walked.walked, walked.if_walked, len(walked.next_steps("us"))) == (None, None, 1)
+    assert (walked.walked, walked.if_walked, len(walked.next_steps())) == (None, None, 1)
 
 
 def test_ground_that_an_engineer_must_design_is_said_in_words_and_not_priced() -> None:
@@ -184,7 +184,7 @@ def test_an_end_that_cannot_be_built_has_a_depth_and_no_price_and_says_why() -> 
 
 def test_nothing_read_is_told_apart_from_one_more_spot() -> None:
     assert worth(job_data()).sentence("us").startswith("A cone test: expected saving ")
-    assert worth(job_data()).next_steps("us") == ()
+    assert worth(job_data()).next_steps() == ()
     assert worth_of_tests(trial_quote(SOFT))[0].sentence("us").startswith("One cone test (By the ditch): ")
 
 

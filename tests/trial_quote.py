@@ -105,7 +105,7 @@ TWO_AREAS: dict[str, Any] = {
     "job": {
         "number": "FH-120.B", "client": "=Marguerite Sandhollow", "site": "@Plot 4, Tannery Field, Brackwater",
         "date": date(2026, 5, 6), "prepared_by": "+T. Marrow", "season": "moist", "traffic": "delivery",
-        "new_build": True, "soil": "earth", "notes": ["-Gate code is with the neighbor."],
+        "new_build": True, "soil": "earth", "walked": True, "notes": ["-Gate code is with the neighbor."],
     },
     "area": [
         {"name": "Driveway", "shape": "polygon", "points": [[0, 0], [70, 0], [70, 16], [36, 16], [36, 40], [0, 40]],

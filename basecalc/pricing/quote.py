@@ -20,6 +20,7 @@ from basecalc.pricing.prices import PriceBook
 from basecalc.pricing.rates import break_even, extra_inch, saving
 from basecalc.pricing.record import BreakEven, Estimate, ExtraInch, Quote, Saving
 from basecalc.pricing.site import frost_of, with_site_flags
+from basecalc.pricing.weak_corner import weak_corners
 from basecalc.takeoff.materials import Materials, materials
 from basecalc.takeoff.record import Option
 from basecalc.takeoff.takeoff import take_off
@@ -53,11 +54,11 @@ def quote(job: Job, book: PriceBook) -> Quote:
         quote(load_job("drive.toml"), load_prices("prices.xlsx")).offer.total
     """
     made = _quoted(job, book)
-    return replace(made, fill_options=fill_options(made, _quoted))
+    return replace(made, fill_options=fill_options(made, _quoted), weak_corners=weak_corners(made, _quoted))
 
 
 def _quoted(job: Job, book: PriceBook) -> Quote:
-    """Return the quote without the other ways to deal with loose fill, each of which is a quote of its own."""
+    """Return the quote without other ways to deal with loose fill or a weak corner, each a quote of its own."""
     company = book.company
     own = materials(job, company)
     design = replace(company.design, paver_m=own.paver.thickness_m)

@@ -235,6 +235,37 @@ class ExtraInch:
 
 
 @dataclass(frozen=True, slots=True)
+class WeakCorner:
+    """A weak corner as an area of its own, against the whole area as deep as its weakest spot asks; an estimate.
+
+    Parameters
+    ----------
+    area, spot
+        The area, and the spot that is weak.
+    spots
+        How many of its spots count.
+    share
+        The share of the area that the corner is taken to be.
+    whole_m
+        Base depth of the whole area as it is quoted [m].
+    weak_m, rest_m
+        Base depth of the corner and of the rest, each by itself [m].
+    whole_total, split_total
+        Price of the whole job either way.
+    """
+
+    area: str
+    spot: str
+    spots: int
+    share: float
+    whole_m: float
+    weak_m: float
+    rest_m: float
+    whole_total: Decimal
+    split_total: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class Quote:
     """Everything the client's file and the office's file are written from.
 
@@ -265,6 +296,8 @@ class Quote:
         What one more inch costs if the ground turns out softer, for the offered option.
     fill_options
         For each area with loose fill, digging it out against more stone.
+    weak_corners
+        For each area with a weak corner, that corner as an area of its own.
     """
 
     job: Job
@@ -283,6 +316,7 @@ class Quote:
     no_geogrid: str = ""
     no_habit: str = ""
     fill_options: tuple[FillOption, ...] = ()
+    weak_corners: tuple[WeakCorner, ...] = ()
 
     @property
     def offer(self) -> Estimate:

@@ -3,14 +3,14 @@
 from collections.abc import Mapping
 from dataclasses import replace
 
-from basecalc.base.depth import BaseDepth
+from basecalc.base.depth import BaseDepth, base_depth
 from basecalc.base.frost import FrostGround, frost_ground
 from basecalc.base.frost_depth import frost_depth, heave_warning
 from basecalc.base.season import season_flag, water_flag, water_reach
 from basecalc.base.settings import DesignSettings
 from basecalc.errors import BasecalcError
 from basecalc.ground.soils import soil
-from basecalc.ground.strength import AreaStrength
+from basecalc.ground.strength import AreaStrength, area_strength
 from basecalc.job import Job, JobArea
 from basecalc.pricing.findings import finding_flags
 from basecalc.rounding import printed
@@ -52,7 +52,7 @@ def water_near(area: JobArea, dig_m: float) -> bool:
 def with_site_flags(
     job: Job, ground: Mapping[str, AreaStrength], depths: Mapping[str, BaseDepth], takeoff: Takeoff
 ) -> dict[str, AreaStrength]:
-    """Return the ground of each area with the flags of season, water and frost added to its own.
+    """Return the ground of each area with the flags of season, water and frost, and what walking it would save.
 
     Parameters
     ----------
@@ -82,8 +82,25 @@ def with_site_flags(
                 season_flag(moistures, water_reach(area.water_table_m, taken.dig_m)),
             ]
         flags.append(_heave(job, area, depths[area.name], taken.below_finish_m, unit))
-        found[area.name] = replace(own, flags=tuple(flag for flag in flags if flag))
+        advice = " ".join(words for words in (own.test_next, _walking(own, depths[area.name], unit)) if words)
+        found[area.name] = replace(own, flags=tuple(flag for flag in flags if flag), test_next=advice)
     return found
+
+
+def _walking(own: AreaStrength, made: BaseDepth, unit: str) -> str:
+    """Return what walking the whole area would save in depth; nothing where it was walked, or would save nothing."""
+    if own.walked or own.overruled or own.strength.as_read is None:
+        return ""
+    edge = made.settings.class_edge
+    full = area_strength(own.name, own.spots, class_edge=edge, walked=True, spot_rule=own.spot_rule).strength
+    depth = base_depth(full, made.traffic, made.reinforcement, made.settings, unit=unit, frost=made.frost)
+    if depth.required_m >= made.required_m - 1e-9:
+        return ""
+    return (
+        "Walk the whole area and test its softest place (walked = true): readings then count as measured, and if no "
+        f"softer place turns up, {_words(depth.required_m, unit)} of base do instead of "
+        f"{_words(made.required_m, unit)}."
+    )
 
 
 def _water(area: JobArea, dig_m: float, unit: str) -> str:

@@ -189,14 +189,8 @@ class WorthOfTest:
     def _engineer(self) -> str:
         return f" {self.engineer}" if self.engineer else ""
 
-    def next_steps(self, units: str) -> tuple[str, ...]:
-        """Return what one more spot and walking the area would change, a sentence or two each, for the office.
-
-        Parameters
-        ----------
-        units
-            'us' or 'metric'.
-        """
+    def next_steps(self) -> tuple[str, ...]:
+        """Return what one more spot and walking the area would change, a sentence or two each, for the office."""
         known = self.evidence.confidence
         if known.chance is None or self.more_spot is None:
             return ()
@@ -207,14 +201,10 @@ class WorthOfTest:
             f"{chance_words(self.more_spot)}."
         ]
         if self.if_walked is not None:
-            walk = (
-                "Walk the whole area and test where it gives most: the chance is then "
-                f"{chance_words(self.if_walked)}, with as many spots."
+            steps.append(
+                "Walked, with the place that gives most among as many spots, the chance is "
+                f"{chance_words(self.if_walked)}. A softer place that is found needs more, and is owed anyway."
             )
-            if self.walked is not None:
-                built = _depth(self.walked.depth.required_m, units)
-                walk += f" If nothing softer is found, readings count as measured: {built} of base."
-            steps.append(f"{walk} A softer place that is found needs more, and is owed anyway.")
         return tuple(steps)
 
 

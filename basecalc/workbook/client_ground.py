@@ -47,12 +47,18 @@ def _found(flow: Flow, quote: Quote) -> None:
     start = flow.heading("What we found, and why this depth")
     for area in quote.job.areas:
         flow.put(1, 3, f"{area.name}:\n{client_findings.ground_word(quote, area)}", "label")
-        why = client_words.why(quote.offered_depths[area.name], units)
+        why = client_words.why(
+            quote.offered_depths[area.name], units, enough=client_words.needs_no_more(quote, area.name)
+        )
         texts = (client_findings.found(quote, area), why, client_words.tested(quote.ground[area.name]))
         flow.put(4, 12, "\n".join(text for text in texts if text))
         flow.next()
         flow.keep(start)
         start = flow.row
+    if words := client_words.walking(quote.ground):
+        flow.put(1, 12, words)
+        flow.next()
+        flow.keep(start)
 
 
 def _picture(flow: Flow, areas: list[AreaEvidence]) -> None:

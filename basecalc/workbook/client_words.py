@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from typing import Final
 
 from basecalc.base.depth import BaseDepth
+from basecalc.ground.classes import CLASSES
 from basecalc.ground.scales import test_row
 from basecalc.ground.strength import OLD_PAVEMENT, SOUND_GROUND, AreaStrength
 from basecalc.pricing.record import Quote
@@ -129,7 +130,9 @@ def found(ground: AreaStrength, units: str) -> str:
         'us' or 'metric'.
     """
     strength = ground.strength
-    measured = f" (bearing ratio {strength.cbr:.2g} %, measured)" if strength.cbr is not None else ""
+    measured = "" if strength.cbr is None else f" (bearing ratio {strength.cbr:.2g} %, measured)"
+    if strength.as_read is not None:
+        measured = f" (bearing ratio {strength.as_read:.2g} % measured, of which we count {strength.cbr:.2g} %)"
     meaning = (
         f"{capital(strength.strength_class)} ground{measured}, where {class_means(strength.strength_class, units)}"
     )
@@ -151,28 +154,52 @@ def decided(ground: AreaStrength) -> str:
     if len(ground.spots) < 2:
         return ""
     if not ground.governed_by:
-        return ", and as the spots differ we take the value that three out of four of them reach or beat"
+        return ", and as the spots differ we design for little more than the weakest of them"
     return f", and the weakest ({ground.governed_by}) decides, because that is where a driveway sinks first"
 
 
 def tested(ground: AreaStrength) -> str:
-    """Return what was done to know the ground: spots, tests, walked or not; nothing where it was not read.
+    """Return what was done to know the ground, at how many spots and by which tests; nothing where it was not read.
 
     Parameters
     ----------
     ground
         Its strength.
     """
-    spots = [spot for spot in ground.spots if spot.counts]
-    if not spots or ground.overruled == SOUND_GROUND:
+    if not _read(ground):
         return ""
-    findings = [finding for spot in spots for finding in spot.findings if finding.counts]
-    ways = dict.fromkeys(_way(finding.reading.test) for finding in findings)
-    text = f"What we did: tests at {_many(len(spots), 'spot')}, by {listed(list(ways))}."
-    if ground.walked:
-        return f"{text} We walked the whole area and tested its softest place."
-    between = "elsewhere" if len(spots) == 1 else "between the spots"
-    return f"{text} We did not walk the whole area for its softest place, so the ground {between} may be softer."
+    spots = [spot for spot in ground.spots if spot.counts]
+    ways = dict.fromkeys(_way(one.reading.test) for spot in spots for one in spot.findings if one.counts)
+    return f"What we did at {_many(len(spots), 'spot')}: {listed(list(ways))}."
+
+
+def walking(grounds: Mapping[str, AreaStrength]) -> str:
+    """Return which areas were walked and which were not; nothing where no ground was read.
+
+    Parameters
+    ----------
+    grounds
+        The strength of each area, by name.
+    """
+    read = {name: ground.walked for name, ground in grounds.items() if _read(ground)}
+    walked, rest = (
+        [the(name) for name, walk in read.items() if walk is wanted] for wanted in (True, False)
+    )  # fmt: skip
+    few = len(read) <= MOST_NAMED
+    texts = []
+    if walked:
+        texts.append(
+            f"We walked all of {listed(walked) if few else f'{len(walked)} areas'} and tested the softest place."
+        )
+    if rest:
+        where = listed(rest) if few else "every area" if not walked else f"{len(rest)} areas"
+        texts.append(f"We did not walk all of {where} for softer places; between the spots the ground may differ.")
+    return " ".join(texts)
+
+
+def _read(ground: AreaStrength) -> bool:
+    """Return whether the strength rests on what was read there."""
+    return ground.overruled != SOUND_GROUND and any(spot.counts for spot in ground.spots)
 
 
 def _way(test: str) -> str:
@@ -181,7 +208,32 @@ def _way(test: str) -> str:
     return lower_first(str(row["number_phrase"] or row["word_phrase"]).split(":")[0])
 
 
-def why(depth: BaseDepth, units: str) -> str:
+def needs_no_more(quote: Quote, name: str) -> bool:
+    """Return whether more base under an area would add nothing but cost, beyond doubt.
+
+    So it is where the least depth decides on hard ground that was measured in season, by readings that agree, with no
+    frost, no old pavement, no loose fill and no water near.
+
+    Parameters
+    ----------
+    quote
+        The priced job.
+    name
+        The area.
+    """
+    area, ground = next(one for one in quote.job.areas if one.name == name), quote.ground[name]
+    firm = ground.strength.cbr is not None and ground.strength.strength_class == CLASSES[-1]
+    doubtful = bool(ground.conflicts or ground.flags) or area.water_table_m is not None or quote.job.new_build
+    in_season = all(
+        finding.reading.moisture.strip().casefold() in ("moist", "wet")
+        for spot in ground.spots
+        for finding in spot.findings
+    )
+    frost = quote.job.climate is not None or quote.offered_depths[name].frost is not None
+    return firm and in_season and bool(ground.spots) and not (doubtful or frost or area.loose_fill or ground.overruled)
+
+
+def why(depth: BaseDepth, units: str, *, enough: bool = False) -> str:
     """Return in a sentence why the base is as deep as it is.
 
     Parameters
@@ -190,6 +242,8 @@ def why(depth: BaseDepth, units: str) -> str:
         The checks of one area.
     units
         'us' or 'metric'.
+    enough
+        Whether more than the least depth would add nothing but cost.
     """
     own = depth_words(depth.required_m, units)
     reasons: Mapping[str, str] = {
@@ -197,8 +251,8 @@ def why(depth: BaseDepth, units: str) -> str:
         "before a loaded wheel no longer presses ruts into the soil below",
         "structural": f"years of traffic ({depth.traffic.meaning or depth.traffic.name}) work on the ground below, "
         f"and on ground this strong {own} of compacted stone keeps the surface even for that long",
-        "minimum": f"this ground would carry the load on less, so the least depth for a driveway, {own}, decides: "
-        "deeper would be money in the ground",
+        "minimum": f"this ground would carry the load on less, so the least depth for a driveway, {own}, decides"
+        + (". Going deeper would add cost and no strength" if enough else ""),
         "reinforcement limit": f"a geogrid can spare stone, but never more than half of it, so {own} stays",
         "practice": f"the rule of the trade for this ground asks for {own}",
         "frost": "in the thaw this ground is weaker than it was on the day we read it, and then it takes "

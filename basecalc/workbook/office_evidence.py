@@ -41,11 +41,11 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> None:
     worths = worth_of_tests(quote)
     _worth(flow, worths, quote)
     for worth in worths:
-        _area(flow, worth, quote.ground[worth.area], quote.job.units)
+        _area(flow, worth, quote.ground[worth.area])
     finish(flow, quote)
 
 
-def _area(flow: Flow, worth: WorthOfTest, ground: AreaStrength, units: str) -> None:
+def _area(flow: Flow, worth: WorthOfTest, ground: AreaStrength) -> None:
     found = worth.evidence
     top = flow.heading(found.area, 0)
     titles = ("Spot", "Test and reading", "Moisture", "As read", "CBR, %", "Taken as", "From, %", "To, %", "Part")
@@ -55,9 +55,9 @@ def _area(flow: Flow, worth: WorthOfTest, ground: AreaStrength, units: str) -> N
         flow.keep(top)
         top = flow.row
     _conclusion(flow, found, worth)
-    steps = worth.next_steps(units)
-    advice = [] if steps and ground.test_next == f"{ENOUGH}." else [ground.test_next]
-    for place, text in enumerate((*advice, *steps)):
+    steps = worth.next_steps()
+    advice = ground.test_next.replace(f"{ENOUGH}.", "").strip() if steps else ground.test_next
+    for place, text in enumerate(words for words in (advice, *steps) if words):
         flow.put(1, 1, "" if place else "Test next", "label")
         flow.put(2, _LAST, capital(text))
         flow.next()

@@ -1,7 +1,7 @@
 """The office's sheet Options: stone only, with geogrid and the one-depth habit side by side, and what each is worth."""
 
 from basecalc.pricing.record import Estimate, Quote
-from basecalc.workbook import charts, office_fill
+from basecalc.workbook import charts, office_corner, office_fill
 from basecalc.workbook.client_words import capital
 from basecalc.workbook.figures import depth_format, money, number, unit
 from basecalc.workbook.layout import Flow
@@ -40,7 +40,7 @@ def write(book: ValuedBook, quote: Quote, revision: int, totals: Totals) -> None
     top = flow.row
     _charts(flow, quote, shown, total_row)
     flow.keep(top)
-    for section in (_worth, office_fill.write, _softer):
+    for section in (_worth, office_fill.write, office_corner.write, _softer):
         top = flow.row
         section(flow, quote)
         flow.keep(top)
