@@ -89,7 +89,7 @@ def with_site_flags(
 
 def _walking(own: AreaStrength, made: BaseDepth, unit: str) -> str:
     """Return what walking the whole area would save in depth; nothing where it was walked, or would save nothing."""
-    if own.walked or own.overruled or own.strength.as_read is None:
+    if own.walked or own.overruled or not own.spots or own.strength.as_read is None:
         return ""
     edge = made.settings.class_edge
     full = area_strength(own.name, own.spots, class_edge=edge, walked=True, spot_rule=own.spot_rule).strength
