@@ -97,7 +97,7 @@ def _company(sheet: Sheet, carrier: Carrier) -> dict[str, Any]:
     grids = {key: grid for key, grid in found.items() if grid}
     grids = {key: replace(grid, end=rows_end(grids, key)) for key, grid in grids.items()}
     records: dict[str, Any] = {SETTINGS: _settings(grids.get(SETTINGS), carrier)}
-    if sure := _sure(grids.get(SETTINGS)):
+    if sure := _sure(grids.get(SETTINGS), carrier):
         records["sure"] = sure
     units = str(records[SETTINGS]["units"])
     for table in COMPANY_TABLES:
@@ -152,13 +152,20 @@ def _settings(grid: Grid | None, carrier: Carrier) -> dict[str, Any]:
     return {**made, "units": units}
 
 
-def _sure(grid: Grid | None) -> tuple[str, ...]:
+def _sure(grid: Grid | None, carrier: Carrier) -> tuple[str, ...]:
     """Return the keys of the settings whose unusual value the owner said is meant."""
     by_label = {setting.label.casefold(): key for key, setting in settings().items()}
     if grid is None or "sure" not in grid.columns:
         return ()
-    said = [grid.word(row, "label") for row in grid.rows() if grid.word(row, "sure") == "yes"]
-    return tuple(by_label[label] for label in said if label in by_label)
+    meant = []
+    for row in grid.rows():
+        key = by_label.get(grid.word(row, "label"))
+        word = carrier.value(grid, row, "sure") if key else None
+        if key and settings()[key].unit == "share" and str(word).strip().casefold() == "yes":
+            meant.append(key)
+        elif word is not None:
+            carrier.leave(grid.where(row, "sure"), f"{shown(word)} has no place in the new workbook")
+    return tuple(meant)
 
 
 def _setting_rows(grid: Grid, carrier: Carrier) -> dict[str, tuple[int, Any]]:
