@@ -57,7 +57,7 @@ def limits(low: float, high: float, unit: str, *, above: bool = False) -> str:
     if low == -inf and high == inf:
         return ""
     if unit == "share":
-        return f"a share {limits(low, high, '', above=above)}"
+        return limits(low * 100, high * 100, "%", above=above)
     tail = f" {unit}" if unit else ""
     start = "" if low == -inf else (f"above {digits(low)}" if above else f"at least {digits(low)}")
     if high == inf:
@@ -114,9 +114,60 @@ def number(
         raise OutOfRangeError(f"{name} is not a finite number; {needed}")
     if result < low or result > high or (above and result == low):
         reason = f" ({why})" if why else ""
-        tail = f" {unit}" if unit and unit != "share" else ""
+        if unit == "share":
+            typed = (
+                f"; for {digits(result)} % type {digits(result)} %"
+                if result >= 1 and low <= result / 100 <= high
+                else ""
+            )
+            raise OutOfRangeError(f"{name} is {in_percent(result)}; it must be {allowed}{reason}{typed}")
+        tail = f" {unit}" if unit else ""
         raise OutOfRangeError(f"{name} is {shown(value)}{tail}; it must be {allowed}{reason}")
     return result
+
+
+def in_percent(share: float) -> str:
+    """Return a share as a person reads it.
+
+    Examples
+    --------
+    >>> in_percent(0.0012), in_percent(15)
+    ('0.12 %', '1500 %')
+    """
+    return f"{digits(share * 100)} %"
+
+
+def meant_share(name: str, share: float, *, sure: bool = False, beside: bool = True) -> float:
+    """Return a share of a price list, unless it looks like a percentage typed a hundred times too small.
+
+    A spreadsheet program turns 0.12, typed where 12 % is due, into 0.12 %.
+
+    Parameters
+    ----------
+    name
+        What the user calls it.
+    share
+        The share, 0.12 for 12 %.
+    sure
+        Whether the user has said that it is meant.
+    beside
+        Whether there is a column 'sure?' to say so.
+
+    Raises
+    ------
+    InputError
+        It is above 0 and below 1 %, or exactly 100 %, and nobody said that it is meant.
+
+    Examples
+    --------
+    >>> meant_share("overhead", 0.12), meant_share("overhead", 0.0), meant_share("overhead", 0.005, sure=True)
+    (0.12, 0.0, 0.005)
+    """
+    if sure or not (0 < share < 0.01 or share == 1):
+        return share
+    other = share * 100 if share < 1 else share / 100
+    keep = f", or write yes under 'sure?' to keep {in_percent(share)}" if beside else ""
+    raise InputError(f"{name} is {in_percent(share)}; is that meant, or {in_percent(other)}? (type 12 for 12 %{keep})")
 
 
 def choice(name: str, value: Any, options: Sequence[str]) -> str:

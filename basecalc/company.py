@@ -15,7 +15,7 @@ from typing import Any, Final, Literal
 
 from basecalc.base.settings import DesignSettings
 from basecalc.base.traffic import Traffic
-from basecalc.checks import choice, limits, shown
+from basecalc.checks import choice, limits, meant_share, shown
 from basecalc.errors import InputError, OutOfRangeError
 from basecalc.rounding import printed
 from basecalc.units import convert, to_unit
@@ -154,7 +154,7 @@ class Setting:
         """Return the default in the unit of that edition; None where the owner must decide."""
         return self.metric_default if units == "metric" and self.metric_default is not None else self.default
 
-    def read(self, value: Any, unit: str | None = None) -> Any:
+    def read(self, value: Any, unit: str | None = None, *, sure: bool = False) -> Any:
         """Return a value of the sheet as the company holds it, checked.
 
         Parameters
@@ -163,6 +163,8 @@ class Setting:
             What stands in the cell, or a text with a unit.
         unit
             The unit beside it; by default the US one.
+        sure
+            Whether the owner said beside it that an unusual value is meant.
 
         Raises
         ------
@@ -185,7 +187,12 @@ class Setting:
             return choice(self.label, value, self.choices)
         if self.kind == "yes/no":
             return value if isinstance(value, bool) else choice(self.label, value, YES_NO) == "yes"
-        return self._number(value, self.unit if unit is None else unit)
+        if self.unit != "share":
+            return self._number(value, self.unit if unit is None else unit)
+        if shares_unit("share" if unit is None else unit) != "share":
+            raise InputError(f"the unit of {self.label} is {shown(unit)}; it must be {self.spelled()}")
+        with_sign = isinstance(value, str) and "%" in value
+        return meant_share(self.label, self._number(value, "share"), sure=sure or with_sign)
 
     def _number(self, value: Any, unit: str) -> float | int:
         inside = self.inside or self.unit
@@ -220,7 +227,18 @@ class Setting:
 
     def spelled(self) -> str:
         """Return the units that a sheet may name for this setting, as words."""
-        return " or ".join(dict.fromkeys(unit for unit in (self.unit, self.metric) if unit)) or "left blank"
+        units = (sheet_unit(self.unit), self.metric)
+        return " or ".join(dict.fromkeys(unit for unit in units if unit)) or "left blank"
+
+
+def sheet_unit(unit: str) -> str:
+    """Return how a sheet spells a unit: a share is shown in percent."""
+    return "%" if unit == "share" else unit
+
+
+def shares_unit(spelled: str) -> str:
+    """Return the unit of a share as it is held, however a sheet spells it; the number itself is 0.12 for 12 %."""
+    return "share" if spelled in ("share", "%") else spelled
 
 
 def _four_digits(value: float, rounding: str) -> float:

@@ -121,7 +121,11 @@ def test_default_settings_are_those_of_the_design():
         ({"modulus_rule": "best"}, InputError, "modulus rule is 'best'; it must be one of: safer, power, linear"),
         ({"base_cbr": 9.9}, OutOfRangeError, "CBR of the base is 9.9 %; it must be from 10 to 100 %"),
         ({"minimum_depth_m": 0.127}, OutOfRangeError, "least base depth is 0.127 m; it must be from 0.15 to 1 m"),
-        ({"reliability": 75}, OutOfRangeError, "reliability is 75; it must be a share from 0.5 to 0.999"),
+        (
+            {"reliability": 75},
+            OutOfRangeError,
+            "reliability is 7500 %; it must be from 50 to 99.9 %",
+        ),
         ({"overall_deviation": 0.1}, OutOfRangeError, "overall standard deviation is 0.1; it must be from 0.3 to 0.6"),
         ({"serviceability_drop": 0}, OutOfRangeError, "loss of serviceability is 0; it must be from 0.5 to 3"),
         ({"base_modulus_psi": 207}, OutOfRangeError, "resilient modulus of the base is 207 psi"),

@@ -93,7 +93,7 @@ def move_columns(sheet: Worksheet, table: str, order: list[int]) -> None:
 
 
 def reorder(book: Workbook) -> None:
-    move_columns(book["Prices"], "UnitPrices", [3, 6, 0, 1, 5, 2, 4])
+    move_columns(book["Prices"], "UnitPrices", [3, 6, 0, 1, 5, 7, 2, 4])
     move_columns(book["Company"], "Trucks", [2, 0, 3, 1, 6, 4, 5])
 
 
@@ -125,11 +125,11 @@ def test_tables_are_found_wherever_the_owner_put_them(tmp_path: Path, change: Ca
 def test_what_the_new_workbook_has_no_place_for_is_listed_by_cell(tmp_path: Path) -> None:
     def change(book: Workbook) -> None:
         prices, company = book["Prices"], book["Company"]
-        prices["H5"], prices["H6"], prices["H8"] = "my remark", "ask for a rebate", 17.25
+        prices["I5"], prices["I6"], prices["I8"] = "my remark", "ask for a rebate", 17.25
         company["K3"] = "ring Ostmoor Pit"
         row, _ = find(company, "overhead on cost")
-        company.cell(row, 4).value = "twelve since May"
-        company.cell(row, 4).style = "Normal"
+        company.cell(row, 5).value = "twelve since May"
+        company.cell(row, 5).style = "Normal"
         company.cell(row + 1, 1).value = "profit we hope for"
         book.create_sheet("Fleet")["B2"] = "tyres"
 
@@ -137,9 +137,9 @@ def test_what_the_new_workbook_has_no_place_for_is_listed_by_cell(tmp_path: Path
     told = "\n".join(carry_over(old).left_behind)
     row, _ = find(load_workbook(old)["Company"], "overhead on cost")
     for place, value in (
-        ("sheet Prices, cell H5", "'my remark'"), ("sheet Prices, cell H6", "'ask for a rebate'"),
-        ("sheet Prices, cell H8", "17.25"), ("sheet Company, cell K3", "'ring Ostmoor Pit'"),
-        (f"sheet Company, cell D{row}", "'twelve since May'"),
+        ("sheet Prices, cell I5", "'my remark'"), ("sheet Prices, cell I6", "'ask for a rebate'"),
+        ("sheet Prices, cell I8", "17.25"), ("sheet Company, cell K3", "'ring Ostmoor Pit'"),
+        (f"sheet Company, cell E{row}", "'twelve since May'"),
         (f"sheet Company, cell A{row + 1}", "'profit we hope for' is not a setting"),
         (f"sheet Company, cell B{row + 1}", "0.15"), ("sheet Fleet", "its 1 filled cells"),
     ):  # fmt: skip
@@ -172,14 +172,14 @@ def test_notes_hang_on_the_same_cells(tmp_path: Path) -> None:
         prices, company = book["Prices"], book["Company"]
         row, _ = find(prices, "base-stone")
         prices.cell(row, 4).comment = Comment("valid to June, says the pit", "Ida")
-        prices.cell(row, 8).comment = Comment("on nothing of ours", "Ida")
+        prices.cell(row, 9).comment = Comment("on nothing of ours", "Ida")
         row, _ = find(company, "sales tax")
         company.cell(row, 2).comment = Comment("new rate from July", "Ida")
         row, _ = find(company, "tandem")
         company.cell(row, 1).comment = Comment("the green one", "Ida")
         company.cell(row, 3).comment = Comment("weighed in March", "basecalc")
         prices["D5"].comment = Comment("always net", "Ida")
-        move_columns(prices, "UnitPrices", [0, 3, 2, 1, 4, 5, 6])
+        move_columns(prices, "UnitPrices", [0, 3, 2, 1, 4, 5, 6, 7])
 
     old = spoiled(tmp_path, change)
     carried = carry_over(old)
@@ -505,7 +505,7 @@ def _near(text: str, number: Any) -> bool:
 @pytest.mark.parametrize("text", ["12%", "12 %", " 12% "])
 def test_a_share_written_as_a_text_comes_over_as_what_it_means(tmp_path: Path, text: str) -> None:
     def change(book: Workbook) -> None:
-        row, column = find(book["Company"], "documented reduction [share]")
+        row, column = find(book["Company"], "documented reduction [%]")
         cell = book["Company"].cell(row + 2, column)
         assert cell.value == 0.3
         cell.value, cell.data_type = text, "s"
@@ -513,7 +513,7 @@ def test_a_share_written_as_a_text_comes_over_as_what_it_means(tmp_path: Path, t
     carried = carry_over(spoiled(tmp_path, change))
     assert not carried.left_behind
     page = load_workbook(new_book(tmp_path, carried))["Company"]
-    row, column = find(page, "documented reduction [share]")
+    row, column = find(page, "documented reduction [%]")
     assert page.cell(row + 2, column).value == pytest.approx(0.12)
     assert [roll.reduction for roll in load_prices(tmp_path / "new.xlsx").company.rolls][1] == pytest.approx(0.12)
 

@@ -126,6 +126,7 @@ def test_headings_carry_notes_and_units(book: Workbook) -> None:
             cell = book["Company"].cell(top, left + at)
             assert bool(cell.comment) == bool(column.help)
             unit = column.metric if metric and column.metric else column.unit
+            unit = "%" if unit == "share" else unit
             assert cell.value == (f"{column.label} [{unit}]" if unit else column.label)
 
 

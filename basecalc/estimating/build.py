@@ -130,7 +130,7 @@ def _name_owner(book: Workbook) -> _Owner:
     tops = {table.name: range_boundaries(table.ref) for table in sheet.tables.values()}
     starts = sorted(int(span[1] or 0) for span in tops.values())
     left, first, _, last = tops[SETTINGS_TABLE]
-    name_cell(book, "OwnerSettings", sheet, f"A{int(first or 0) + 1}:C{last}")
+    name_cell(book, "OwnerSettings", sheet, f"A{int(first or 0) + 1}:D{last}")
     ends, lists = {}, {}
     for table in COMPANY_TABLES:
         _, top, right, bottom = tops[table.name]

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from basecalc.checks import shown
-from basecalc.company import Setting, settings
+from basecalc.company import Setting, settings, shares_unit
 from basecalc.errors import BasecalcError, PriceError
 from basecalc.estimating.old_cells import Carrier, Note, sheet_with
 from basecalc.estimating.old_remains import remains
@@ -97,6 +97,8 @@ def _company(sheet: Sheet, carrier: Carrier) -> dict[str, Any]:
     grids = {key: grid for key, grid in found.items() if grid}
     grids = {key: replace(grid, end=rows_end(grids, key)) for key, grid in grids.items()}
     records: dict[str, Any] = {SETTINGS: _settings(grids.get(SETTINGS), carrier)}
+    if sure := _sure(grids.get(SETTINGS), carrier):
+        records["sure"] = sure
     units = str(records[SETTINGS]["units"])
     for table in COMPANY_TABLES:
         if table.key in grids:
@@ -141,12 +143,29 @@ def _settings(grid: Grid | None, carrier: Carrier) -> dict[str, Any]:
             units = "us"
     for key, (row, value) in cells.items():
         try:
-            made[key] = _setting(settings()[key], value, _unit_beside(grid, row), units)
+            setting, unit = settings()[key], _unit_beside(grid, row)
+            made[key] = _setting(setting, value, shares_unit(unit) if setting.unit == "share" else unit, units)
         except BasecalcError as error:
             default = settings()[key].edge_default(units)
             instead = "the cell is blank now" if default is None else f"{shown(default)} stands there now"
             carrier.leave(grid.where(row, "value"), f"{error.sentence}; {instead}")
     return {**made, "units": units}
+
+
+def _sure(grid: Grid | None, carrier: Carrier) -> tuple[str, ...]:
+    """Return the keys of the settings whose unusual value the owner said is meant."""
+    by_label = {setting.label.casefold(): key for key, setting in settings().items()}
+    if grid is None or "sure" not in grid.columns:
+        return ()
+    meant = []
+    for row in grid.rows():
+        key = by_label.get(grid.word(row, "label"))
+        word = carrier.value(grid, row, "sure") if key else None
+        if key and settings()[key].unit == "share" and str(word).strip().casefold() == "yes":
+            meant.append(key)
+        elif word is not None:
+            carrier.leave(grid.where(row, "sure"), f"{shown(word)} has no place in the new workbook")
+    return tuple(meant)
 
 
 def _setting_rows(grid: Grid, carrier: Carrier) -> dict[str, tuple[int, Any]]:

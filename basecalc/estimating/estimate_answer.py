@@ -10,6 +10,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from basecalc.estimating.areas_sheet import FIRST, AreaSheet
 from basecalc.estimating.column_step import OPTION_WORDS, OPTIONS
 from basecalc.estimating.edition import Edition
+from basecalc.estimating.estimate_checks import IS_SOUND
 from basecalc.estimating.estimate_layout import (
     AMOUNT,
     CHART_ROWS,
@@ -105,8 +106,7 @@ def write_compared(
         'IF(JobOffer="geogrid","geogrid",IF(TotalGeogrid<TotalStone,"geogrid","stone"))))'
     )
     known = 'OR(JobOffer="stone",JobOffer="geogrid",JobOffer="cheaper")'
-    sound = "AND(ISNUMBER(TotalStone),ISNUMBER(GridOption),ISNUMBER(TotalUsual))"
-    style.formula(sheet, offered, 6, f"=IF({sound},IF({known},{choice},NA()),NA())", "total", across="right")
+    style.formula(sheet, offered, 6, f"=IF({IS_SOUND},IF({known},{choice},NA()),NA())", "total", across="right")
     style.formula(sheet, offered, 8, '=IF(Offered="geogrid",TotalGeogrid,TotalStone)', "total", "money", across="right")
     style.put(sheet, offered + 1, 1, "geogrid makes a base thinner in so many areas", "quiet")
     style.formula(sheet, offered + 1, 6, f"=IF(AllSound=1,{thinner},NA())", "quiet", "0", across="right")

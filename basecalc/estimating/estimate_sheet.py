@@ -11,7 +11,7 @@ from basecalc.estimating.areas_sheet import AreaSheet
 from basecalc.estimating.column_step import OPTION_WORDS, OPTIONS
 from basecalc.estimating.edition import Edition
 from basecalc.estimating.estimate_answer import draw_pictures, write_compared, write_reasons
-from basecalc.estimating.estimate_checks import write_checks
+from basecalc.estimating.estimate_checks import IS_SOUND, write_checks
 from basecalc.estimating.estimate_layout import (
     AMOUNT,
     CHART_ROWS,
@@ -77,7 +77,8 @@ def write_estimate(book: Workbook, edition: Edition, areas: AreaSheet, last_read
     quantities, row = write_quantities(sheet, row, edition, areas)
     style.page_break(sheet, row)
     hours, row = write_work(sheet, row, edition, quantities)
-    row = write_checks(book, sheet, row + 1, edition, areas, last_reading, last_log)
+    parts = {option: "+".join(_parts(sums, option)) for option in OPTIONS}
+    row = write_checks(book, sheet, row + 1, edition, areas, last_reading, last_log, parts)
     style.page_break(sheet, row)
     end = write_taken(book, sheet, row + 1, edition)
     raw = {**quantities, **hours}
@@ -166,11 +167,18 @@ def _lines(book: Workbook, sheet: Worksheet, top: int, edition: Edition, raw: Ma
         name_cell(book, name, sheet, f"{letter}{first}:{letter}{last}")
 
 
+_SUMS: Final = ("cost", "contingency", "overhead", "profit", "taxed material", "sales tax", "total")
+
+
+def _parts(top: int, option: str) -> list[str]:
+    """Return the cells that the total of an option is the sum of."""
+    return [f"{AMOUNT[option]}{top + at}" for at, label in enumerate(_SUMS) if label not in ("taxed material", "total")]
+
+
 def _sums(book: Workbook, sheet: Worksheet, top: int, lines: int, edition: Edition) -> None:
     first, last = lines + 2, _lines_end(lines, edition)
-    labels = ("cost", "contingency", "overhead", "profit", "taxed material", "sales tax", "total")
     shares = (None, "Contingency", "Overhead", "Profit", None, "SalesTax", None)
-    at = {label: top + place for place, label in enumerate(labels)}
+    at = {label: top + place for place, label in enumerate(_SUMS)}
     for (label, row), share in zip(at.items(), shares, strict=True):
         look: style.Look = "total" if label == "total" else "text"
         for column in range(1, WIDTH - 2):
@@ -188,11 +196,11 @@ def _sums(book: Workbook, sheet: Worksheet, top: int, lines: int, edition: Editi
             "contingency": f"=IF(ISNUMBER(Contingency),{cents(f'{cost}*Contingency')},NA())",
             "overhead": f"=IF(ISNUMBER(Overhead),{cents(f'({cost}+{cont})*Overhead')},NA())",
             "profit": f"=IF(ISNUMBER(Profit),{cents(f'({cost}+{cont}+{over})*Profit/(1-Profit)')},NA())",
-            "taxed material": f'=ROUND(SUMIF($D{first}:$D{last},"yes",{a}{first}:{a}{last}),2)',
+            # SUMIF passes over a cell in error; the sum of the words, which is 0, does not.
+            "taxed material": f'=ROUND(SUMIF($D{first}:$D{last},"yes",{a}{first}:{a}{last})+SUM($D{first}:$D{last}),2)',
             "sales tax": f"=IF(ISNUMBER(SalesTax),{cents(f'{taxed}*SalesTax')},NA())",
         }
-        total = "+".join(f"{a}{at[label]}" for label in ("cost", "contingency", "overhead", "profit", "sales tax"))
-        made["total"] = f"=ROUND({total},2)"
+        made["total"] = f"=IF({IS_SOUND},ROUND({'+'.join(_parts(top, option))},2),NA())"
         column = place_of(a)
         for label, text in made.items():
             style.formula(

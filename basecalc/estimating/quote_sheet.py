@@ -8,6 +8,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.estimating.areas_sheet import FIRST, AreaSheet
 from basecalc.estimating.edition import Edition
+from basecalc.estimating.estimate_checks import IS_SOUND
 from basecalc.estimating.sheet_kit import BEGUN, heading, line_below, lock, mark_refusals, name_cell, title
 from basecalc.estimating.tables import QUOTE_SHEET
 from basecalc.takeoff.codes import scopes
@@ -39,6 +40,8 @@ def write_quote_sheet(book: Workbook, edition: Edition, areas: AreaSheet, owner:
     style.widths(sheet, *_WIDTHS)
     title(sheet, "Quote", "")
     style.formula(sheet, 2, 1, '=CompanyName&""', "subtitle", across="left")
+    status = style.formula(sheet, 3, 1, f'=IF({IS_SOUND},"",Banner)', "caution", across="left")
+    style.align(status, wrap=False, up="center")
     rows = (
         ("quote", '=JobNumber&""'),
         ("for", '=JobClient&""'),
@@ -145,7 +148,7 @@ def _prices(book: Workbook, sheet: Worksheet, top: int) -> int:
         sheet,
         total,
         3,
-        f"=IF({needed},IF(ISNUMBER(OfferedTotal),IF(ROUND(SUM($C${first}:$C${last})-OfferedTotal,2)=0,OfferedTotal,NA()),NA()),NA())",
+        f"=IF({needed},IF({IS_SOUND},IF(ROUND(SUM($C${first}:$C${last})-OfferedTotal,2)=0,OfferedTotal,NA()),NA()),NA())",
         "total",
         "money",
         across="right",

@@ -37,10 +37,10 @@ NOT_ASKED: Final = (
     "The worksheet functions have not been asked on this computer yet: you see the last "
     "values stored. Recalculate (Ctrl+Alt+F9; in LibreOffice Ctrl+Shift+F9)."
 )
-_LOADED: Final = "The worksheet functions are loaded: every number is live."
+_LOADED: Final = "The worksheet functions are loaded."
 _MISSING: Final = (
-    "The worksheet functions are NOT LOADED here: nothing below recalculates. How to get them "
-    "stands under 'If the functions are missing'."
+    "The worksheet functions are NOT LOADED here: no number below can be worked out. How to get them "
+    "is under 'If the functions are missing'."
 )
 CALC_STEPS: Final = (
     "LibreOffice Calc, once on each computer:",

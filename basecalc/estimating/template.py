@@ -59,5 +59,4 @@ def write_template(
     hang_notes(book, notes)
     if host == "excel":
         add_excel_host(book)
-    book.calculation.fullCalcOnLoad = False  # opened without the functions, it shows the values stored and no #NAME?
     return write_one(target, store_values(workbook_file(book), values))

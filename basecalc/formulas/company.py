@@ -45,8 +45,8 @@ def _kept(cell: Any) -> Any:
 
 
 @lru_cache(maxsize=64)
-def setting_rows(rows: tuple[tuple[Any, ...], ...]) -> Mapping[str, tuple[Any, Any]]:
-    """Return value and unit of each setting on the sheet by its key.
+def setting_rows(rows: tuple[tuple[Any, ...], ...]) -> Mapping[str, tuple[Any, Any, Any]]:
+    """Return value, unit and the word under 'sure?' of each setting on the sheet by its key.
 
     Raises
     ------
@@ -55,9 +55,9 @@ def setting_rows(rows: tuple[tuple[Any, ...], ...]) -> Mapping[str, tuple[Any, A
     """
     by_label = {setting.label.casefold(): setting for setting in settings().values()}
     groups = {setting.group.casefold() for setting in settings().values()}
-    found: dict[str, tuple[Any, Any]] = {}
+    found: dict[str, tuple[Any, Any, Any]] = {}
     for row in rows:
-        cells = (*row, None, None, None)
+        cells = (*row, None, None, None, None)
         label = words_of("settings_range", cells[0]).casefold()
         if not label or label in groups or label == "setting":
             continue
@@ -68,19 +68,20 @@ def setting_rows(rows: tuple[tuple[Any, ...], ...]) -> Mapping[str, tuple[Any, A
         key = by_label[label].key
         if key in found:
             raise InputError(f"settings_range: the setting {shown(label)} stands twice")
-        found[key] = (cells[1], cells[2])
+        found[key] = (cells[1], cells[2], cells[3])
     return found
 
 
-def read_setting(setting: Setting, rows: Mapping[str, tuple[Any, Any]], units: str) -> Any:
+def read_setting(setting: Setting, rows: Mapping[str, tuple[Any, Any, Any]], units: str) -> Any:
     """Return what the sheet says of a setting, as the company holds it, or its default where the sheet lacks it."""
     if setting.key not in rows:
         return setting.read(setting.edge_default(units), setting.edge_unit(units))
-    value, unit = rows[setting.key]
+    value, unit, sure = rows[setting.key]
     beside = words_of(setting.label, unit)
     if setting.kind in ("number", "whole") and setting.unit and not beside:
         raise InputError(f"{setting.label} has no unit; it must be {setting.spelled()}")
-    return setting.read(content(setting.label, value), beside if setting.unit else "")
+    meant = words_of("sure?", sure).casefold() == "yes"
+    return setting.read(content(setting.label, value), beside if setting.unit else "", sure=meant)
 
 
 def company_setting(setting: Any, settings_range: Any, unit: Any = "") -> float | str:
@@ -91,7 +92,7 @@ def company_setting(setting: Any, settings_range: Any, unit: Any = "") -> float 
     setting
         The label of the setting, such as: thickest lift.
     settings_range
-        The settings on the sheet Company: label, value and unit, one setting a row.
+        The settings on the sheet Company: label, value, unit and the word under 'sure?', one setting a row.
     unit
         Unit of the result; if left out, as the setting is held: m, kg/m2, a share or a word.
 

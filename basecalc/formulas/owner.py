@@ -8,16 +8,16 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any, Final
 
-from basecalc.checks import choice, shown
-from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES
+from basecalc.checks import choice, meant_share, shown
+from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES, shares_unit
 from basecalc.errors import InputError
 from basecalc.formulas.cells import LEFT_OUT, content, is_blank
 from basecalc.formulas.company import NONE, frozen, in_unit, plain, words_of
 from basecalc.ground.soils import soil as soil_named
 from basecalc.tables import table as published
 from basecalc.takeoff.codes import WHOLE_UNITS
-from basecalc.takeoff.owner import NEEDED, OPTIONAL, price_unit, unit_price
-from basecalc.units import POUND_KG, YARD3_M3, convert
+from basecalc.takeoff.owner import NEEDED, OPTIONAL, SHARE, price_unit, require_plausible, unit_price
+from basecalc.units import POUND_KG, YARD3_M3, Measure, convert
 
 _HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
 _DUG: Final = ("swell", "loose weight", "weight in place", "bulking")
@@ -164,10 +164,18 @@ def owner_value(table: Any, item: Any, column: Any, unit: Any = "") -> float | s
         if label in OPTIONAL and is_blank(cell):
             return NONE
         kind = NEEDED[label] if label in NEEDED else OPTIONAL[label]
-        held = kind.read(name, content(name, cell), beside or kind.us)
+        held = kind.read(name, content(name, cell), _unit(label, kind, beside))
+        if kind is SHARE:
+            said = words_of("sure?", read.cell(read.row(wanted), "sure?")[0]) if "sure?" in read.labels else ""
+            meant_share(name, held, sure=said.casefold() == "yes", beside="sure?" in read.labels)
         return in_unit(held, kind.inside, unit, (kind.us, kind.metric))
     if label == "unit price":
-        return float(unit_price(name, content(name, cell)))
+        price = unit_price(name, content(name, cell))
+        said = words_of("sure?", read.cell(read.row(wanted), "sure?")[0]) if "sure?" in read.labels else ""
+        per = price_unit(words_of("unit", read.cell(read.row(wanted), "unit")[0])) if "unit" in read.labels else None
+        if said.casefold() != "yes" and per is not None:
+            require_plausible("unit price", wanted.casefold(), per, price)
+        return float(price)
     said = words_of(name, cell)
     if label == "unit":
         if (known := price_unit(said)) is None:
@@ -176,6 +184,15 @@ def owner_value(table: Any, item: Any, column: Any, unit: Any = "") -> float | s
     if label == "taxable":
         return choice(name, said, ("yes", "no"))
     return said or NONE
+
+
+def _unit(label: str, kind: Measure, beside: str) -> str:
+    """Return the unit of a heading; that of a share is fixed, however it is spelled."""
+    if kind is not SHARE:
+        return beside or kind.us
+    if beside and shares_unit(beside) != "share":
+        raise InputError(f"the unit of {label} is {shown(beside)}; it must be %")
+    return "share"
 
 
 def unit_factor(unit: Any, price_per: Any) -> float:

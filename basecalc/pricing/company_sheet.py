@@ -157,8 +157,9 @@ def _setting(grid: Grid, row: int, setting: Setting) -> Any:
     numeric = setting.kind in ("number", "whole")
     if numeric and setting.unit and not unit:
         raise PriceError(f"{setting.label} has no unit; it must be {setting.spelled()}", where=grid.where(row, "unit"))
+    sure = "sure" in grid.columns and grid.word(row, "sure") == "yes"
     try:
-        return setting.read(value, unit if setting.unit else "")
+        return setting.read(value, unit if setting.unit else "", sure=sure)
     except BasecalcError as error:
         field = "unit" if error.sentence.startswith("the unit of") else "value"
         raise PriceError(error.sentence, where=grid.where(row, field)) from None

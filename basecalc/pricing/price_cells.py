@@ -15,10 +15,12 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.checks import shown
-from basecalc.errors import BasecalcError, PriceError, WorkbookError
+from basecalc.company import shares_unit, sheet_unit
+from basecalc.errors import BasecalcError, InputError, PriceError, WorkbookError
 from basecalc.pricing.workbook_bytes import BROKEN, DAMAGED, workbook_bytes
 from basecalc.units import convert
 
+_DOLLARS: Final = frozenset({"$", "usd", "us$", "dollars"})
 _HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
 
 
@@ -59,7 +61,7 @@ class Column:
 
     def heading(self, units: str) -> str:
         """Return the heading with its unit in brackets."""
-        unit = self.edge_unit(units)
+        unit = sheet_unit(self.edge_unit(units))
         return f"{self.label} [{unit}]" if unit else self.label
 
 
@@ -217,14 +219,15 @@ def find_grid(sheet: Sheet, table: str, title: str, columns: tuple[Column, ...])
         There is no such table, or it lacks a column.
     """
     span = sheet.table_range(table)
-    row = span[1] if span else heading_row(sheet, title, columns)
     inside = range(span[0], span[2] + 1) if span else range(0)
+    row = span[1] if span else heading_row(sheet, title, columns)
     found: dict[str, int] = {}
     units: dict[str, str] = {}
     wrong: list[BasecalcError] = []
     for column in columns:
         hits = [at for at in sheet.filled.get(row, []) if sheet.heading(row, at)[0] == column.label]
-        hits = [at for at in hits if at in inside] or hits
+        if column.format != "money":  # of two prices nobody can tell which is meant, wherever the table ends
+            hits = [at for at in hits if at in inside] or hits
         if not hits and column.optional:
             continue
         if not hits:
@@ -238,17 +241,26 @@ def find_grid(sheet: Sheet, table: str, title: str, columns: tuple[Column, ...])
             )
         found[column.field] = hits[0]
         if column.unit:
-            units[column.field] = sheet.heading(row, hits[0])[1]
+            unit = sheet.heading(row, hits[0])[1]
+            units[column.field] = shares_unit(unit) if column.unit == "share" else unit
             wrong += _unit_faults(sheet, row, hits[0], column, units[column.field])
+        elif column.format not in ("general", "text", "date"):
+            beside = sheet.heading(row, hits[0])[1]
+            if beside and not (column.format == "money" and beside.casefold() in _DOLLARS):
+                takes = "prices are in $" if column.format == "money" else "it has none"
+                sentence = f"the heading {shown(column.label)} names a unit, {shown(beside)}; {takes}: take it out"
+                wrong.append(PriceError(sentence, where=sheet.where(row, hits[0])))
     return Grid(sheet, title, row, found, units), wrong
 
 
 def _unit_faults(sheet: Sheet, row: int, at: int, column: Column, unit: str) -> list[BasecalcError]:
-    offered = " or ".join(dict.fromkeys(f"[{one}]" for one in (column.unit, column.metric) if one))
+    offered = " or ".join(dict.fromkeys(f"[{sheet_unit(one)}]" for one in (column.unit, column.metric) if one))
     place = sheet.where(row, at)
     if not unit:
         return [PriceError(f"the heading {shown(column.label)} names no unit; write it behind, {offered}", where=place)]
     try:
+        if column.unit == "share" and unit != "share":
+            raise InputError("a share has one unit")
         convert(1.0, unit, column.unit)
     except BasecalcError:
         return [PriceError(f"the unit of {column.label} is {shown(unit)}; it must be {offered}", where=place)]

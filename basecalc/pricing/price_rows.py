@@ -4,19 +4,27 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Annotated, Any, Final
 
-from pydantic import AfterValidator, BeforeValidator
+from pydantic import AfterValidator, BeforeValidator, ValidationInfo
 
 from basecalc.base.reinforcement import reinforcement
 from basecalc.base.traffic import Traffic
-from basecalc.checks import shown
+from basecalc.checks import meant_share, shown
 from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES, Rate, Roll, Stone, Truck
 from basecalc.errors import InputError, OutOfRangeError
-from basecalc.takeoff.owner import NEEDED, OPTIONAL, PRICE_UNITS, SHARE, price_unit, unit_price
+from basecalc.takeoff.owner import NEEDED, OPTIONAL, PRICE_UNITS, SHARE, price_unit, require_past, unit_price
 from basecalc.validation import Record, measured, one_of, text, yes_no
 
 Name = Annotated[str, text(longest=60)]
 Code = Annotated[str, text(longest=60), AfterValidator(str.casefold)]
-Share = Annotated[float, measured(SHARE)]
+
+
+def _meant(value: float, info: ValidationInfo) -> float:
+    label = (info.context or {}).get("labels", {}).get(info.field_name, info.field_name)
+    has_word = "sure" in info.data
+    return meant_share(label, value, sure=bool(info.data.get("sure")), beside=has_word)
+
+
+Share = Annotated[float, AfterValidator(_meant), measured(SHARE)]
 EARLIEST_PRICE: Final = date(2000, 1, 1)
 
 
@@ -30,7 +38,13 @@ def _unit(value: Any) -> str:
 Unit = Annotated[str, BeforeValidator(_unit)]
 
 
-class StoneRow(Record):
+class SureRow(Record):
+    """A row in which the owner may say that an unusual number is meant; it is read first."""
+
+    sure: Annotated[bool, yes_no(blank=False)] = False
+
+
+class StoneRow(SureRow):
     """A row of the stones."""
 
     name: Name
@@ -41,7 +55,7 @@ class StoneRow(Record):
     waste: Share
 
 
-class PaverRow(Record):
+class PaverRow(SureRow):
     """A row of the pavers."""
 
     name: Name
@@ -114,7 +128,7 @@ def _price(value: Any) -> Decimal:
     return unit_price("unit price", value)
 
 
-def _priced_on(value: Any) -> date | None:
+def _priced_on(value: Any, info: ValidationInfo) -> date | None:
     if value is None or value == "":
         return None
     day = value.date() if isinstance(value, datetime) else value
@@ -124,10 +138,12 @@ def _priced_on(value: Any) -> date | None:
         )
     if day < EARLIEST_PRICE:
         raise OutOfRangeError(f"priced on is {day}; it must be {EARLIEST_PRICE} or later")
+    if not info.data.get("sure"):
+        require_past("priced on", day, date.today())
     return day
 
 
-class PriceRow(Record):
+class PriceRow(SureRow):
     """A row of the prices."""
 
     code: Code

@@ -55,6 +55,11 @@ _CODE: Final = Column(
     "code", "price code", "The code of its row on the Prices sheet.", format="text", choices="price codes"
 )
 
+SURE: Final = Column(
+    "sure", "sure?", "Asked whether an unusual number is meant? Write yes, and this row is taken as it is.",
+    choices=("yes", "no"), optional=True,
+)  # fmt: skip
+
 STONES: Final = SheetTable(
     "stones", "BaseStone", "Stone and sand",
     "A job that names none takes the first row of a use. Weigh a truck once: density and factor decide the tons.",
@@ -64,7 +69,9 @@ STONES: Final = SheetTable(
         Column("use", "use", "base, bedding or fill", choices=STONE_USES),
         Column("loose_density", "loose density", "Weight in the truck.", "ton/yd3", "t/m3", "two"),
         Column("compaction_factor", "compaction factor", "Loose volume for one volume compacted.", format="three"),
-        Column("waste", "waste", "Share lost on the way and into soft ground.", "share", "share", "share"),
+        Column("waste", "waste", "Lost on the way and into soft ground: type 5 for 5 %.", "share", "share",
+               "share"),
+        SURE,
     ),
     StoneRow, make_stone,
 )  # fmt: skip
@@ -74,7 +81,9 @@ PAVERS: Final = SheetTable(
         Column("name", "name", "Your own words; a job names the paver by them.", format="text"),
         _CODE,
         Column("thickness", "thickness", "2-3/8 in or 60 mm at least on a driveway.", "in", "mm", "0.0##"),
-        Column("cutting_waste", "cutting waste", "Share lost in cutting and breakage.", "share", "share", "share"),
+        Column("cutting_waste", "cutting waste", "Lost in cutting and breakage: type 5 for 5 %.", "share", "share",
+               "share"),
+        SURE,
     ),
     PaverRow, lambda row: Paver(row.name, row.code, row.thickness, row.cutting_waste),
 )  # fmt: skip
@@ -89,7 +98,7 @@ ROLLS: Final = SheetTable(
         Column("width", "width", "Of a roll.", "ft", "m", "one"),
         Column("aperture_stability", "aperture stability", "From the grid's own test report; blank for geotextile.",
                "m-N/deg", "m-N/deg", "two"),
-        Column("reduction", "documented reduction", "Share of base depth saved, from tests of this grid; 50 % at most.",
+        Column("reduction", "documented reduction", "Of the base depth, saved in tests of this grid: type 30 for 30 %.",
                "share", "share", "share"),
         Column("overlap", "overlap", "Blank: by the strength of the ground.", "ft", "m", "two"),
         Column("reduction_source", "source of the reduction", "Report and date.", format="text"),
@@ -164,6 +173,7 @@ PRICES: Final = SheetTable(
         Column("taxable", "taxable", "yes or no", choices=("yes", "no")),
         Column("priced_on", "priced on", "The day you got the price, as a date.", format="date"),
         Column("supplier", "supplier", "Stays in the office file; no client sees it.", format="text"),
+        SURE,
     ),
     PriceRow, lambda row: row, 8,
 )  # fmt: skip
@@ -171,6 +181,7 @@ SETTING_COLUMNS: Final = (
     Column("label", "setting", ""),
     Column("value", "value", ""),
     Column("unit", "unit", ""),
+    SURE,
 )
 SETTINGS_TABLE: Final = "Settings"
 COMPANY_SHEET: Final = "Company"

@@ -13,11 +13,13 @@ from openpyxl.utils import get_column_letter
 
 from basecalc.checks import shown
 from basecalc.company import Company
-from basecalc.errors import BasecalcError, PriceError
+from basecalc.errors import BasecalcError, OutOfRangeError, PriceError
 from basecalc.pricing.company_sheet import read_company, read_rows, refuse_doubles, refuse_unit, sheet_of
 from basecalc.pricing.price_cells import Book, Grid, find_grid, open_book
 from basecalc.pricing.price_tables import PRICED_TABLES, PRICES, PRICES_SHEET
 from basecalc.takeoff.codes import codes
+from basecalc.takeoff.owner import require_near, require_plausible, units_like
+from basecalc.units import convert
 
 _STONE_CODES: Final = {"base": "base-stone", "bedding": "bedding-sand", "fill": "foundation-fill"}
 
@@ -48,11 +50,14 @@ class PriceBook:
         The price of each code.
     path
         The file they come from.
+    sure
+        Codes of the prices whose unusual number the owner said is meant.
     """
 
     company: Company
     prices: Mapping[str, Price]
     path: str
+    sure: frozenset[str] = frozenset()
 
 
 def load_prices(path: str | Path) -> PriceBook:
@@ -88,11 +93,12 @@ def _read(path: str | Path) -> tuple[PriceBook | None, list[BasecalcError]]:
     opened = open_book(path)
     wrong: list[BasecalcError] = []
     owner = read_company(opened, wrong)
-    prices = _prices(opened, owner.grids, wrong)
+    sure: set[str] = set()
+    prices = _prices(opened, owner.grids, wrong, sure)
     wrong.sort(key=_down_the_sheets)
     if wrong or owner.company is None or prices is None:
         return None, wrong
-    return PriceBook(owner.company, prices, str(path)), wrong
+    return PriceBook(owner.company, prices, str(path), frozenset(sure)), wrong
 
 
 def _down_the_sheets(error: BasecalcError) -> tuple[bool, int, int, str]:
@@ -102,23 +108,62 @@ def _down_the_sheets(error: BasecalcError) -> tuple[bool, int, int, str]:
     return f"sheet {PRICES_SHEET}".casefold() in error.where.casefold(), *at
 
 
-def _prices(opened: Book, owner: Mapping[str, Grid] | None, wrong: list[BasecalcError]) -> dict[str, Price] | None:
-    """Return the prices by code; what is wrong with them, and between them and the company's tables, is added."""
+def far_prices(book: PriceBook, older: PriceBook) -> list[BasecalcError]:
+    """Return a sentence for each price that is many times, or a fraction of, that of an older list.
+
+    Parameters
+    ----------
+    book, older
+        The owner's workbook now and then.
+    """
+    found: list[BasecalcError] = []
+    for code, price in book.prices.items():
+        then = older.prices.get(code)
+        if then is None or code in book.sure or then.unit not in units_like(price.unit):
+            continue
+        per_unit = float(then.unit_price) / (convert(1.0, then.unit, price.unit) if then.unit != price.unit else 1.0)
+        try:
+            require_near("unit price", code, float(price.unit_price), per_unit, price.unit)
+        except OutOfRangeError as asked:
+            found.append(PriceError(asked.sentence, where=f"{book.path}, {price.cell}"))
+    return found
+
+
+def _prices(
+    opened: Book, owner: Mapping[str, Grid] | None, wrong: list[BasecalcError], sure: set[str]
+) -> dict[str, Price] | None:
+    """Return the prices by code, and add codes said to be meant.
+
+    What is wrong with them, and between them and the company's tables, is added too.
+    """
     sheet = sheet_of(opened, PRICES_SHEET, wrong)
     if sheet is None:
         return None
     try:
-        grid, _ = find_grid(sheet, PRICES.name, PRICES.title, PRICES.columns)
+        grid, faults = find_grid(sheet, PRICES.name, PRICES.title, PRICES.columns)
     except PriceError as missing:
         wrong.append(missing)
         return None
+    wrong += faults
     column = get_column_letter(grid.columns["unit_price"])
+    rows = read_rows(PRICES, grid, wrong)
     prices = {
-        price.code: Price(**dict(price), cell=f"sheet {sheet.name}, cell {column}{row}")
-        for row, price in read_rows(PRICES, grid, wrong).items()
+        price.code: Price(
+            **{field: value for field, value in price if field != "sure"},
+            cell=f"sheet {sheet.name}, cell {column}{row}",
+        )
+        for row, price in rows.items()
     }
+    sure |= {price.code for price in rows.values() if price.sure}
     refuse_doubles(PRICES, grid, wrong)
     own = dict(_named(owner or {}))
+    for row, price in rows.items():
+        if not price.sure:
+            try:
+                like = own[price.code].like if price.code in own else price.code
+                require_plausible("unit price", like, price.unit, price.unit_price)
+            except OutOfRangeError as asked:
+                wrong.append(grid.fault(row, "unit_price", asked.sentence))
     written = {row: code for row in grid.rows() if (code := grid.word(row, "code"))}
     for row, code in written.items():
         needed = own[code].unit if code in own else codes()[code].units[0] if code in codes() else None
@@ -137,8 +182,9 @@ def _prices(opened: Book, owner: Mapping[str, Grid] | None, wrong: list[Basecalc
 
 @dataclass(frozen=True, slots=True)
 class _Named:
-    """Where a material names a price code, and the unit it is counted in."""
+    """Where a material names a price code, the quantity it is priced like, and the unit it is counted in."""
 
+    like: str
     unit: str
     grid: Grid
     row: int
@@ -153,7 +199,7 @@ def _named(owner: Mapping[str, Grid]) -> Iterator[tuple[str, _Named]]:
                 kind = next((grid.word(row, field) for field in ("use", "kind") if field in grid.columns), "pavers")
                 like = codes().get(_STONE_CODES.get(kind, kind))
                 if like:
-                    yield code, _Named(like.units[0], grid, row)
+                    yield code, _Named(like.code, like.units[0], grid, row)
 
 
 def _unknown_code(code: str, own: Collection[str]) -> str:

@@ -1,13 +1,15 @@
 """The numbers of the owner's materials and trucks, with their limits; and the units that a price may be for."""
 
 from collections.abc import Mapping
+from datetime import date
 from decimal import Decimal
 from functools import cache
 from typing import Any, Final
 
-from basecalc.checks import shown
+from basecalc.checks import digits, shown
 from basecalc.errors import InputError, OutOfRangeError
 from basecalc.rounding import decimal
+from basecalc.tables import table
 from basecalc.takeoff.codes import WHOLE_UNITS
 from basecalc.units import Measure, convert
 
@@ -16,15 +18,15 @@ SHARE: Final = Measure("share", "share", low=0, high=0.5)
 
 # By the heading of their column.
 NEEDED: Final[Mapping[str, Measure]] = {
-    "loose density": Measure("kg/m3", "ton/yd3", "t/m3", 0.8, 2.5, why="in the truck"),
+    "loose density": Measure("kg/m3", "ton/yd3", "t/m3", 0.8, 2.1, why="in the truck"),
     "compaction factor": Measure("", "", low=1, high=1.6, why="loose over compacted volume"),
     "waste": SHARE,
     "thickness": Measure("m", "in", "mm", 2.3622, 5.9, why="60 mm is the least of a driveway"),
     "cutting waste": SHARE,
     "length": Measure("m", "ft", "m", 1, 2000),
     "width": Measure("m", "ft", "m", 1, 50),
-    "payload": Measure("kg", "ton", "t", 0, 50, above=True),
-    "box": Measure("m3", "yd3", "m3", 0, 80, above=True),
+    "payload": Measure("kg", "ton", "t", 0.25, 50),
+    "box": Measure("m3", "yd3", "m3", 0.25, 78),
     "swell": Measure("", "", low=1, high=2, why="loose over bank volume"),
     "wheel load": Measure("kN", "lbf", "kN", 225, 22_480, why="half an axle load"),
     "tyre pressure": Measure("kPa", "psi", "kPa", 14.51, 145),
@@ -129,3 +131,93 @@ def unit_price(name: str, value: Any) -> Decimal:
     if not 0 <= value <= HIGHEST_PRICE:
         raise OutOfRangeError(f"{name} is {shown(value)}; {needed}")
     return decimal(value, 4)
+
+
+_KEEP: Final = "write yes under 'sure?' to keep it"
+
+
+def require_plausible(name: str, code: str, unit: str, price: Decimal) -> None:
+    """Refuse a unit price outside the band of what it is for: a wrong unit, a date, cents for dollars.
+
+    Parameters
+    ----------
+    name
+        What the user calls it.
+    code
+        The quantity it is the price of; one without a band is not asked about.
+    unit
+        Unit it is for, as `price_unit` returns it.
+    price
+        The price of one such unit [$]; 0 is not asked about.
+
+    Raises
+    ------
+    OutOfRangeError
+        It lies outside the band of its code and unit.
+
+    Examples
+    --------
+    >>> require_plausible("unit price", "base-stone", "ton", Decimal("24.80"))
+    """
+    for band in table("price_bands").rows:
+        of = str(band["unit"])
+        if band["code"] != code or price == 0 or not _same_dimension(of, unit):
+            continue
+        per_unit = float(price) / convert(1.0, unit, of) if of != unit else float(price)
+        if not float(band["low"]) <= per_unit <= float(band["high"]):
+            so = f", which is ${digits(per_unit)} a {of}" if of != unit else ""
+            low, high = (digits(float(band[end])) for end in ("low", "high"))
+            raise OutOfRangeError(
+                f"{name} of {code} is ${digits(float(price))} a {unit}{so}; expected is from ${low} to ${high} a {of}: "
+                f"correct the price or its unit, or {_KEEP}"
+            )
+        return
+
+
+def require_past(name: str, day: date, today: date) -> None:
+    """Refuse the day of a price that lies far ahead: such a price would never grow old.
+
+    Parameters
+    ----------
+    name
+        What the user calls it.
+    day, today
+        The day of the price, and the day it is read.
+
+    Raises
+    ------
+    OutOfRangeError
+        It lies too far ahead.
+    """
+    most = int(float(table("price_bands").exact("rule days")["high"]))
+    if (day - today).days > most:
+        raise OutOfRangeError(
+            f"{name} is {day}, {(day - today).days:,} days ahead; it must be at most {most} days ahead of today: "
+            f"correct it, or {_KEEP}"
+        )
+
+
+def require_near(name: str, code: str, price: float, older: float, unit: str) -> None:
+    """Refuse a unit price far from that of an older price list.
+
+    Parameters
+    ----------
+    name, code
+        What the user calls it, and what it is the price of.
+    price, older
+        The price now and in the older list, both for one `unit` [$].
+    unit
+        The unit.
+
+    Raises
+    ------
+    OutOfRangeError
+        The one is many times the other.
+    """
+    band = table("price_bands").exact("rule factor")
+    most = float(band["high"])
+    if older > 0 and not float(band["low"]) <= price / older <= most:
+        raise OutOfRangeError(
+            f"{name} of {code} is ${digits(price)} a {unit}, and ${digits(older)} in the older price list; expected is "
+            f"at most {digits(most)} times as much or as little: correct the price or its unit, or {_KEEP}"
+        )

@@ -18,6 +18,9 @@ from basecalc.files import reason
 
 _DRAFT: Final = ".basecalc-{}.tmp"
 _STALE_S: Final = 3600.0
+# A program whose own calculation id is greater works every formula out anew as it opens the file; where the worksheet
+# functions are missing that turns stored values into #NAME?. This is the id that Excel 2019 and 365 write [memory].
+CALCULATION_ID: Final = 191029
 
 
 def workbook_file(book: Workbook) -> bytes:
@@ -34,6 +37,7 @@ def workbook_file(book: Workbook) -> bytes:
         There is no room for the temporary files that are needed on the way.
     """
     saved = BytesIO()
+    book.calculation.calcId, book.calculation.fullCalcOnLoad = CALCULATION_ID, False  # what is stored is what opens
     try:
         book.save(saved)
     except OSError as error:

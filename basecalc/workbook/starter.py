@@ -69,7 +69,7 @@ def table_rows(records: Mapping[str, Any], table: SheetTable, units: str) -> Row
         An unknown table, an unknown column, or a text with a unit that does not fit.
     """
     for key in records:
-        if key != "settings" and key not in _TABLES:
+        if key not in ("settings", "sure") and key not in _TABLES:
             raise InputError(f"there is no table {shown(key)}; tables are: settings, {', '.join(_TABLES)}")
     own = table.key in records
     rows = records[table.key] if own else built_in().get(table.key, ())

@@ -22,7 +22,8 @@ def write_price_workbook(path: str | Path, records: Mapping[str, Any] | None = N
     records
         What it starts with: ``settings`` by key (`basecalc.company.settings`), and any of the tables ``stones``,
         ``pavers``, ``rolls``, ``trucks``, ``soils``, ``rates``, ``traffics``, ``terms`` and ``prices``, each a list of
-        rows by field. Numbers are in the units of the edition that ``settings.units`` names; a text may carry its unit.
+        rows by field; and ``sure``, the keys of settings whose unusual value is meant.
+        Numbers are in the units of the edition that ``settings.units`` names; a text may carry its unit.
         A table that is not given is the built-in one; a price row takes item, unit and tax
         of its code where it gives none.
 

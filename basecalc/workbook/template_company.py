@@ -9,7 +9,8 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.company import YES_NO, Setting, settings
+from basecalc.checks import limits
+from basecalc.company import YES_NO, Setting, settings, sheet_unit
 from basecalc.ground.soils import SOILS
 from basecalc.pricing.price_tables import (
     COMPANY_SHEET,
@@ -24,9 +25,10 @@ from basecalc.workbook import style
 from basecalc.workbook.starter import setting_values, table_rows, unit_words
 from basecalc.workbook.template_table import ROW_HEIGHT, add_table, drop_down, letter, mark_gaps, write_rows
 
-_WIDTHS: Final = (40, 28, 16, 17, 16, 18, 21, 15, 30)
+_WIDTHS: Final = (40, 28, 16, 17, 16, 18, 21, 15, 36)
 _WIDE: Final = len(_WIDTHS)
 _HELP: Final = "what it does"
+_SURE: Final = len(SETTING_COLUMNS)
 _BREAK_BEFORE: Final = frozenset({"Depth of the base", "stones", "soils"})
 WORK: Final = tuple(key for key, code in codes().items() if code.kind == "work")
 _BOX: Final = Side("thin", color=style.LINE)
@@ -57,7 +59,10 @@ def write_company(book: Workbook, records: Mapping[str, Any], units: str) -> Non
     )
     style.put(sheet, 3, 1, "A boxed cell is yours to fill in.", "input")
     sheet.row_dimensions[2].height, sheet.row_dimensions[3].height = 20, 18
-    legend = "Hatched or dark: still needed. Headings carry notes. Units in headings and beside values may be changed."
+    legend = (
+        "Hatched or dark: still needed. Headings carry notes. Units in headings and beside values may be changed, but "
+        "for %: there you type 12 for 12 %."
+    )
     style.align(style.put(sheet, 3, 2, legend, "quiet"), across="left", up="center", wrap=False, indent=1)
     row = _settings(sheet, 5, records, units)
     for table in COMPANY_TABLES:
@@ -94,16 +99,16 @@ def _settings(sheet: Worksheet, heading_row: int, records: Mapping[str, Any], un
                 cell.border = Border(bottom=Side("thin", color=style.SLATE))
                 style.align(cell, up="bottom")
             row += 1
-        _setting(sheet, row, setting, values[key], units)
+        _setting(sheet, row, setting, values[key], units, sure=key in records.get("sure", ()))
         if setting.default is None:
             needed.append(f"B{row}")
-    add_table(sheet, SETTINGS_TABLE, f"A{heading_row}:D{row}", headings)
+    add_table(sheet, SETTINGS_TABLE, f"A{heading_row}:{letter(len(headings))}{row}", headings)
     for place in needed:
         mark_gaps(sheet, place, f'TRIM({place})=""')
     return row + 1
 
 
-def _setting(sheet: Worksheet, row: int, setting: Setting, value: Any, units: str) -> None:
+def _setting(sheet: Worksheet, row: int, setting: Setting, value: Any, units: str, *, sure: bool) -> None:
     unit = setting.edge_unit(units)
     text = setting.kind == "text"
     style.align(style.put(sheet, row, 1, setting.label, "text"), up="center")
@@ -111,8 +116,13 @@ def _setting(sheet: Worksheet, row: int, setting: Setting, value: Any, units: st
     if shape == "#,##0.####" and isinstance(value, int | float) and float(value).is_integer():
         shape = "whole"
     style.put(sheet, row, 2, value, "input", shape, across="left" if text else "right")
-    style.align(style.put(sheet, row, 3, unit, "text"), across="left", up="center", indent=1)
-    style.align(style.put(sheet, row, 4, setting.help, "quiet"), up="center", wrap=False)
+    style.align(style.put(sheet, row, 3, sheet_unit(unit), "text"), across="left", up="center", indent=1)
+    if unit == "share":
+        style.put(sheet, row, _SURE, "yes" if sure else None, "input", across="left")
+        drop_down(sheet, f"{letter(_SURE)}{row}", YES_NO)
+        asked = f'AND(ISNUMBER(B{row}),OR(AND(B{row}>0,B{row}<0.01),B{row}=1),{letter(_SURE)}{row}<>"yes")'
+        mark_gaps(sheet, f"B{row}", asked)
+    style.align(style.put(sheet, row, _SURE + 1, setting.help, "quiet"), up="center", wrap=False)
     lines = style.wrapped_lines(str(value), _WIDTHS[1] - 3) if text and value else 1
     sheet.row_dimensions[row].height = ROW_HEIGHT + 13 * (lines - 1)
     if setting.kind == "choice":
@@ -125,13 +135,18 @@ def _setting(sheet: Worksheet, row: int, setting: Setting, value: Any, units: st
 
 def _limits(sheet: Worksheet, cell: str, setting: Setting, units: str) -> None:
     """Ask, in the program itself, whether a number outside the limits is meant; the reader refuses it in any case."""
-    low, high = setting.limits_in(setting.edge_unit(units))
+    unit = setting.edge_unit(units)
+    low, high = setting.limits_in(unit)
     rule = DataValidation(
         type="decimal", operator="between", formula1=f"{low:g}", formula2=f"{high:g}", allow_blank=True
     )
     rule.errorStyle, rule.showErrorMessage = "warning", True
     rule.errorTitle = "Outside the limits"
-    rule.error = f"It must be from {low:g} to {high:g} {setting.edge_unit(units)}".rstrip() + "."
+    rule.error = f"It must be {limits(low, high, unit)}."
+    if unit == "share":  # a program makes 0.12 % of a typed 0.12
+        rule.type, rule.operator = "custom", None
+        rule.formula1, rule.formula2 = f"OR({cell}=0,AND({cell}>=0.01,{cell}<={high:g}))", None
+        rule.error += " Type 12 for 12 %."
     rule.add(cell)
     sheet.add_data_validation(rule)
 

@@ -106,7 +106,6 @@ class ValuedBook:
 
     def to_bytes(self) -> bytes:
         """Return the finished .xlsx file."""
-        self.workbook.calculation.fullCalcOnLoad = False
         return store_values(workbook_file(self.workbook), self.values())
 
 
