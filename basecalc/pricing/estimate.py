@@ -16,7 +16,7 @@ from basecalc.takeoff.record import Quantity, Takeoff
 from basecalc.takeoff.surface import work_hours
 from basecalc.units import convert
 
-__all__ = ["Estimate", "Line", "Markups", "ScopePrice", "WorkHours", "estimate", "exact_price"]
+__all__ = ["Estimate", "Line", "Markups", "ScopePrice", "WorkHours", "estimate", "exact_price", "scope_weights"]
 
 _TIME = {"crew": "crew-time", "machine": "machine-time"}
 
@@ -236,6 +236,20 @@ def _line(draft: _Draft) -> Line:
 
 def _scope_prices(lines: Sequence[Line], markups: Markups, total: Decimal) -> tuple[ScopePrice, ...]:
     """Return what the client reads: the total over the scopes, by marked-up cost and own tax, to the cent."""
+    shares = spread(total, scope_weights(lines, markups))
+    return tuple(ScopePrice(key, scopes()[key].title, scopes()[key].text, amount) for key, amount in shares.items())
+
+
+def scope_weights(lines: Sequence[Line], markups: Markups) -> dict[str, Fraction]:
+    """Return what each of the client's lines comes to before it is rounded: cost, mark-ups and its own tax.
+
+    Parameters
+    ----------
+    lines
+        The office's priced lines.
+    markups
+        The owner's shares.
+    """
     weights: dict[str, Fraction] = {}
     for key in scopes():
         own = [line for line in lines if line.scope == key]
@@ -243,5 +257,4 @@ def _scope_prices(lines: Sequence[Line], markups: Markups, total: Decimal) -> tu
             weights[key] = sum(
                 (Fraction(line.amount) * factor(markups, taxable=line.taxable) for line in own), Fraction(0)
             )
-    shares = spread(total, weights)
-    return tuple(ScopePrice(key, scopes()[key].title, scopes()[key].text, amount) for key, amount in shares.items())
+    return weights

@@ -82,7 +82,7 @@ def with_site_flags(
                 season_flag(moistures, water_reach(area.water_table_m, taken.dig_m)),
             ]
         flags.append(_heave(job, area, depths[area.name], taken.below_finish_m, unit))
-        found[area.name] = replace(own, flags=tuple(flag for flag in flags if flag))
+        found[area.name] = replace(own, flags=tuple(dict.fromkeys(flag for flag in flags if flag)))
     return found
 
 

@@ -180,7 +180,7 @@ def _worth(quote: Quote, name: str) -> WorthOfTest:
 
 def _at(quote: Quote, name: str, strength: Strength, note: str) -> AtStrength:
     """Return the offer with the ground of one area at another strength."""
-    depth = _designed(quote.offered_depths[name], strength, _laid(quote), quote.job.units)
+    depth = designed_at(quote.offered_depths[name], strength, _laid(quote), quote.job.units)
     depths = {**quote.offered_depths, name: depth}
     try:
         priced = estimate(take_off(quote.job, quote.book.company, depths, quote.offered), quote.book)
@@ -194,8 +194,20 @@ def _laid(quote: Quote) -> Reinforcement:
     return next((one.reinforcement for one in quote.offered_depths.values() if one.reinforcement != NONE), NONE)
 
 
-def _designed(made: BaseDepth, strength: Strength, laid: Reinforcement, units: str) -> BaseDepth:
-    """Return the base at another strength, with reinforcement only where it thins the base, as the option has it."""
+def designed_at(made: BaseDepth, strength: Strength, laid: Reinforcement, units: str) -> BaseDepth:
+    """Return the base at another strength, with reinforcement only where it thins the base, as the option has it.
+
+    Parameters
+    ----------
+    made
+        The base as it was designed: traffic, settings and frost are taken from it.
+    strength
+        The other ground.
+    laid
+        What the option lays where it thins the base.
+    units
+        'us' or 'metric', for the words of the reason.
+    """
     unit = "mm" if units == "metric" else "in"
     depth = base_depth(strength, made.traffic, laid, made.settings, unit=unit, frost=made.frost)
     if laid == NONE or depth.required_m < depth.unreinforced_m - 1e-9:

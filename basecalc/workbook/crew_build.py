@@ -122,11 +122,10 @@ def _ground(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
 
 def _old_base(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
     """Return what must be seen of an old base before anything is laid on it."""
-    once = ". Digging it out has a price in the quote" if area.area.name in quote.extra_inch.old_base else ""
     return (
         f"Before anything is laid on it, look into it at {holes_needed(area.area.area_m2)} places, a wheel track and "
         f"the worst place among them: {tape_words(area.kept_m, quote.job.units)} or more of clean stone left, no mud "
-        f"or fines in it, no water. Thinner, dirty or wet: stop and call{once}.",
+        f"or fines in it, no water. Thinner, dirty or wet: stop and call.",
         "common practice, no source; how many places: basecalc's own choice [own]",
     )
 
@@ -201,8 +200,8 @@ def write_stops(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
         "Then: no stone, no truck on it. Mark the place, take a picture with a boot or a rule in it, and call "
         f"{quote.book.company.phone or 'the office'}. The office says how much deeper."
     )
-    if name in quote.extra_inch.areas:
-        then += f" Going {quote.extra_inch.step} deeper has a price in the quote, and the client agrees first."
+    if quote.deeper.areas.get(name):
+        then += " A deeper base has its price in the quote, and the client agrees first."
     flow.put(1, COLUMNS, then, "crew")
     flow.next()
     sources_of = dict.fromkeys(sign.source.rpartition(" [")[0] for sign in signs)
