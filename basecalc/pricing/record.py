@@ -10,7 +10,7 @@ from basecalc.ground.strength import AreaStrength
 from basecalc.job import Job
 from basecalc.pricing.fill_record import FillOption
 from basecalc.pricing.prices import PriceBook
-from basecalc.rounding import whole_up
+from basecalc.rounding import cents, whole_up
 from basecalc.takeoff.record import Option, Takeoff
 from basecalc.units import INCH_M
 
@@ -241,9 +241,10 @@ class DepthPrices:
             return None
         return prices[steps - 1] if steps > 0 else Decimal("0.00")
 
-    def first(self, area: str) -> Decimal:
-        """Return what the first step adds in one area; 0 where it has no table."""
-        return next(iter(self.areas.get(area, ())), Decimal("0.00"))
+    def per_step(self, area: str) -> Decimal:
+        """Return what a step adds in one area on the average of its table; 0 where it has none."""
+        prices = self.areas.get(area, ())
+        return cents(prices[-1] / len(prices)) if prices else Decimal("0.00")
 
 
 NO_DEPTH_PRICES: Final = DepthPrices(INCH_M, "1 in", {})
