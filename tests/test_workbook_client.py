@@ -17,7 +17,6 @@ from basecalc.pricing.record import Quote
 from basecalc.workbook import strength_chart
 from basecalc.workbook.client import client_file
 from basecalc.workbook.crew import crew_file
-from basecalc.workbook.figures import money
 from basecalc.workbook.office import office_file
 
 JOBS = {"soft": SOFT, "firm": FIRM, "two areas": TWO_AREAS, "metric": METRIC}

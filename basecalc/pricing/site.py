@@ -13,7 +13,7 @@ from basecalc.ground.soils import soil
 from basecalc.ground.strength import AreaStrength
 from basecalc.job import Job, JobArea
 from basecalc.pricing.findings import finding_flags
-from basecalc.rounding import printed
+from basecalc.rounding import fixed
 from basecalc.takeoff.record import Takeoff
 from basecalc.units import INCH_M
 
@@ -108,4 +108,4 @@ def _heave(job: Job, area: JobArea, depth: BaseDepth, bottom_m: float, unit: str
 
 def _words(depth_m: float, unit: str) -> str:
     """Return a depth of the ground in whole inches or millimetres."""
-    return f"{printed(depth_m / INCH_M if unit == 'in' else depth_m * 1000):,.0f} {unit}"
+    return f"{fixed(depth_m / INCH_M if unit == 'in' else depth_m * 1000, 0)} {unit}"

@@ -8,7 +8,7 @@ from basecalc.ground.classes import Strength
 from basecalc.ground.facts import Fact
 from basecalc.pricing.change import ChangeOrder, amounts, working_days
 from basecalc.pricing.site_facts import site_facts
-from basecalc.rounding import printed
+from basecalc.rounding import half_up, printed
 from basecalc.workbook import client_words
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.client import day_words, set_up_page, sheet_flow, write_head
@@ -179,11 +179,11 @@ def _amounts(flow: Flow, order: ChangeOrder) -> None:
             words, old, new = one.words, printed(one.signed), printed(one.found)
         else:
             words = f"{one.words}, {unit(one.kind, units)}"
-            old, new = (round(number(value, one.kind, units), 1) for value in (one.signed, one.found))
+            old, new = (half_up(number(value, one.kind, units), 1) for value in (one.signed, one.found))
         _row(flow, words, old, new, _PLAIN[one.kind], _MORE[one.kind])
     old_days, new_days, missed = working_days(order)
     if old_days or new_days:
-        _row(flow, "Working days, about", round(old_days, 1), round(new_days, 1), "one", _MORE["mass"])
+        _row(flow, "Working days, about", half_up(old_days, 1), half_up(new_days, 1), "one", _MORE["mass"])
     if missed:
         flow.put(1, 12, f"Not counted in the working days: {client_words.listed(list(missed))}.", "quiet")
         flow.next()

@@ -4,7 +4,7 @@ from decimal import Decimal
 from typing import Final
 
 from basecalc.pricing.change import ChangeOrder
-from basecalc.rounding import printed
+from basecalc.rounding import fixed
 from basecalc.units import INCH_M
 from basecalc.workbook import client_words, office_costs
 from basecalc.workbook.change_client import ADDED, ChangeMark, reference
@@ -122,4 +122,4 @@ def _old_base(order: ChangeOrder, name: str) -> str:
 
 
 def _deep(depth_m: float, units: str) -> str:
-    return f"{printed(depth_m * 1000):,.0f} mm" if units == "metric" else f"{printed(depth_m / INCH_M):,.1f} in"
+    return f"{fixed(depth_m * 1000, 0)} mm" if units == "metric" else f"{fixed(depth_m / INCH_M, 1)} in"

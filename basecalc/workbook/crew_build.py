@@ -7,6 +7,7 @@ from openpyxl.cell.cell import Cell
 from basecalc.ground.old_base import holes_needed
 from basecalc.ground.weaker import rut_of, weaker_signs
 from basecalc.pricing.record import Quote
+from basecalc.rounding import fixed
 from basecalc.tables import sources, table
 from basecalc.takeoff.aggregate import loose_stone_m3
 from basecalc.takeoff.count import broken_out, stone_mass_kg
@@ -65,7 +66,7 @@ def write_loads(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
         out = title.endswith("out")
         first = words(loose_m3, "volume", units, 1) + " loose" if out else words(mass_kg, "mass", units, 1)
         flow.put(1, 5, title, "crew label")
-        flow.put(6, COLUMNS, f"{first}, about {loads:.1f} loads of the {truck.name}, for this area", "crew")
+        flow.put(6, COLUMNS, f"{first}, about {fixed(loads, 1)} loads of the {truck.name}, for this area", "crew")
         flow.next()
 
 

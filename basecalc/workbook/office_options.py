@@ -1,6 +1,7 @@
 """The office's sheet Options: stone only, with geogrid and the one-depth habit side by side, and what each is worth."""
 
 from basecalc.pricing.record import Estimate, Quote
+from basecalc.rounding import half_up
 from basecalc.workbook import charts, office_fill
 from basecalc.workbook.client_words import capital
 from basecalc.workbook.figures import depth_format, depth_words, money, number, unit
@@ -76,7 +77,7 @@ def _amounts(flow: Flow, quote: Quote, shown: list[Estimate]) -> None:
     )
     for words, field, kind in sums:
         values = [
-            round(sum(number(getattr(area, field), kind, units) for area in one.takeoff.areas), 1) for one in shown
+            half_up(sum(number(getattr(area, field), kind, units) for area in one.takeoff.areas), 1) for one in shown
         ]
         _row(flow, words, values, "#,##0.0")
     for words, codes in (
