@@ -172,7 +172,7 @@ def change_text(made: Changed) -> str:
         rows.append(f"  {name}: found {ground.strength_class}{cbr}; {depths}")
     sign = "+" if order.total >= 0 else ""
     rows.append(
-        f"  {sign}{money(order.total)}: {money(order.found.offer.total)} on the ground found, less "
+        f"  {sign}{money(order.total)}: {money(order.price)} with the change, less "
         f"{money(order.signed.offer.total)} in {made.signed.against}"
     )
     files = (made.files.client, made.files.office, made.files.crew, *made.pdfs)
@@ -198,9 +198,12 @@ def change_numbers(made: Changed) -> dict[str, Any]:
         "against": made.signed.against,
         "notes": list(made.signed.notes),
         "signed_total": str(order.signed.offer.total),
-        "found_total": str(order.found.offer.total),
+        "found_total": str(order.price),
         "difference": str(order.total),
-        "by_the_quotes_rate": str(order.by_rate) if order.softer else None,
+        "by_the_quotes_rate": str(sum(order.promised.values())) if order.promised else None,
+        "promised": {name: str(price) for name, price in order.promised.items()},
+        "priced_anew": dict(order.priced_anew),
+        "real_difference": str(order.real),
         "areas": {
             name: {
                 "found_class": ground.strength_class,

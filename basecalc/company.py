@@ -17,7 +17,6 @@ from basecalc.base.settings import DesignSettings
 from basecalc.base.traffic import Traffic
 from basecalc.checks import choice, limits, meant_share, shown
 from basecalc.errors import InputError, OutOfRangeError
-from basecalc.rounding import printed
 from basecalc.units import convert, to_unit
 
 Kind = Literal["text", "number", "whole", "choice", "yes/no"]
@@ -207,7 +206,8 @@ class Setting:
                     f"{self.label} is {shown(number)}; it must be a whole number {limits(low, high, unit)}"
                 )
             return int(number)
-        return printed(convert(number, unit, inside)) if unit != inside else number
+        # Noise goes, every digit that was typed stays: 1 lb/ft2 must not become a little more, and a bag too many.
+        return float(f"{convert(number, unit, inside):.14g}") if unit != inside else number
 
     def limits_in(self, unit: str) -> tuple[float, float]:
         """Return the limits in a unit, to four digits, so that a limit turned into that unit is still inside.

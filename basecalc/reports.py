@@ -203,6 +203,13 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
             for one in quote.offer.takeoff.areas
             if one.kept_m > 0
         },
+        "deeper_base": {
+            name: [
+                {"base_depth_in": printed((deep + place * quote.deeper.step_m) / INCH_M), "adds": str(price)}
+                for place, price in enumerate(quote.deeper.areas.get(name, ()), 1)
+            ]
+            for name, deep in quote.offer.takeoff.base_m.items()
+        },
         "client_file": str(files.client),
         "office_file": str(files.office),
         "crew_file": str(files.crew),

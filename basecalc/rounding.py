@@ -53,6 +53,28 @@ def decimal(value: float | Decimal, places: int) -> Decimal:
     return exact.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
 
 
+def half_up(value: float, places: int = 0) -> float:
+    """Return the number rounded half up to so many places, as a spreadsheet rounds it and shows it.
+
+    Examples
+    --------
+    >>> half_up(242.5), half_up(425.285, 2), half_up(-0.125, 2)
+    (243.0, 425.29, -0.13)
+    """
+    return float(decimal(value, places))
+
+
+def fixed(value: float | Decimal, places: int) -> str:
+    """Return the number as text with so many places, rounded half up, large ones in groups of three.
+
+    Examples
+    --------
+    >>> fixed(1425.285, 2), fixed(2.5, 0)
+    ('1,425.29', '3')
+    """
+    return f"{decimal(value, places):,.{places}f}"
+
+
 def cents(value: Decimal) -> Decimal:
     """Return an amount of money rounded half up to the cent.
 

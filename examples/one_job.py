@@ -20,7 +20,10 @@ def main(folder: Path) -> None:
         print(f"  stone only:   {made.depths[name].reason}")
         print(f"  with geogrid: {made.geogrid_depths[name].reason}")
     print(f"\nOffered: {made.offered}, {made.offer.total:,.2f}")
-    print(f"One more inch of base, if the ground turns out softer: {made.extra_inch.job:,.2f}\n")
+    for name, prices in made.deeper.areas.items():
+        added = ", ".join(f"{price:,.2f}" for price in prices)
+        print(f"{name}, each {made.deeper.step} more of base if the ground turns out softer adds in all: {added}")
+    print()
 
     print(quantities_frame(made.offer)[["code", "amount", "unit"]].round(2).to_string(index=False))
     print(lines_frame(made.offer)[["code", "quantity", "unit", "unit_price", "amount"]].to_string(index=False))

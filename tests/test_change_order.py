@@ -136,9 +136,14 @@ def test_better_ground_is_a_credit_of_the_whole_difference() -> None:
     assert not order.softer
 
 
-def test_the_rate_in_the_signed_quote_is_held_against_the_change(softer: ChangeOrder) -> None:
-    # 18 further inches at the rate per inch that the signed quote prints
-    assert softer.by_rate == 18 * softer.signed.extra_inch.areas["Drive"]
+def test_ground_softer_than_the_table_goes_is_priced_anew_and_says_so(softer: ChangeOrder) -> None:
+    # Very stiff ground, one class weaker than hard, takes 6 in as well: the table goes on by the least, 3 in. 24 in do
+    # not lie in it.
+    assert len(softer.signed.deeper.areas["Drive"]) == 3
+    assert (softer.promised, softer.total) == ({}, softer.real)
+    sheet = load_workbook(BytesIO(change_file(softer, MARK)))["Change order"]
+    said = " ".join(str(cell.value) for row in sheet.iter_rows() for cell in row if cell.value)
+    assert "priced anew, at the unit prices of the quote: the base goes deeper than the table." in said
 
 
 def test_the_way_that_was_signed_stays_the_way_where_it_can() -> None:
@@ -166,7 +171,7 @@ def test_lines_always_add_up_and_weaker_ground_never_gives_a_credit(word: str, a
     except InputError:  # ground of the class it was quoted for
         reject()
     assert sum((one.difference for one in order.lines), Decimal(0)) == order.total
-    assert sum((one.found for one in order.lines), Decimal(0)) == order.found.offer.total
+    assert sum((one.found for one in order.lines), Decimal(0)) == order.price
     deeper = order.found.offer.takeoff.base_m[area] - signed.offer.takeoff.base_m[area]
     laid = [made.offered_depths[area].reinforcement.kind == "geogrid" for made in (signed, order.found)]
     assert (order.total > 0) == (deeper > 0 or (deeper == 0 and laid == [False, True]))

@@ -130,18 +130,10 @@ def test_a_quote_that_saves_nothing_has_no_negative_price() -> None:
     assert "does not pay here at any price" in none.sentence
 
 
-def test_an_extra_inch_is_dearer_over_the_whole_job_than_in_one_area() -> None:
-    bay = {**SOFT["area"][0], "name": "Bay", "length": 20, "width": 10}
-    rate = quoted({**SOFT, "area": [SOFT["area"][0], bay]}).extra_inch
-    assert rate.step == "1 in"
-    assert 0 < rate.areas["Bay"] < rate.areas["Driveway"] < rate.job
-    assert rate.job == pytest.approx(sum(rate.areas.values()), abs=Decimal("0.02"))
-
-
 def test_a_metric_job_is_priced_as_its_us_twin() -> None:
     area = {**SOFT["area"][0], "length": 12.192, "width": 6.096}
     us, metric = quoted(), quoted({**SOFT, "area": [area]}, units="metric")
-    assert metric.extra_inch.step == "10 mm"
+    assert (us.deeper.step, metric.deeper.step) == ("1 in", "10 mm")
     assert metric.depths["Driveway"].required_m == us.depths["Driveway"].required_m
     assert "mm" in metric.depths["Driveway"].reason
     assert metric.offer.total == us.offer.total
@@ -236,13 +228,6 @@ def test_at_the_break_even_price_both_options_cost_the_same(
     assert again.geogrid is not None
     # A cent of the price of one roll, marked up, and half a cent for each line and sum.
     assert abs(again.geogrid.total - again.stone.total) <= Decimal("0.40")
-
-
-@settings(max_examples=40, deadline=None)
-@given(strength=st.floats(0.4, 12), geotextile=st.booleans())
-def test_the_price_of_an_extra_inch_is_never_nought(strength: float, geotextile: bool) -> None:
-    made = quoted(job_data(strength=round(strength, 2), geotextile=geotextile))
-    assert made.extra_inch.job >= max(made.extra_inch.areas.values()) > 0
 
 
 def test_an_estimate_is_refused_for_a_profit_of_the_whole_price() -> None:

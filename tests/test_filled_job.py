@@ -75,7 +75,7 @@ def money(made: Quote) -> list[Any]:
     options = [option for option in (made.stone, made.geogrid, made.habit) if option]
     lines = [(line.code, line.quantity, line.unit, line.amount) for option in options for line in option.lines]
     totals = [(option.cost, option.tax, option.total, option.scope_prices) for option in options]
-    return [made.offered, made.extra_inch.job, {name: d.required_m for name, d in made.depths.items()}, totals, lines]
+    return [made.offered, made.deeper, {name: d.required_m for name, d in made.depths.items()}, totals, lines]
 
 
 @pytest.mark.parametrize("name", EXAMPLES)

@@ -124,33 +124,26 @@ def test_what_stays_is_always_worth_the_base_needed_and_fits_between_the_levels(
     assert bottom == pytest.approx((above + old + base) * INCH_M)
 
 
-def test_no_geogrid_is_laid_below_a_base_that_stays_and_digging_it_out_after_all_is_priced() -> None:
+def test_no_geogrid_is_laid_below_a_base_that_stays_and_digging_it_out_after_all_is_priced_anew() -> None:
     of = made(
         **{**KEPT, "strength": "stiff", "finish_above_ground": 5, "test_holes": [{**h, "base": 14} for h in HOLES]}
     )
     assert drive(of).kept_m > 0
     assert of.geogrid is None
-    once = of.extra_inch.old_base["Driveway"]
-    assert once > 0
-    assert "digging it out costs" in texts(client_file(of, 1))
-    assert made(**{**KEPT, "test_holes": []}).extra_inch.old_base == {}
+    assert of.deeper.areas == {}
+    assert "If it has to come out, we price that anew" in texts(client_file(of, 1))
+    dug_out = made(**{**KEPT, "test_holes": []})
+    assert dug_out.deeper.areas["Driveway"][0] > 0
+    assert "If it has to come out" not in texts(client_file(dug_out, 1))
 
 
-def test_an_old_base_under_a_high_finish_is_priced_out_with_the_stone_that_takes_its_place() -> None:
-    """Asphalt 6 in, finish 4 in up: 10 in to fill, pavers, sand and 6 in of base are 9.375: dug out it takes 6.625 in
-    of stone, 0.625 more than the ground needs, on the whole area and its edges, as far as the base is deep.
-    """
+def test_an_old_base_under_a_high_finish_stays_with_the_stone_that_fills_its_place() -> None:
+    """Asphalt 6 in, finish 4 in up: 10 in to fill, pavers and sand are 3.375: 6.625 in of new stone on the old base."""
     high = {"old_pavement": 6, "finish_above_ground": 4, "test_holes": [{**hole, "base": 3} for hole in HOLES]}
     of = made(**{**KEPT, **high})
     assert drive(of).kept_m / INCH_M == pytest.approx(3)
     assert drive(of).new_m / INCH_M == pytest.approx(6.625)
-    assert of.extra_inch.old_base["Driveway"] > 0
-    assert of.extra_inch.areas["Driveway"] > 0
-
-
-def test_the_steps_deeper_are_priced_without_the_old_base() -> None:
-    kept, plain = made(**KEPT), made(**{**KEPT, "keep_old_base": False})
-    assert kept.extra_inch.areas == plain.extra_inch.areas
+    assert of.deeper.areas == {}
 
 
 def test_an_old_pavement_that_speaks_for_weaker_ground_wins_and_the_conflict_is_shown() -> None:

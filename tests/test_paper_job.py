@@ -234,12 +234,13 @@ def test_what_geogrid_saves_and_the_price_at_which_it_would_save_nothing(priced:
 
 
 def test_one_more_inch_if_the_ground_is_softer_than_read(priced: Quote) -> None:
-    # From 15 to 16 in, loads and rolls as fractions. Area 360 + 72 x 1.3333 + 2 x 1.7778 = 459.5556 ft2, dig 19 in:
-    # dig + 1.775634 yd3 x (148 + 72) / 10; loads out + 0.232605 (by weight) x (95 + 60); place + 1.716092 yd3 x
-    # 220 / 6: 138.041106 untaxed. Stone + 3.344176 ton x 24.50; grid 6.430556 ft2 / (10.1 x 164) = 0.003882 roll x 780:
-    # 84.960476 taxed. 138.041106 x 1.35717647 + 84.960476 x 1.42717647 = 308.5997, rounded up.
-    assert priced.extra_inch.job == Decimal("308.60")
-    assert priced.extra_inch.areas == {"Drive": Decimal("308.60")}
+    # From 15 to 16 in, whole loads and rolls. Area 360 + 72 x 1.3333 + 2 x 1.7778 = 459.5556 ft2, dig 19 in:
+    # 26.9492 yd3 / 10 = 2.69 h: 398.12 and 193.68. Out 26.9492 x 1.43 x 1.2825 = 49.42 ton: 4 loads as before.
+    # Stone 22.6941 yd3 x 1.254 x 1.48 x 1.05 = 44.22 ton: 1,083.39, and a fourth load at 0.00. 22.6941 / 6 = 3.78 h:
+    # 559.44 and 272.16. The strip still comes from one roll. Lines 7,634.28 + 99.00 + 81.83 = 7,815.11; x 3 % = 234.45;
+    # 8,049.56 x 12 % = 965.95; 9,015.51 x 15/85 = 1,590.97; taxed 3,881.71, x 7 % = 271.72: 10,878.20 - 10,627.06.
+    assert priced.deeper.areas["Drive"][0] == Decimal("251.14")
+    assert priced.deeper.price("Drive", 1 * INCH_M) == Decimal("251.14")
 
 
 def test_the_one_depth_habit_is_priced_beside_it(priced: Quote) -> None:

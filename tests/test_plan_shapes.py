@@ -1,14 +1,15 @@
 """Plan shapes against shapely: area, outline, and what mitred corners add to an extended base."""
 
 from itertools import pairwise
-from math import cos, hypot, pi, sin, tau
+from math import cos, hypot, pi, sin, sqrt, tau
 
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from shapely import Polygon
+from shapely import LineString, Polygon, unary_union
 
 from basecalc.errors import InputError, OutOfRangeError
+from basecalc.plan.dimensions import open_corners, open_edge_m
 from basecalc.plan.outline import edges_of, turns
 from basecalc.plan.shapes import (
     PlanShape,
@@ -242,3 +243,47 @@ def test_a_side_that_is_no_side_is_refused(size: float) -> None:
     ):
         with pytest.raises(OutOfRangeError):
             make()
+
+
+def one_side_closed(corners: Corners, side: int, extension: float) -> float:
+    """Return the area of an anticlockwise outline with its base past every side but one, its corners mitred."""
+    walked = [*corners[side + 1 :], *corners[: side + 1]]  # from the end of the closed side round to its start
+    beside = LineString(walked).buffer(-extension, single_sided=True, join_style="mitre", mitre_limit=1000)
+    return float(unary_union([Polygon(corners), beside]).area)
+
+
+@pytest.mark.parametrize("count", [3, 4, 5, 8])
+def test_with_one_side_at_a_house_the_base_is_that_of_the_mitred_outline(count: int) -> None:
+    radius, extension = 15 * FOOT_M, 14 * INCH_M
+    corners = [(radius * cos(tau * i / count), radius * sin(tau * i / count)) for i in range(count)]
+    side = 2 * radius * sin(tau / count / 2)
+    shape = polygon(corners)
+    assert shape.perimeter_m is not None
+    edge = open_edge_m(shape, side, None)
+    base = extended_area_m2(shape.area_m2, edge, extension, open_corners("polygon", shape, edge, None))
+    assert base == pytest.approx(one_side_closed(corners, 0, extension), rel=1e-9)
+
+
+@given(convex(), st.floats(0.001, 0.2), st.data())
+def test_any_side_that_is_closed_leaves_the_corners_between_the_others(
+    corners: Corners, extension: float, data: st.DataObject
+) -> None:
+    side = data.draw(st.integers(0, len(corners) - 1))
+    shape = polygon(corners)
+    lengths = [hypot(b[0] - a[0], b[1] - a[1]) for a, b in zip(corners, [*corners[1:], corners[0]], strict=True)]
+    alone = [one for one in lengths if abs(one - lengths[side]) <= 0.05 * lengths[side]]
+    runs = [sum((lengths * 2)[i : i + n]) for i in range(len(lengths)) for n in range(2, len(lengths))]
+    assume(len(alone) == 1 and all(abs(run - lengths[side]) > 0.05 * lengths[side] for run in runs))
+    edge = open_edge_m(shape, lengths[side], None)
+    base = extended_area_m2(shape.area_m2, edge, extension, open_corners("polygon", shape, edge, None))
+    assert base == pytest.approx(one_side_closed(corners, side, extension), rel=1e-6)
+
+
+def test_a_triangle_with_one_side_closed_keeps_no_more_than_its_one_open_corner() -> None:
+    shape = triangle_by_sides(12.0, 12.0, 12.0)
+    assert open_corners("triangle", shape, 24.0, None) == pytest.approx(sqrt(3))
+    assert open_corners("triangle", shape, 20.0, None) == pytest.approx(sqrt(3))  # part of a side and more: the least
+    assert open_corners("rectangle", rectangle(12.0, 6.0), 30.0, None) == 2
+    assert open_corners("rectangle", rectangle(12.0, 6.0), 18.0, None) == 1  # a long and a short side at the house
+    assert open_corners("rectangle", rectangle(12.0, 6.0), 34.0, None) == 2
+    assert open_corners("measured", measured(72.0, 36.0), 30.0, None) == 2

@@ -310,11 +310,9 @@ def test_a_change_order_from_the_offices_file_names_the_old_base(signed: QuoteFi
     assert "Granular fill, compacted" in client
     before, after = (one.offer.takeoff.area(STRIP) for one in (order.signed, order.found))
     assert replace(after, area=before.area) == before
-    # the quote's own rates: so many steps deeper, and the old base dug out once
-    step, rate = order.signed.extra_inch.step_m, order.signed.extra_inch
-    old, new = (one.offer.takeoff.base_m["Driveway"] for one in (order.signed, order.found))
-    steps = Decimal(f"{(new - old) / step:.9g}")
-    assert order.by_rate == (rate.areas["Driveway"] * steps + rate.old_base["Driveway"]).quantize(Decimal("0.01"))
+    # no table promises what an old base costs that has to come out: it is priced anew, and the paper says so
+    assert (order.promised, order.total) == ({}, order.real)
+    assert "priced anew, at the unit prices of the quote: the old stone base has to come out." in client
     told = change_numbers(changed)["areas"]["Driveway"]
     assert (told["old_base_stays_found_in"], round(told["old_base_stays_signed_in"])) == (0, 11)
     crew = text(load_workbook(changed.files.crew)["Driveway"])
@@ -340,7 +338,7 @@ def test_better_ground_found_where_loose_fill_stays_is_a_credit() -> None:
 
 
 def test_an_old_base_lost_is_a_change_though_no_base_gets_deeper() -> None:
-    """On medium ground no old base stays; the words and the office's rate table hold that for softer ground too."""
+    """On medium ground no old base stays; the words hold that for softer ground too."""
     order = change_order(made(), {"driveway": "medium"}, 1)
     assert order.softer
     assert order.found.offer.takeoff.area("Driveway").kept_m == 0

@@ -111,7 +111,7 @@ def test_options_stand_side_by_side_with_what_they_save(quote: Quote, book: Work
     assert sheet.cell(row, 5).value == pytest.approx(float(quote.against_habit.money))
     assert quote.break_even is not None
     assert quote.break_even.sentence in text(sheet)
-    assert float(quote.extra_inch.areas["Driveway"]) in [value for line in rows(sheet) for value in line]
+    assert float(quote.deeper.areas["Driveway"][0]) in [value for line in rows(sheet) for value in line]
 
 
 @pytest.mark.parametrize("job", [SOFT, FIRM, TWO_AREAS])

@@ -69,8 +69,9 @@ def test_the_table_holds_the_sensitivity_most_first(units: str) -> None:
         assert row[8] == pytest.approx((most - found.designed_m) / step, abs=1e-5)
         assert row[10].casefold().startswith(moved.reason.casefold())
     worth = [row[9] for row in table[top + 1 : top + 1 + len(found.moving)]]
-    rate = float(made.extra_inch.areas["Driveway"])
-    first = found.moving[0].spread_m(found.designed_m) / made.extra_inch.step_m
+    prices = made.deeper.areas["Driveway"]
+    rate = round(float(prices[-1]) / len(prices), 2)
+    first = found.moving[0].spread_m(found.designed_m) / made.deeper.step_m
     assert worth == sorted(worth, reverse=True)
     assert worth[0] == pytest.approx(first * rate, abs=0.5)
 
@@ -125,7 +126,8 @@ def test_areas_of_one_depth_share_one_table() -> None:
     found = rows(opened(made))
     assert [row[0] for row in found if row[0] == "Input"] == ["Input"]
     assert any(row[0] == "Driveway, Apron" for row in found)
-    rate = made.extra_inch.areas["Driveway"] + made.extra_inch.areas["Apron"]
+    rate = made.deeper.per_step("Driveway") + made.deeper.per_step("Apron")
+    assert rate > 0
     told = next(row for row in found if str(row[0]).startswith("Depth designed"))
     assert told[9] == pytest.approx(float(rate))
 

@@ -15,7 +15,7 @@ from basecalc.base.traffic import Traffic
 from basecalc.checks import choice
 from basecalc.errors import OutOfRangeError
 from basecalc.ground.classes import Strength, middle, weak_edge
-from basecalc.rounding import printed, step_up
+from basecalc.rounding import decimal, printed, step_up
 from basecalc.tables import sources, table
 from basecalc.units import INCH_M
 from basecalc.working import Working
@@ -251,7 +251,7 @@ def depth_words(depth_m: float, unit: str, decimals: int | None = None) -> str:
     """
     usual = 1 if unit == "in" else 0
     value = depth_m / INCH_M if unit == "in" else depth_m * 1000
-    return f"{value:.{usual if decimals is None else decimals}f} {unit}"
+    return f"{decimal(value, usual if decimals is None else decimals)} {unit}"
 
 
 def _reason(counting: list[Check], required_m: float, unit: str, class_words: str) -> str:

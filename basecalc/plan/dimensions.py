@@ -67,7 +67,7 @@ FROST_NUMBERS: Final[Mapping[str, Measure]] = {
     "water_content": Measure("%", "%", "%", 1, 100),
 }
 CORNERS: Final = Measure("", "", "", -MOST_CORNERS, MOST_CORNERS)  # a sharp corner counts as many right angles
-_STRAIGHT: Final = 2  # outside corners lost where one straight side is closed
+_ENDS: Final = 2  # a closed stretch has two ends, at which no corner is open
 
 
 def sized(
@@ -221,7 +221,7 @@ def open_edge_m(shape: shapes.PlanShape, foundation_edge_m: float, given_m: floa
 
 
 def open_corners(word: str, shape: shapes.PlanShape, edge_m: float, given: float | None) -> float:
-    """Return what the corners of the open edge add: as given, or those of the shape less those at a closed side.
+    """Return what the corners of the open edge add: as given, or those of the shape at which both sides are open.
 
     Parameters
     ----------
@@ -233,6 +233,12 @@ def open_corners(word: str, shape: shapes.PlanShape, edge_m: float, given: float
         The open edge [m].
     given
         As the user says; None where nothing is said.
+
+    Notes
+    -----
+    A corner at which both sides are open adds ``tan(turn / 2)`` (the mitre); at the end of a closed side the base ends
+    square. Where the closed length is that of a side, or of some sides in a row, within 2 %, those are taken as closed;
+    of several that would do, those that leave the most. Else the two greatest corners are left out.
     """
     if given is not None:
         return given
@@ -242,7 +248,25 @@ def open_corners(word: str, shape: shapes.PlanShape, edge_m: float, given: float
         return shape.corner_sum
     if word == "circle":
         return shape.corner_sum * edge_m / shape.perimeter_m
-    return max(shape.corner_sum - _STRAIGHT, 0.0)
+    if not shape.sides:  # an area that was measured: four right angles are taken
+        return max(shape.corner_sum - _ENDS, 0.0)
+    left = _left_open(shape.sides, shape.perimeter_m - edge_m)
+    if left:
+        return round(max(left), 12)
+    greatest = sorted(corner for _, corner in shape.sides)[-_ENDS:]
+    return max(round(shape.corner_sum - sum(greatest), 12), 0.0)
+
+
+def _left_open(sides: Sequence[tuple[float, float]], closed_m: float) -> list[float]:
+    """Return what the open corners add, for each way to close sides in a row that together are so long."""
+    count, found = len(sides), []
+    for first in range(count):
+        length, lost = 0.0, sides[first - 1][1]  # the corner before the first closed side
+        for place in range(first, first + count - 1):
+            length, lost = length + sides[place % count][0], lost + sides[place % count][1]
+            if abs(length - closed_m) <= shapes.TAPE * closed_m:
+                found.append(sum(corner for _, corner in sides) - lost)
+    return found
 
 
 def require_pavement(thickness_m: float, kind: str) -> None:

@@ -1,7 +1,7 @@
 """Plan shapes of a paved area: area, perimeter, what its corners add to an extended base, and its extent for rolls."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import hypot, pi, sqrt, tan
 from typing import Final
 
@@ -29,12 +29,16 @@ class PlanShape:
     extent_m
         Length and width of the smallest rectangle along one of its edges that holds it [m], longer first;
         None where it is not known.
+    sides
+        Each straight side in order: its length [m], and what the corner at its end is of `corner_sum`. None of a circle
+        or of a measured area.
     """
 
     area_m2: float
     perimeter_m: float | None
     corner_sum: float
     extent_m: tuple[float, float] | None
+    sides: tuple[tuple[float, float], ...] = field(default=(), repr=False)
 
 
 def _length(name: str, value: float) -> float:
@@ -55,7 +59,8 @@ def rectangle(length_m: float, width_m: float) -> PlanShape:
     PlanShape(area_m2=72.0, perimeter_m=36.0, corner_sum=4.0, extent_m=(12.0, 6.0))
     """
     length, width = _length("length", length_m), _length("width", width_m)
-    return PlanShape(length * width, 2 * (length + width), 4.0, (max(length, width), min(length, width)))
+    sides = ((length, 1.0), (width, 1.0)) * 2
+    return PlanShape(length * width, 2 * (length + width), 4.0, (max(length, width), min(length, width)), sides)
 
 
 def circle(diameter_m: float) -> PlanShape:
@@ -237,6 +242,8 @@ def polygon(corners: Sequence[Point]) -> PlanShape:
     """
     edges = edges_of(corners)
     area = signed_area(edges)
-    corner_sum = round(sum(tan(turn / 2) for turn in turns(edges)), 12)
-    perimeter = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in edges)
-    return PlanShape(abs(area), perimeter, corner_sum if area > 0 else -corner_sum, extent(edges))
+    round_to_right = -1.0 if area < 0 else 1.0
+    corner = [round_to_right * tan(turn / 2) for turn in turns(edges)]
+    lengths = [hypot(b[0] - a[0], b[1] - a[1]) for a, b in edges]
+    sides = tuple(zip(lengths, corner, strict=True))
+    return PlanShape(abs(area), sum(lengths), round(sum(corner), 12), extent(edges), sides)

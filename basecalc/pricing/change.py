@@ -3,21 +3,26 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from typing import Final
 
 from basecalc.checks import shown
 from basecalc.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.ground.classes import Strength, rank, strength
 from basecalc.job import JobArea
-from basecalc.pricing.quote import quote
+from basecalc.pricing.estimate import scope_weights
+from basecalc.pricing.money import differences
+from basecalc.pricing.quote import quote_on
 from basecalc.pricing.record import Estimate, Quote
-from basecalc.rounding import cents, printed
 from basecalc.takeoff.codes import scopes
 from basecalc.takeoff.record import Option, Takeoff
+
+_NONE: Final = Decimal("0.00")
+_SAME_M: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
 class ChangeLine:
-    """One line the client reads: its price in the signed quote and on the ground found."""
+    """One line the client reads: its price in the signed quote and with the change."""
 
     title: str
     signed: Decimal
@@ -52,28 +57,58 @@ class ChangeOrder:
         Revision of the signed quote; 0 where no signed quote was at hand and `signed` is what the job costs today.
     strengths
         The ground found, by area.
+    promised
+        For each area whose deeper base is in the signed quote's table, its price there [money].
+    anew
+        The job with only the other areas on the ground found there, priced anew; the signed quote where there are none.
     """
 
     signed: Quote
     found: Quote
     revision: int
     strengths: Mapping[str, Strength]
+    promised: Mapping[str, Decimal]
+    anew: Quote
 
     @property
     def total(self) -> Decimal:
-        """What is added to the signed price; negative where it is a credit."""
+        """What is added to the signed price; negative where it is a credit.
+
+        The promised prices of the deeper bases, and the real difference of what is priced anew.
+        """
+        return sum(self.promised.values(), self.anew.offer.total - self.signed.offer.total)
+
+    @property
+    def price(self) -> Decimal:
+        """The full price of the job with the change."""
+        return self.signed.offer.total + self.total
+
+    @property
+    def real(self) -> Decimal:
+        """What the ground found really changes, at the quote's own prices, whatever was promised."""
         return self.found.offer.total - self.signed.offer.total
 
     @property
+    def priced_anew(self) -> Mapping[str, str]:
+        """Each area that the table does not price, with the reason in words; no words where its ground is better."""
+        return {name: _why_anew(self.signed, self.found, name) for name in self.strengths if name not in self.promised}
+
+    @property
     def lines(self) -> tuple[ChangeLine, ...]:
-        """The client's lines; signed, found and difference each sum to their total."""
-        old, new = ({one.scope: one.amount for one in made.offer.scope_prices} for made in (self.signed, self.found))
-        none = Decimal("0.00")
-        return tuple(
-            ChangeLine(scope.title, old.get(key, none), new.get(key, none))
+        """The client's lines; signed, found and difference each sum to their total.
+
+        Deeper bases from the quote's table have a line each. What is priced anew is spread over the lines whose work
+        it changes, to the cent; a line whose work stays as it is does not change.
+        """
+        old = {one.scope: one.amount for one in self.signed.offer.scope_prices}
+        before, after = (scope_weights(made.offer.lines, made.offer.markups) for made in (self.signed, self.anew))
+        more = differences(self.anew.offer.total - self.signed.offer.total, before, after)
+        lines = [
+            ChangeLine(scope.title, old.get(key, _NONE), old.get(key, _NONE) + more.get(key, _NONE))
             for key, scope in scopes().items()
-            if key in old or key in new
-        )
+            if key in old or key in more
+        ]
+        return (*lines, *(ChangeLine(f"Deeper base: {name}", _NONE, price) for name, price in self.promised.items()))
 
     @property
     def other(self) -> Estimate | None:
@@ -92,23 +127,15 @@ class ChangeOrder:
         pairs = [(before.area(name), after.area(name)) for name in self.strengths]
         return any(new.base_m > old.base_m or (old.kept_m > 0 and new.kept_m <= 0) for old, new in pairs)
 
-    @property
-    def by_rate(self) -> Decimal:
-        """What the signed quote's rates come to, for each further step and for an old base dug out after all."""
-        rate = self.signed.extra_inch
-        old, new = self.signed.offer.takeoff.base_m, self.found.offer.takeoff.base_m
-        steps = {name: max(printed((new[name] - old[name]) / rate.step_m), 0.0) for name in self.strengths}
-        deeper = sum((rate.areas[name] * Decimal(f"{count:.9g}") for name, count in steps.items()), Decimal(0))
-        taken = self.found.offer.takeoff
-        out = sum((cost for name, cost in rate.old_base.items() if taken.area(name).kept_m <= 0), Decimal(0))
-        return cents(deeper + out)
-
 
 def change_order(signed: Quote, found: Mapping[str, str | float | Strength], revision: int = 0) -> ChangeOrder:
     """Return what the ground that was found changes of a signed quote, at the signed quote's own prices.
 
-    Where the ground is better than it was read, the difference is a credit of its full amount. A quote signed with
-    geogrid stays with geogrid, and one of stone only stays that, where the ground found allows it.
+    A deeper base on weaker ground costs what the signed quote's table promised for its depth, area by area. Ground
+    beyond the table, another way to build an area and an old base that has to come out are priced anew. Where the
+    ground is better than it was read, the difference is a credit of its full amount. A quote signed with geogrid stays
+    with geogrid, and one of stone only stays that, where the ground found allows it. An area in which nothing was found
+    stays as it was quoted.
 
     Parameters
     ----------
@@ -127,20 +154,53 @@ def change_order(signed: Quote, found: Mapping[str, str | float | Strength], rev
         Very soft ground, which needs an engineered design, or what else cannot be priced.
     """
     strengths = _strengths(signed, found)
-    areas = tuple(
-        _as_found(area, strengths[area.name], signed) if area.name in strengths else _as_quoted(area, signed)
-        for area in signed.job.areas
-    )
-    spots = tuple(spot for spot in signed.job.spots if spot.area not in strengths)
-    job = replace(signed.job, areas=areas, spots=spots, offer="stone")
-    made = quote(job, signed.book)
-    if signed.offered == "geogrid" and made.geogrid is not None:
-        made = quote(replace(job, offer="geogrid"), signed.book)
-    order = ChangeOrder(signed, made, revision, strengths)
+    made = _on_ground(signed, strengths)
+    promised = {name: price for name in strengths if (price := _promised(signed, made, name)) is not None}
+    rest = {name: ground for name, ground in strengths.items() if name not in promised}
+    anew = signed if not rest else made if not promised else _on_ground(signed, rest)
+    order = ChangeOrder(signed, made, revision, strengths, promised, anew)
     if _built(made.offer) == _built(signed.offer):
         words = " and ".join(f"{one.strength_class} ground in area {name}" for name, one in strengths.items())
         raise InputError(f"{words} takes the same base as the signed quote, so there is nothing to change")
     return order
+
+
+def _on_ground(signed: Quote, strengths: Mapping[str, Strength]) -> Quote:
+    """Return the signed job with some areas on the ground found there, the others on that they were quoted for."""
+    areas = tuple(
+        _as_found(area, strengths[area.name], signed) if area.name in strengths else area for area in signed.job.areas
+    )
+    spots = tuple(spot for spot in signed.job.spots if spot.area not in strengths)
+    job = replace(signed.job, areas=areas, spots=spots, offer="stone")
+    known = {name: ground for name, ground in signed.ground.items() if name not in strengths}
+    made = quote_on(job, signed.book, known)
+    if signed.offered == "geogrid" and made.geogrid is not None:
+        made = quote_on(replace(job, offer="geogrid"), signed.book, known)
+    return replace(made, deeper=signed.deeper)
+
+
+def _promised(signed: Quote, found: Quote, name: str) -> Decimal | None:
+    """Return what the signed quote's table asks for an area on the ground found; None where it does not say."""
+    old, new = (made.offer.takeoff.base_m[name] for made in (signed, found))
+    weaker = found.offered_depths[name].cbr < signed.offered_depths[name].cbr
+    if not (weaker and new > old - _SAME_M) or _why_anew(signed, found, name):
+        return None
+    return signed.deeper.price(name, new - old)
+
+
+def _why_anew(signed: Quote, found: Quote, name: str) -> str:
+    """Return why the signed quote's table does not price an area, as the end of a sentence; nothing where it may."""
+    before, after = (made.offer.takeoff.area(name) for made in (signed, found))
+    laid = [made.offered_depths[name].reinforcement for made in (signed, found)]
+    if before.kept_m > 0:
+        return "the old stone base was to stay there" if after.kept_m > 0 else "the old stone base has to come out"
+    if laid[0] != laid[1]:
+        return "it takes a geogrid that was not quoted" if laid[0].kind == "none" else "it takes no geogrid now"
+    if after.base_m < before.base_m - _SAME_M:
+        return ""
+    if signed.deeper.price(name, after.base_m - before.base_m) is None:
+        return "the base goes deeper than the table"
+    return ""
 
 
 def _as_found(area: JobArea, found: Strength, signed: Quote) -> JobArea:
@@ -159,17 +219,6 @@ def _as_found(area: JobArea, found: Strength, signed: Quote) -> JobArea:
 
 def _weaker(one: Strength, than: Strength) -> bool:
     return rank(one.strength_class) < rank(than.strength_class)
-
-
-def _as_quoted(area: JobArea, signed: Quote) -> JobArea:
-    """Return an area that nothing was found in: a strip does not follow what was found beside it."""
-    if not area.strip_of:
-        return area
-    ground = signed.ground[area.name]
-    if area.loose_fill is not None and area.loose_fill.way == "fill":
-        return replace(area, loose_fill=replace(area.loose_fill, sound=ground.strength))
-    untested = area.strength is None and not signed.job.spots_of(area.name)
-    return replace(area, strength=ground.strength) if untested else area
 
 
 def _built(estimate: Estimate) -> tuple[Option, Mapping[str, float], Decimal]:

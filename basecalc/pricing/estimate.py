@@ -10,13 +10,13 @@ from basecalc.errors import InputError, PriceError
 from basecalc.pricing.money import exact_total, factor, markups_of, spread, sums
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.record import Estimate, Line, Markups, ScopePrice, WorkHours
-from basecalc.rounding import cents, decimal
+from basecalc.rounding import cents, decimal, fixed
 from basecalc.takeoff.codes import WHOLE_UNITS, Code, code, scopes
 from basecalc.takeoff.record import Quantity, Takeoff
 from basecalc.takeoff.surface import work_hours
 from basecalc.units import convert
 
-__all__ = ["Estimate", "Line", "Markups", "ScopePrice", "WorkHours", "estimate", "exact_price"]
+__all__ = ["Estimate", "Line", "Markups", "ScopePrice", "WorkHours", "estimate", "exact_price", "scope_weights"]
 
 _TIME = {"crew": "crew-time", "machine": "machine-time"}
 
@@ -108,7 +108,7 @@ def _pool(same: Sequence[Quantity]) -> Quantity:
     if len(same) == 1:
         working = f"{first.area}: {first.working}" if first.area else first.working
         return Quantity(first.code, first.item, first.area, first.amount, first.unit, working, first.variant)
-    working = "; ".join(f"{one.area or 'job'}: {one.working} = {one.amount:,.2f} {one.unit}" for one in same)
+    working = "; ".join(f"{one.area or 'job'}: {one.working} = {fixed(one.amount, 2)} {one.unit}" for one in same)
     amount = sum(one.amount for one in same)
     return Quantity(first.code, code(first.code).title, "", amount, first.unit, working, first.variant)
 
@@ -156,7 +156,7 @@ def _hours(quantity: Quantity, rate: Rate | None, *, by_hours: bool) -> WorkHour
     machine = None if rate.per_machine_hour is None else work_hours(amount, rate.per_machine_hour)
     rates = ((rate.per_crew_hour, "crew"), (rate.per_machine_hour, "machine"))
     told = " and ".join(f"{value:g} {rate.unit} per {who} hour" for value, who in rates if value is not None)
-    working = f"{amount:,.2f} {rate.unit} at {told}"
+    working = f"{fixed(amount, 2)} {rate.unit} at {told}"
     return WorkHours(
         quantity.code, quantity.item, quantity.amount, quantity.unit, crew, machine, priced_by_hours=by_hours,
         working=working,
@@ -212,7 +212,7 @@ def _timed(quantity: Quantity, entry: Code, hours: WorkHours, book: PriceBook) -
 
 def _unpriced(key: str, quantity: Quantity, entry: Code, book: PriceBook) -> PriceError:
     whose = f" in area {quantity.area}" if quantity.area else ""
-    amount = f"{quantity.amount:,.2f} {quantity.unit}"
+    amount = f"{fixed(quantity.amount, 2)} {quantity.unit}"
     need = f"there is no price for {key!r}, which {amount} of {entry.title} ({entry.code}){whose} need"
     if key in _TIME.values():
         remedy = f"add a row {key!r} to the table of prices, or a price for {entry.code!r} itself"
@@ -227,15 +227,31 @@ def _line(draft: _Draft) -> Line:
     price = draft.price
     whole = price.unit in WHOLE_UNITS and draft.amount == int(draft.amount)
     quantity = decimal(draft.amount, 0 if whole else 2)
-    note = "priced at 0 by the owner" if price.unit_price == 0 else ""
+    amount = cents(quantity * price.unit_price)
+    free = "priced at 0 by the owner" if price.unit_price == 0 else "less than half a cent in all"
+    note = "" if amount else free
     return Line(
-        price.code, draft.item, draft.scope, quantity, price.unit, price.unit_price, cents(quantity * price.unit_price),
-        price.taxable, draft.working, price.cell, draft.work, note, draft.of.code,
+        price.code, draft.item, draft.scope, quantity, price.unit, price.unit_price, amount, price.taxable,
+        draft.working, price.cell, draft.work, note, draft.of.code,
     )  # fmt: skip
 
 
 def _scope_prices(lines: Sequence[Line], markups: Markups, total: Decimal) -> tuple[ScopePrice, ...]:
     """Return what the client reads: the total over the scopes, by marked-up cost and own tax, to the cent."""
+    shares = spread(total, scope_weights(lines, markups))
+    return tuple(ScopePrice(key, scopes()[key].title, scopes()[key].text, amount) for key, amount in shares.items())
+
+
+def scope_weights(lines: Sequence[Line], markups: Markups) -> dict[str, Fraction]:
+    """Return what each of the client's lines comes to before it is rounded: cost, mark-ups and its own tax.
+
+    Parameters
+    ----------
+    lines
+        The office's priced lines.
+    markups
+        The owner's shares.
+    """
     weights: dict[str, Fraction] = {}
     for key in scopes():
         own = [line for line in lines if line.scope == key]
@@ -243,5 +259,4 @@ def _scope_prices(lines: Sequence[Line], markups: Markups, total: Decimal) -> tu
             weights[key] = sum(
                 (Fraction(line.amount) * factor(markups, taxable=line.taxable) for line in own), Fraction(0)
             )
-    shares = spread(total, weights)
-    return tuple(ScopePrice(key, scopes()[key].title, scopes()[key].text, amount) for key, amount in shares.items())
+    return weights

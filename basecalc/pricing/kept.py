@@ -88,6 +88,7 @@ def kept_tables(quote: Quote, revision: int) -> dict[str, Any]:
     return {
         "quote": head,
         **{key: job.entered[key] for key in _JOB_TABLES if key in job.entered},
+        "deeper": {name: list(prices) for name, prices in quote.deeper.areas.items()},
         **({"log": [{"name": name, **_numbered(text.split("\n"))} for name, text in logs.items()]} if logs else {}),
         "company": company,
         "prices": _numbered([asdict(price) for price in book.prices.values()]),
@@ -121,6 +122,12 @@ def quote_again(tables: Mapping[str, Any], where: str) -> Kept:
             f"this quote was made as {_way(head['offered'])} at ${head['total']:,.2f} by basecalc {head['basecalc']}; "
             f"basecalc {basecalc_version()} comes to {_way(made.offered)} at ${made.offer.total:,.2f}, so it cannot be "
             f"made again as it was; {'what was kept of it was changed' if same else 'use the version that made it'}"
+        )
+    if {name: [str(price) for price in prices] for name, prices in made.deeper.areas.items()} != tables.get("deeper"):
+        raise InputError(
+            f"the added prices of a deeper base that basecalc {head['basecalc']} promised in this quote are missing or "
+            f"are not those that basecalc {basecalc_version()} comes to; the quote can be made again only by the "
+            "version that made it, from the sheet as it was written"
         )
     return Kept(made, head["revision"], head["basecalc"])
 

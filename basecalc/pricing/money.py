@@ -143,3 +143,35 @@ def spread(total: Decimal, weights: Mapping[str, Fraction]) -> dict[str, Decimal
     for key in order[: whole - sum(share.values())]:
         share[key] += 1
     return {key: Decimal(value) * CENT for key, value in share.items()}
+
+
+def differences(total: Decimal, before: Mapping[str, Fraction], after: Mapping[str, Fraction]) -> dict[str, Decimal]:
+    """Return by how much each share that changes does so, in whole cents that sum to the total.
+
+    Parameters
+    ----------
+    total
+        The change in all, money to the cent.
+    before, after
+        Each share before and after, not rounded; one that is on one side only is 0 on the other.
+
+    Notes
+    -----
+    Each difference is rounded down to the cent; the cents that are left of the total go, one each, to those that lost
+    most by that. A share that does not change is left out.
+
+    Examples
+    --------
+    >>> differences(Decimal("1.01"), {"a": Fraction(1), "b": Fraction(2)}, {"a": Fraction(2), "b": Fraction(2)})
+    {'a': Decimal('1.01')}
+    """
+    exact = {key: after.get(key, Fraction(0)) - before.get(key, Fraction(0)) for key in {**before, **after}}
+    changed = {key: value for key, value in exact.items() if value}
+    share = {key: floor(value * 100) for key, value in changed.items()}
+    order = sorted(changed, key=lambda key: share[key] - changed[key] * 100)
+    left = int(total / CENT) - sum(share.values())
+    for place in range(left if order else 0):
+        share[order[place % len(order)]] += 1
+    for place in range(-left if order else 0):
+        share[order[-1 - place % len(order)]] -= 1
+    return {key: Decimal(value) * CENT for key, value in share.items()}

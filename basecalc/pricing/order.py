@@ -10,7 +10,7 @@ import numpy as np
 from basecalc.company import Stone, Truck
 from basecalc.pricing.record import Quote
 from basecalc.pricing.work_plan import Step, work_plan
-from basecalc.rounding import printed, whole_up
+from basecalc.rounding import half_up, whole_up
 from basecalc.takeoff.materials import Materials, materials
 from basecalc.units import SHORT_TON_KG, TONNE_KG
 
@@ -165,7 +165,7 @@ def full_load_tons(truck: Truck, stone: Stone, units: str) -> float:
         'us' or 'metric'.
     """
     ton = TONNE_KG if units == "metric" else SHORT_TON_KG
-    return printed(min(truck.payload_kg, truck.box_m3 * stone.loose_density_kg_m3) / ton)
+    return min(truck.payload_kg, truck.box_m3 * stone.loose_density_kg_m3) / ton
 
 
 def work_day(start: date, day: int) -> date:
@@ -215,7 +215,7 @@ def _ordered(quote: Quote, own: Materials, plan: tuple[Step, ...], start: date |
         stone, found = stones[code], quote.offer.takeoff.of(code)
         if stone is None or not found:
             continue
-        tons = printed(sum(printed(one.amount) for one in found))
+        tons = sum(one.amount for one in found)
         full = full_load_tons(own.stone_truck, stone, quote.job.units)
         loads = whole_up(tons / full)
         step = next(step for step in plan if step.code == work)
@@ -236,11 +236,13 @@ def _deliveries(step: Step, tons: float, full: float, start: date | None) -> Ite
         if not loads:
             continue
         before, brought = brought, brought + loads
-        held = min(tons, brought * full)
+        # Printed sums of the days before and after, so that the days sum to the order.
+        held, had = (half_up(min(tons, count * full), 2) for count in (brought, before))
+        last_tons = min(tons, brought * full) - (brought - 1) * full
         after = max((step.start_h or 0.0) - (day - 1) * step.day_h, 0.0) if day else 0.0
         yield Delivery(
-            day, None if start is None or day is None else work_day(start, day), after, loads, held - before * full,
-            held - (brought - 1) * full,
+            day, None if start is None or day is None else work_day(start, day), after, loads, half_up(held - had, 2),
+            last_tons,
         )  # fmt: skip
 
 

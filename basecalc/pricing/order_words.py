@@ -6,6 +6,7 @@ from typing import Final
 from basecalc.checks import counted
 from basecalc.pricing.order import BackHaul, Delivery, StoneOrder, stone_order
 from basecalc.pricing.record import Quote
+from basecalc.rounding import fixed
 
 _FIRST_THING_H: Final = 0.5
 
@@ -39,8 +40,8 @@ def message(order: StoneOrder) -> str:
     for stone in order.stones:
         lines += [
             "",
-            f"{stone.material}: {stone.tons:,.2f} {order.ton} in all, {counted(stone.loads, 'load')} of up to "
-            f"{stone.full_tons:,.2f} {order.ton}",
+            f"{stone.material}: {fixed(stone.tons, 2)} {order.ton} in all, {counted(stone.loads, 'load')} of up to "
+            f"{fixed(stone.full_tons, 2)} {order.ton}",
             *(f"  {when(one)}: {_loads(one, stone.full_tons, order.ton)}" for one in stone.deliveries),
         ]
     return "\n".join(lines)
@@ -73,14 +74,14 @@ def hour_words(after_h: float) -> str:
     >>> hour_words(0.2), hour_words(2.6)
     ('first thing', 'about 3 h after the start of work')
     """
-    return "first thing" if after_h < _FIRST_THING_H else f"about {after_h:.0f} h after the start of work"
+    return "first thing" if after_h < _FIRST_THING_H else f"about {fixed(after_h, 0)} h after the start of work"
 
 
 def _loads(delivery: Delivery, full_tons: float, ton: str) -> str:
     part = delivery.last_tons < full_tons - 0.005
     thing = "part load" if part and delivery.loads == 1 else "load"
-    words = f"{counted(delivery.loads, thing)}, {delivery.tons:,.2f} {ton}"
-    return f"{words}, the last one {delivery.last_tons:,.2f} {ton}" if part and delivery.loads > 1 else words
+    words = f"{counted(delivery.loads, thing)}, {fixed(delivery.tons, 2)} {ton}"
+    return f"{words}, the last one {fixed(delivery.last_tons, 2)} {ton}" if part and delivery.loads > 1 else words
 
 
 def back_haul_words(found: BackHaul) -> str:

@@ -13,19 +13,20 @@ from basecalc.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.ground.advice import place_flags
 from basecalc.ground.strength import AreaStrength, area_strength, spot_strength
 from basecalc.job import Job, JobArea
+from basecalc.pricing.depth_prices import depth_prices
 from basecalc.pricing.estimate import estimate
 from basecalc.pricing.findings import on_sound_ground, untested_strip, with_pavement
 from basecalc.pricing.loose_fill import fill_options
 from basecalc.pricing.prices import PriceBook
-from basecalc.pricing.rates import break_even, extra_inch, saving
-from basecalc.pricing.record import BreakEven, Estimate, ExtraInch, Quote, Saving
+from basecalc.pricing.rates import break_even, saving
+from basecalc.pricing.record import BreakEven, DepthPrices, Estimate, Quote, Saving
 from basecalc.pricing.site import frost_of, with_site_flags
 from basecalc.pricing.weak_corner import weak_corners
 from basecalc.takeoff.materials import Materials, materials
 from basecalc.takeoff.record import Option
 from basecalc.takeoff.takeoff import take_off
 
-__all__ = ["BreakEven", "ExtraInch", "Quote", "Saving", "area_grounds", "quote"]
+__all__ = ["BreakEven", "DepthPrices", "Quote", "Saving", "area_grounds", "quote", "quote_on"]
 
 
 def quote(job: Job, book: PriceBook) -> Quote:
@@ -53,16 +54,29 @@ def quote(job: Job, book: PriceBook) -> Quote:
 
         quote(load_job("drive.toml"), load_prices("prices.xlsx")).offer.total
     """
-    made = _quoted(job, book)
-    return replace(made, fill_options=fill_options(made, _quoted), weak_corners=weak_corners(made, _quoted))
+    made = quote_on(job, book)
+    return replace(
+        made,
+        deeper=depth_prices(made),
+        fill_options=fill_options(made, quote_on),
+        weak_corners=weak_corners(made, quote_on),
+    )
 
 
-def _quoted(job: Job, book: PriceBook) -> Quote:
-    """Return the quote without other ways to deal with loose fill or a weak corner, each a quote of its own."""
+def quote_on(job: Job, book: PriceBook, known: Mapping[str, AreaStrength] | None = None) -> Quote:
+    """Return the quote without what prices the job again: no table of deeper bases, no other ways with loose fill.
+
+    Parameters
+    ----------
+    job, book
+        The job, and the owner's settings and prices.
+    known
+        Ground of areas that is known already, by name; what the job says of it is not asked again.
+    """
     company = book.company
     own = materials(job, company)
     design = replace(company.design, paver_m=own.paver.thickness_m)
-    ground = area_grounds(job, company)
+    ground = area_grounds(job, company, known)
     loads = _traffic(job, company)
     depths = _depths(job, ground, loads, NONE, design)
     stone = estimate(take_off(job, company, depths, "stone"), book)
@@ -89,7 +103,6 @@ def _quoted(job: Job, book: PriceBook) -> Quote:
         against_habit=saving(offer, habit) if habit is not None else None,
         against_stone=saving(geogrid, stone) if geogrid is not None else None,
         break_even=break_even(stone, geogrid, own.geogrid) if geogrid is not None and own.geogrid is not None else None,
-        extra_inch=extra_inch(job, book, offered_depths, offered),
         no_geogrid=why_not,
         no_habit=f"The one-depth habit cannot be built here: {no_habit}." if no_habit else "",
     )
@@ -105,7 +118,9 @@ def _priced(
         return None, str(error)
 
 
-def area_grounds(job: Job, company: Company) -> dict[str, AreaStrength]:
+def area_grounds(
+    job: Job, company: Company, known: Mapping[str, AreaStrength] | None = None
+) -> dict[str, AreaStrength]:
     """Return the strength of each area by name, from its spots or as given by hand.
 
     Parameters
@@ -114,9 +129,14 @@ def area_grounds(job: Job, company: Company) -> dict[str, AreaStrength]:
         The job.
     company
         The owner's settings.
+    known
+        Ground of areas that is known already, by name: it is taken as it is.
     """
     grounds: dict[str, AreaStrength] = {}
     for area in job.areas:  # an area comes before the strip that was cut from it
+        if known and area.name in known:
+            grounds[area.name] = known[area.name]
+            continue
         beside = grounds.get(area.strip_of)
         tested = area.strength is not None or bool(job.spots_of(area.name))
         if beside is not None and not tested:

@@ -1,20 +1,12 @@
-"""What follows from two priced options: savings, the geogrid price at which both cost the same, and an extra inch."""
+"""What follows from two priced options: savings, and the geogrid price at which both cost the same."""
 
-from collections.abc import Collection, Mapping
-from dataclasses import replace
-from decimal import Decimal
 from fractions import Fraction
 
-from basecalc.base.depth import BaseDepth
 from basecalc.company import Roll
-from basecalc.job import Job
-from basecalc.pricing.estimate import exact_price
-from basecalc.pricing.money import cents_down, cents_up, exact_total, factor
-from basecalc.pricing.prices import PriceBook
-from basecalc.pricing.record import BreakEven, Estimate, ExtraInch, Line, Saving
-from basecalc.takeoff.record import AreaTakeoff, Option, Takeoff
-from basecalc.takeoff.takeoff import take_off
-from basecalc.units import INCH_M, YARD2_M2
+from basecalc.pricing.money import cents_down, exact_total, factor
+from basecalc.pricing.record import BreakEven, Estimate, Line, Saving
+from basecalc.takeoff.record import Takeoff
+from basecalc.units import YARD2_M2
 
 
 def saving(option: Estimate, against: Estimate) -> Saving:
@@ -82,52 +74,3 @@ def _exact(lines: tuple[Line, ...] | list[Line], of: Estimate) -> Fraction:
     """Return the total of printed quantities with no money rounded."""
     amounts = ((Fraction(line.quantity) * Fraction(line.unit_price), line.taxable) for line in lines)
     return exact_total(amounts, of.markups)
-
-
-def extra_inch(job: Job, book: PriceBook, depths: Mapping[str, BaseDepth], option: Option) -> ExtraInch:
-    """Return what one more inch (or 10 mm) of base costs the client, everything included, rounded up to the cent.
-
-    Loads and rolls count as fractions, so that the rate does not depend on how full the last truck happens to be. An
-    old base that stays would have to come out before anything goes deeper: that is priced once, and the steps without.
-
-    Parameters
-    ----------
-    job, book
-        The job, and the owner's settings and prices.
-    depths
-        Base depth of each area.
-    option
-        The option they belong to.
-    """
-    step_m, step = (0.010, "10 mm") if job.units == "metric" else (INCH_M, "1 in")
-
-    def made(extra_m: Mapping[str, float], of: Job) -> Takeoff:
-        return take_off(of, book.company, depths, option, extra_m, whole_loads=False)
-
-    def dug_out(names: Collection[str]) -> Job:
-        areas = (replace(area, keep_old_base=False) if area.name in names else area for area in job.areas)
-        return replace(job, areas=tuple(areas))
-
-    as_offered = made({}, job)
-    kept = [area.area.name for area in as_offered.areas if area.kept_m > 0]
-    without = dug_out(kept)
-
-    def price(extra_m: Mapping[str, float]) -> Fraction:
-        return exact_price(made(extra_m, without), book)
-
-    offered = exact_price(as_offered, book)
-    # Dug out under a high finish, more stone than the ground needs must fill the place of the old base.
-    level = {area.name: _lacking_m(as_offered.area(area.name)) if area.name in kept else 0.0 for area in job.areas}
-    once = {name: cents_up(exact_price(made({name: level[name]}, dug_out([name])), book) - offered) for name in kept}
-    now = price(level)
-    areas: dict[str, Decimal] = {
-        area.name: cents_up(price({**level, area.name: level[area.name] + step_m}) - now) for area in job.areas
-    }
-    everywhere = cents_up(price({name: deeper + step_m for name, deeper in level.items()}) - now)
-    return ExtraInch(step_m, step, areas, everywhere, once)
-
-
-def _lacking_m(area: AreaTakeoff) -> float:
-    """Return how far pavers, bedding and base would not reach down to the old base, were that dug out [m]."""
-    layers = area.below_finish_m - area.new_m + area.base_m
-    return max(area.area.finish_above_ground_m + area.area.old_pavement_m - layers, 0.0)

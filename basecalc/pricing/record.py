@@ -1,15 +1,18 @@
 """What an estimate and a quote hand on: lines, mark-ups, what the client is shown, and the options side by side."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
+from typing import Final
 
 from basecalc.base.depth import BaseDepth
 from basecalc.ground.strength import AreaStrength
 from basecalc.job import Job
 from basecalc.pricing.fill_record import FillOption
 from basecalc.pricing.prices import PriceBook
+from basecalc.rounding import cents, whole_up
 from basecalc.takeoff.record import Option, Takeoff
+from basecalc.units import INCH_M
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,8 +213,8 @@ class BreakEven:
 
 
 @dataclass(frozen=True, slots=True)
-class ExtraInch:
-    """What one more step of base depth costs the client, everything included, rounded up to the cent.
+class DepthPrices:
+    """What a deeper base adds to the price, everything included: the table that a quote promises its client.
 
     Parameters
     ----------
@@ -220,18 +223,31 @@ class ExtraInch:
     step
         The step in words.
     areas
-        Price of one more step in one area, by name.
-    job
-        Price of one more step in every area.
-    old_base
-        For each area whose old base stays, what it costs once more to dig it out after all; the steps come on top.
+        For each area the added price of one step more, of two, and so on: never below 0, never falling. An area whose
+        old base stays is not among them.
     """
 
     step_m: float
     step: str
-    areas: Mapping[str, Decimal]
-    job: Decimal
-    old_base: Mapping[str, Decimal] = field(default_factory=dict)
+    areas: Mapping[str, tuple[Decimal, ...]]
+
+    def price(self, area: str, deeper_m: float) -> Decimal | None:
+        """Return what a base so much deeper [m] adds in one area; None where the table does not go so far.
+
+        A part of a step counts as a step.
+        """
+        steps, prices = whole_up(deeper_m / self.step_m), self.areas.get(area, ())
+        if area not in self.areas or steps > len(prices):
+            return None
+        return prices[steps - 1] if steps > 0 else Decimal("0.00")
+
+    def per_step(self, area: str) -> Decimal:
+        """Return what a step adds in one area on the average of its table; 0 where it has none."""
+        prices = self.areas.get(area, ())
+        return cents(prices[-1] / len(prices)) if prices else Decimal("0.00")
+
+
+NO_DEPTH_PRICES: Final = DepthPrices(INCH_M, "1 in", {})
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,8 +308,8 @@ class Quote:
         What geogrid saves against stone only; None without a geogrid option.
     break_even
         The geogrid price at which both cost the same; None without a geogrid option.
-    extra_inch
-        What one more inch costs if the ground turns out softer, for the offered option.
+    deeper
+        What a deeper base adds to the price if the ground turns out softer, for the offered option.
     fill_options
         For each area with loose fill, digging it out against more stone.
     weak_corners
@@ -312,7 +328,7 @@ class Quote:
     against_habit: Saving | None
     against_stone: Saving | None
     break_even: BreakEven | None
-    extra_inch: ExtraInch
+    deeper: DepthPrices = NO_DEPTH_PRICES
     no_geogrid: str = ""
     no_habit: str = ""
     fill_options: tuple[FillOption, ...] = ()

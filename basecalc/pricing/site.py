@@ -13,7 +13,7 @@ from basecalc.ground.soils import soil
 from basecalc.ground.strength import AreaStrength, area_strength
 from basecalc.job import Job, JobArea
 from basecalc.pricing.findings import finding_flags
-from basecalc.rounding import printed
+from basecalc.rounding import fixed
 from basecalc.takeoff.record import Takeoff
 from basecalc.units import INCH_M
 
@@ -83,7 +83,7 @@ def with_site_flags(
             ]
         flags.append(_heave(job, area, depths[area.name], taken.below_finish_m, unit))
         advice = " ".join(words for words in (own.test_next, _walking(own, depths[area.name], unit)) if words)
-        found[area.name] = replace(own, flags=tuple(flag for flag in flags if flag), test_next=advice)
+        found[area.name] = replace(own, flags=tuple(dict.fromkeys(flag for flag in flags if flag)), test_next=advice)
     return found
 
 
@@ -125,4 +125,4 @@ def _heave(job: Job, area: JobArea, depth: BaseDepth, bottom_m: float, unit: str
 
 def _words(depth_m: float, unit: str) -> str:
     """Return a depth of the ground in whole inches or millimetres."""
-    return f"{printed(depth_m / INCH_M if unit == 'in' else depth_m * 1000):,.0f} {unit}"
+    return f"{fixed(depth_m / INCH_M if unit == 'in' else depth_m * 1000, 0)} {unit}"

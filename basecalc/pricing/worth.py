@@ -348,7 +348,7 @@ class _Priced:
             strength = Strength(CLASSES[1], limit("weakest ground designed"))
         key = known_cbr(strength, self.made.settings.class_edge)
         if key not in self._depths:
-            self._depths[key] = _designed(self.made, strength, _laid(self.quote), self.quote.job.units)
+            self._depths[key] = designed_at(self.made, strength, _laid(self.quote), self.quote.job.units)
         return self._depths[key]
 
     def needs_more(self, strength: Strength) -> bool:
@@ -452,8 +452,20 @@ def _laid(quote: Quote) -> Reinforcement:
     return next((one.reinforcement for one in quote.offered_depths.values() if one.reinforcement != NONE), NONE)
 
 
-def _designed(made: BaseDepth, strength: Strength, laid: Reinforcement, units: str) -> BaseDepth:
-    """Return the base at another strength, with reinforcement only where it thins the base, as the option has it."""
+def designed_at(made: BaseDepth, strength: Strength, laid: Reinforcement, units: str) -> BaseDepth:
+    """Return the base at another strength, with reinforcement only where it thins the base, as the option has it.
+
+    Parameters
+    ----------
+    made
+        The base as it was designed: traffic, settings and frost are taken from it.
+    strength
+        The other ground.
+    laid
+        What the option lays where it thins the base.
+    units
+        'us' or 'metric', for the words of the reason.
+    """
     unit = "mm" if units == "metric" else "in"
     depth = base_depth(strength, made.traffic, laid, made.settings, unit=unit, frost=made.frost)
     if laid == NONE or depth.required_m < depth.unreinforced_m - 1e-9:

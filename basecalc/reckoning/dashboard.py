@@ -8,7 +8,7 @@ from basecalc.reckoning.factor_sheet import write as write_factors
 from basecalc.reckoning.outcome import JobActuals, Season, sentence
 from basecalc.reckoning.record import LOST, OPEN, WON
 from basecalc.reckoning.season_kit import bars, finish, start
-from basecalc.rounding import printed
+from basecalc.rounding import half_up, printed
 from basecalc.workbook import charts
 from basecalc.workbook.figures import number, unit
 from basecalc.workbook.layout import Flow
@@ -87,7 +87,7 @@ def _table(flow: Flow, jobs: Sequence[JobActuals], units: str) -> int:
             flow.put(8, 8, one.cost_made, "number", "money")
             _margin(flow, 10, f"G{row}", f"H{row}", one.margin_made)
             flow.put(11, 11, one.measured, "number", "0%")
-        saved = "no habit" if one.saved_m is None else round(number(one.saved_m, "depth", units), 1)
+        saved = "no habit" if one.saved_m is None else half_up(number(one.saved_m, "depth", units), 1)
         flow.put(12, 12, saved, "number", "0" if units == "metric" else "0.0")
         flow.next(rule=True)
     return first

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Final
 
+from basecalc.rounding import fixed
 from basecalc.units import FOOT2_M2, FOOT_M, INCH_M, SHORT_TON_KG, TONNE_KG, YARD3_M3
 
 # What one unit is in the SI unit of its dimension: m, m2, m3, kg. Counts are themselves.
@@ -64,5 +65,5 @@ def told(amount: float, dimension: str, units: str) -> str:
     ('8 in', '12.5 m3')
     """
     unit = unit_of(dimension, units)
-    text = f"{in_unit(amount, unit):,.{_PLACES.get(unit, 2)}f}"
+    text = fixed(in_unit(amount, unit), _PLACES.get(unit, 2))
     return f"{text.rstrip('0').rstrip('.') if '.' in text else text} {unit}"

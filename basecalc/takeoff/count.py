@@ -5,7 +5,7 @@ from typing import Final, Literal
 
 from basecalc.company import Company, Stone, Truck
 from basecalc.job import Job
-from basecalc.rounding import whole_up
+from basecalc.rounding import fixed, whole_up
 from basecalc.tables import table
 from basecalc.takeoff.aggregate import aggregate_mass_kg, loose_stone_m3
 from basecalc.takeoff.amounts import in_unit, told
@@ -175,7 +175,7 @@ class _Count:
         by_mass = hauled.limit == "payload"
         full = self._told(truck.payload_kg, "mass") if by_mass else self._told(truck.box_m3, "volume")
         working = (
-            f"{self._told(mass_kg, 'mass')}, {self._told(loose_m3, 'volume')} loose; {hauled.exact:.2f} loads "
+            f"{self._told(mass_kg, 'mass')}, {self._told(loose_m3, 'volume')} loose; {fixed(hauled.exact, 2)} loads "
             f"of {full} ({truck.name}, filled by {'weight' if by_mass else 'volume'})"
         )
         return self._made(key, hauled.loads if self.whole else hauled.exact, working, "", variant)

@@ -8,7 +8,6 @@ from typing import Any, Final
 
 from basecalc.checks import digits, shown
 from basecalc.errors import InputError, OutOfRangeError
-from basecalc.rounding import decimal
 from basecalc.tables import table
 from basecalc.takeoff.codes import WHOLE_UNITS
 from basecalc.units import Measure, convert
@@ -102,7 +101,7 @@ def _same_dimension(unit: str, other: str) -> bool:
 
 
 def unit_price(name: str, value: Any) -> Decimal:
-    """Return a unit price as it is charged: not below nought, to four places.
+    """Return a unit price as it is charged: not below 0, with every digit that was typed.
 
     Parameters
     ----------
@@ -121,7 +120,7 @@ def unit_price(name: str, value: Any) -> Decimal:
     Examples
     --------
     >>> unit_price("unit price", 24.8)
-    Decimal('24.8000')
+    Decimal('24.8')
     """
     needed = f"it must be a number from 0 to {HIGHEST_PRICE:,}, without a currency sign"
     if value is None or value == "":
@@ -130,7 +129,7 @@ def unit_price(name: str, value: Any) -> Decimal:
         raise InputError(f"{name} is {shown(value)}; {needed}")
     if not 0 <= value <= HIGHEST_PRICE:
         raise OutOfRangeError(f"{name} is {shown(value)}; {needed}")
-    return decimal(value, 4)
+    return Decimal(f"{value:.12g}")  # noise of the cell goes, digits stay: a price above 0 never becomes 0
 
 
 _KEEP: Final = "write yes under 'sure?' to keep it"

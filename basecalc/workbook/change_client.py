@@ -2,20 +2,19 @@
 
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from typing import Final
 
 from basecalc.ground.classes import Strength
 from basecalc.ground.facts import Fact
 from basecalc.pricing.change import ChangeOrder, amounts, working_days
 from basecalc.pricing.site_facts import site_facts
-from basecalc.rounding import printed
+from basecalc.rounding import half_up, printed
 from basecalc.workbook import client_words
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.client import day_words, set_up_page, sheet_flow, write_head
 from basecalc.workbook.client_ground import layers, not_new_stone, write_section
 from basecalc.workbook.client_price import WAYS, write_signatures
-from basecalc.workbook.figures import money, number, unit
+from basecalc.workbook.figures import depth_words, money, number, unit
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.style import align
 from basecalc.workbook.values import ValuedBook
@@ -23,7 +22,6 @@ from basecalc.workbook.values import ValuedBook
 ADDED: Final = '"+$"#,##0.00;"-$"#,##0.00;"$"0.00'
 _SCALES: Final = (100, 92, 85, 78)
 _MOST_PAGES: Final = 2
-_ROUNDING: Final = Decimal("0.02")
 _CHART_HIGH: Final = 290.0  # points: the picture takes what the first page has left
 _MORE: Final = {"volume": "+#,##0.0;-#,##0.0;0.0", "mass": "+#,##0.0;-#,##0.0;0.0", "count": "+0;-0;0"}
 _PLAIN: Final = {"volume": "one", "mass": "one", "count": "whole"}
@@ -181,11 +179,11 @@ def _amounts(flow: Flow, order: ChangeOrder) -> None:
             words, old, new = one.words, printed(one.signed), printed(one.found)
         else:
             words = f"{one.words}, {unit(one.kind, units)}"
-            old, new = (round(number(value, one.kind, units), 1) for value in (one.signed, one.found))
+            old, new = (half_up(number(value, one.kind, units), 1) for value in (one.signed, one.found))
         _row(flow, words, old, new, _PLAIN[one.kind], _MORE[one.kind])
     old_days, new_days, missed = working_days(order)
     if old_days or new_days:
-        _row(flow, "Working days, about", round(old_days, 1), round(new_days, 1), "one", _MORE["mass"])
+        _row(flow, "Working days, about", half_up(old_days, 1), half_up(new_days, 1), "one", _MORE["mass"])
     if missed:
         flow.put(1, 12, f"Not counted in the working days: {client_words.listed(list(missed))}.", "quiet")
         flow.next()
@@ -206,7 +204,7 @@ def _price(flow: Flow, order: ChangeOrder) -> str:
     start = flow.heading("Price", 0)
     flow.put(1, 5, "Work", "column")
     signed = "Signed quote" if order.revision else "As priced"
-    for first, last, words in ((6, 7, signed), (8, 10, "On the ground found"), (11, 12, "Difference")):
+    for first, last, words in ((6, 7, signed), (8, 10, "With this change"), (11, 12, "Difference")):
         flow.put(first, last, words, "column", across="right")
     flow.next()
     top = flow.row
@@ -220,17 +218,16 @@ def _price(flow: Flow, order: ChangeOrder) -> str:
     last, row = flow.row - 1, flow.row
     note = order.signed.book.company.tax_note if order.found.offer.tax else ""
     flow.put(1, 5, "Full price", "total")
-    for first, end, letter, value in ((6, 7, "F", order.signed.offer.total), (8, 10, "H", order.found.offer.total)):
+    for first, end, letter, value in ((6, 7, "F", order.signed.offer.total), (8, 10, "H", order.price)):
         flow.formula(first, end, f"=SUM({letter}{top}:{letter}{last})", value, "total", "money", across="right")
     change = flow.formula(11, 12, f"=H{row}-F{row}", order.total, "total", ADDED, across="right")
     flow.next(20)
     kind = "is added to" if order.total >= 0 else "is a credit, taken off"
-    then = f"{money(abs(order.total))} {kind} the price; the full price is then {money(order.found.offer.total)}."
+    then = f"{money(abs(order.total))} {kind} the price; the full price is then {money(order.price)}."
     replaces = " All else in the quote stays as signed. This takes the place of every earlier change order to it."
     flow.put(1, 12, " ".join(words for words in (then, note) if words) + (replaces if order.revision else ""))
     flow.next()
-    if any(Decimal(0) < abs(line.difference) <= _ROUNDING for line in order.lines):
-        words = "A cent or two in a line is rounding: the lines always sum to the full price."
+    if words := _how_priced(order):
         flow.put(1, 12, words, "quiet")
         flow.next()
     if order.other is not None:
@@ -240,6 +237,21 @@ def _price(flow: Flow, order: ChangeOrder) -> str:
         flow.next()
     flow.keep(start)
     return change
+
+
+def _how_priced(order: ChangeOrder) -> str:
+    """Return where each price of the change comes from: the table in the quote, or the quote's own unit prices."""
+    units, base_m = order.signed.job.units, order.found.offer.takeoff.base_m
+    kept = [f"{depth_words(base_m[name], units)} under {client_words.the(name)}" for name in order.promised]
+    said = [f"A deeper base costs what the table in the quote says: {client_words.listed(kept)}."] if kept else []
+    for name, why in order.priced_anew.items():
+        whose = client_words.capital(client_words.the(name))
+        said.append(
+            f"{whose} is priced anew, at the unit prices of the quote: {why}."
+            if why
+            else f"{whose} takes less: what it saves is a credit in full."
+        )
+    return " ".join(said)
 
 
 def _cautions(flow: Flow, order: ChangeOrder) -> None:

@@ -4,7 +4,7 @@ from decimal import Decimal
 from typing import Final
 
 from basecalc.pricing.change import ChangeOrder
-from basecalc.rounding import printed
+from basecalc.rounding import fixed
 from basecalc.units import INCH_M
 from basecalc.workbook import client_words, office_costs
 from basecalc.workbook.change_client import ADDED, ChangeMark, reference
@@ -38,13 +38,9 @@ def change_office_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
         book, TITLE, order.signed, order.revision,
         f"Change order {mark.place} of {mark.day:%Y-%m-%d}, taken against {reference(order)}.", shown, called,
     )  # fmt: skip
-    flow.put(1, 3, "Change order", "total")
-    for column in range(4, 9):
-        flow.put(column, column, None, "total")
-    flow.formula(9, 9, f"={totals[1]}-{totals[0]}", order.total, "total", ADDED, across="right")
-    flow.next()
+    real = _sum(flow, "Real difference at the quote's own prices", f"={totals[1]}-{totals[0]}", order.real)
     flow.page_height = page_height(flow)
-    _rate(flow, order)
+    _charged(flow, order, real)
     finish(flow, order.signed, repeat_rows=f"{head - 1}:{head}", freeze=f"C{head + 1}")
     _ground(book, order)
     book.describe(
@@ -53,24 +49,41 @@ def change_office_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
     return book.to_bytes()
 
 
-def _rate(flow: Flow, order: ChangeOrder) -> None:
-    """Hold the change against the rate for each further step that the signed quote names."""
-    if not order.softer or not order.revision:
-        return
-    step, own = order.signed.extra_inch.step, order.by_rate
-    start = flow.heading("The rate in the signed quote")
-    more = order.total - own
-    words = f"At its rate for each further {step} of base the same depth comes to {money(own)}"
-    if more > Decimal(0):
-        told = (
-            f"{words}, {money(more)} less than this change order: the client holds that rate, so be ready to explain."
-        )
-        flow.put(
-            1, 10, f"{told} Whole truckloads and rolls, and all the depth at once, make the difference.", "caution"
-        )
-    else:
-        flow.put(1, 10, f"{words}, {money(-more)} more than this change order.")
+def _sum(flow: Flow, words: str, formula: str, value: Decimal) -> str:
+    """Write a line that sums up what the change adds, and return its cell."""
+    flow.put(1, 3, words, "total")
+    for column in range(4, 9):
+        flow.put(column, column, None, "total")
+    cell = flow.formula(9, 9, formula, value, "total", ADDED, across="right")
     flow.next()
+    return cell
+
+
+def _charged(flow: Flow, order: ChangeOrder, real: str) -> None:
+    """Write what the client is charged: the promised prices of deeper bases, and what is priced anew."""
+    units, base_m = order.signed.job.units, order.found.offer.takeoff.base_m
+    start = flow.heading("What the client is charged", 0)
+    first = flow.row
+    for name, price in order.promised.items():
+        flow.put(1, 8, f"Deeper base, {name}, {depth_words(base_m[name], units)}: as the quote's table promises")
+        flow.put(9, 9, price, "number", ADDED)
+        flow.next(rule=True)
+    for name, why in order.priced_anew.items():
+        flow.put(1, 8, f"{name}: priced anew, {why or 'it takes less, a credit in full'}")
+        flow.next(rule=True)
+    flow.put(1, 8, "Priced anew in all")
+    flow.put(9, 9, order.anew.offer.total - order.signed.offer.total, "number", ADDED)
+    flow.next(rule=True)
+    charged = _sum(flow, "Change order", f"=SUM(I{first}:I{flow.row - 1})", order.total)
+    _sum(flow, "Charged over the real difference", f"={charged}-{real}", order.total - order.real)
+    if order.promised and order.total < order.real:
+        flow.put(
+            1, 10,
+            f"The promised price is {money(order.real - order.total)} below the real difference. The quote's table "
+            "holds: the client is not charged more.",
+            "caution",
+        )  # fmt: skip
+        flow.next()
     flow.keep(start)
 
 
@@ -109,4 +122,4 @@ def _old_base(order: ChangeOrder, name: str) -> str:
 
 
 def _deep(depth_m: float, units: str) -> str:
-    return f"{printed(depth_m * 1000):,.0f} mm" if units == "metric" else f"{printed(depth_m / INCH_M):,.1f} in"
+    return f"{fixed(depth_m * 1000, 0)} mm" if units == "metric" else f"{fixed(depth_m / INCH_M, 1)} in"

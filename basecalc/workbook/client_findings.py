@@ -96,21 +96,6 @@ def _old_base(quote: Quote, area: JobArea) -> str:
     return "The old stone base cannot stay, so it is dug out." if area.keep_old_base else ""
 
 
-def old_base_out(quote: Quote) -> str:
-    """Return what it costs to dig out an old base that was to stay; nothing where none stays.
-
-    Parameters
-    ----------
-    quote
-        The priced job.
-    """
-    once = quote.extra_inch.old_base
-    if not once:
-        return ""
-    rates = client_words.listed([f"{money(rate)} for {client_words.the(name)}" for name, rate in once.items()])
-    return f" If the old stone base turns out not to be fit to stay, digging it out costs {rates} once."
-
-
 def write_option(flow: Flow, quote: Quote) -> None:
     """Write the other way to deal with loose fill, where the job offers it to the client.
 

@@ -7,6 +7,7 @@ from basecalc.base.depth import BaseDepth
 from basecalc.ground.evidence import AreaEvidence, ground_evidence
 from basecalc.ground.readings import ground_words
 from basecalc.pricing.record import Quote
+from basecalc.rounding import half_up
 from basecalc.takeoff.record import AreaTakeoff
 from basecalc.units import INCH_M
 from basecalc.workbook import charts, client_findings, client_words, strength_chart, style
@@ -159,7 +160,7 @@ def not_new_stone(area: AreaTakeoff, units: str) -> str:
 def _about(depth_m: float, units: str) -> str:
     """Return a depth to the inch or to 10 mm: ground that is sound lies where it lies."""
     step = 0.01 if units == "metric" else INCH_M
-    return f"about {depth_words(round(depth_m / step) * step, units)}"
+    return f"about {depth_words(half_up(depth_m / step) * step, units)}"
 
 
 def write_section(

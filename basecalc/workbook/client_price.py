@@ -8,13 +8,15 @@ from openpyxl.styles import Border, Side
 from basecalc.pricing.record import Quote
 from basecalc.pricing.site_facts import site_facts
 from basecalc.rounding import cents
-from basecalc.workbook import charts, client_findings, client_words, style
+from basecalc.workbook import charts, client_words, style
 from basecalc.workbook.cautions import cautions
-from basecalc.workbook.figures import depth_format, depth_words, money, number
+from basecalc.workbook.figures import depth_format, depth_words, number
 from basecalc.workbook.layout import Flow
 
 _CHARTS_PT: Final = 116.0
 _FEW_AREAS: Final = 3
+_STEPS_A_LINE: Final = 9
+_ADDS: Final = "#,##0.00"
 WAYS: Final = {"stone": "Stone only", "geogrid": "With geogrid"}
 
 
@@ -130,7 +132,7 @@ def write_price(flow: Flow, quote: Quote) -> str:
 
 
 def write_softer(flow: Flow, quote: Quote) -> None:
-    """Write what a deeper base costs if the ground turns out softer.
+    """Write what a deeper base adds to the price if the ground turns out softer: the table that is promised.
 
     Parameters
     ----------
@@ -139,17 +141,38 @@ def write_softer(flow: Flow, quote: Quote) -> None:
     quote
         The priced job.
     """
-    extra = quote.extra_inch
+    deeper, units = quote.deeper, quote.job.units
     start = flow.heading("If the ground turns out softer than we read it")
-    rates = client_words.listed([f"{money(rate)} for {client_words.the(name)}" for name, rate in extra.areas.items()])
-    flow.put(
-        1, 12,
-        f"Each further {extra.step} of stone base costs {rates}, digging, stone, hauling and tax included. We show you "
-        "the ground and agree with you before we go deeper; if it is as we read it, nothing is added."
-        + client_findings.old_base_out(quote),
-    )  # fmt: skip
-    flow.next()
+    others = [client_words.the(area.name) for area in quote.job.areas if area.name not in deeper.areas]
+    table = (
+        "We show you the ground and agree with you before we go deeper. A deeper stone base then adds what this table "
+        "says for its depth, not more: digging, stone, hauling and tax are included. If the ground is as we read it, "
+        "nothing is added. A base deeper than the table, or built another way, is priced anew and approved by you in "
+        "writing first."
+    )
+    kept = (
+        f"The old stone base stays below {client_words.listed(others)}. If it has to come out, we price that anew and "
+        "you approve it in writing first."
+    )
+    for words in (table if deeper.areas else "", kept if others else ""):
+        if words:
+            flow.put(1, 12, words)
+            flow.next()
     flow.keep(start)
+    for name, prices in deeper.areas.items():
+        offered = quote.offer.takeoff.base_m[name]
+        for first in range(0, len(prices), _STEPS_A_LINE):
+            start = flow.row
+            flow.put(1, 3, f"{name}, {depth_words(offered, units)} as offered" if not first else None, "label")
+            line = prices[first : first + _STEPS_A_LINE]
+            for column, place in enumerate(range(first + 1, first + 1 + len(line)), 4):
+                flow.put(column, column, depth_words(offered + place * deeper.step_m, units), "quiet", across="right")
+            flow.next()
+            flow.put(1, 3, "adds to the price", "quiet")
+            for column, price in enumerate(line, 4):
+                flow.put(column, column, price, "number", _ADDS)
+            flow.next(rule=True)
+            flow.keep(start)
 
 
 def write_cautions(flow: Flow, quote: Quote) -> None:

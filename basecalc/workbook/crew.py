@@ -7,6 +7,7 @@ from typing import Final
 from basecalc.pricing.order import StoneOrder, stone_order
 from basecalc.pricing.record import Quote
 from basecalc.pricing.site_facts import site_facts
+from basecalc.rounding import fixed, half_up
 from basecalc.takeoff.record import AreaTakeoff, Quantity
 from basecalc.workbook import crew_build, crew_levels, crew_lifts, crew_rolls
 from basecalc.workbook.cautions import cautions
@@ -108,7 +109,7 @@ def _job(book: ValuedBook, quote: Quote, revision: int) -> None:
     for code in _COUNTED:
         for quantity in quote.offer.takeoff.of(code):
             flow.put(1, 14, _item(quantity), "crew")
-            flow.put(15, 18, round(quantity.amount, 1), "crew big", "#,##0")
+            flow.put(15, 18, half_up(quantity.amount, 1), "crew big", "#,##0")
             many = "s" if quantity.unit in _THINGS and quantity.amount != 1 else ""
             flow.put(19, COLUMNS, shown_unit(quantity.unit) + many, "crew")
             flow.next()
@@ -147,7 +148,7 @@ def _days(flow: Flow, order: StoneOrder) -> None:
         else:
             days = f"day {first}" if first == last else f"day {first} to {last}"
         flow.put(15, 19, days, "crew label")
-        flow.put(20, COLUMNS, "no rate" if step.hours is None else f"{step.hours:.1f} h", "crew")
+        flow.put(20, COLUMNS, "no rate" if step.hours is None else f"{fixed(step.hours, 1)} h", "crew")
         flow.next()
     for stone in order.stones:
         brings = [f"day {one.day}: {one.loads}" for one in stone.deliveries if one.day is not None]

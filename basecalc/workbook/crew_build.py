@@ -7,6 +7,7 @@ from openpyxl.cell.cell import Cell
 from basecalc.ground.old_base import holes_needed
 from basecalc.ground.weaker import rut_of, weaker_signs
 from basecalc.pricing.record import Quote
+from basecalc.rounding import fixed
 from basecalc.tables import sources, table
 from basecalc.takeoff.aggregate import loose_stone_m3
 from basecalc.takeoff.count import broken_out, stone_mass_kg
@@ -65,7 +66,7 @@ def write_loads(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
         out = title.endswith("out")
         first = words(loose_m3, "volume", units, 1) + " loose" if out else words(mass_kg, "mass", units, 1)
         flow.put(1, 5, title, "crew label")
-        flow.put(6, COLUMNS, f"{first}, about {loads:.1f} loads of the {truck.name}, for this area", "crew")
+        flow.put(6, COLUMNS, f"{first}, about {fixed(loads, 1)} loads of the {truck.name}, for this area", "crew")
         flow.next()
 
 
@@ -122,11 +123,10 @@ def _ground(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
 
 def _old_base(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
     """Return what must be seen of an old base before anything is laid on it."""
-    once = ". Digging it out has a price in the quote" if area.area.name in quote.extra_inch.old_base else ""
     return (
         f"Before anything is laid on it, look into it at {holes_needed(area.area.area_m2)} places, a wheel track and "
         f"the worst place among them: {tape_words(area.kept_m, quote.job.units)} or more of clean stone left, no mud "
-        f"or fines in it, no water. Thinner, dirty or wet: stop and call{once}.",
+        f"or fines in it, no water. Thinner, dirty or wet: stop and call.",
         "common practice, no source; how many places: basecalc's own choice [own]",
     )
 
@@ -201,8 +201,8 @@ def write_stops(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
         "Then: no stone, no truck on it. Mark the place, take a picture with a boot or a rule in it, and call "
         f"{quote.book.company.phone or 'the office'}. The office says how much deeper."
     )
-    if name in quote.extra_inch.areas:
-        then += f" Going {quote.extra_inch.step} deeper has a price in the quote, and the client agrees first."
+    if quote.deeper.areas.get(name):
+        then += " A deeper base has its price in the quote, and the client agrees first."
     flow.put(1, COLUMNS, then, "crew")
     flow.next()
     sources_of = dict.fromkeys(sign.source.rpartition(" [")[0] for sign in signs)

@@ -6,7 +6,7 @@ from openpyxl.cell.cell import Cell
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
 
 from basecalc.pricing.record import Quote
-from basecalc.rounding import printed
+from basecalc.rounding import half_up
 from basecalc.units import INCH_M
 from basecalc.workbook import style
 from basecalc.workbook.dress import alter
@@ -130,8 +130,8 @@ def tape(depth_m: float, units: str) -> float:
     (5.75, 146.0)
     """
     if units == "metric":
-        return float(round(printed(depth_m * 1000)))
-    return round(printed(depth_m / _EIGHTH_M)) / 8
+        return half_up(depth_m * 1000)
+    return half_up(depth_m / _EIGHTH_M) / 8
 
 
 def tape_words(depth_m: float, units: str) -> str:
@@ -194,7 +194,7 @@ def spread_tape(depth_m: float, units: str) -> float:
     units
         'us' or 'metric'.
     """
-    return round(printed(depth_m / _HALF_CM_M)) * 5.0 if units == "metric" else tape(depth_m, units)
+    return half_up(depth_m / _HALF_CM_M) * 5.0 if units == "metric" else tape(depth_m, units)
 
 
 def box(flow: Flow, first_row: int, last_row: int, first: int, last: int) -> None:

@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Final
 
-from basecalc.rounding import printed
+from basecalc.rounding import fixed, printed
 from basecalc.takeoff.amounts import in_unit, unit_of
 
 _EIGHTHS: Final = ("", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
@@ -63,7 +63,7 @@ def in_eighths(inches: float) -> str:
     """
     eighths = inches * 8
     if abs(eighths - round(eighths)) > 0.02:
-        return f"{inches:.1f}"
+        return fixed(inches, 1)
     whole, part = divmod(round(eighths), 8)
     return "-".join(piece for piece in (str(whole) if whole or not part else "", _EIGHTHS[part]) if piece)
 
@@ -84,7 +84,7 @@ def depth_words(depth_m: float, units: str) -> str:
     ('2-3/8 in', '350 mm')
     """
     if units == "metric":
-        return f"{number(depth_m, 'depth', units):,.0f} mm"
+        return f"{fixed(number(depth_m, 'depth', units), 0)} mm"
     return f"{in_eighths(number(depth_m, 'depth', units))} in"
 
 
@@ -123,7 +123,7 @@ def words(value: float, kind: str, units: str, places: int = 0) -> str:
     >>> words(74.32, "area", "us"), words(33000.0, "mass", "us", 1)
     ('800 ft²', '36.4 tons')
     """
-    return f"{number(value, kind, units):,.{places}f} {unit(kind, units)}"
+    return f"{fixed(number(value, kind, units), places)} {unit(kind, units)}"
 
 
 def quantity_format(word: str) -> str:

@@ -7,7 +7,7 @@ from basecalc.ground.cone import hammer_of
 from basecalc.ground.log.record import Design, Layer
 from basecalc.job import Spot
 from basecalc.pricing.record import Quote
-from basecalc.rounding import printed
+from basecalc.rounding import half_up
 from basecalc.workbook import charts, style
 from basecalc.workbook.client_words import capital
 from basecalc.workbook.figures import number, unit
@@ -48,7 +48,7 @@ def _drop(flow: Flow, spot: Spot, design: Design, units: str) -> None:
     name = f", drop {drop.name}" if drop.name else ""
     flow.heading(f"{capital(spot.name)} ({spot.area}): {spot.log}{name}")
     flow.put(1, 2, "Design CBR, %", "label")
-    flow.put(3, 3, printed(round(design.cbr, 3)), "strong", _CBR)
+    flow.put(3, 3, half_up(design.cbr, 3), "strong", _CBR)
     flow.put(4, last, f"{design.how}. Season and moisture come on top: see Ground evidence.")
     flow.next()
     for text in (*design.warnings, *design.profile.remarks, *drop.notes, *spot.log_notes):
@@ -88,7 +88,7 @@ def _layers(flow: Flow, design: Design, units: str) -> None:
         flow.put(4, 4, layer.blows, "number", "whole")
         flow.put(5, 5, f"{layer.first_row}-{layer.last_row}", across="center")
         flow.put(6, 6, layer.mm_per_blow, "number", "one")
-        flow.put(7, 7, printed(round(layer.cbr, 3)), "number", _CBR)
+        flow.put(7, 7, half_up(layer.cbr, 3), "number", _CBR)
         style.align(flow.put(8, 8, class_of_cbr(layer.cbr)), across="left", indent=1)
         flow.put(9, 9, layer.soil or "all soils")
         flow.put(10, 10, _counts(layer, design))
@@ -110,7 +110,7 @@ def _line(flow: Flow, design: Design, units: str) -> tuple[int, int]:
     for layer in design.profile.layers:
         for depth_m in (layer.top_m, layer.bottom_m):
             flow.put(2, 2, _deep(depth_m, units), "quiet", _places(units), across="right")
-            flow.put(3, 3, printed(round(layer.cbr, 3)), "quiet", _CBR, across="right")
+            flow.put(3, 3, half_up(layer.cbr, 3), "quiet", _CBR, across="right")
             flow.next()
     last = flow.row - 1
     flow.gap(4)
@@ -139,7 +139,7 @@ def _readings(flow: Flow, design: Design, units: str) -> tuple[int, int]:
             flow.put(column, column, _deep(depth_m, units), "number", _places(units))
         flow.put(5, 5, step.blows, "number", "whole")
         flow.put(6, 6, step.mm_per_blow, "number", "one")
-        flow.put(7, 7, printed(round(cbr, 3)), "number", _CBR)
+        flow.put(7, 7, half_up(cbr, 3), "number", _CBR)
         style.align(flow.put(8, 8, hammer_of(step.hammer_factor)), across="left", indent=1)
         flow.put(9, 9, step.soil)
         flow.put(10, 10, step.note)

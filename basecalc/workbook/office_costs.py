@@ -133,7 +133,7 @@ def _line(flow: Flow, book: PriceBook, found: tuple[Line | None, ...], note: int
     flow.put(1, 1, line.code)
     flow.put(2, 2, line.item)
     flow.put(3, 3, shown_unit(line.unit))
-    flow.put(4, 4, line.unit_price, "number", "money")
+    flow.put(4, 4, line.unit_price, "number", '"$"#,##0.00######')
     flow.put(5, 5, line.taxable)
     for place, one in enumerate(found):
         quantity = _letter(place, amount=False)

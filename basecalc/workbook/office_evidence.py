@@ -10,7 +10,7 @@ from basecalc.ground.readings import ground_words
 from basecalc.ground.strength import AreaStrength
 from basecalc.pricing.record import Quote
 from basecalc.pricing.worth import LEAST_CHANCE, AtStrength, WorthOfTest, worth_of_tests
-from basecalc.rounding import printed
+from basecalc.rounding import half_up, printed
 from basecalc.tables import table
 from basecalc.workbook import style
 from basecalc.workbook.client_words import capital
@@ -93,7 +93,7 @@ def _reading(flow: Flow, name: str, one: ReadingEvidence, part: str) -> None:
     flow.put(3, 3, finding.reading.moisture or "not noted")
     flow.put(4, 4, ground_words(*finding.as_read[:2]))
     if (measured := finding.as_read[2]) is not None:
-        flow.put(5, 5, printed(round(measured, 2)), "number", _CBR)
+        flow.put(5, 5, half_up(measured, 2), "number", _CBR)
     flow.put(6, 6, ground_words(finding.weakest, finding.strongest))
     _cbrs(flow, one.taken, "number")
     flow.put(9, 9, part)
@@ -106,8 +106,8 @@ def _reading(flow: Flow, name: str, one: ReadingEvidence, part: str) -> None:
 
 
 def _cbrs(flow: Flow, span: Span, look: style.Look) -> None:
-    flow.put(7, 7, printed(round(span.low_cbr, 2)), look, _CBR)
-    high = "no end" if isinf(span.high_cbr) else printed(round(span.high_cbr, 2))
+    flow.put(7, 7, half_up(span.low_cbr, 2), look, _CBR)
+    high = "no end" if isinf(span.high_cbr) else half_up(span.high_cbr, 2)
     flow.put(8, 8, high, look, _CBR, across="right")
 
 
@@ -120,7 +120,7 @@ def _conclusion(flow: Flow, found: AreaEvidence, worth: WorthOfTest) -> None:
     made = worth.offered.depth
     flow.put(1, 1, "Designed for", "label")
     flow.put(2, 6, f"{capital(made.cbr_from)}: {found.rule}.")
-    flow.put(7, 7, printed(round(made.cbr, 2)), "strong", _CBR)
+    flow.put(7, 7, half_up(made.cbr, 2), "strong", _CBR)
     _source(flow, found.rule_source)
     flow.next(rule=True)
     flow.put(1, 1, "Left open", "label")
@@ -185,7 +185,7 @@ def _end(flow: Flow, area: str, words: str, at: AtStrength, worth: WorthOfTest, 
     depth = at.depth
     flow.put(1, 1, area, "label")
     flow.put(2, 2, words)
-    flow.put(3, 3, printed(round(at.cbr, 2)), "number", _CBR)
+    flow.put(3, 3, half_up(at.cbr, 2), "number", _CBR)
     flow.put(4, 4, depth.strength.strength_class)
     flow.put(5, 5, number(depth.required_m, "depth", units), "strong", depth_format(depth.required_m, units))
     flow.put(6, 6, depth.governs + (", with geogrid" if depth.reinforcement.kind == "geogrid" else ""))

@@ -5,6 +5,7 @@ from typing import Final
 
 from basecalc.pricing.fill_record import FillOption, FillWay
 from basecalc.pricing.record import Quote
+from basecalc.rounding import half_up
 from basecalc.workbook.figures import depth_words, money, number, unit
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.office_sheet import columns
@@ -62,7 +63,7 @@ def _side_by_side(flow: Flow, one: FillOption, other: FillWay, units: str) -> No
 
 
 def _amounts(both: tuple[FillWay, FillWay], field: str, kind: str, units: str) -> list[float | int | Decimal]:
-    return [round(number(getattr(way, field), kind, units), 1) for way in both]
+    return [half_up(number(getattr(way, field), kind, units), 1) for way in both]
 
 
 def _verdict(one: FillOption) -> str:

@@ -1,9 +1,10 @@
 """The office's sheet Options: stone only, with geogrid and the one-depth habit side by side, and what each is worth."""
 
 from basecalc.pricing.record import Estimate, Quote
+from basecalc.rounding import half_up
 from basecalc.workbook import charts, office_corner, office_fill
 from basecalc.workbook.client_words import capital
-from basecalc.workbook.figures import depth_format, money, number, unit
+from basecalc.workbook.figures import depth_format, depth_words, money, number, unit
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.office_costs import TITLE as COSTS
 from basecalc.workbook.office_costs import Totals
@@ -76,7 +77,7 @@ def _amounts(flow: Flow, quote: Quote, shown: list[Estimate]) -> None:
     )
     for words, field, kind in sums:
         values = [
-            round(sum(number(getattr(area, field), kind, units) for area in one.takeoff.areas), 1) for one in shown
+            half_up(sum(number(getattr(area, field), kind, units) for area in one.takeoff.areas), 1) for one in shown
         ]
         _row(flow, words, values, "#,##0.0")
     for words, codes in (
@@ -151,17 +152,13 @@ def _worth(flow: Flow, quote: Quote) -> None:
 
 
 def _softer(flow: Flow, quote: Quote) -> None:
-    extra = quote.extra_inch
-    flow.heading(f"Each further {extra.step} of base, price to the client, everything included")
-    for name, rate in extra.areas.items():
-        flow.put(1, 1, name)
-        flow.put(2, 2, rate, "number", "money")
-        flow.next(rule=True)
-    for name, rate in extra.old_base.items():
-        flow.put(1, 1, f"Old base dug out after all, once: {name}")
-        flow.put(2, 2, rate, "number", "money")
-        flow.next(rule=True)
-    if len(extra.areas) > 1:
-        flow.put(1, 1, "Every area", "label")
-        flow.put(2, 2, extra.job, "strong", "money")
+    units, offered = quote.job.units, quote.offer.takeoff.base_m
+    flow.heading("Deeper base: what the quote promises the client for it, everything included")
+    for name, prices in quote.deeper.areas.items():
+        for place, price in enumerate(prices, 1):
+            flow.put(1, 1, f"{name}, {depth_words(offered[name] + place * quote.deeper.step_m, units)}")
+            flow.put(2, 2, price, "number", "money")
+            flow.next(rule=True)
+    if not all(quote.deeper.areas.get(area.name) for area in quote.job.areas):
+        flow.put(1, len(flow.widths), "An area that is not listed has no promised price: it is priced anew.")
         flow.next()

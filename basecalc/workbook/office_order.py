@@ -4,7 +4,7 @@ from typing import Final
 
 from basecalc.pricing.order import OrderedStone, StoneOrder, stone_order
 from basecalc.pricing.record import Quote
-from basecalc.rounding import printed
+from basecalc.rounding import half_up
 from basecalc.units import SHORT_TON_KG, TONNE_KG, YARD3_M3
 from basecalc.workbook import office_order_plan
 from basecalc.workbook.figures import shown_unit, unit
@@ -57,7 +57,7 @@ def _material(flow: Flow, quote: Quote, stone: OrderedStone) -> int:
         flow.put(1, 1, quantity.code)
         flow.put(2, 2, quantity.variant or quantity.item)
         flow.put(3, 3, quantity.area or "whole job")
-        flow.put(4, 4, printed(quantity.amount), "number", "two")
+        flow.put(4, 4, quantity.amount, "number", "two")
         flow.next(rule=True)
     row = flow.row
     flow.put(1, 3, f"{stone.material}, all", "total")
@@ -67,7 +67,7 @@ def _material(flow: Flow, quote: Quote, stone: OrderedStone) -> int:
         6, 6, COUNTS.format(f"D{row}", f"E{row}", f"ROUNDUP(ROUND(D{row}/E{row},9),0)"), stone.loads, "total", "whole",
         across="right",
     )  # fmt: skip
-    flow.formula(7, 7, f"=ROUND(D{row}-(F{row}-1)*E{row},2)", round(stone.last_tons, 2), "total", "two",
+    flow.formula(7, 7, f"=ROUND(D{row}-(F{row}-1)*E{row},2)", half_up(stone.last_tons, 2), "total", "two",
                  across="right")  # fmt: skip
     flow.next()
     flow.gap(6)
@@ -90,7 +90,7 @@ def _others(flow: Flow, quote: Quote, order: StoneOrder) -> None:
         flow.put(2, 2, quantity.variant or quantity.item)
         flow.put(3, 3, quantity.area or "whole job")
         format = "whole" if quantity.unit in ("roll", "bag", "load") else "two"
-        flow.put(4, 4, round(quantity.amount, 2), "number", format)
+        flow.put(4, 4, half_up(quantity.amount, 2), "number", format)
         flow.put(5, 5, shown_unit(quantity.unit))
         day = days.get(wanted[quantity.code])
         flow.put(6, 6, "not known" if day is None else day, "number", "whole")

@@ -10,7 +10,7 @@ from basecalc.errors import BasecalcError
 from basecalc.pricing.order import StoneOrder
 from basecalc.pricing.order_words import back_haul_words, hour_words, message
 from basecalc.pricing.record import Quote
-from basecalc.rounding import printed
+from basecalc.rounding import fixed, half_up, printed
 from basecalc.takeoff.road_weight import missing, road_weight
 from basecalc.units import FOOT_M, POUND_KG, TONNE_KG
 from basecalc.workbook import style
@@ -61,14 +61,14 @@ def _deliveries(flow: Flow, quote: Quote, order: StoneOrder, totals: Mapping[str
             flow.put(1, 1, "not known" if one.day is None else f"{one.day}, {hour_words(one.after_h)}", "label")
             flow.put(2, 2, stone.material)
             flow.put(3, 3, stone.step)
-            flow.put(4, 4, round(one.tons, 2), "number", "two")
-            flow.put(5, 5, round(one.last_tons, 2), "number", "two")
+            flow.put(4, 4, one.tons, "number", "two")
+            flow.put(5, 5, half_up(one.last_tons, 2), "number", "two")
             flow.put(6, 6, one.loads, "number", "whole")
             style.align(flow.put(7, 7, one.date, "text", "date", across="left"), indent=1)
             flow.next(rule=True)
         row, ordered = flow.row, f"F{totals[stone.code]}"
         flow.put(1, 3, f"{stone.material}, all deliveries", "total")
-        flow.formula(4, 4, f"=SUM(D{first}:D{row - 1})", printed(sum(round(one.tons, 2) for one in stone.deliveries)),
+        flow.formula(4, 4, f"=SUM(D{first}:D{row - 1})", printed(sum(one.tons for one in stone.deliveries)),
                      "total", "two", across="right")  # fmt: skip
         flow.put(5, 5, None, "total")
         flow.formula(6, 6, f"=SUM(F{first}:F{row - 1})", stone.loads, "total", "whole", across="right")
@@ -85,7 +85,7 @@ def _plan(flow: Flow, quote: Quote, order: StoneOrder) -> None:
     columns(flow, "Work", "", "Hours", "From day", "To day", "", "", right=(3, 4, 5))
     for step in order.plan:
         flow.put(1, 2, step.title)
-        flow.put(3, 3, "no rate" if step.hours is None else round(step.hours, 1), "number", "one")
+        flow.put(3, 3, "no rate" if step.hours is None else half_up(step.hours, 1), "number", "one")
         flow.put(4, 4, "not known" if step.first_day is None else step.first_day, "number", "whole")
         flow.put(5, 5, "not known" if step.last_day is None else step.last_day, "number", "whole")
         flow.next(rule=True)
@@ -134,8 +134,8 @@ def weight_words(truck: Truck, units: str) -> tuple[str, bool]:
 
 
 def _mass(mass_kg: float, units: str) -> str:
-    return f"{mass_kg / TONNE_KG:,.2f} t" if units == "metric" else f"{mass_kg / POUND_KG:,.0f} lb"
+    return f"{fixed(mass_kg / TONNE_KG, 2)} t" if units == "metric" else f"{fixed(mass_kg / POUND_KG, 0)} lb"
 
 
 def _length(length_m: float, units: str) -> str:
-    return f"{length_m:.1f} m" if units == "metric" else f"{length_m / FOOT_M:.1f} ft"
+    return f"{fixed(length_m, 1)} m" if units == "metric" else f"{fixed(length_m / FOOT_M, 1)} ft"

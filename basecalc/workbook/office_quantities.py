@@ -1,6 +1,7 @@
 """The office's sheet Quantities: what is needed, area by area, each with the sum it comes from; hours."""
 
 from basecalc.pricing.record import Estimate, Quote
+from basecalc.rounding import half_up
 from basecalc.workbook.figures import quantity_format, shown_unit
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.office_sheet import OPTION_WORDS, columns, finish, options, start
@@ -38,7 +39,7 @@ def _quantities(flow: Flow, one: Estimate, top: int) -> None:
         flow.put(1, 1, quantity.code)
         flow.put(2, 2, quantity.item + (f", {quantity.variant}" if quantity.variant else ""))
         flow.put(3, 3, quantity.area or "whole job")
-        flow.put(4, 4, round(quantity.amount, 2), "number", quantity_format(quantity.unit))
+        flow.put(4, 4, half_up(quantity.amount, 2), "number", quantity_format(quantity.unit))
         flow.put(5, 5, shown_unit(quantity.unit))
         flow.put(6, 6, quantity.working, "quiet")
         flow.next(rule=True)
@@ -54,7 +55,7 @@ def _hours(flow: Flow, one: Estimate) -> None:
         flow.put(1, 1, work.code)
         flow.put(2, 2, work.item)
         for column, hours in ((3, work.crew_h), (4, work.machine_h)):
-            flow.put(column, column, "no rate" if hours is None else round(hours, 2), "number", "two")
+            flow.put(column, column, "no rate" if hours is None else half_up(hours, 2), "number", "two")
         priced = "priced by these hours" if work.priced_by_hours else "for the plan only, priced by its own row"
         flow.put(6, 6, f"{work.working}; {priced}", "quiet")
         flow.next(rule=True)

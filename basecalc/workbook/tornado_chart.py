@@ -82,10 +82,15 @@ def _comparison(flow: Flow, comparison: Comparison, units: str) -> None:
 
 def _moved(flow: Flow, found: Sensitivity, quote: Quote, names: Sequence[str]) -> None:
     units = quote.job.units
-    rate = sum((quote.extra_inch.areas[name] for name in names), Decimal(0))
+    rate = sum((quote.deeper.per_step(name) for name in names), Decimal(0))
     flow.put(1, 1, f"Depth designed, before rounding, {_depth_unit(units)}", "label")
     designed = flow.put(2, 2, _depth(found.designed_m, units, ""), "strong", _places(units)).coordinate
-    flow.put(3, 9, f"{quote.extra_inch.step} more depth here costs the client", across="right")
+    flow.put(
+        3,
+        9,
+        f"{quote.deeper.step} more depth here adds to the price, on the average of the quote's table",
+        across="right",
+    )
     money = flow.put(10, 10, rate, "strong", "money").coordinate
     flow.next()
     if found.moving:
