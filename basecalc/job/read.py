@@ -9,8 +9,8 @@ from typing import Any, Final
 
 from pydantic import BaseModel, ValidationError
 
-from basecalc.checks import shown
-from basecalc.errors import BasecalcError, InputError, WorkbookError
+from basecalc.checks import counted, shown
+from basecalc.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
 from basecalc.files import whole_file
 from basecalc.job.build import build_areas, build_spots, numbered
 from basecalc.job.fields import AreaFields, FileFields, JobTable, ReadingFields, SpotFields
@@ -30,6 +30,9 @@ _INNER: Final[Mapping[str, type[BaseModel]]] = {
     "test_holes": HoleFields,
 }
 _LISTS: Final = ("job", "area", "spot", "readings", "log_rows", "notes", "points", "old_pavement_seen", "test_holes")
+MOST_BYTES: Final = 5_000_000
+# How many of each a job may have; the work grows with them, and no driveway comes near.
+MOST: Final[Mapping[str, int]] = {"area": 200, "spot": 1_000, "reading": 2_000, "note": 200}
 _MADE: Final = ("soil", "notes", "climate")  # keys of [job] that do not become fields of the job as they are
 
 
@@ -65,7 +68,7 @@ def read_job_file(path: str | Path) -> Mapping[str, Any]:
         There is no such file, it is a folder, it is empty, or it is not TOML.
     """
     where = str(path)
-    content = whole_file(path, "a job file (.toml)", "a [job] table and at least one [[area]]")
+    content = whole_file(path, "a job file (.toml)", "a [job] table and at least one [[area]]", MOST_BYTES)
     try:
         return tomllib.loads(content.decode("utf-8-sig"))
     except UnicodeDecodeError:
@@ -78,6 +81,8 @@ def read_job_file(path: str | Path) -> Mapping[str, Any]:
             "this is no job file: its tables are nested too deeply; it must hold [job], [[area]] and [[spot]]",
             where=where,
         ) from None
+    except ValueError:  # Python's own limit on the digits of a whole number
+        raise WorkbookError("a number in this file has thousands of digits; write it shorter", where=where) from None
 
 
 def parse_job(data: Mapping[str, Any], where: str = "job") -> Job:
@@ -162,6 +167,8 @@ def _read_fields(
     data: Any, where: str, place: Callable[[Place], str] | None
 ) -> tuple[FileFields | None, list[BasecalcError]]:
     """Return the checked keys of the file, or everything wrong with them."""
+    if too_many := _too_many(data, where):
+        return None, too_many
     job = data.get("job") if isinstance(data, Mapping) else None
     units = job.get("units", "us") if isinstance(job, Mapping) else "us"
     context = {"units": units.strip().casefold() if isinstance(units, str) else "us"}
@@ -176,6 +183,26 @@ def _read_fields(
         return None, [one for one, first in zip(better, stray, strict=True) if first] + [
             one for one, first in zip(better, stray, strict=True) if not first
         ]
+
+
+def _too_many(data: Any, where: str) -> list[BasecalcError]:
+    """Return a refusal for each kind of thing there is more of than a job may have."""
+    if not isinstance(data, Mapping):
+        return []
+    job, spots = data.get("job"), data.get("spot")
+    inner = [spot.get("readings") for spot in spots if isinstance(spot, Mapping)] if isinstance(spots, list) else []
+    lists = {
+        "area": [data.get("area")],
+        "spot": [spots],
+        "reading": inner,
+        "note": [job.get("notes") if isinstance(job, Mapping) else None],
+    }
+    counts = {kind: sum(len(one) for one in held if isinstance(one, list)) for kind, held in lists.items()}
+    return [
+        OutOfRangeError(f"the job has {counted(count, kind)}; it must be at most {MOST[kind]:,}", where=where)
+        for kind, count in counts.items()
+        if count > MOST[kind]
+    ]
 
 
 def _better(one: BasecalcError, detail: Any) -> BasecalcError:
