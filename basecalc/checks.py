@@ -8,7 +8,6 @@ from typing import Any, Final
 
 from basecalc.errors import InputError, OutOfRangeError
 
-
 MOST_FLOAT: Final = sys.float_info.max
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
+from basecalc.brief import brief
 from basecalc.ground.classes import Strength, class_of_cbr, rank, strong_edge, weak_edge
 from basecalc.ground.confidence import Confidence, confidence
 from basecalc.ground.governing import area_rule, choose, known_cbr
@@ -88,6 +89,8 @@ class SpotEvidence:
     strength: Strength
     governs: bool
 
+    __repr__ = brief
+
 
 @dataclass(frozen=True, slots=True)
 class AreaEvidence:
@@ -127,6 +130,8 @@ class AreaEvidence:
     rule_source: str
     conflicts: tuple[str, ...]
     confidence: Confidence
+
+    __repr__ = brief
 
 
 def ground_evidence(ground: AreaStrength, class_edge: str = "weak") -> AreaEvidence:

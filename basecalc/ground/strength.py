@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from basecalc.brief import brief
 from basecalc.errors import BasecalcError, InputError
 from basecalc.ground.advice import ENGINEER, ENOUGH, place_flags, rod_facts, rod_flags, season_advice, spot_advice
 from basecalc.ground.classes import Strength, rank, strength
@@ -45,6 +46,8 @@ class SpotStrength:
     decided_by: Finding
     conflicts: tuple[str, ...]
     test_next: str
+
+    __repr__ = brief
 
     @property
     def strength(self) -> Strength:
@@ -91,6 +94,8 @@ class AreaStrength:
     governed_by: str = ""
     facts: tuple[Fact, ...] = ()
     overruled: str = ""
+
+    __repr__ = brief
 
 
 def spot_strength(name: str, readings: Sequence[Reading], *, class_down: bool = True) -> SpotStrength:

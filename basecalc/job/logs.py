@@ -90,8 +90,8 @@ def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> 
         inside = False
     if not inside:
         raise InputError(
-            f"log is {shown(log)}; it must be a file in the folder of the job or below it. Copy the log there and write "
-            "its name"
+            f"log is {shown(log)}; it must be a file in the folder of the job or below it. Copy the log there and "
+            "write its name"
         )
     return decoded(read_bytes(path), str(path)).replace("\r\n", "\n").replace("\r", "\n")
 

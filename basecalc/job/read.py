@@ -3,6 +3,7 @@
 import tomllib
 from collections.abc import Callable, Mapping
 from copy import deepcopy
+from dataclasses import replace
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
@@ -161,6 +162,30 @@ def checked_job(
     return Job(
         **kept, areas=areas, spots=spots, notes=notes, source_path=source, climate=winter, entered=deepcopy(data)
     ), []
+
+
+def entered_again(job: Job) -> tuple[Mapping[str, Any], Job]:
+    """Return the mapping that a job was read from, and the job that it gives again, logs and all.
+
+    Parameters
+    ----------
+    job
+        A job that was read, from a file or from a mapping.
+
+    Raises
+    ------
+    InputError
+        It was put together in Python, or changed after it was read: what was entered does not say the same.
+    """
+    if job.entered is None:
+        raise InputError(
+            "the job was not read from a job file, a workbook or a form; basecalc.parse_job reads a mapping"
+        )
+    logs = {spot.log: spot.log_text for spot in job.spots if spot.log}
+    again, _ = checked_job(job.entered, job.source_path or "job", logs=logs)
+    if again is None or replace(again, source_path=job.source_path) != job:
+        raise InputError("the job was changed after it was read; it must be read again from what was changed")
+    return job.entered, again
 
 
 def _read_fields(

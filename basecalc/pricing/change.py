@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from basecalc.brief import brief
 from basecalc.checks import shown
 from basecalc.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.ground.classes import Strength, rank, strength
@@ -58,6 +59,8 @@ class ChangeOrder:
     found: Quote
     revision: int
     strengths: Mapping[str, Strength]
+
+    __repr__ = brief
 
     @property
     def total(self) -> Decimal:

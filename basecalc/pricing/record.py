@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from basecalc.base.depth import BaseDepth
+from basecalc.brief import brief
 from basecalc.ground.strength import AreaStrength
 from basecalc.job import Job
 from basecalc.pricing.fill_record import FillOption
@@ -137,6 +138,8 @@ class Estimate:
     total: Decimal
     scope_prices: tuple[ScopePrice, ...]
     hours: tuple[WorkHours, ...]
+
+    __repr__ = brief
 
     @property
     def option(self) -> Option:
@@ -283,6 +286,8 @@ class Quote:
     no_geogrid: str = ""
     no_habit: str = ""
     fill_options: tuple[FillOption, ...] = ()
+
+    __repr__ = brief
 
     @property
     def offer(self) -> Estimate:

@@ -31,17 +31,25 @@ _CELLS, _ROWS, _VALUES, _TEXTS, _MERGED, _LINKED = "cells", "rows", "values", "t
 _PLACES, _RULES, _STYLES, _OTHERS, _COPIED = "places", "rules", "styles", "others", "copied"
 _BEYOND: Final = "Delete the empty rows and columns beyond the tables, and save it again"
 MOST: Final[Mapping[str, tuple[int, str, str]]] = {
-    _CELLS: (200_000, "the file has {:,} cells", _BEYOND),
-    _ROWS: (200_000, "the file has {:,} rows", _BEYOND),
-    _VALUES: (400_000, "the file has {:,} values and formulas", _BEYOND),
-    _TEXTS: (400_000, "the file has {:,} texts", _BEYOND),
-    _MERGED: (100_000, "{:,} cells are merged into one", "Undo that and save it again"),
-    _LINKED: (100_000, "{:,} cells are under one link", "Undo that and save it again"),
-    _PLACES: (5_000, "the file has {:,} merged cells and links", "Undo those beyond the tables, and save it again"),
-    _RULES: (10_000, "the file has {:,} rules for cells", "Clear rules and drop-downs beyond the tables"),
-    _STYLES: (100_000, "its styles have {:,} entries", "Copy the tables into a new workbook"),
-    _COPIED: (5_000_000, "its copied formulas have {:,} letters", _BEYOND),
-    _OTHERS: (200_000, "the file has {:,} drawings, notes and other things", "Copy the tables into a new workbook"),
+    _CELLS: (200_000, "the file has more than {:,} cells", _BEYOND),
+    _ROWS: (200_000, "the file has more than {:,} rows", _BEYOND),
+    _VALUES: (400_000, "the file has more than {:,} values and formulas", _BEYOND),
+    _TEXTS: (400_000, "the file has more than {:,} texts", _BEYOND),
+    _MERGED: (100_000, "more than {:,} cells are merged into one", "Undo that and save it again"),
+    _LINKED: (100_000, "more than {:,} cells are under one link", "Undo that and save it again"),
+    _PLACES: (5_000, "the file has more than {:,} merges and links", "Undo those beyond the tables, and save it again"),
+    _RULES: (
+        10_000,
+        "the file has more than {:,} drop-downs and rules",
+        "Clear those beyond the tables, and save it again",
+    ),
+    _STYLES: (100_000, "its styles have more than {:,} entries", "Copy the tables into a new workbook"),
+    _COPIED: (5_000_000, "its copied formulas have more than {:,} letters", _BEYOND),
+    _OTHERS: (
+        200_000,
+        "the file has more than {:,} drawings, notes and the like",
+        "Copy the tables into a new workbook",
+    ),
 }
 DAMAGED: Final = "the file is damaged or is no workbook; it must be an .xlsx saved by a spreadsheet program"
 _ORDINARY: Final = "save it as an ordinary .xlsx"
@@ -167,9 +175,7 @@ def _require_few(parts: zipfile.ZipFile, file: str) -> tuple[str, ...]:
             total += _reached(name, counts, reached)
     for kind, (most, words, remedy) in MOST.items():
         if total[kind] > most:
-            raise WorkbookError(
-                f"{words.format(total[kind])}; at most {most:,} can be read. {remedy}", where=file
-            )
+            raise WorkbookError(f"{words.format(most)}; at most {most:,} can be read. {remedy}", where=file)
     return tuple(name for one in counts.values() for name in one.sheets)
 
 
@@ -205,6 +211,10 @@ _KINDS: Final = {
 _SPREAD: Final = {"mergeCell": _MERGED, "hyperlink": _LINKED}
 
 
+class _Enough(Exception):  # noqa: N818  # no error: the count goes no further
+    """A part alone has more of something than the whole file may have."""
+
+
 class _Count:
     """What one part holds, counted as it is parsed; what is no XML holds nothing.
 
@@ -226,7 +236,7 @@ class _Count:
         self._parser.EntityDeclHandler = _refuse_entity
         try:
             self._parser.Parse(content, True)
-        except expat.ExpatError:
+        except (expat.ExpatError, _Enough):
             return  # a picture, or damaged from here on: no reader comes further than this
 
     def _start(self, tag: str, attributes: dict[str, str]) -> None:
@@ -235,7 +245,9 @@ class _Count:
             self._root = name
             self.strict = name == "workbook" and space.startswith(_STRICT)
         kind = _STYLES if self._root == "styleSheet" else _KINDS.get(name, _OTHERS)
-        self.found[kind] += 1
+        count = self.found[kind] = self.found[kind] + 1
+        if count > MOST[kind][0]:
+            raise _Enough
         if name in ("c", "row", "v"):
             return
         for key, value in attributes.items():

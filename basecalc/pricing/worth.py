@@ -8,6 +8,7 @@ from basecalc.base.depth import BaseDepth, base_depth
 from basecalc.base.limits import limit
 from basecalc.base.reinforcement import NONE, Reinforcement
 from basecalc.base.sensitivity import HARDEST_CBR
+from basecalc.brief import brief
 from basecalc.errors import OutOfRangeError
 from basecalc.ground.classes import CLASSES, Strength, rank
 from basecalc.ground.evidence import AreaEvidence, ground_evidence
@@ -66,6 +67,8 @@ class WorthOfTest:
     offered: AtStrength
     strong: AtStrength
     engineer: str
+
+    __repr__ = brief
 
     @property
     def saves_m(self) -> float:
