@@ -3,13 +3,16 @@
 The names below are the public library. Each is loaded when it is first used, so that a worksheet function or the
 command line does not wait for what it does not need.
 
->>> from basecalc import base_depth, strength, traffic
->>> round(base_depth(strength("hard"), traffic("light")).required_m, 4)
+>>> from basecalc import base_depth
+>>> round(base_depth("hard", "light").required_m, 4)
 0.1524
 """
 
 from importlib import import_module
+from types import FunctionType
 from typing import TYPE_CHECKING, Any
+
+from basecalc import version
 
 if TYPE_CHECKING:
     from basecalc.actuals import load_season, write_season
@@ -18,6 +21,7 @@ if TYPE_CHECKING:
     from basecalc.base.reinforcement import reinforcement
     from basecalc.base.settings import DesignSettings
     from basecalc.base.traffic import traffic
+    from basecalc.doors import quote
     from basecalc.errors import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
     from basecalc.estimating.carry_over import CarriedOver, carry_over
     from basecalc.estimating.read_job import load_job
@@ -36,7 +40,6 @@ if TYPE_CHECKING:
     from basecalc.pricing.order_words import order_text
     from basecalc.pricing.price_changes import PriceChange, price_changes
     from basecalc.pricing.prices import PriceBook, load_prices
-    from basecalc.pricing.quote import quote
     from basecalc.pricing.record import Estimate, Quote
     from basecalc.pricing.worth import WorthOfTest, worth_of_tests
     from basecalc.takeoff.takeoff import take_off
@@ -44,6 +47,8 @@ if TYPE_CHECKING:
     from basecalc.workbook.change_save import ChangeFiles, write_change
     from basecalc.workbook.save import QuoteFiles, write_quote
     from basecalc.workbook.template import write_price_workbook
+
+__version__ = version.VERSION
 
 __all__ = [
     "AreaEvidence",
@@ -112,6 +117,7 @@ _ROOMS = {
     "base.reinforcement": ("reinforcement",),
     "base.settings": ("DesignSettings",),
     "base.traffic": ("traffic",),
+    "doors": ("quote",),
     "errors": ("BasecalcError", "InputError", "OutOfRangeError", "PriceError", "WorkbookError"),
     "estimating.carry_over": ("CarriedOver", "carry_over"),
     "estimating.read_job": ("load_job",),
@@ -137,7 +143,6 @@ _ROOMS = {
     "pricing.order_words": ("order_text",),
     "pricing.price_changes": ("PriceChange", "price_changes"),
     "pricing.prices": ("PriceBook", "load_prices"),
-    "pricing.quote": ("quote",),
     "pricing.record": ("Estimate", "Quote"),
     "pricing.worth": ("WorthOfTest", "worth_of_tests"),
     "takeoff.takeoff": ("take_off",),
@@ -154,6 +159,10 @@ def __getattr__(name: str) -> Any:
     if name not in _ROOM:
         raise AttributeError(f"module 'basecalc' has no attribute {name!r}")
     value = getattr(import_module(f"basecalc.{_ROOM[name]}"), name)
+    if isinstance(value, FunctionType):
+        from basecalc.arguments import checked
+
+        value = checked(value)
     globals()[name] = value
     return value
 

@@ -1,11 +1,14 @@
 """One sentence for each kind of bad input: what it is, its value, the limit and the unit."""
 
+import sys
 from collections.abc import Sequence
 from decimal import Decimal
 from math import inf, isfinite
-from typing import Any
+from typing import Any, Final
 
 from basecalc.errors import InputError, OutOfRangeError
+
+MOST_FLOAT: Final = sys.float_info.max
 
 
 def digits(value: float | Decimal) -> str:
@@ -16,6 +19,8 @@ def digits(value: float | Decimal) -> str:
     >>> digits(1e6), digits(2.50), digits(3000), digits(0.00551156)
     ('1,000,000', '2.5', '3000', '0.00551156')
     """
+    if isinstance(value, int) and abs(value) > MOST_FLOAT:
+        return f"{Decimal(value):.6g}"
     if 1e4 <= abs(float(value)) < 1e15:
         return f"{float(value):,.2f}".rstrip("0").rstrip(".")
     return f"{float(value):.6g}"

@@ -15,6 +15,7 @@ from typing import Any, Final, Literal
 
 from basecalc.base.settings import DesignSettings
 from basecalc.base.traffic import Traffic
+from basecalc.brief import brief
 from basecalc.checks import choice, limits, meant_share, shown
 from basecalc.errors import InputError, OutOfRangeError
 from basecalc.units import convert, to_unit
@@ -123,6 +124,8 @@ class Company:
     soils: Mapping[str, float] = field(default_factory=dict)
     rates: tuple[Rate, ...] = ()
     traffics: tuple[Traffic, ...] = ()
+
+    __repr__ = brief
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,10 @@
         └── WorkbookError      a file that cannot be read or written as asked
 """
 
-from typing import Self
+from typing import Final, Self
+
+# A name of a file or a word of a job must not steer the terminal it is printed on.
+_VISIBLE: Final = {code: f"\\x{code:02x}" for code in (*range(0x20), *range(0x7F, 0xA0))}
 
 
 class BasecalcError(ValueError):
@@ -27,7 +30,7 @@ class BasecalcError(ValueError):
     def __init__(self, sentence: str, *, where: str = "") -> None:
         self.sentence = sentence
         self.where = where
-        super().__init__(f"{where}: {sentence}" if where else sentence)
+        super().__init__((f"{where}: {sentence}" if where else sentence).translate(_VISIBLE))
 
     def at(self, where: str) -> Self:
         """Return the same refusal with an outer place put in front of the one it has."""

@@ -4,6 +4,7 @@ import platform
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
+from importlib import import_module
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
@@ -38,8 +39,11 @@ def installation() -> list[Part]:
     for name in NEEDED:
         try:
             parts.append(Part(name, True, True, version(name)))
+            import_module(name)
         except PackageNotFoundError:
             parts.append(Part(name, False, True, f"not installed; 'pip install {name}' brings it"))
+        except Exception as broken:  # noqa: BLE001  # whatever a broken library raises is what is to be seen
+            parts[-1] = Part(name, False, True, f"cannot be loaded: {broken}; 'pip install -U {name}' may repair it")
     parts += [_known(name, work, expected, tolerance) for name, work, expected, tolerance in _KNOWN]
     office = shutil.which("soffice") or shutil.which("libreoffice")
     parts.append(Part("LibreOffice", bool(office), False, office or "not found; only PDF output needs it"))
@@ -66,7 +70,7 @@ _KNOWN: tuple[tuple[str, Callable[[], float], float, float], ...] = (
 def _known(name: str, work: Callable[[], float], expected: float, tolerance: float) -> Part:
     try:
         got = work()
-    except BasecalcError as refusal:
+    except Exception as refusal:  # noqa: BLE001  # of our own, or of a library that is broken
         return Part(name, False, True, str(refusal))
     return Part(name, abs(got - expected) <= tolerance, True, f"{got:.4g}")
 

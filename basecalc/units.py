@@ -7,7 +7,6 @@ import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from math import inf
-from tokenize import TokenError
 from typing import Any, Final
 
 from basecalc.checks import number, shown
@@ -25,43 +24,39 @@ TONNE_KG: Final = 1000.0
 PSI_KPA: Final = POUND_KG * 9.80665 / INCH_M**2 / 1000
 TSF_KPA: Final = SHORT_TON_KG * 9.80665 / FOOT2_M2 / 1000
 
-# Written by the trade, unknown to pint.
-_TRADE: Final = (
-    "cubic_yard = yard ** 3 = _ = cy = yd3",
-    "square_foot_trade = foot ** 2 = _ = sf = ft2",
-    "cubic_foot_trade = foot ** 3 = _ = cf = ft3",
-    "square_yard_trade = yard ** 2 = _ = sy = yd2",
-    "linear_foot = foot = _ = lf",
-    "pound_per_cubic_foot = pound / foot ** 3 = _ = pcf",
-    "square_metre_trade = meter ** 2 = _ = m2",
-    "cubic_metre_trade = meter ** 3 = _ = m3",
-    "ton_per_square_foot = force_ton / foot ** 2 = _ = tsf",
-)
+LONGEST_TEXT: Final = 60  # of a number with its unit; looked at before any pattern
+# Every unit that anybody may write, by the name pint has for it, or in terms of such names. A spelling that is not
+# here, nor made of these by multiplying, dividing and small powers, is no unit: what a user wrote is never evaluated.
+_NAMES: Final = {
+    "inch": "in inch inches", "foot": "ft foot feet lf", "yard": "yd yds yard yards", "mile": "mi mile miles",
+    "millimeter": "mm millimeter millimeters millimetre millimetres",
+    "centimeter": "cm centimeter centimeters centimetre centimetres", "decimeter": "dm",
+    "meter": "m meter meters metre metres", "kilometer": "km kilometer kilometers kilometre kilometres",
+    "foot ** 2": "sf sqft", "yard ** 2": "sy", "acre": "acre acres", "hectare": "ha hectare hectares",
+    "foot ** 3": "cf", "yard ** 3": "cy", "liter": "l L liter liters litre litres", "gallon": "gal gallon gallons",
+    "pound": "lb lbs pound pounds", "ounce": "oz ounce ounces", "short_ton": "ton tons short_ton short_tons",
+    "gram": "g gram grams", "kilogram": "kg kilogram kilograms kgs", "tonne": "t tonne tonnes metric_ton metric_tons",
+    "megagram": "Mg", "long_ton": "long_ton",
+    "newton": "N newton newtons", "kilonewton": "kN kilonewton kilonewtons", "meganewton": "MN",
+    "pound_force": "lbf pound_force", "kip": "kip kips", "kilogram_force": "kgf kilogram_force",
+    "force_ton": "force_ton", "pascal": "Pa pascal pascals", "kilopascal": "kPa kilopascal kilopascals",
+    "megapascal": "MPa megapascal megapascals", "gigapascal": "GPa", "bar": "bar", "psi": "psi", "ksi": "ksi",
+    "pound_force / foot ** 2": "psf", "kip / foot ** 2": "ksf", "force_ton / foot ** 2": "tsf",
+    "pound / foot ** 3": "pcf", "hour": "h hr hrs hour hours", "minute": "min minute minutes",
+    "second": "s sec second seconds", "day": "day days", "week": "week weeks", "year": "year years",
+    "degree": "deg degree degrees", "radian": "rad radian radians", "percent": "% percent",
+    "dimensionless": "share dimensionless",
+}  # fmt: skip
+_ATOMS: Final = {word: name for name, words in _NAMES.items() for word in words.split()}
+# Spellings that would mean something else, or nothing, part by part.
+_WHOLE: Final = {
+    "": "dimensionless", "mm/blow": "millimeter", "kg/cm2": "kilogram_force / centimeter ** 2",
+    "kgf/cm2": "kilogram_force / centimeter ** 2", "kg/cm^2": "kilogram_force / centimeter ** 2",
+}  # fmt: skip
+_ATOM: Final = re.compile(r"(?P<name>[A-Za-zµ_%]+|1(?=\s*/))(?:(?:\s*(?:\^|\*\*)\s*)?(?P<power>-?[1-4]))?(?![\w^])\s*")
+_BETWEEN: Final = re.compile(r"[*/-]?\s*")
 _BARE_TON: Final = re.compile(r"(?<![a-z_])tons?(?![a-z_])", re.IGNORECASE)
 _NUMBER: Final = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?$")
-
-
-@cache
-def _registry() -> Any:
-    import pint  # a fifth of a second, and most work never needs it
-
-    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(non_int_type=float)
-    for line in _TRADE:
-        registry.define(line)
-    return registry
-
-
-# How the fixed units of this package are spelled for pint.
-_SPELLED: Final = {
-    "ton": "short_ton",
-    "t": "tonne",
-    "ton/yd3": "short_ton / yd3",
-    "t/m3": "tonne / m3",
-    "share": "dimensionless",
-    "%": "percent",
-    "m-N/deg": "meter * newton / degree",
-    "mm/blow": "mm",
-}
 _FEET_INCHES: Final = re.compile(
     r"(\d+\.?\d*)\s*(?:'|ft|feet|foot)\s*(?:(\d+\.?\d*)\s*(?:\"|''|in|inch|inches))?$", re.IGNORECASE
 )
@@ -69,16 +64,34 @@ _INCHES: Final = re.compile(r"(\d+\.?\d*)\s*(?:\"|'')$")
 _TEXT: Final = re.compile(
     r"(?P<number>[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(?P<unit>[A-Za-z%µ][A-Za-z%µ_0-9^*/. -]*)$"
 )
-_POWER: Final = re.compile(r"(?:\^|\*\*)(?!\s*-?[1-4](?![\d.]))")
 
 
 @cache
+def _registry() -> Any:
+    import pint  # a fifth of a second, and most work never needs it
+
+    return pint.UnitRegistry(non_int_type=float)
+
+
+@lru_cache(maxsize=512)
 def _unit(spelling: str) -> Any:
-    return _registry().Unit(_SPELLED.get(spelling, spelling))
-
-
-# What pint was seen to raise for spellings that are no unit; its own errors are among the first three.
-_UNREADABLE: Final = (AttributeError, ValueError, TypeError, AssertionError, TokenError, ArithmeticError, LookupError)
+    """Return the unit that a spelling stands for, None where it is none."""
+    if len(spelling) > LONGEST_TEXT:
+        return None
+    word = " ".join(spelling.split())
+    if word in _WHOLE:
+        return _registry().Unit(_WHOLE[word])
+    made, at, power = _registry().Unit("dimensionless"), 0, 1
+    while match := _ATOM.match(word, at):
+        name = "dimensionless" if match["name"] == "1" else _ATOMS.get(match["name"])
+        if name is None:
+            return None
+        made *= _registry().Unit(name) ** (power * int(match["power"] or 1))
+        if match.end() == len(word):
+            return made
+        power = -1 if word[match.end()] == "/" else 1
+        at = match.end() + len(_BETWEEN.match(word, match.end())[0])  # type: ignore[index]  # it matches nothing too
+    return None
 
 
 def convert(value: float, unit: str, to: str) -> float:
@@ -89,7 +102,7 @@ def convert(value: float, unit: str, to: str) -> float:
     value
         A number in `unit`.
     unit, to
-        Units in the spelling of this package or of pint.
+        Units in the spelling of this package or of the trade.
 
     Raises
     ------
@@ -103,9 +116,12 @@ def convert(value: float, unit: str, to: str) -> float:
     """
     if unit == to:
         return value
+    have, wanted = _unit(unit), _unit(to)
+    if have is None or wanted is None or have.dimensionality != wanted.dimensionality:
+        raise InputError(f"{shown(unit)} cannot be turned into {to}")
     try:
-        return float(_registry().Quantity(value, _unit(unit)).to(_unit(to)).magnitude)
-    except _UNREADABLE:
+        return float(_registry().Quantity(value, have).to(wanted).magnitude)
+    except ArithmeticError:
         raise InputError(f"{shown(unit)} cannot be turned into {to}") from None
 
 
@@ -114,6 +130,8 @@ def _parse(name: str, text: str, unit: str) -> float:
     refusal = f"{name} is {shown(text)}; it must be a number" + (
         f" ({unit}), or a number with a unit that can be turned into {unit}" if unit else " without a unit"
     )
+    if len(text) > LONGEST_TEXT:
+        raise InputError(refusal)
     if _BARE_TON.search(text.replace("short ton", "").replace("short_ton", "").replace("metric ton", "")):
         raise InputError(
             f"{name} is {shown(text)}; write 'short ton' (2,000 lb) or 'tonne' (1,000 kg), a bare ton may be either"
@@ -123,7 +141,7 @@ def _parse(name: str, text: str, unit: str) -> float:
     elif match := _FEET_INCHES.match(text):
         text = f"{float(match[1]) * 12 + float(match[2] or 0)!r} inch"
     match = _TEXT.match(text)
-    if len(text) > 60 or match is None or _POWER.search(match["unit"]):
+    if match is None:
         raise InputError(refusal)
     spelling = re.sub(r"short tons?", "short_ton", re.sub(r"metric tons?|tonnes", "tonne", match["unit"].strip()))
     try:
@@ -145,7 +163,7 @@ def to_unit(
         A number, taken in `unit`; a text that is a number, likewise; or a text with a unit, converted.
     unit
         The unit of the result: 'in', 'ft', 'ft2', 'yd3', 'ton', 'ton/yd3', 'tsf', 'mm/blow', '%', 'share', any unit
-        pint knows, or nothing for a plain number.
+        of the trade, or nothing for a plain number.
     low, high, above, why
         The limits [unit], as in `basecalc.checks.number`.
 
@@ -163,7 +181,7 @@ def to_unit(
     """
     if isinstance(value, str) and value.strip():
         text = value.strip().replace("²", "^2").replace("³", "^3").replace("\N{MULTIPLICATION SIGN}", "*")
-        if not _NUMBER.match(text):
+        if len(text) > LONGEST_TEXT or not _NUMBER.match(text):
             found = _parse(name, text, unit)
             try:
                 return number(name, found, unit, low, high, above=above, why=why)

@@ -131,6 +131,8 @@ def text(*, needed: bool = True, longest: int = 200) -> BeforeValidator:
     def check(value: Any, info: ValidationInfo) -> str:
         if isinstance(value, bool) or not (value is None or isinstance(value, str | int | float)):
             raise InputError(f"{_name(info)} is {shown(value)}; it must be text")
+        if isinstance(value, int | float) and not abs(value) < 1e200:  # nor nan
+            raise InputError(f"{_name(info)} is {shown(value)}; it must be text, in quotation marks")
         line = (
             " ".join((f"{value:.15g}" if isinstance(value, float) else str(value)).split()) if value is not None else ""
         )

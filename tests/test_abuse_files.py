@@ -295,16 +295,16 @@ def test_a_renamed_heading_is_named_not_guessed(tmp_path: Path) -> None:
 def test_a_file_that_is_being_written_is_not_half_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "prices.xlsx"
     path.write_bytes(sound())
-    true = Path.read_bytes
+    true = Path.open
 
-    def read_while_written(self: Path) -> bytes:
-        content = true(self)
-        if self == path:
-            with self.open("ab") as file:
+    def open_while_written(self: Path, *how: Any) -> Any:
+        stream = true(self, *how)
+        if self == path and how == ("rb",):
+            with true(self, "ab") as file:
                 file.write(b"more")
-        return content
+        return stream
 
-    monkeypatch.setattr(Path, "read_bytes", read_while_written)
+    monkeypatch.setattr(Path, "open", open_while_written)
     with pytest.raises(WorkbookError, match="being written by another program"):
         load_prices(path)
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from basecalc.estimating.job_mapping import job_mapping
 from estimating_kit import TOTALS, demo_job, demo_prices, named_value, same_money
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
@@ -26,8 +27,7 @@ from basecalc.estimating import job_cells as job_cells_room
 from basecalc.estimating import job_mapping as job_mapping_room
 from basecalc.estimating.build import build_book
 from basecalc.estimating.carry_over import carry_over
-from basecalc.estimating.job_cells import job_cells, job_to_fill
-from basecalc.estimating.job_mapping import job_mapping
+from basecalc.estimating.job_cells import job_cells
 from basecalc.estimating.other_edition import records_in
 from basecalc.estimating.read_job import holds_job, job_sheet_problems, load_job, read_job_sheets
 from basecalc.estimating.template import write_template
@@ -532,7 +532,7 @@ def test_a_cone_log_comes_over_row_by_row(tmp_path: Path) -> None:
     text = US_FILE + '\n[[spot]]\nname = "log"\narea = "Drive"\nlog = "logs/a.csv"\nlog_blows = "total"\n'
     (tmp_path / "job.toml").write_text(text, "utf-8")
     job = load_job_file(tmp_path / "job.toml")
-    fill = job_to_fill(tmp_path / "job.toml")
+    fill = load_job(tmp_path / "job.toml")
     path = write_template(tmp_path / "filled.xlsx", demo_prices(), host="calc", job=fill)
     back, prices = read_job_sheets(path), load_prices(path)
     assert [len(spot.readings) for spot in back.spots] == [len(spot.readings) for spot in job.spots]
@@ -544,7 +544,7 @@ def test_a_cone_log_comes_over_row_by_row(tmp_path: Path) -> None:
 
 def test_a_filled_workbook_fills_the_next_one(tmp_path: Path) -> None:
     first = write_template(tmp_path / "one.xlsx", demo_prices(), host="calc", job=demo_job("3-new-build"))
-    second = write_template(tmp_path / "two.xlsm", demo_prices(), job=job_to_fill(first))
+    second = write_template(tmp_path / "two.xlsm", demo_prices(), job=load_job(first))
     assert_same(read(second), read(first))
 
 

@@ -22,7 +22,7 @@ MODULES = {
 # Ground floor first; a room may import from its own floor and from those below.
 FLOORS = (
     ("errors", "version"),
-    ("checks", "files", "rounding"),
+    ("arguments", "brief", "checks", "files", "rounding"),
     ("units",),
     ("tables", "working", "validation", "cells"),
     ("ground",),
@@ -37,6 +37,7 @@ FLOORS = (
     ("addin",),
     ("estimating",),
     ("reckoning",),
+    ("doors",),
     ("demo", "runs", "health", "reports", "log_report", "actuals", "actuals_report", "change_runs", "price_runs"),
     ("worksheet", "cli"),
     ("__main__",),

@@ -21,7 +21,6 @@ from workbook_engine import ERROR, Engine
 
 from basecalc.errors import BasecalcError, InputError
 from basecalc.estimating.build import build_book
-from basecalc.estimating.job_cells import job_to_fill
 from basecalc.estimating.other_edition import records_in
 from basecalc.estimating.read_job import job_sheet_problems, read_job_sheets
 from basecalc.estimating.read_log import read_log_sheet
@@ -68,7 +67,7 @@ def filled(folder: Path, name: str, units: str = "us", host: str = "test") -> tu
     file = log_job(folder, name, units)
     records = records_in(demo_prices(), units)
     path = folder / f"filled-{host}.xlsx"
-    write_template(path, records, host=host, units=units, job=job_to_fill(file), area_rows=3, reading_rows=4)
+    write_template(path, records, host=host, units=units, job=load_job(file), area_rows=3, reading_rows=4)
     return file, path
 
 
@@ -135,7 +134,7 @@ def test_the_command_prints_the_sheet_and_refuses_what_the_sheet_says_itself(tmp
 
 
 def changed(folder: Path, name: str, change: Callable[[Workbook], None]) -> Path:
-    return plain_book(folder, job_to_fill(log_job(folder, name)), change=change)
+    return plain_book(folder, load_job(log_job(folder, name)), change=change)
 
 
 def test_blows_and_depths_may_be_counted_the_other_way(tmp_path: Path) -> None:
@@ -251,7 +250,7 @@ BY_HAND: dict[str, Any] = {
 def live_book(folder: Path) -> Workbook:
     file = log_job(folder, "plain")
     book, values = build_book(
-        demo_prices(), "test", "us", job_to_fill(file), area_rows=1, reading_rows=1, log_rows=len(PLAIN.splitlines())
+        demo_prices(), "test", "us", load_job(file), area_rows=1, reading_rows=1, log_rows=len(PLAIN.splitlines())
     )
     assert named_value(book, values, "LogDrops") == 1
     return book

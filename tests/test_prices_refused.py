@@ -285,10 +285,10 @@ def test_a_missing_file_and_a_folder_are_refused(tmp_path: Path) -> None:
 def test_a_file_that_may_not_be_read_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = filled(tmp_path)
 
-    def locked(_: Path) -> bytes:
+    def locked(*_: object) -> None:
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(Path, "read_bytes", locked)
+    monkeypatch.setattr(Path, "open", locked)
     with pytest.raises(WorkbookError, match=r"cannot be read \(permission denied\); close it elsewhere"):
         load_prices(path)
 

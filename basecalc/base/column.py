@@ -15,11 +15,13 @@ from basecalc.base.platform import platform_rule, too_deep
 from basecalc.base.platform_column import platform_thickness_column
 from basecalc.base.practice import knots, speaks_of
 from basecalc.base.reinforcement import NONE, Reinforcement
+from basecalc.base.reinforcement import reinforcement as described
 from basecalc.base.settings import DEFAULT_SETTINGS, DesignSettings
 from basecalc.base.solving_column import COLUMN, Column
 from basecalc.base.structural import base_m, least_base_m, standard_deviate, too_weak
 from basecalc.base.structural_column import structural_number_column
 from basecalc.base.traffic import Traffic
+from basecalc.base.traffic import traffic as traffic_level
 from basecalc.errors import BasecalcError, InputError
 from basecalc.rounding import step_up
 from basecalc.units import INCH_M
@@ -27,12 +29,13 @@ from basecalc.units import INCH_M
 
 def depth_column(
     cbrs: Any,
-    traffic: Traffic,
-    reinforcement: Reinforcement = NONE,
+    traffic: Traffic | str,
+    reinforcement: Reinforcement | str = NONE,
     settings: DesignSettings = DEFAULT_SETTINGS,
     *,
     rows: Sequence[str] = (),
     frost: FrostGround | None = None,
+    aperture_stability: float | str | None = None,
 ) -> Column:
     """Return the required base depth of each row [m].
 
@@ -41,15 +44,17 @@ def depth_column(
     cbrs
         Measured CBR of the ground [%], one a row, each 0.4 to 100.
     traffic
-        What drives on the base.
+        What drives on the base: a level, or its name.
     reinforcement
-        What is laid.
+        What is laid, or its kind.
     settings
         The owner's design settings.
     rows
         Names of the rows for a complaint; 'row 1', 'row 2' and so on where there are none.
     frost
         The ground in frost and thaw, the same in every row; needed where the settings switch the frost check on.
+    aperture_stability
+        Of a geogrid named by its kind: the modulus from its own test report [m-N/deg].
 
     Returns
     -------
@@ -65,10 +70,12 @@ def depth_column(
 
     Examples
     --------
-    >>> from basecalc.base.traffic import traffic
-    >>> [round(depth / 0.0254) for depth in depth_column([0.4, 0.8, 3.0], traffic("light"))]
+    >>> [round(depth / 0.0254) for depth in depth_column([0.4, 0.8, 3.0], "light")]
     [24, 15, 6]
     """
+    traffic = traffic_level(traffic)
+    if not isinstance(reinforcement, Reinforcement):
+        reinforcement = described(reinforcement, aperture_stability)
     cbr = _checked(cbrs, rows)
     require_ground_check(settings, "practice" in settings.checks and speaks_of(traffic), traffic)
     index = required_frost(frost).support_index if "frost" in settings.checks else None
@@ -90,7 +97,10 @@ def _name(rows: Sequence[str], position: int) -> str:
 
 
 def _checked(cbrs: Any, rows: Sequence[str]) -> Column:
-    given = np.asarray(cbrs)
+    try:
+        given = np.asarray(cbrs)
+    except ValueError:  # rows of different lengths
+        raise InputError("CBRs come in rows of different lengths; they must be one column") from None
     if given.ndim != 1 or (len(rows) and len(rows) != given.size):
         raise InputError(
             f"CBRs come in a shape of {given.shape}; they must be one column, with a name for each row or none"

@@ -9,12 +9,16 @@ from basecalc.base.limits import designed_cbr, limit
 from basecalc.base.platform import geotextile_information, platform_depth
 from basecalc.base.practice import practice_depth
 from basecalc.base.reinforcement import NONE, Reinforcement
+from basecalc.base.reinforcement import reinforcement as described
 from basecalc.base.settings import DEFAULT_SETTINGS, DesignSettings
 from basecalc.base.structural import structural_depth
 from basecalc.base.traffic import Traffic
+from basecalc.base.traffic import traffic as traffic_level
+from basecalc.brief import brief
 from basecalc.checks import choice
 from basecalc.errors import OutOfRangeError
 from basecalc.ground.classes import Strength, middle, weak_edge
+from basecalc.ground.classes import strength as ground_strength
 from basecalc.rounding import decimal, printed, step_up
 from basecalc.tables import sources, table
 from basecalc.units import INCH_M
@@ -72,6 +76,8 @@ class BaseDepth:
     reason: str
     frost: FrostGround | None = None
 
+    __repr__ = brief
+
     def check(self, name: str) -> Check | None:
         """Return the check of that name, or nothing where it was not made."""
         return next((check for check in self.checks if check.name == name), None)
@@ -116,40 +122,51 @@ def design_cbr(strength: Strength, settings: DesignSettings = DEFAULT_SETTINGS) 
 
 
 def base_depth(
-    strength: Strength,
-    traffic: Traffic,
-    reinforcement: Reinforcement = NONE,
+    strength: Strength | str | float,
+    traffic: Traffic | str,
+    reinforcement: Reinforcement | str = NONE,
     settings: DesignSettings = DEFAULT_SETTINGS,
     *,
     unit: str = "in",
     frost: FrostGround | None = None,
+    aperture_stability: float | str | None = None,
 ) -> BaseDepth:
     """Return the required base depth, every check, and which of them governs.
 
     Parameters
     ----------
     strength
-        The ground: a class, with the measured CBR where there is one.
+        The ground: a class, with the measured CBR [%] where there is one; or its word, or the CBR alone.
     traffic
-        What drives on the base.
+        What drives on the base: a level, or its name.
     reinforcement
-        What is laid; a geogrid never saves more than half, and never goes below the minimum.
+        What is laid, or its kind; a geogrid never saves more than half, and never goes below the minimum.
     settings
         The owner's design settings.
     unit
         Unit of the depths in the reason, 'in' or 'mm'.
     frost
         The ground in frost and thaw. The frost check counts where the settings switch it on; else it is only shown.
+    aperture_stability
+        Of a geogrid named by its kind: the modulus from its own test report [m-N/deg], above 0, at most 0.8.
 
     Raises
     ------
     OutOfRangeError
         Ground too soft, or outside what a check is meant for.
     InputError
-        An unknown unit, a frost check without the ground in frost, or practice alone asked for traffic it does not
-        speak of.
+        An unknown word or unit, a frost check without the ground in frost, or practice alone asked for traffic it does
+        not speak of.
+
+    Examples
+    --------
+    >>> base_depth("soft", "delivery").required_m > base_depth("hard", "delivery").required_m
+    True
     """
     unit = choice("unit", unit, UNITS)
+    strength, traffic = ground_strength(strength), traffic_level(traffic)
+    if not isinstance(reinforcement, Reinforcement):
+        reinforcement = described(reinforcement, aperture_stability)
     cbr, cbr_from = design_cbr(strength, settings)
     checks = _checks(cbr, traffic, NONE, settings, frost)
     unreinforced = step_up(_greatest(checks), settings.step_m)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
+from basecalc.brief import brief
 from basecalc.checks import shown
 from basecalc.company import Setting, settings, shares_unit
 from basecalc.errors import BasecalcError, PriceError
@@ -49,6 +50,8 @@ class CarriedOver:
     records: Mapping[str, Any]
     notes: tuple[Note, ...] = ()
     left_behind: tuple[str, ...] = field(default=())
+
+    __repr__ = brief
 
 
 def carry_over(old_path: str | Path, units: str = "") -> CarriedOver:

@@ -2,25 +2,24 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any, Final
 
 from basecalc.checks import shown
 from basecalc.errors import InputError
-from basecalc.estimating.job_mapping import job_mapping, job_walked, log_rows, spot_mappings
-from basecalc.estimating.read_job import is_workbook, load_job, read_job_sheets
 from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES, LOG
-from basecalc.ground.log.entries import BOTTOM
+from basecalc.ground.cone import hammer_of
+from basecalc.ground.log.entries import ASSUMED_HAMMER, BOTTOM
+from basecalc.ground.log.rows import usual_rows
 from basecalc.ground.soils import SOILS, soil
 from basecalc.job import Job, parse_job
 from basecalc.job.logs import LogFields
-from basecalc.job.read import read_job_file
+from basecalc.job.read import entered_again
 from basecalc.job.record import JobArea, Spot
 from basecalc.plan.dimensions import SIZES, SIZES_OF
 from basecalc.pricing.price_cells import Column
 from basecalc.rounding import printed
 from basecalc.takeoff.amounts import in_unit
-from basecalc.units import to_unit
+from basecalc.units import INCH_M, to_unit
 
 _AREA_COLUMNS: Final = {column.field: column for column in AREAS.columns}
 _READING_COLUMNS: Final = {column.field: column for column in GROUND.columns}
@@ -56,8 +55,7 @@ class JobCells:
 def job_cells(job: Job | Mapping[str, Any]) -> JobCells:
     """Return the cells that a job fills.
 
-    The mapping of a job file keeps every shape as it was measured. Of a `Job` only rectangles and circles can still be
-    told by their sizes; every other area becomes a measured one of the same area, edges, corners and extent.
+    Every shape is kept as it was measured: a `Job` remembers the mapping it was read from.
 
     Parameters
     ----------
@@ -67,7 +65,8 @@ def job_cells(job: Job | Mapping[str, Any]) -> JobCells:
     Raises
     ------
     InputError, OutOfRangeError
-        A mapping that is no job, or a job that says something the sheets have no place for.
+        A mapping that is no job, a job that was not read or was changed since, or one that says something the sheets
+        have no place for.
 
     Examples
     --------
@@ -75,11 +74,10 @@ def job_cells(job: Job | Mapping[str, Any]) -> JobCells:
     >>> job_cells({"job": {"number": "Q-1", "client": "Any", "site": "Any Lane"}, "area": [drive]}).areas[0]["soil"]
     'lean clay'
     """
-    data = job_mapping(job) if isinstance(job, Job) else job
-    read = parse_job(data)  # of a record too: nothing goes onto the sheets that could not be read back
+    data, read = entered_again(job) if isinstance(job, Job) else (job, parse_job(job))
     head = data["job"]
     _refuse(head, _CARD.keys() | {"units", "climate"}, "the job")
-    head = {**head, **(head.get("climate") or {}), "walked": job_walked(read)}
+    head = {**head, **(head.get("climate") or {}), "walked": _walked(read)}
     card = {key: _cell(value, _CARD[key].choices) for key, value in head.items() if key in _CARD and given(value)}
     if isinstance(card.get("notes"), list):
         card["notes"] = "\n".join(note for note in card["notes"] if note.strip())
@@ -90,32 +88,20 @@ def job_cells(job: Job | Mapping[str, Any]) -> JobCells:
     return JobCells(job if isinstance(job, Job) else read, card, readings, areas, logs)
 
 
-def job_to_fill(path: str | Path) -> Job | Mapping[str, Any]:
-    """Return what `job_cells` takes of a file: the mapping of a job file, or the job of a filled workbook.
-
-    Parameters
-    ----------
-    path
-        A job file (.toml) or a filled workbook; it is only read.
-
-    Raises
-    ------
-    WorkbookError
-        There is no such file, or it cannot be read.
-    InputError, OutOfRangeError
-        The first thing that is wrong in it.
-    """
-    if is_workbook(path):
-        return read_job_sheets(path)
-    data, job = dict(read_job_file(path)), load_job(path)
-    if any(spot.drops for spot in job.spots):  # a log is read beside its job file, and nowhere else
-        data["spot"] = spot_mappings(job)
-    return data
-
-
 def given(value: Any) -> bool:
     """Return whether a key of a job file says anything."""
     return value not in _NOTHING
+
+
+def _walked(job: Job) -> bool:
+    """Return whether the areas of a job were walked, all of them alike: the job card has one place for it."""
+    walked = {area.walked for area in job.areas}
+    if len(walked) > 1:
+        raise InputError(
+            "an area has 'walked' other than the job, for which the sheets of the estimating workbook have no place; "
+            "quote the job file itself"
+        )
+    return True in walked
 
 
 def _refuse(table: Mapping[str, Any], known: Iterable[str], what: str) -> None:
@@ -175,9 +161,21 @@ def _log_rows(spot: Spot, units: str) -> Iterator[dict[str, Any]]:
     head: dict[str, Any] = {"spot": spot.name, "area": spot.area}
     if spot.base_bottom_m is not None:
         head["base_bottom"] = spot.base_bottom_m / BOTTOM.read("", 1.0, _LOG_COLUMNS["base_bottom"].edge_unit(units))
-    for row in log_rows(spot, metric=units == "metric"):
+    for row in _rows(spot, metric=units == "metric"):
         yield head | row
         head = {"spot": spot.name}
+
+
+def _rows(spot: Spot, *, metric: bool) -> Iterator[dict[str, Any]]:
+    """Yield the rows of a spot's log: blows per step, depths in total, in inches or millimeters."""
+    unsaid = ASSUMED_HAMMER in spot.log_notes
+    for design in spot.drops:
+        drop = design.profile.drop
+        for row in usual_rows(drop):
+            hammer = "" if unsaid and row.factor == 1 else hammer_of(row.factor)
+            depth = row.depth_mm if metric else row.depth_mm / 1000 / INCH_M
+            cells = {"drop": drop.name, "depth": depth, "blows": row.blows, "hammer": hammer, "soil": row.soil}
+            yield {key: value for key, value in (cells | {"note": row.note}).items() if value != ""}
 
 
 def _in_column(value: Any, column: Column, units: str) -> Any:

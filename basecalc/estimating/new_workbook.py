@@ -5,9 +5,8 @@ from pathlib import Path
 
 from basecalc.errors import WorkbookError
 from basecalc.estimating.carry_over import CarriedOver, carry_over
-from basecalc.estimating.job_cells import job_to_fill
+from basecalc.estimating.read_job import load_job
 from basecalc.estimating.template import ENDINGS, PROGRAMS, write_template
-from basecalc.job import Job, parse_job
 from basecalc.workbook.starter import edition
 
 
@@ -49,9 +48,9 @@ def new_workbook(
         The first thing that is wrong in the job, or its units are not those asked for.
     """
     host = host or _host(path)
-    fill = None if job is None else job_to_fill(job)
+    fill = None if job is None else load_job(job)
     if fill is not None:
-        units = units or (fill if isinstance(fill, Job) else parse_job(fill)).units
+        units = units or fill.units
     old = CarriedOver({}) if prices is None else carry_over(prices, units)
     system = units or edition(old.records)
     write_template(path, old.records, host=host, units=system, job=fill, notes=old.notes)

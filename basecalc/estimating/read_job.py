@@ -4,7 +4,6 @@ import re
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
-from zipfile import ZipFile
 
 from basecalc.errors import BasecalcError
 from basecalc.estimating.sheet_cells import SheetJob
@@ -15,7 +14,7 @@ from basecalc.job import load_job as load_job_file
 from basecalc.job.fields import AreaFields
 from basecalc.job.read import checked_job
 from basecalc.pricing.price_cells import open_book
-from basecalc.pricing.workbook_bytes import BROKEN, MEGABYTE
+from basecalc.pricing.workbook_bytes import sheet_names
 from basecalc.validation import Place, words
 
 WORKBOOKS: Final = frozenset({".xlsx", ".xlsm"})
@@ -105,19 +104,15 @@ def job_sheet_problems(path: str | Path, *, begun: bool = False) -> list[Basecal
 
 
 def holds_job(path: Path) -> bool:
-    """Return whether a workbook has the sheets of a job, without reading more of it than their names.
+    """Return whether a workbook has the sheets of a job, by their names alone.
 
     Parameters
     ----------
     path
         The file.
     """
-    try:
-        with ZipFile(path) as parts, parts.open("xl/workbook.xml") as part:
-            listed = part.read(MEGABYTE).decode("utf-8", "replace")
-    except BROKEN:
-        return False
-    return all(re.search(rf'name="{sheet}"', listed, re.IGNORECASE) for sheet in (GROUND.sheet, AREAS.sheet))
+    listed = {name.strip().casefold() for name in sheet_names(path)}
+    return {GROUND.sheet.casefold(), AREAS.sheet.casefold()} <= listed
 
 
 def _checked(made: SheetJob, file: str) -> tuple[Job | None, list[BasecalcError]]:

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
+from basecalc.checks import number
 from basecalc.errors import WorkbookError
 from basecalc.estimating.build import build_book
 from basecalc.estimating.host_excel import add_excel_host
@@ -14,6 +15,7 @@ from basecalc.workbook.new_file import workbook_file, write_one
 from basecalc.workbook.values import store_values
 
 PROGRAMS: Final[Mapping[str, str]] = {"excel": "Excel", "calc": "LibreOffice Calc"}
+MOST_ROWS: Final = 10_000
 ENDINGS: Final[Mapping[str, str]] = {"excel": ".xlsm", "calc": ".xlsx", "test": ".xlsx"}
 
 
@@ -48,6 +50,8 @@ def write_template(
         The file exists, has another ending, or cannot be written.
     """
     target = Path(path)
+    for name, rows in (("area rows", area_rows), ("reading rows", reading_rows), ("log rows", log_rows)):
+        number(name, rows, "", 1, MOST_ROWS)
     book, values = build_book(
         records, host, units, job, area_rows=area_rows, reading_rows=reading_rows, log_rows=log_rows
     )

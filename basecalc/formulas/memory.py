@@ -50,7 +50,10 @@ def question(calculate: Callable[..., Any], row: Sequence[Any]) -> Key | None:
             continue
         if len(cell) > MOST_CELLS_REMEMBERED:
             return None
-        if cell and isinstance(cell[0], list):
+        nested = [isinstance(one, list) for one in cell]
+        if any(nested):
+            if not all(nested):
+                return None  # no sheet sends that
             shape.append(tuple(map(len, cell)))
             cells += [one for across in cell for one in across]
         else:

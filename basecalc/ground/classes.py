@@ -176,7 +176,7 @@ def strength(value: Any) -> Strength:
     Parameters
     ----------
     value
-        A class word, a CBR [%] from 0.05 to 100, or text with one, such as ``"2.1 %"``.
+        A class word, a CBR [%] from 0.05 to 100, or text with one, such as ``"2.1 %"``; a strength comes back as it is.
 
     Raises
     ------
@@ -190,6 +190,8 @@ def strength(value: Any) -> Strength:
     >>> strength("Very Stiff"), strength("2.1 %")
     (Strength(strength_class='very stiff', cbr=None), Strength(strength_class='stiff', cbr=2.1))
     """
+    if isinstance(value, Strength):
+        return value
     needed = f"it must be one of: {', '.join(CLASSES)}; or a CBR from {LEAST_CBR:g} to {MOST_CBR:g} %"
     if value is None or (isinstance(value, str) and not value.strip()):
         raise InputError(f"strength is missing; {needed}")

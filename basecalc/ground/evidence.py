@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from math import inf
 from typing import Final
 
+from basecalc.brief import brief
 from basecalc.ground.chance import at_end
 from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, rank, strong_edge, weak_edge
 from basecalc.ground.confidence import Confidence, confidence
@@ -93,6 +94,8 @@ class SpotEvidence:
     strength: Strength
     governs: bool
 
+    __repr__ = brief
+
 
 @dataclass(frozen=True, slots=True)
 class AreaEvidence:
@@ -133,6 +136,8 @@ class AreaEvidence:
     rule_source: str
     conflicts: tuple[str, ...]
     confidence: Confidence
+
+    __repr__ = brief
 
 
 def ground_evidence(ground: AreaStrength, class_edge: str = "weak", area_m2: float | None = None) -> AreaEvidence:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from basecalc.brief import brief
 from basecalc.errors import BasecalcError, InputError
 from basecalc.ground.advice import (
     ENGINEER,
@@ -56,6 +57,8 @@ class SpotStrength:
     decided_by: Finding
     conflicts: tuple[str, ...]
     test_next: str
+
+    __repr__ = brief
 
     @property
     def strength(self) -> Strength:
@@ -116,6 +119,8 @@ class AreaStrength:
     walked: bool = False
     allowance: float = 1.0
     spot_rule: str = "weakest"
+
+    __repr__ = brief
 
 
 def spot_strength(name: str, readings: Sequence[Reading], *, class_down: bool = True) -> SpotStrength:

@@ -33,6 +33,8 @@ from basecalc.validation import Record, measured, one_of, text, yes_no
 
 OFFERS: Final = ("stone", "geogrid", "cheaper")
 LONGEST_NUMBER: Final = 40
+FIRST_YEAR: Final = 1900
+LAST_YEAR: Final = 2999  # a spreadsheet knows no day before; what is promised for days ahead needs room
 _NUMBER: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._-]*[A-Za-z0-9_-])?")
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 
@@ -56,14 +58,15 @@ def _quote_number(value: Any) -> str:
 def _day(value: Any, info: ValidationInfo) -> dt.date | None:
     if value is None or value == "":
         return None
-    if isinstance(value, dt.datetime):
-        return value.date()
-    if isinstance(value, dt.date):
-        return value
-    try:
-        return dt.date.fromisoformat(value.strip())
-    except (AttributeError, ValueError):
-        raise InputError(f"{info.field_name} is {shown(value)}; it must be a date such as 2025-04-30") from None
+    day = value.date() if isinstance(value, dt.datetime) else value
+    if not isinstance(day, dt.date):
+        try:
+            day = dt.date.fromisoformat(value.strip())
+        except (AttributeError, ValueError):
+            raise InputError(f"{info.field_name} is {shown(value)}; it must be a date such as 2025-04-30") from None
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise OutOfRangeError(f"{info.field_name} is {day}; its year must be from {FIRST_YEAR} to {LAST_YEAR}")
+    return day
 
 
 def _start(value: Any, info: ValidationInfo) -> dt.date | None:
@@ -78,7 +81,12 @@ def _as_read(value: Any, info: ValidationInfo) -> float | str:
         raise InputError(f"{info.field_name} is {shown(value)}; it must be a number or text, as the test gives it")
     if isinstance(value, str) and not value.strip():
         raise InputError(f"{info.field_name} is missing; it must be a number or text, as the test gives it")
-    return value.strip() if isinstance(value, str) else float(value)
+    if isinstance(value, str):
+        return value.strip()
+    try:
+        return float(value)
+    except OverflowError:
+        raise OutOfRangeError(f"{info.field_name} is {shown(value)}; it must be as the test gives it") from None
 
 
 def _soil(value: Any) -> str:

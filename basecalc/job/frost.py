@@ -8,7 +8,6 @@ from basecalc.base.frost import GROUPS, FrostSoil
 from basecalc.base.frost_depth import Climate
 from basecalc.checks import number
 from basecalc.plan.dimensions import FROST_NUMBERS, WATER_TABLE
-from basecalc.units import convert
 from basecalc.validation import Record, measured, one_of, words
 
 _FREEZING_F: Final = 32.0
@@ -85,44 +84,3 @@ def climate(fields: ClimateFields | None) -> Climate | None:
     if fields is None:
         return None
     return Climate(fields.freezing_index, fields.mean_annual_temperature, fields.freezing_season)
-
-
-def frost_keys(known: FrostSoil, *, metric: bool) -> dict[str, Any]:
-    """Return the keys of a job file that say what is known of an area's ground in frost.
-
-    Parameters
-    ----------
-    known
-        What is known.
-    metric
-        Whether the job is metric.
-    """
-    dense = FROST_NUMBERS["dry_density"]
-    keys = {
-        "group": known.group,
-        "fines_below_20_microns": known.fines_percent,
-        "plasticity_index": known.plasticity_index,
-        "dry_density": known.dry_density_pcf,
-        "water_content": known.water_percent,
-    }
-    if metric and known.dry_density_pcf is not None:
-        keys["dry_density"] = convert(known.dry_density_pcf, dense.us, dense.metric)
-    return {key: value for key, value in keys.items() if value not in ("", None)}
-
-
-def winter(design: Climate, *, metric: bool) -> dict[str, float]:
-    """Return the keys of a job file that say what the design winter is.
-
-    Parameters
-    ----------
-    design
-        The design winter.
-    metric
-        Whether the job is metric: degrees Celsius.
-    """
-    share, zero = (_F_PER_C, _FREEZING_F) if metric else (1.0, 0.0)
-    return {
-        "freezing_index": design.freezing_index / share,
-        "mean_annual_temperature": (design.mean_annual_f - zero) / share,
-        "freezing_season": design.season_days,
-    }

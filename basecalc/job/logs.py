@@ -73,7 +73,7 @@ def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> 
     WorkbookError
         There is no such log, or it is no text.
     InputError
-        The job is in no file.
+        The job is in no file, or the log lies outside the folder of the job.
     """
     if logs is not None:
         if log not in logs:
@@ -84,6 +84,15 @@ def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> 
     from basecalc.ground.log.text import decoded, read_bytes  # pandas, which most jobs never need
 
     path = Path(where).parent / log
+    try:
+        inside = path.resolve().is_relative_to(Path(where).parent.resolve())
+    except (OSError, ValueError, RuntimeError):  # a name that no file can have, or links that lead in a circle
+        inside = False
+    if not inside:
+        raise InputError(
+            f"log is {shown(log)}; it must be a file in the folder of the job or below it. Copy the log there and "
+            "write its name"
+        )
     return decoded(read_bytes(path), str(path)).replace("\r\n", "\n").replace("\r", "\n")
 
 

@@ -3,14 +3,15 @@
 import tomllib
 from collections.abc import Callable, Mapping
 from copy import deepcopy
+from dataclasses import replace
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
 
 from pydantic import BaseModel, ValidationError
 
-from basecalc.checks import shown
-from basecalc.errors import BasecalcError, InputError, WorkbookError
+from basecalc.checks import counted, shown
+from basecalc.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
 from basecalc.files import whole_file
 from basecalc.job.build import build_areas, build_spots, numbered
 from basecalc.job.fields import AreaFields, FileFields, JobTable, ReadingFields, SpotFields
@@ -30,6 +31,9 @@ _INNER: Final[Mapping[str, type[BaseModel]]] = {
     "test_holes": HoleFields,
 }
 _LISTS: Final = ("job", "area", "spot", "readings", "log_rows", "notes", "points", "old_pavement_seen", "test_holes")
+MOST_BYTES: Final = 5_000_000
+# How many of each a job may have; the work grows with them, and no driveway comes near.
+MOST: Final[Mapping[str, int]] = {"area": 200, "spot": 1_000, "reading": 2_000, "note": 200}
 _MADE: Final = ("soil", "notes", "climate", "walked")  # keys of [job] that do not become fields of the job as they are
 
 
@@ -65,7 +69,7 @@ def read_job_file(path: str | Path) -> Mapping[str, Any]:
         There is no such file, it is a folder, it is empty, or it is not TOML.
     """
     where = str(path)
-    content = whole_file(path, "a job file (.toml)", "a [job] table and at least one [[area]]")
+    content = whole_file(path, "a job file (.toml)", "a [job] table and at least one [[area]]", MOST_BYTES)
     try:
         return tomllib.loads(content.decode("utf-8-sig"))
     except UnicodeDecodeError:
@@ -78,6 +82,8 @@ def read_job_file(path: str | Path) -> Mapping[str, Any]:
             "this is no job file: its tables are nested too deeply; it must hold [job], [[area]] and [[spot]]",
             where=where,
         ) from None
+    except ValueError:  # Python's own limit on the digits of a whole number
+        raise WorkbookError("a number in this file has thousands of digits; write it shorter", where=where) from None
 
 
 def parse_job(data: Mapping[str, Any], where: str = "job") -> Job:
@@ -158,10 +164,36 @@ def checked_job(
     ), []
 
 
+def entered_again(job: Job) -> tuple[Mapping[str, Any], Job]:
+    """Return the mapping that a job was read from, and the job that it gives again, logs and all.
+
+    Parameters
+    ----------
+    job
+        A job that was read, from a file or from a mapping.
+
+    Raises
+    ------
+    InputError
+        It was put together in Python, or changed after it was read: what was entered does not say the same.
+    """
+    if job.entered is None:
+        raise InputError(
+            "the job was not read from a job file, a workbook or a form; basecalc.parse_job reads a mapping"
+        )
+    logs = {spot.log: spot.log_text for spot in job.spots if spot.log}
+    again, _ = checked_job(job.entered, job.source_path or "job", logs=logs)
+    if again is None or replace(again, source_path=job.source_path) != job:
+        raise InputError("the job was changed after it was read; it must be read again from what was changed")
+    return job.entered, again
+
+
 def _read_fields(
     data: Any, where: str, place: Callable[[Place], str] | None
 ) -> tuple[FileFields | None, list[BasecalcError]]:
     """Return the checked keys of the file, or everything wrong with them."""
+    if too_many := _too_many(data, where):
+        return None, too_many
     job = data.get("job") if isinstance(data, Mapping) else None
     units = job.get("units", "us") if isinstance(job, Mapping) else "us"
     context = {"units": units.strip().casefold() if isinstance(units, str) else "us"}
@@ -176,6 +208,26 @@ def _read_fields(
         return None, [one for one, first in zip(better, stray, strict=True) if first] + [
             one for one, first in zip(better, stray, strict=True) if not first
         ]
+
+
+def _too_many(data: Any, where: str) -> list[BasecalcError]:
+    """Return a refusal for each kind of thing there is more of than a job may have."""
+    if not isinstance(data, Mapping):
+        return []
+    job, spots = data.get("job"), data.get("spot")
+    inner = [spot.get("readings") for spot in spots if isinstance(spot, Mapping)] if isinstance(spots, list) else []
+    lists = {
+        "area": [data.get("area")],
+        "spot": [spots],
+        "reading": inner,
+        "note": [job.get("notes") if isinstance(job, Mapping) else None],
+    }
+    counts = {kind: sum(len(one) for one in held if isinstance(one, list)) for kind, held in lists.items()}
+    return [
+        OutOfRangeError(f"the job has {counted(count, kind)}; it must be at most {MOST[kind]:,}", where=where)
+        for kind, count in counts.items()
+        if count > MOST[kind]
+    ]
 
 
 def _better(one: BasecalcError, detail: Any) -> BasecalcError:

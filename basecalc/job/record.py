@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 from basecalc.base.frost import FrostSoil
 from basecalc.base.frost_depth import Climate
+from basecalc.brief import brief
 from basecalc.ground.classes import Strength
 from basecalc.ground.log.record import Design
 from basecalc.ground.pavement import Pavement
@@ -215,6 +216,8 @@ class Job:
     climate: Climate | None = None
     start: dt.date | None = None
     entered: Mapping[str, Any] | None = field(default=None, repr=False, compare=False)
+
+    __repr__ = brief
 
     def spots_of(self, area: str) -> tuple[Spot, ...]:
         """Return the spots that stand for an area."""

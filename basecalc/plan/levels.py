@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from basecalc.checks import limits, shown
 from basecalc.errors import InputError, OutOfRangeError
-from basecalc.units import to_unit
+from basecalc.units import LONGEST_TEXT, to_unit
 
 SLOPE_DIRECTIONS: Final = ("length", "width")
 CORNERS: Final = ("A", "B", "C", "D")
@@ -65,7 +65,7 @@ def slope_share(value: Any) -> float | None:
 
 def _share(value: Any) -> float:
     text = value.strip() if isinstance(value, str) else ""
-    fraction = _FRACTION.match(text)
+    fraction = _FRACTION.match(text) if len(text) <= LONGEST_TEXT else None
     if fraction:
         inches = int(fraction["whole"] or 0) + int(fraction["top"]) / int(fraction["bottom"])
         text = f"{inches} {text[fraction.end() :]}"

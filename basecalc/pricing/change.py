@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final
 
+from basecalc.brief import brief
 from basecalc.checks import shown
 from basecalc.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.ground.classes import Strength, rank, strength
@@ -69,6 +70,8 @@ class ChangeOrder:
     strengths: Mapping[str, Strength]
     promised: Mapping[str, Decimal]
     anew: Quote
+
+    __repr__ = brief
 
     @property
     def total(self) -> Decimal:

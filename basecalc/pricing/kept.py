@@ -8,11 +8,12 @@ from typing import Any, Final
 
 from pydantic import TypeAdapter, ValidationError
 
+from basecalc.brief import brief
 from basecalc.checks import shown
 from basecalc.company import Company, settings
 from basecalc.errors import BasecalcError, InputError
 from basecalc.job import Job
-from basecalc.job.read import checked_job
+from basecalc.job.read import checked_job, entered_again
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.quote import quote
 from basecalc.pricing.record import Quote
@@ -48,6 +49,8 @@ class Kept:
     revision: int
     made_by: str
 
+    __repr__ = brief
+
 
 def basecalc_version() -> str:
     """Return the version of this program, or a word where it runs without being installed."""
@@ -73,12 +76,8 @@ def kept_tables(quote: Quote, revision: int) -> dict[str, Any]:
         The job was not read from a file or a mapping, or was changed after it was read.
     """
     job, book = quote.job, quote.book
-    if job.entered is None:
-        raise InputError("the job was not read from a job file, a workbook or a form")
+    given, _ = entered_again(job)
     logs = {spot.log: spot.log_text for spot in job.spots if spot.log}
-    again, wrong = checked_job(job.entered, f"{job.number}.toml", logs=logs)
-    if wrong or again is None or replace(again, source_path="") != replace(job, source_path=""):
-        raise InputError("the job was changed after it was read")
     head = {
         "basecalc": basecalc_version(), "number": job.number, "revision": revision, "offered": quote.offered,
         "total": str(quote.offer.total), "prices_from": book.path,
@@ -87,7 +86,7 @@ def kept_tables(quote: Quote, revision: int) -> dict[str, Any]:
     company |= {key: _numbered(company[key]) for key in _ROWS if key != "prices"}
     return {
         "quote": head,
-        **{key: job.entered[key] for key in _JOB_TABLES if key in job.entered},
+        **{key: given[key] for key in _JOB_TABLES if key in given},
         "deeper": {name: list(prices) for name, prices in quote.deeper.areas.items()},
         **({"log": [{"name": name, **_numbered(text.split("\n"))} for name, text in logs.items()]} if logs else {}),
         "company": company,

@@ -22,6 +22,7 @@ from basecalc.units import convert
 
 _DOLLARS: Final = frozenset({"$", "usd", "us$", "dollars"})
 _HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
+LAST_ROW: Final = 1_048_576  # of any sheet of any spreadsheet program
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +167,14 @@ def open_book(path: str | Path) -> Book:
             books = [load_workbook(BytesIO(content), data_only=values) for values in (False, True)]
     except BROKEN:
         raise WorkbookError(DAMAGED, where=file) from None
+    for sheet in books[0].worksheets:
+        last = max((row for row, _ in sheet._cells), default=1)
+        if last > LAST_ROW:
+            raise WorkbookError(
+                f"the sheet {shown(sheet.title)} has a cell in row {last:,}; a sheet ends at row {LAST_ROW:,}. Delete "
+                "it and save it again",
+                where=file,
+            )
     return Book(file, *books)
 
 

@@ -11,6 +11,7 @@ from typing import Final
 
 from openpyxl.utils import get_column_letter
 
+from basecalc.brief import brief
 from basecalc.checks import shown
 from basecalc.company import Company
 from basecalc.errors import BasecalcError, OutOfRangeError, PriceError
@@ -58,6 +59,8 @@ class PriceBook:
     prices: Mapping[str, Price]
     path: str
     sure: frozenset[str] = frozenset()
+
+    __repr__ = brief
 
 
 def load_prices(path: str | Path) -> PriceBook:

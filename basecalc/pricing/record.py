@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Final
 
 from basecalc.base.depth import BaseDepth
+from basecalc.brief import brief
 from basecalc.ground.strength import AreaStrength
 from basecalc.job import Job
 from basecalc.pricing.fill_record import FillOption
@@ -140,6 +141,8 @@ class Estimate:
     total: Decimal
     scope_prices: tuple[ScopePrice, ...]
     hours: tuple[WorkHours, ...]
+
+    __repr__ = brief
 
     @property
     def option(self) -> Option:
@@ -333,6 +336,8 @@ class Quote:
     no_habit: str = ""
     fill_options: tuple[FillOption, ...] = ()
     weak_corners: tuple[WeakCorner, ...] = ()
+
+    __repr__ = brief
 
     @property
     def offer(self) -> Estimate:

@@ -14,6 +14,7 @@ from typing import Final
 from basecalc.base.depth import BaseDepth, base_depth
 from basecalc.base.limits import limit
 from basecalc.base.reinforcement import NONE, Reinforcement
+from basecalc.brief import brief
 from basecalc.errors import OutOfRangeError
 from basecalc.ground.chance import chance_words
 from basecalc.ground.classes import CLASSES, LEAST_CBR, MOST_CBR, Strength, class_of_cbr
@@ -118,6 +119,8 @@ class WorthOfTest:
     def strong(self) -> AtStrength:
         """The strongest of the outcomes: one reading in ten is higher still."""
         return self.outcomes[-1]
+
+    __repr__ = brief
 
     @property
     def saves_m(self) -> float:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
+from basecalc.brief import brief
 from basecalc.pricing.record import Estimate, Quote
 
 # What to do about a suggestion, in words.
@@ -147,6 +148,8 @@ class JobActuals:
     saved_m: float | None
     notes: tuple[str, ...] = ()
 
+    __repr__ = brief
+
     @property
     def margin_planned(self) -> float:
         """Price before tax less cost, as a share of the price, as quoted."""
@@ -237,3 +240,5 @@ class Season:
     jobs: tuple[JobActuals, ...]
     suggestions: tuple[Suggestion, ...]
     notes: tuple[str, ...] = ()
+
+    __repr__ = brief

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from basecalc.base.depth import BaseDepth
+from basecalc.brief import brief
 from basecalc.job import Job, JobArea
 from basecalc.working import Working
 
@@ -146,6 +147,8 @@ class Takeoff:
     areas: tuple[AreaTakeoff, ...]
     quantities: tuple[Quantity, ...]
     whole_loads: bool = True
+
+    __repr__ = brief
 
     def area(self, name: str) -> AreaTakeoff:
         """Return the record of the area with this name."""

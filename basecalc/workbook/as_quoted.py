@@ -1,17 +1,16 @@
 """The office's sheet As quoted: all that a quote was made from, as plain text, so that it can be made again."""
 
-import re
 from collections.abc import Sequence
 from hashlib import sha256
 from pathlib import Path
 from typing import Final
-from zipfile import BadZipFile, ZipFile
 
 from basecalc.errors import BasecalcError, InputError, WorkbookError
 from basecalc.pricing.kept import ONE_LINE_ROWS, Kept, kept_tables, quote_again
 from basecalc.pricing.price_cells import Sheet, open_book
 from basecalc.pricing.record import Quote
 from basecalc.pricing.toml_lines import Line, toml_lines, toml_tables
+from basecalc.pricing.workbook_bytes import sheet_names
 from basecalc.workbook.office_sheet import columns, finish, start
 from basecalc.workbook.style import LONGEST_TEXT
 from basecalc.workbook.values import ValuedBook
@@ -66,19 +65,14 @@ def _fingerprint(lines: Sequence[Line]) -> str:
 
 
 def holds_quote(path: Path) -> bool:
-    """Return whether a workbook has the sheet, without reading more of it than the names of its sheets.
+    """Return whether a workbook has the sheet, by the names of its sheets alone.
 
     Parameters
     ----------
     path
         The file.
     """
-    try:
-        with ZipFile(path) as parts:
-            listed = parts.read("xl/workbook.xml").decode("utf-8", "replace")
-    except (OSError, BadZipFile, KeyError):
-        return False
-    return re.search(rf'name="{TITLE}"', listed, re.IGNORECASE) is not None
+    return any(name.strip().casefold() == TITLE.casefold() for name in sheet_names(path))
 
 
 def load_quote(path: str | Path) -> Kept:

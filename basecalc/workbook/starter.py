@@ -27,6 +27,7 @@ def built_in() -> Mapping[str, Any]:
 
 def edition(records: Mapping[str, Any]) -> str:
     """Return 'us' or 'metric': what the records say under settings, units."""
+    _require_mappings("settings", [records.get("settings", {})])
     return choice("units", dict(records.get("settings", {})).get("units", "us"), ("us", "metric"))
 
 
@@ -68,14 +69,27 @@ def table_rows(records: Mapping[str, Any], table: SheetTable, units: str) -> Row
     InputError
         An unknown table, an unknown column, or a text with a unit that does not fit.
     """
-    for key in records:
+    for key, rows in records.items():
         if key not in ("settings", "sure") and key not in _TABLES:
             raise InputError(f"there is no table {shown(key)}; tables are: settings, {', '.join(_TABLES)}")
+        if key == "settings":
+            _require_mappings(key, [rows])
+        elif not isinstance(rows, list | tuple):
+            raise InputError(f"{key} is {shown(rows)}; it must be a list of rows")
+        else:
+            _require_mappings(key, rows)
     own = table.key in records
     rows = records[table.key] if own else built_in().get(table.key, ())
     if table is PRICES:
         rows = _price_rows(rows if own else [{"code": key} for key in codes() if codes()[key].must_be_priced], units)
     return tuple(_row(row, table, units, own=own) for row in rows)
+
+
+def _require_mappings(key: str, rows: Sequence[Any]) -> None:
+    """Refuse a row that says nothing by field."""
+    for row in rows:
+        if not isinstance(row, Mapping):
+            raise InputError(f"{key} holds {shown(row)}; it must be a mapping of fields and their values")
 
 
 def _row(row: Mapping[str, Any], table: SheetTable, units: str, *, own: bool) -> Mapping[str, Any]:
