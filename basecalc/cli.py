@@ -102,8 +102,8 @@ def quote(
     )
     if prices is not None and (warning := open_elsewhere(prices)):
         click.echo(f"basecalc: {warning}", err=True)
-    shown = len(files) > 3 and (as_json or not sys.stdout.isatty())  # on a terminal the quotes show how far it is
-    _report(_with_progress(work, len(files)) if shown else work, as_json=as_json)
+    silent = sys.stderr.isatty() and (as_json or not sys.stdout.isatty())  # else the quotes show how far it is
+    _report(_with_progress(work, len(files)) if silent and len(files) > 3 else work, as_json=as_json)
 
 
 @commands.command()
