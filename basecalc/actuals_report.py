@@ -170,6 +170,7 @@ def _job_numbers(one: JobActuals) -> dict[str, Any]:
         "margin_made": _plain(one.margin_made),
         "saved_against_habit_in": None if one.saved_m is None else printed(one.saved_m / INCH_M),
         "notes": list(one.notes),
+        "doubts": list(one.doubts),
         "quantities": [
             {
                 "code": row.code, "what": row.what, "unit": row.unit, "estimated": _plain(row.estimated),

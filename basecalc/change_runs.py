@@ -9,6 +9,7 @@ from typing import Any
 
 from basecalc.errors import BasecalcError, InputError
 from basecalc.estimating.read_job import is_workbook, load_job
+from basecalc.job import Job
 from basecalc.pricing.change import ChangeOrder, amounts, change_order, found_words, working_days
 from basecalc.pricing.prices import load_prices
 from basecalc.pricing.quote import quote
@@ -16,11 +17,14 @@ from basecalc.pricing.record import Quote
 from basecalc.rounding import printed
 from basecalc.runs import own_prices, write_pdfs
 from basecalc.units import INCH_M
-from basecalc.workbook.as_quoted import holds_quote, load_quote
+from basecalc.workbook.as_quoted import holds_quote, load_quote, quoted_tables
 from basecalc.workbook.change_client import reference
-from basecalc.workbook.change_save import ChangeFiles, signed_file, write_change
+from basecalc.workbook.change_save import ChangeFiles, office_files, same_change, write_change
 from basecalc.workbook.client_words import base_words
 from basecalc.workbook.figures import money
+from basecalc.workbook.last_quote import other_client
+from basecalc.workbook.new_file import claimed
+from basecalc.workbook.save import file_stem, holds_something, is_finished
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +45,7 @@ class Changed:
     files: ChangeFiles
     signed: Signed
     pdfs: tuple[Path, ...] = ()
+    unchanged: bool = False
 
 
 def signed_quote(job: Path, prices: Path | None, out: Path) -> Signed:
@@ -63,17 +68,24 @@ def signed_quote(job: Path, prices: Path | None, out: Path) -> Signed:
         What is wrong with one of the files.
     """
     if is_workbook(job) and holds_quote(job):
+        if prices is not None:
+            raise InputError(
+                "this is the office file of a quote, whose change is priced at its own prices; leave out --prices",
+                where=str(job),
+            )
         kept = load_quote(job)
         return Signed(kept.quote, kept.revision, f"the signed quote in {job}, at its own prices")
     asked = load_job(job)
-    found = signed_file(out, asked.number)
+    found = _signed_file(out, asked, job)
     if found is not None:
-        kept = load_quote(found)
-        same = replace(asked, source_path="") == replace(kept.quote.job, source_path="")
-        differs = f"{job} is not the job that was quoted in {found}; the change is taken from the quote, not from {job}"
-        return Signed(
-            kept.quote, kept.revision, f"the signed quote in {found}, at its own prices", () if same else (differs,)
-        )
+        kept, notes = load_quote(found), []
+        if replace(asked, source_path="") != replace(kept.quote.job, source_path=""):
+            notes.append(
+                f"{job} is not the job that was quoted in {found}; the change is taken from the quote, not from {job}"
+            )
+        if prices is not None:
+            notes.append(f"{prices} was not used: the signed quote in {found} has its own prices")
+        return Signed(kept.quote, kept.revision, f"the signed quote in {found}, at its own prices", tuple(notes))
     if prices is None and not is_workbook(job):
         raise InputError(
             f"no signed quote of {asked.number} was found in {out}; name its office file instead of the job, name the "
@@ -88,8 +100,35 @@ def signed_quote(job: Path, prices: Path | None, out: Path) -> Signed:
     return Signed(quote(asked, book), 0, f"the job at the prices in {book.path}", (note,))
 
 
+def _signed_file(out: Path, asked: Job, job: Path) -> Path | None:
+    """Return the office file of the latest revision in a folder that is for the client and site of a job."""
+    if not out.is_dir():
+        return None
+    stranger = ""
+    for path, _ in reversed(office_files(out, asked.number)):
+        if is_finished(path) and holds_quote(path):
+            other = other_client(quoted_tables(path), asked)
+            if not other:
+                return path
+            stranger = stranger or f"{path} is for {other}"
+    if stranger:
+        raise InputError(
+            f"no quote of {asked.number} in {out} is for {asked.client}, {asked.site}: {stranger}; name the office "
+            "file of the signed quote instead of the job",
+            where=str(job),
+        )
+    return None
+
+
 def change_job(
-    job: Path, found: Sequence[str], prices: Path | None, out: Path, *, pdf: bool = False, day: date | None = None
+    job: Path,
+    found: Sequence[str],
+    prices: Path | None,
+    out: Path,
+    *,
+    pdf: bool = False,
+    again: bool = False,
+    day: date | None = None,
 ) -> Changed:
     """Write the change order of a job on the ground found, and return it with its files.
 
@@ -105,6 +144,8 @@ def change_job(
         The folder where quotes are kept; the change order goes there.
     pdf
         Whether the workbooks of client and crew are also turned into PDF.
+    again
+        Whether it is written once more where the latest change order of the quote says the same.
     day
         The day it is written; today where it is left out.
 
@@ -119,18 +160,25 @@ def change_job(
         order = change_order(signed.quote, words, signed.revision)
     except BasecalcError as refusal:
         raise (refusal if refusal.where else refusal.at(str(job))) from None
-    files = write_change(order, out, day)
+    with claimed(out, f"{file_stem(order.signed.job.number)}-r{order.revision}-change"):
+        last = None if again else same_change(order, out)
+        files = last or write_change(order, out, day)
     notes = list(signed.notes)
-    if files.place > 1 and order.revision:
+    if last:
+        notes.append(f"change order {last.place} says the same already: nothing was written; --again writes a new one")
+    elif files.place > 1 and order.revision:
         notes.append(
             f"this quote has a change order already; number {files.place} takes its place and is not added to it"
         )
-    printed_files = [path for path in (files.client, files.crew) if path is not None]
-    return Changed(order, files, replace(signed, notes=tuple(notes)), tuple(write_pdfs(printed_files)) if pdf else ())
+    workbooks = (files.client, files.crew)
+    pdfs = tuple(path.with_suffix(".pdf") for path in workbooks) if pdf else ()
+    if pdf and not (last and all(map(holds_something, pdfs))):
+        write_pdfs(workbooks)
+    return Changed(order, files, replace(signed, notes=tuple(notes)), pdfs, last is not None)
 
 
 def change_printed(
-    jobs: Sequence[Path], found: Sequence[str], prices: Path | None, out: Path, *, pdf: bool, as_json: bool
+    jobs: Sequence[Path], found: Sequence[str], prices: Path | None, out: Path, *, pdf: bool, again: bool, as_json: bool
 ) -> tuple[str, tuple[str, ...]]:
     """Write the change order of the one job named; return it as the command line prints it, and what to know beside it.
 
@@ -138,7 +186,7 @@ def change_printed(
     ----------
     jobs
         The job; there must be one.
-    found, prices, out, pdf
+    found, prices, out, pdf, again
         As in `change_job`.
     as_json
         Whether it is JSON, for other programs.
@@ -150,7 +198,7 @@ def change_printed(
     """
     if len(jobs) != 1:
         raise InputError(f"--found is for one job, and {len(jobs)} are named; it must be the one that was signed")
-    made = change_job(jobs[0], found, prices, out, pdf=pdf)
+    made = change_job(jobs[0], found, prices, out, pdf=pdf, again=again)
     return json.dumps(change_numbers(made), indent=2) if as_json else change_text(made), made.signed.notes
 
 
@@ -195,6 +243,7 @@ def change_numbers(made: Changed) -> dict[str, Any]:
         "number": order.signed.job.number,
         "revision": order.revision or None,
         "change": made.files.place,
+        "unchanged": made.unchanged,
         "against": made.signed.against,
         "notes": list(made.signed.notes),
         "signed_total": str(order.signed.offer.total),

@@ -1,13 +1,13 @@
 """The command line: arguments in, one of the library's own functions, plain lines out."""
 
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from basecalc.errors import BasecalcError, WorkbookError
+from basecalc.errors import BasecalcError, WorkbookError, fault_sentence
 from basecalc.version import VERSION
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def demo(directory: Path | None) -> None:
     files = write_demo(directory or fresh_directory(Path("basecalc-demo")))
     click.echo(f"An invented company's prices: {files.prices}")
     click.echo(f"The second job in an estimating workbook, for Excel: {files.estimate}")
-    _report(list(quote_files(files.jobs, files.prices, files.quotes)))
+    _report(quote_files(files.jobs, files.prices, files.quotes))
     click.echo(
         "\nOpen a *-quote.xlsx for what the client gets, its *-office.xlsx for cost, its *-crew.xlsx for the crew. "
         f"All in {files.quotes}."
@@ -65,33 +65,45 @@ def demo(directory: Path | None) -> None:
 @click.option(
     "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="Processes that share the work."
 )
-@click.option("--only-new", is_flag=True, help="Leave out jobs that have a finished quote in the folder already.")
+@click.option(
+    "--only-new", is_flag=True, help="Leave out jobs that have a finished quote in the folder; say where one changed."
+)
+@click.option("--again", is_flag=True, help="Write a new revision even where nothing changed.")
+@click.option("--same-number", is_flag=True, help="The number may have a quote for another client or site already.")
 @click.option(
     "--found", multiple=True, metavar="AREA=GROUND", help="Ground found in an area (class word or CBR): a change order."
 )
 @JSON
 def quote(
-    jobs: Sequence[Path], prices: Path | None, out: Path, pdf: bool, workers: int, only_new: bool,
-    found: Sequence[str], as_json: bool,
+    jobs: Sequence[Path], prices: Path | None, out: Path, pdf: bool, workers: int, only_new: bool, again: bool,
+    same_number: bool, found: Sequence[str], as_json: bool,
 ) -> None:  # fmt: skip
     """Write the workbooks of client, office and crew for each of JOBS (job files, filled workbooks, their folders).
 
-    The office file of a quote makes that quote again, as it was, under the next revision. With --found, one JOB (best
-    the office file of the signed quote) becomes a change order.
+    A job of which nothing changed keeps its latest revision. The office file of a quote makes that quote again, as it
+    was, under the next revision. With --found, one JOB (best the office file of the signed quote) becomes a change
+    order.
     """
     from basecalc.runs import job_files, open_elsewhere, quote_files
 
     if found:
         from basecalc.change_runs import change_printed
 
-        _say(*change_printed(jobs, found, prices, out, pdf=pdf, as_json=as_json))
+        for option, given in (("--only-new", only_new), ("--same-number", same_number), ("--workers", workers > 1)):
+            if given:
+                raise click.UsageError(f"--found makes one change order, to which {option} says nothing; leave it out")
+        _say(*change_printed(jobs, found, prices, out, pdf=pdf, again=again, as_json=as_json))
         return
+    if only_new and again:
+        raise click.UsageError("--only-new leaves out what --again would write; give one of them")
     files = job_files(jobs)
-    work = quote_files(files, prices, out, pdf=pdf, workers=workers, only_new=only_new)
+    work = quote_files(
+        files, prices, out, pdf=pdf, workers=workers, only_new=only_new, again=again, same_number=same_number
+    )
     if prices is not None and (warning := open_elsewhere(prices)):
         click.echo(f"basecalc: {warning}", err=True)
-    outcomes = _with_progress(work, len(files)) if len(files) > 3 and not as_json else list(work)
-    _report(outcomes, as_json=as_json)
+    silent = sys.stderr.isatty() and (as_json or not sys.stdout.isatty())  # else the quotes show how far it is
+    _report(_with_progress(work, len(files)) if silent and len(files) > 3 else work, as_json=as_json)
 
 
 @commands.command()
@@ -251,31 +263,44 @@ def _say(text: str, notes: Sequence[str]) -> None:
         click.echo(f"basecalc: {note}", err=True)
 
 
-def _report(outcomes: Sequence["Outcome"], *, as_json: bool = False) -> None:
-    """Print what became of each job; refusals go to standard error and end in exit code 2."""
+def _report(outcomes: Iterable["Outcome"], *, as_json: bool = False) -> None:
+    """Print what became of each job as it comes; refusals go to standard error and end in exit code 2."""
     from basecalc import reports
 
+    numbers, refused = [], False
+    for outcome in outcomes:
+        if as_json:
+            numbers.append(reports.quote_numbers(outcome))
+        elif outcome.quote is not None:
+            click.echo(reports.quote_text(outcome))
+        elif outcome.left_out:
+            click.echo(f"{outcome.job}: left out, its quote is there already")
+        for line in (*outcome.notes, *filter(None, [outcome.refusal])):
+            click.echo(f"basecalc: {line}", err=True)
+        refused = refused or bool(outcome.refusal)
     if as_json:
-        click.echo(_json([reports.quote_numbers(outcome) for outcome in outcomes]))
-    else:
-        for outcome in outcomes:
-            if outcome.quote is not None:
-                click.echo(reports.quote_text(outcome))
-            elif outcome.left_out:
-                click.echo(f"{outcome.job}: left out, its quote is there already")
-    refused = [outcome for outcome in outcomes if outcome.refusal]
-    for outcome in refused:
-        click.echo(f"basecalc: {outcome.refusal}", err=True)
+        click.echo(_json(numbers))
     if refused:
         raise click.exceptions.Exit(2)
 
 
-def _with_progress(work: Iterator["Outcome"], total: int) -> list["Outcome"]:
+def _with_progress(work: Iterable["Outcome"], total: int) -> Iterator["Outcome"]:
     from rich.console import Console
     from rich.progress import Progress
 
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        return list(bar.track(work, total=total, description="Quotes"))
+    console = Console(stderr=True)
+    with Progress(console=console, transient=True, redirect_stdout=False) as bar:
+        yield from bar.track(work, total=total, description="Quotes")
+
+
+def _let_go_of_output() -> None:
+    """Drop what standard output could not take, so that it is not tried and complained of once more at the end."""
+    import os
+
+    try:
+        sys.stdout.flush()
+    except OSError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -296,5 +321,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
         code = 2
     except BasecalcError as refusal:
         click.echo(f"basecalc: {refusal}", err=True)
+        code = 2
+    except Exception as fault:  # noqa: BLE001  # the last resort: one line, as for everything else
+        click.echo(f"basecalc: {fault_sentence(fault)}", err=True)
+        _let_go_of_output()
         code = 2
     sys.exit(code if isinstance(code, int) else 0)

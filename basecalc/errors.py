@@ -10,8 +10,11 @@
         └── WorkbookError      a file that cannot be read or written as asked
 """
 
+from pathlib import Path
+from traceback import extract_tb
 from typing import Final, Self
 
+_LONGEST_FAULT: Final = 200
 # A name of a file or a word of a job must not steer the terminal it is printed on.
 _VISIBLE: Final = {code: f"\\x{code:02x}" for code in (*range(0x20), *range(0x7F, 0xA0))}
 
@@ -51,3 +54,28 @@ class PriceError(BasecalcError):
 
 class WorkbookError(BasecalcError):
     """A file is missing, is not what it should be, or cannot be written."""
+
+
+def fault_sentence(fault: Exception) -> str:
+    """Return one line for an error that is not a refusal: what the system would not do, or a fault of our own.
+
+    Parameters
+    ----------
+    fault
+        The error as it was caught, with its traceback.
+
+    Examples
+    --------
+    >>> fault_sentence(PermissionError(13, "Permission denied", "jobs/drive.toml"))
+    'jobs/drive.toml: the file or folder cannot be used (permission denied)'
+    """
+    words = " ".join(str(fault).split())
+    if isinstance(fault, OSError):
+        told = (fault.strerror or words or type(fault).__name__).lower()
+        if fault.filename is not None:
+            return f"{fault.filename}: the file or folder cannot be used ({told})"
+        return f"the system refused to read or write ({told})"
+    steps = extract_tb(fault.__traceback__)
+    place = f", in {Path(steps[-1].filename).name} line {steps[-1].lineno}" if steps else ""
+    what = f"{type(fault).__name__}: {words}" if words else type(fault).__name__
+    return f"a fault in basecalc itself: please report it ({what[:_LONGEST_FAULT]}{place})"

@@ -17,6 +17,7 @@ from basecalc.rounding import printed
 from basecalc.workbook.as_quoted import holds_quote, load_quote
 from basecalc.workbook.change_save import office_files
 from basecalc.workbook.figures import money
+from basecalc.workbook.save import client_of, is_finished
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +91,12 @@ def reprice(folder: str | Path, book: PriceBook) -> tuple[Repriced, ...]:
 
 
 def _repriced(path: Path, book: PriceBook) -> Repriced:
+    if not is_finished(path):
+        return Repriced(
+            path,
+            refusal=f"{path}: not counted as a quote; its client file ({client_of(path).name}) is missing or empty, so "
+            "this revision was never finished, or that file was moved",
+        )
     try:
         kept = load_quote(path)
     except BasecalcError as refusal:

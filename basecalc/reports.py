@@ -146,7 +146,9 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
     outcome
         Of one job file. These are the office's numbers, not for the client.
     """
-    numbers: dict[str, Any] = {"job_file": str(outcome.job), "refusal": outcome.refusal or None}
+    numbers: dict[str, Any] = {
+        "job_file": str(outcome.job), "refusal": outcome.refusal or None, "notes": list(outcome.notes),
+    }  # fmt: skip
     if outcome.left_out:
         return numbers | {"left_out": "its quote is there already"}
     quote, files = outcome.quote, outcome.files
@@ -154,6 +156,8 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
         return numbers
     return numbers | {
         "number": quote.job.number,
+        "revision": files.revision,
+        "unchanged": outcome.unchanged,
         "client": quote.job.client,
         "ground": {
             name: {
@@ -243,6 +247,8 @@ def quote_text(outcome: Outcome) -> str:
     if quote is None or files is None:
         return ""
     rows = ["", f"{quote.job.number}  {quote.job.client}, {quote.job.site}"]
+    if outcome.unchanged:
+        rows.append(f"  no change: {quote.job.number}-r{files.revision} holds, and no new revision was written")
     rows += [f"  {name}: {_ground(quote, name)}; base {_depths(quote, name)}" for name in quote.ground]
     offer = f"  offered: {_OPTION[quote.offered]}, {figures.money(quote.offer.total)}"
     rows.append("; ".join(words for words in (offer, _others(quote)) if words))

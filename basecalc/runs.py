@@ -2,30 +2,42 @@
 
 import os
 import shutil
+import signal
 import subprocess
+import sys
 import tempfile
-from collections.abc import Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from threading import Thread
 from time import sleep
+from typing import Final
 
-from basecalc.errors import BasecalcError, InputError, WorkbookError
+from basecalc.errors import BasecalcError, InputError, WorkbookError, fault_sentence
 from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load_job
 from basecalc.files import reason
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import Quote, quote
 from basecalc.pricing.workbook_bytes import lock_of
 from basecalc.workbook.as_quoted import holds_quote, load_quote
-from basecalc.workbook.new_file import write_new
-from basecalc.workbook.save import QuoteFiles, is_quoted, write_quote
+from basecalc.workbook.last_quote import last_quote
+from basecalc.workbook.new_file import claimed, write_new
+from basecalc.workbook.save import QuoteFiles, file_stem, holds_something, write_quote
+
+PDF_LIMIT_S: Final = 120.0
+_PDF: Final = b"%PDF-"
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of one job: its quote and files, the sentence that refused it, or that it was left out."""
+    """What became of one job: its quote and files, the sentence that refused it, or that it was left out.
+
+    Where nothing changed since the latest revision, the files are those of that revision and nothing was written.
+    """
 
     job: Path
     quote: Quote | None = None
@@ -34,6 +46,8 @@ class Outcome:
     refusal: str = ""
     left_out: bool = False
     crew_pdf: Path | None = None
+    unchanged: bool = False
+    notes: tuple[str, ...] = ()
 
 
 def job_files(paths: Sequence[Path]) -> list[Path]:
@@ -66,12 +80,24 @@ def job_files(paths: Sequence[Path]) -> list[Path]:
 
 
 def _is_job(entry: Path) -> bool:
-    if entry.suffix.casefold() in WORKBOOKS:
+    if entry.suffix.casefold() not in WORKBOOKS:
+        return entry.suffix == ".toml"
+    try:
         return not entry.name.startswith("~$") and holds_job(entry)  # ~$ marks a file that is open in Excel
-    return entry.suffix == ".toml"
+    except Exception:  # noqa: BLE001  # what is wrong with it is said when its turn comes, and stops no other job
+        return True
 
 
-def quote_file(job: Path, book: PriceBook | None, out: Path, *, pdf: bool = False, only_new: bool = False) -> Outcome:
+def quote_file(
+    job: Path,
+    book: PriceBook | None,
+    out: Path,
+    *,
+    pdf: bool = False,
+    only_new: bool = False,
+    again: bool = False,
+    same_number: bool = False,
+) -> Outcome:
     """Return what became of one job: its workbooks in the folder, or why there are none.
 
     Parameters
@@ -86,34 +112,71 @@ def quote_file(job: Path, book: PriceBook | None, out: Path, *, pdf: bool = Fals
         Whether the workbooks of client and crew are also turned into PDF.
     only_new
         Whether a job is left out whose number has a finished quote in the folder.
+    again
+        Whether a job is quoted once more where nothing changed since its latest revision.
+    same_number
+        Whether the number may have a quote for another client or site already.
     """
+    outcome = Outcome(job)
     try:
-        priced = _priced(job, book)
-        if only_new and is_quoted(out, priced.job.number):
-            return Outcome(job, left_out=True)
-        files = write_quote(priced, out)
-    except BasecalcError as refusal:
-        return Outcome(job, refusal=str(refusal))
-    try:
-        if not pdf:
-            return Outcome(job, priced, files)
-        client, crew = write_pdfs((files.client, files.crew))
-        return Outcome(job, priced, files, client, crew_pdf=crew)
-    except BasecalcError as refusal:  # the workbooks are there all the same
-        return Outcome(job, priced, files, refusal=str(refusal))
+        outcome = _quoted(job, book, out, only_new=only_new, again=again, same_number=same_number)
+        if pdf and outcome.files is not None:
+            client, crew = _pdfs(outcome.files, there=outcome.unchanged)
+            outcome = replace(outcome, pdf=client, crew_pdf=crew)
+    except BasecalcError as refusal:  # where the workbooks are there already, they stay
+        return replace(outcome, refusal=str(refusal))
+    except OSError as error:
+        return replace(outcome, refusal=f"{job}: {fault_sentence(error)}")
+    except Exception as fault:  # noqa: BLE001  # a fault of ours in one job must not cost the others
+        return replace(outcome, refusal=f"{job}: {fault_sentence(fault)}")
+    return outcome
 
 
-def _priced(job: Path, book: PriceBook | None) -> Quote:
-    """Return the quote of a job, or the one that an office file holds, made again as it was."""
+def _quoted(job: Path, book: PriceBook | None, out: Path, *, only_new: bool, again: bool, same_number: bool) -> Outcome:
+    """Return a job's outcome before any PDF; its number is claimed while its files are looked at and written."""
+    priced, kept = _priced(job, book)
+    number = priced.job.number
+    with claimed(out, file_stem(number)):
+        last = last_quote(out, number)
+        notes: tuple[str, ...] = ()
+        if last is not None:
+            other = last.other_client(priced.job)
+            if other and not same_number:
+                raise InputError(
+                    f"quote number {number} belongs to {other} ({last.files.client}), and this job is for "
+                    f"{priced.job.client}, {priced.job.site}; give it a number of its own, or add --same-number where "
+                    "it is the same job",
+                    where=str(job),
+                )
+            if only_new:
+                said = last.since(priced)
+                return Outcome(job, left_out=True, notes=(f"{job}: {said}",) if said else ())
+            if not (again or kept or last.unread or last.changes(priced)):
+                return Outcome(job, priced, last.files, unchanged=True)
+            if last.unread and not kept:
+                notes = (f"{job}: whether {last.name} is for the same client cannot be seen: {last.unread}",)
+        return Outcome(job, priced, write_quote(priced, out), notes=notes)
+
+
+def _pdfs(files: QuoteFiles, *, there: bool) -> list[Path]:
+    """Return the PDFs of client and crew; those of an unchanged quote may be there already."""
+    workbooks = (files.client, files.crew)
+    if there and all(holds_something(workbook.with_suffix(".pdf")) for workbook in workbooks):
+        return [workbook.with_suffix(".pdf") for workbook in workbooks]
+    return write_pdfs(workbooks)
+
+
+def _priced(job: Path, book: PriceBook | None) -> tuple[Quote, bool]:
+    """Return the quote of a job, or the one that an office file holds, made again as it was; and whether it is that."""
     if not (is_workbook(job) and holds_quote(job)):
-        return quote(load_job(job), own_prices(job) if book is None else book)
+        return quote(load_job(job), own_prices(job) if book is None else book), False
     if book is not None:
         raise InputError(
             "this is the office file of a quote, which is made again at its own prices; leave out --prices, or give "
             "the job file to quote it at other ones",
             where=str(job),
         )
-    return load_quote(job).quote
+    return load_quote(job).quote, True
 
 
 def quote_files(
@@ -124,8 +187,10 @@ def quote_files(
     pdf: bool = False,
     workers: int = 1,
     only_new: bool = False,
+    again: bool = False,
+    same_number: bool = False,
 ) -> Iterator[Outcome]:
-    """Yield what became of each job, in the order given; a refused job does not stop the others.
+    """Yield what became of each job, in the order given; a job that is refused or fails does not stop the others.
 
     Parameters
     ----------
@@ -141,6 +206,10 @@ def quote_files(
         How many processes share the work.
     only_new
         Whether jobs are left out that have a finished quote in the folder.
+    again
+        Whether a job is quoted once more where nothing changed since its latest revision.
+    same_number
+        Whether a number may have a quote for another client or site already.
 
     Raises
     ------
@@ -155,12 +224,53 @@ def quote_files(
     book = None if prices is None else load_prices(prices)
     if pdf:
         _soffice()
-    one = partial(quote_file, book=book, out=out, pdf=pdf, only_new=only_new)
+    work = partial(quote_file, book=book, out=out, pdf=pdf, only_new=only_new, again=again, same_number=same_number)
     if workers == 1 or len(jobs) == 1:
-        yield from map(one, jobs)
-        return
-    with ProcessPoolExecutor(min(workers, len(jobs)), initializer=_end_with, initargs=(os.getpid(),)) as pool:
-        yield from pool.map(one, jobs)
+        yield from map(work, jobs)
+    else:
+        yield from _shared(work, jobs, workers)
+
+
+def _shared(work: Callable[[Path], Outcome], jobs: Sequence[Path], workers: int) -> Iterator[Outcome]:
+    """Yield the outcomes of jobs shared among processes; one that the system ends costs no job but its own.
+
+    When a process dies, all of its pool are gone. The first job without an outcome is then done alone, which shows
+    whether it was the one; the others go on in a new pool.
+    """
+    left, done = list(jobs), dict[Path, Outcome]()
+    while left:
+        pool = _pool(min(workers, len(left)))
+        asked: dict[Path, Future[Outcome]] = {}
+        try:
+            for job in left:
+                if job not in done:
+                    asked[job] = pool.submit(work, job)
+            while left:
+                job = left[0]
+                yield done[job] if job in done else asked[job].result()
+                left.pop(0)
+        except BrokenProcessPool:
+            done |= {job: one.result() for job, one in asked.items() if one.done() and one.exception() is None}
+            done[left[0]] = _alone(work, left[0])
+        finally:
+            pool.shutdown(cancel_futures=True)
+
+
+def _alone(work: Callable[[Path], Outcome], job: Path) -> Outcome:
+    """Return the outcome of a job in a process of its own, or that this process was ended."""
+    with _pool(1) as pool:
+        try:
+            return pool.submit(work, job).result()
+        except BrokenProcessPool:
+            return Outcome(
+                job,
+                refusal=f"{job}: the process that worked on it was ended from outside, alone as well (is there enough "
+                "memory?); nothing more is known of it",
+            )
+
+
+def _pool(workers: int) -> ProcessPoolExecutor:
+    return ProcessPoolExecutor(workers, initializer=_end_with, initargs=(os.getpid(),))
 
 
 def _end_with(parent: int) -> None:
@@ -251,13 +361,10 @@ def write_pdfs(workbooks: Sequence[Path]) -> list[Path]:
         profile = Path(scratch, "profile")
         command = [_soffice(), f"-env:UserInstallation={profile.as_uri()}", "--headless", "--convert-to", "pdf"]
         sources = [str(workbook.resolve()) for workbook in workbooks]
-        try:
-            subprocess.run([*command, "--outdir", scratch, *sources], capture_output=True, timeout=120, check=False)
-        except subprocess.TimeoutExpired:
-            raise WorkbookError("LibreOffice did not finish the PDF in 120 s", where=sources[0]) from None
+        _run_office([*command, "--outdir", scratch, *sources], sources[0])
         made = [Path(scratch, target.name) for target in targets]
         for one, workbook in zip(made, workbooks, strict=True):
-            if not one.exists():
+            if not one.exists() or not one.read_bytes().startswith(_PDF):
                 raise WorkbookError("LibreOffice made no PDF of it", where=str(workbook))
         try:
             write_new({target: one.read_bytes() for target, one in zip(targets, made, strict=True)})
@@ -266,3 +373,31 @@ def write_pdfs(workbooks: Sequence[Path]) -> list[Path]:
         except OSError as error:
             raise WorkbookError(f"the PDF cannot be written: {reason(error)}", where=str(targets[0])) from None
     return targets
+
+
+def _run_office(command: Sequence[str], where: str) -> None:
+    """Run LibreOffice to its end, or end it with all that it started."""
+    try:
+        process = subprocess.Popen(
+            command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL,
+            start_new_session=True,
+        )  # fmt: skip
+    except OSError as error:
+        raise WorkbookError(f"LibreOffice cannot be started: {reason(error)}", where=command[0]) from None
+    try:
+        process.wait(PDF_LIMIT_S)
+    except subprocess.TimeoutExpired:
+        raise WorkbookError(f"LibreOffice did not finish the PDF in {PDF_LIMIT_S:.0f} s", where=where) from None
+    finally:
+        if process.poll() is None:
+            _end_session(process)
+
+
+def _end_session(process: "subprocess.Popen[bytes]") -> None:
+    """End a program and what it started; a parent that is ended alone leaves its children running."""
+    if sys.platform == "win32":
+        process.kill()
+    else:
+        with suppress(ProcessLookupError):
+            os.killpg(process.pid, signal.SIGKILL)
+    process.wait()

@@ -347,7 +347,9 @@ def test_the_signed_prices_count_and_not_todays(folder: Any, tmp_path: Path) -> 
     assert (by_file.order.revision, by_folder.order.revision, today.order.revision) == (1, 1, 0)
     assert today.files.client.name == "LF-2601-r0-change1.xlsx"
     assert "no signed quote of LF-2601 was found" in today.signed.notes[0]
-    assert by_file.signed.notes == by_folder.signed.notes == ()
+    assert by_file.signed.notes == ()
+    (note,) = by_folder.signed.notes
+    assert "dear.xlsx was not used: the signed quote in" in note
     assert str(office) in change_text(by_folder)
     assert json.loads(json.dumps(change_numbers(by_file)))["difference"] == str(by_file.order.total)
 
@@ -356,7 +358,7 @@ def test_a_second_change_order_and_another_job_file_are_told(folder: Any, tmp_pa
     other = tmp_path / "other.toml"
     other.write_text(folder.jobs[2].read_text("utf-8").replace("height = 20", "height = 24"), "utf-8")
     change_job(folder.jobs[2], ["Parking bay=medium"], None, folder.quotes)
-    made = change_job(other, ["Parking bay=medium"], None, folder.quotes)
+    made = change_job(other, ["Parking bay=medium"], None, folder.quotes, again=True)
     assert "is not the job that was quoted" in made.signed.notes[0]
     assert "takes its place and is not added to it" in made.signed.notes[1]
 
@@ -366,8 +368,14 @@ def test_the_command_writes_prints_and_refuses_in_one_line(run, folder, tmp_path
     code, out, err = run("quote", office, "--found", "Driveway=0.45", "--out", tmp_path)
     assert (code, err) == (0, "")
     assert "LF-2602-r1-change1.xlsx" in out
-    numbers = json.loads(run("quote", office, "--found", "Driveway=0.45", "--out", tmp_path, "--json")[1])
-    assert numbers["change"] == 2
+    before = sorted(tmp_path.iterdir())
+    code, out, err = run("quote", office, "--found", "Driveway=0.45", "--out", tmp_path, "--json")
+    numbers = json.loads(out)
+    assert (code, numbers["change"], numbers["unchanged"]) == (0, 1, True)
+    assert "change order 1 says the same already: nothing was written" in one_line(err)
+    assert sorted(tmp_path.iterdir()) == before
+    again = json.loads(run("quote", office, "--found", "Driveway=0.45", "--out", tmp_path, "--json", "--again")[1])
+    assert (again["change"], again["unchanged"]) == (2, False)
     lines = [Decimal(line["difference"]) for line in numbers["lines"]]
     assert (
         sum(lines)
@@ -383,6 +391,9 @@ def test_the_command_writes_prints_and_refuses_in_one_line(run, folder, tmp_path
         (("--found", "Driveway=soft"), "0 are named"),
         ((folder.jobs[0], "--found", "Driveway=soft"), "no signed quote of LF-2601 was found"),
         ((tmp_path / "none.toml", "--found", "Driveway=soft"), "there is no such file"),
+        ((office, "--found", "Driveway=soft", "--prices", folder.prices), "leave out --prices"),
+        ((office, "--found", "Driveway=soft", "--only-new"), "--only-new says nothing; leave it out"),
+        ((office, "--found", "Driveway=soft", "--workers", "2"), "--workers says nothing; leave it out"),
     ):
         code, out, err = run("quote", *words, "--out", tmp_path)
         assert (code, out) == (2, "")

@@ -75,9 +75,9 @@ def test_demo_refuses_a_folder_that_holds_something(run, tmp_path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["keep.txt"]
 
 
-def test_a_second_quote_of_a_job_is_a_new_revision(run, demo, tmp_path) -> None:
-    for _ in range(2):
-        assert run("quote", demo.jobs[0], "--prices", demo.prices, "--out", tmp_path)[0] == 0
+def test_a_second_quote_of_a_job_is_a_new_revision_where_it_is_asked_for(run, demo, tmp_path) -> None:
+    for more in ((), ("--again",)):
+        assert run("quote", demo.jobs[0], "--prices", demo.prices, "--out", tmp_path, *more)[0] == 0
     assert sorted(path.name for path in tmp_path.iterdir()) == [
         f"LF-2601-r{k}-{kind}.xlsx" for k in (1, 2) for kind in ("crew", "office", "quote")
     ]

@@ -360,7 +360,7 @@ FAR_OUT: Mapping[str, tuple[dict[str, str], str]] = {
     "a unit of powers of powers": ({"length": '"9**9**9**9 mm"'}, "length is '9"),
     "small powers of powers": ({"length": '"1 m^4^4^4^4"'}, "length is '1 m"),
     "a slope of 5,000 digits": ({"slope": f'"{"1" * 5_000}/4 in/ft"'}, "slope is '111"),
-    "the last day there is": ({"date": "9999-12-31"}, "date is 9999-12-31; its year must be from 1900 to 2999"),
+    "the last day there is": ({"date": "9999-12-31"}, "date is 9999-12-31; it must be from 2000-01-01 to 2199-12-31"),
 }
 
 

@@ -102,7 +102,7 @@ def test_the_owners_own_names_are_materials(tmp_path: Path) -> None:
 
 def test_a_ticket_in_two_files_is_refused_with_both_places(tmp_path: Path) -> None:
     with pytest.raises(
-        InputError, match=r"list-1\.csv, row 2: ticket '401' stands twice; it stands in .*list-0\.csv, row 2"
+        InputError, match=r"list-1\.csv, row 2: ticket '401' is listed twice: it is in .*list-0\.csv, row 2"
     ):
         read(tmp_path, PLAIN, PLAIN)
 

@@ -218,7 +218,7 @@ def test_a_bad_ticket_is_one_line_and_code_two(
     told = capsys.readouterr()
     assert told.out == ""
     assert told.err.count("\n") == 1
-    assert "row 3: ticket '1' stands twice" in told.err
+    assert "row 3: ticket '1' is listed twice" in told.err
     assert not (tmp_path / "season.xlsx").exists()
 
 

@@ -95,7 +95,7 @@ CASES: dict[str, Case] = {
     "no weight of a load of stone": wrong(3, "the net weight is missing", changed(3, "25.50,13.00,12.50", ",,")),
     "a word for a weight": wrong(3, "net ton is 'heavy'", changed(3, "12.50", "heavy")),
     "pounds under a heading of tons": wrong(3, "is the unit right?", changed(3, "25.50,13.00,12.50", ",,25000")),
-    "a ticket twice": wrong(3, "ticket '401' stands twice; it stands in", changed(3, "402", "401")),
+    "a ticket twice": wrong(3, "ticket '401' is listed twice: it is in", changed(3, "402", "401")),
     "no ticket number in one row": wrong(3, "the ticket number is missing", changed(3, "402", "")),
     "gross, tare and net at odds": wrong(2, "they must agree within 20 kg", changed(2, "26.00", "26.10")),
     "tare above gross": wrong(2, "gross must be the greater", changed(2, "26.00,13.00,13.00", "13.00,26.00,")),

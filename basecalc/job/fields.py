@@ -33,8 +33,8 @@ from basecalc.validation import Record, measured, one_of, text, yes_no
 
 OFFERS: Final = ("stone", "geogrid", "cheaper")
 LONGEST_NUMBER: Final = 40
-FIRST_YEAR: Final = 1900
-LAST_YEAR: Final = 2999  # a spreadsheet knows no day before; what is promised for days ahead needs room
+FIRST_DAY: Final = dt.date(2000, 1, 1)  # own choice: outside these a date is a typo
+LAST_DAY: Final = dt.date(2199, 12, 31)
 _NUMBER: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._-]*[A-Za-z0-9_-])?")
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 
@@ -58,14 +58,17 @@ def _quote_number(value: Any) -> str:
 def _day(value: Any, info: ValidationInfo) -> dt.date | None:
     if value is None or value == "":
         return None
-    day = value.date() if isinstance(value, dt.datetime) else value
-    if not isinstance(day, dt.date):
+    if isinstance(value, dt.datetime):
+        day = value.date()
+    elif isinstance(value, dt.date):
+        day = value
+    else:
         try:
             day = dt.date.fromisoformat(value.strip())
         except (AttributeError, ValueError):
             raise InputError(f"{info.field_name} is {shown(value)}; it must be a date such as 2025-04-30") from None
-    if not FIRST_YEAR <= day.year <= LAST_YEAR:
-        raise OutOfRangeError(f"{info.field_name} is {day}; its year must be from {FIRST_YEAR} to {LAST_YEAR}")
+    if not FIRST_DAY <= day <= LAST_DAY:
+        raise OutOfRangeError(f"{info.field_name} is {day}; it must be from {FIRST_DAY} to {LAST_DAY}")
     return day
 
 

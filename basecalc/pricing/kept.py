@@ -114,7 +114,7 @@ def quote_again(tables: Mapping[str, Any], where: str) -> Kept:
         What is missing or wrong in the tables; or this version of basecalc comes to another price.
     """
     head = _head(tables)
-    made = quote(_job(tables, where), _book(tables, head))
+    made = quote(kept_job(tables, where), _book(tables, head))
     if (made.offered, made.offer.total) != (head["offered"], head["total"]):
         same = head["basecalc"] == basecalc_version()
         raise InputError(
@@ -156,7 +156,21 @@ def _mapping(tables: Mapping[str, Any], key: str) -> Mapping[str, Any]:
     return found
 
 
-def _job(tables: Mapping[str, Any], where: str) -> Job:
+def kept_job(tables: Mapping[str, Any], where: str) -> Job:
+    """Return the job of what was kept of a quote.
+
+    Parameters
+    ----------
+    tables
+        As `kept_tables` gave them.
+    where
+        The file they were kept in, for refusals.
+
+    Raises
+    ------
+    BasecalcError
+        What is missing or wrong in the tables.
+    """
     logs: dict[str, str] = {}
     kept = tables.get("log", [])
     for log in kept if isinstance(kept, list) else [kept]:

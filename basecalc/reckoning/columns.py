@@ -110,8 +110,8 @@ def amounts(frame: pd.DataFrame, known: Mapping[str, Heading], kind: str, faults
     return inside.reindex(frame.index)
 
 
-def dates(text: Text, faults: Faults) -> None:
-    """Check a column of dates; blank cells are allowed.
+def dates(text: Text, faults: Faults) -> "pd.Series[Any]":
+    """Return a column of dates; None for a blank cell, which is allowed.
 
     Parameters
     ----------
@@ -120,9 +120,30 @@ def dates(text: Text, faults: Faults) -> None:
     faults
         Takes what is wrong.
     """
-    faults.add((text != "") & text.map(lambda cell: _date(cell) is None), InputError, lambda row: (
+    found = pd.Series([_date(cell) for cell in text], text.index, dtype=object)
+    faults.add((text != "") & found.isna(), InputError, lambda row: (
         f"date is {shown(text[row])}; it must be a day such as 2026-04-21, 4/21/2026 or 21.04.2026"
     ))  # fmt: skip
+    return found
+
+
+_NAMING: Final = ("job", "ticket", "date", "material", "work")  # a supplier may be called Total
+_TOTAL: Final = re.compile(r"(?:grand |sub[ -]?|job |day )?(?:totals?|sums?)\b[ :.\w-]*", re.IGNORECASE)
+
+
+def refuse_totals(frame: pd.DataFrame, known: Mapping[str, Heading], faults: Faults) -> None:
+    """Note the first row that adds others up, as the last row of a list often does.
+
+    Parameters
+    ----------
+    frame, known
+        The cells, and their headings by what the column holds.
+    faults
+        Takes what is wrong.
+    """
+    read = list(dict.fromkeys([0, *(one.column for kind, one in known.items() if kind in _NAMING)]))
+    adds = frame[read].apply(lambda cells: cells.str.fullmatch(_TOTAL)).any(axis=1)
+    faults.add(adds, InputError, lambda _: "this row is a total of others; leave it out, each row must be one entry")
 
 
 def _date(written: str) -> date | None:

@@ -52,11 +52,12 @@ def job_actuals(quote: Quote, records: Records) -> JobActuals:
     one = _One(quote, planned, built, tickets, hours)
     done = bool(tickets or hours) and result.result == WON
     cost, measured = one.cost() if done else (None, 0.0)
+    doubts = (*records.doubts.get(number, ()), *one.doubts()) if done and not result.checked else ()
     brought, worked = (tuple(one.brought()), tuple(one.worked())) if done else ((), ())
     price = result.price if result.price is not None else planned.before_tax
     return JobActuals(
         quote, planned, result.result, tuple(one.rows()), brought, worked, price, cost,
-        measured, _saved(quote, planned), tuple(one.notes(result)),
+        measured, _saved(quote, planned), tuple(one.notes(result, doubts)), doubts,
     )  # fmt: skip
 
 
@@ -230,15 +231,27 @@ class _One:
         same = [other.quantity for other in self.built.lines if other.quantity_code == key]
         return len(came) * float(line.quantity / sum(same))  # old pavements of two kinds share their loads
 
-    def notes(self, result: Result) -> Iterator[str]:
+    def doubts(self) -> Iterator[str]:
+        """Yield what of the materials is too far from the estimate at the depth built to be all of it and once."""
+        for key in MATERIALS:
+            wanted = sum(one.amount for one in self.built.takeoff.of(key)) * SI[code(key).unit(self.units)]
+            came = self.delivered(key)
+            share = sum(one.net_kg or 0.0 for one in came) / wanted if wanted and came else 1.0
+            if not SUSPECT[0] <= share <= SUSPECT[1]:
+                yield f"{code(key).title} used is {share:.0%} of the estimate: are tickets missing or entered twice?"
+
+    def notes(self, result: Result, doubts: Sequence[str]) -> Iterator[str]:
         if result.result == OPEN and (self.tickets or self.hours):
             yield "Still open: its tickets and hours are shown and count for no margin and no factor"
             return
         if result.extra_m:
             deeper = told(result.extra_m, "depth", self.units)
             yield f"Built {deeper} deeper than quoted; its factors rest on what was built"
+        yield from doubts
+        if doubts:
+            yield "In doubt, so it counts for no factor until the list of results says 'yes' for it under 'checked'"
+        elif result.checked:
+            yield from (f"{one[:-1]}. Checked, and right" for one in self.doubts())
         for row in self.rows():
-            if row.code in MATERIALS and row.share is not None and not SUSPECT[0] <= 1 + row.share <= SUSPECT[1]:
-                yield f"{row.what} used is {1 + row.share:.0%} of the estimate: are tickets missing or entered twice?"
             if row.code in MATERIALS and row.used is None and self.tickets:
                 yield f"No ticket of {row.what}, which the estimate has"

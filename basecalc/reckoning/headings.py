@@ -19,13 +19,12 @@ _KINDS: Final[tuple[tuple[str, frozenset[str]], ...]] = (
     ("gross", frozenset({"gross"})),
     ("tare", frozenset({"tare", "empty"})),
     ("extra", frozenset({"extra", "deeper"})),
-    ("crew", frozenset({"crew"})),
-    ("machine", frozenset({"machine"})),
     ("volume", frozenset({"volume"})),
     ("net", frozenset({"net", "weight", "mass"})),
     ("price", frozenset({"price", "charged", "invoiced"})),
     ("unit", frozenset({"unit", "units"})),
     ("ticket", frozenset({"ticket", "slip", "docket"})),
+    ("checked", frozenset({"checked", "cleared"})),
     ("result", frozenset({"result", "outcome"})),
     ("built", frozenset({"built", "option"})),
     ("material", frozenset({"material", "product"})),
@@ -42,6 +41,11 @@ UNITS_OF: Final[Mapping[str, tuple[str, ...]]] = {
 }  # fmt: skip
 _DEPTHS: Final = {"in": "in", "inch": "in", "inches": "in", "mm": "mm"}
 _TIMES: Final = frozenset({"day", "days", "minute", "minutes", "min", "week", "weeks"})
+_HOURS: Final = frozenset({"hours", "hrs"})
+_HOUR: Final = _HOURS | {"h", "hr", "hour"}  # with the word crew or machine beside it
+_WHOSE: Final = frozenset({"crew", "machine"})
+_BESIDE: Final = _WHOSE | _HOUR | {"time", "work", "worked", "spent", "total"}
+_PEOPLE: Final = frozenset({"man", "men", "person", "people", "labor", "worker", "workers"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,9 +96,9 @@ def heading(column: int, text: str) -> Heading:
     plain = text.casefold().replace("_", " ").replace("-", " ")
     bracketed = re.findall(r"[(\[]\s*([^)\]]*?)\s*[)\]]", plain)
     words = re.findall(r"[^\W_]+", plain)
-    kind = next((name for name, signs in _KINDS if set(words) & signs), "")
-    if kind in ("crew", "machine") and set(words) & _TIMES:
-        raise InputError(f"the heading {shown(text)} does not count hours; it must be hours")
+    kind = _hours_of(set(words), text)
+    if kind is None:
+        kind = next((name for name, signs in _KINDS if set(words) & signs), "")
     last = [" ".join(words[-2:]), words[-1]] if words else []
     unit = next((found for word in (*bracketed, *last) if (found := unit_word(kind, word))), "")
     if kind in UNITS_OF and bracketed and bracketed[0] and not unit:
@@ -103,6 +107,21 @@ def heading(column: int, text: str) -> Heading:
             f"the heading {shown(text)} names the unit {shown(bracketed[0])}; it must be one of: {offered}"
         )
     return Heading(column, text, kind, unit)
+
+
+def _hours_of(words: set[str], text: str) -> str | None:
+    """Return whose hours a heading counts; nothing where it names a crew or machine but not hours; None for others."""
+    counts = bool(words & _HOURS or (words & _WHOSE and words & _HOUR))
+    if words & _WHOSE and words & _TIMES:
+        raise InputError(f"the heading {shown(text)} does not count hours; it must be hours")
+    if counts and words & _PEOPLE:
+        raise InputError(
+            f"the heading {shown(text)} counts the hours of each person; it must be crew hours, the hours the whole "
+            "crew worked"
+        )
+    if counts and words <= _BESIDE:
+        return "machine" if "machine" in words else "crew"
+    return "" if counts or words & (_WHOSE | _PEOPLE) else None
 
 
 def headings(first: Sequence[str], where: str) -> dict[str, Heading]:
@@ -140,5 +159,7 @@ def headings(first: Sequence[str], where: str) -> dict[str, Heading]:
     if "material" in found and not found.keys() & {"net", "gross"}:
         raise InputError("no heading names the net weight; one must say it, such as 'net (ton)'", where=where)
     if "work" in found and not found.keys() & {"crew", "machine"}:
-        raise InputError("no heading names hours; one must say 'crew hours' or 'machine hours'", where=where)
+        other = next((one.text for one in found.values() if set(one.text.casefold().split()) & _WHOSE), "")
+        more = f"; {shown(other)} may be how many there were, or which" if other else ""
+        raise InputError(f"no heading names hours; one must say 'crew hours' or 'machine hours'{more}", where=where)
     return found

@@ -134,6 +134,8 @@ class JobActuals:
         Base depth below the one-depth habit, over the area of the base [m]; None where the habit cannot be built.
     notes
         What must catch the eye.
+    doubts
+        Why it is in doubt and counts for no factor; nothing where it is not.
     """
 
     quote: Quote
@@ -147,6 +149,7 @@ class JobActuals:
     measured: float
     saved_m: float | None
     notes: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
 
     __repr__ = brief
 

@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
-from math import isnan
+from math import inf, isnan
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import pandas as pd
 
@@ -13,7 +13,7 @@ from basecalc.company import Company
 from basecalc.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.ground.log.columns import Faults, numbers
 from basecalc.ground.log.text import cells, read_bytes
-from basecalc.reckoning.columns import amounts, column, dates, words
+from basecalc.reckoning.columns import amounts, column, dates, refuse_totals, words
 from basecalc.reckoning.headings import HOLDS, Heading, headings
 from basecalc.reckoning.record import LOST, OPEN, WON, Hours, Records, Result, Ticket
 from basecalc.reckoning.tickets import Seen, tickets_of
@@ -28,6 +28,7 @@ _BUILT: Final = {
     "with geogrid": "geogrid",
     "habit": "habit",
 }
+_YES: Final = {"yes": True, "no": False}
 _HIGHEST: Final = 10_000_000
 
 
@@ -40,7 +41,10 @@ class _Found:
         self.tickets: list[Ticket] = []
         self.hours: list[Hours] = []
         self.results: dict[str, Result] = {}
+        self.payload_kg = max((truck.payload_kg for truck in company.trucks), default=inf)
         self.seen: Seen = {}
+        self.worked: dict[tuple[Any, ...], str] = {}
+        self.doubts: dict[str, list[str]] = {}
         self.notes: list[str] = []
 
 
@@ -78,7 +82,7 @@ def read_records(paths: Sequence[str | Path], jobs: Sequence[str], company: Comp
             )
     return Records(
         tuple(dict.fromkeys(map(str, paths))), tuple(found.tickets), tuple(found.hours), found.results,
-        tuple(dict.fromkeys(found.notes)),
+        tuple(dict.fromkeys(found.notes)), {job: tuple(told) for job, told in found.doubts.items()},
     )  # fmt: skip
 
 
@@ -89,8 +93,8 @@ def _read(frame: pd.DataFrame, where: str, found: _Found) -> None:
         raise InputError("there are headings but no rows under them", where=where)
     faults = Faults(where)
     try:
-        if "date" in known:
-            dates(column(body, known, "date"), faults)
+        refuse_totals(body, known, faults)
+        days = dates(column(body, known, "date"), faults)
         jobs = _jobs(body, known, found, faults)
         for kind in known:
             if kind.startswith("?") and kind != "?":
@@ -105,8 +109,12 @@ def _read(frame: pd.DataFrame, where: str, found: _Found) -> None:
             "this row has a material and a work; a row is a ticket or hours, not both"
         ))  # fmt: skip
         faults.add(~material & ~work, InputError, lambda _: f"this row has no {_wanted(known)}")
-        tickets = tickets_of(body[material], known, jobs, found.materials, faults, found.seen) if material.any() else []
-        hours = _hours(body[work & ~material], known, jobs, found, faults) if work.any() else []
+        tickets = (
+            tickets_of(
+                body[material], known, jobs, found.materials, days, found.payload_kg, faults, found.seen
+            ) if material.any() else []
+        )  # fmt: skip
+        hours = _hours(body[work & ~material], known, jobs, days, found, faults) if work.any() else []
     except BasecalcError:
         faults.check()  # a fault of a row comes before one of the whole file
         raise
@@ -135,8 +143,9 @@ def _jobs(frame: pd.DataFrame, known: Mapping[str, Heading], found: _Found, faul
 
 
 def _hours(
-    frame: pd.DataFrame, known: Mapping[str, Heading], jobs: "pd.Series[str]", found: _Found, faults: Faults
-) -> list[Hours]:
+    frame: pd.DataFrame, known: Mapping[str, Heading], jobs: "pd.Series[str]", days: "pd.Series[Any]", found: _Found,
+    faults: Faults,
+) -> list[Hours]:  # fmt: skip
     offered = ", ".join(dict.fromkeys(found.work.values()))
     code = words(column(frame, known, "work"), "work", found.work, faults, lambda: offered)
     crew, machine = (amounts(frame, known, kind, faults, nought=True) for kind in ("crew", "machine"))
@@ -144,6 +153,16 @@ def _hours(
         "hours are missing; the row must have crew hours or machine hours above 0"
     ))  # fmt: skip
     faults.check()
+    comment = column(frame, known, "comment")
+    for row in frame.index:
+        said = (jobs[row], code[row], days[row], _some(crew[row]), _some(machine[row]), comment[row])
+        where = f"{faults.where}, row {row}"
+        before = found.worked.setdefault(said, where)
+        if before != where:
+            found.doubts.setdefault(str(jobs[row]), []).append(
+                f"{where} has the hours of {before} once more: entered twice? A comment on one of them says that both "
+                "are right"
+            )
     return [
         Hours(f"{faults.where}, row {row}", str(jobs[row]), str(code[row]), _some(crew[row]), _some(machine[row]))
         for row in frame.index
@@ -166,6 +185,7 @@ def _results(
         f"price is {shown(text[row])}; it must be above 0 and at most {_HIGHEST:,}"
     ))  # fmt: skip
     extra = amounts(frame, known, "extra", faults, nought=True)
+    checked = words(column(frame, known, "checked"), "checked", _YES, faults, lambda: "yes, no", needed=False)
     places = {job: row.where for job, row in found.results.items()}
     again: dict[int, str] = {}
     for row, job in jobs.items():
@@ -183,6 +203,7 @@ def _results(
             f"{faults.where}, row {row}", str(jobs[row]), str(result[row]),
             built[row] if isinstance(built[row], str) else "",
             cents(Decimal(f"{price[row]:.12g}")) if row in price.index else None, _some(extra[row]) or 0.0,
+            checked[row] is True,
         )
         for row in frame.index
     }  # fmt: skip

@@ -1,7 +1,7 @@
 """What tickets, hours and results say: one record a row."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Final
 
@@ -82,6 +82,8 @@ class Result:
         What was charged before tax; None for the price quoted.
     extra_m
         Base depth built beyond the quoted one, in every area [m].
+    checked
+        Whether someone looked at what is in doubt and says that it is right.
     """
 
     where: str
@@ -90,6 +92,7 @@ class Result:
     built: str = ""
     price: Decimal | None = None
     extra_m: float = 0.0
+    checked: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +107,8 @@ class Records:
         The rows; results by job number.
     notes
         What was assumed, a sentence each.
+    doubts
+        What may be wrong with the rows of a job, a sentence each, by job number.
     """
 
     files: tuple[str, ...]
@@ -111,3 +116,4 @@ class Records:
     hours: tuple[Hours, ...]
     results: Mapping[str, Result]
     notes: tuple[str, ...] = ()
+    doubts: Mapping[str, tuple[str, ...]] = field(default_factory=dict)

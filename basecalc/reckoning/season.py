@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from basecalc.checks import counted
 from basecalc.errors import InputError
 from basecalc.pricing.record import Quote
 from basecalc.reckoning.compare import job_actuals
@@ -38,8 +39,12 @@ def season(quotes: Sequence[Quote], records: Records) -> Season:
         raise InputError("the jobs have several price workbooks; all must be held against one")
     book = quotes[0].book
     jobs = sorted((job_actuals(one, records) for one in quotes), key=lambda one: one.quote.job.number)
-    found = suggestions(jobs, book.company, company_grids(book.path))
+    found = suggestions([one for one in jobs if not one.doubts], book.company, company_grids(book.path))
     silent = [one.quote.job.number for one in jobs if one.result == WON and one.quote.job.number not in records.results]
     taken = (_TAKEN,) if silent else ()
+    doubtful = [one.quote.job.number for one in jobs if one.doubts]
+    if doubtful:
+        left_out = counted(len(doubtful), "job")
+        taken = (*taken, f"Left out of every suggestion, for they are in doubt: {left_out} ({', '.join(doubtful)})")
     notes = (_PLANNED, *((_COST,) if any(one.cost_made is not None for one in jobs) else ()), *taken, *records.notes)
     return Season(book.path, book.company.units, book.company.name, tuple(jobs), found, notes)

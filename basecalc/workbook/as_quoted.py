@@ -1,9 +1,9 @@
 """The office's sheet As quoted: all that a quote was made from, as plain text, so that it can be made again."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from hashlib import sha256
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from basecalc.errors import BasecalcError, InputError, WorkbookError
 from basecalc.pricing.kept import ONE_LINE_ROWS, Kept, kept_tables, quote_again
@@ -75,6 +75,35 @@ def holds_quote(path: Path) -> bool:
     return any(name.strip().casefold() == TITLE.casefold() for name in sheet_names(path))
 
 
+def quoted_tables(path: str | Path) -> Mapping[str, Any]:
+    """Return what an office file keeps of its quote, as plain tables, without pricing it again.
+
+    Parameters
+    ----------
+    path
+        An office workbook that `basecalc.write_quote` wrote; it is only read.
+
+    Raises
+    ------
+    WorkbookError
+        There is no such file, it is not a workbook, or it has no such sheet.
+    BasecalcError
+        The sheet was changed or damaged.
+    """
+    opened = open_book(path)
+    sheet = next((one for one in opened.sheets() if one.name.strip().casefold() == TITLE.casefold()), None)
+    if sheet is None:
+        raise WorkbookError(
+            f"there is no sheet {TITLE!r}; only the office file of a quote has it, and only from the version of "
+            "basecalc on that writes it",
+            where=opened.file,
+        )
+    try:
+        return toml_tables(_lines(sheet))
+    except BasecalcError as refusal:
+        raise (refusal if refusal.where.startswith(opened.file) else refusal.at(sheet.where())) from None
+
+
 def load_quote(path: str | Path) -> Kept:
     """Return the quote that an office file holds, made again from its own sheet.
 
@@ -90,20 +119,13 @@ def load_quote(path: str | Path) -> Kept:
     BasecalcError
         The sheet was changed or damaged, or this version of basecalc comes to another price.
     """
-    opened = open_book(path)
-    sheet = next((one for one in opened.sheets() if one.name.strip().casefold() == TITLE.casefold()), None)
-    if sheet is None:
-        raise WorkbookError(
-            f"there is no sheet {TITLE!r}; only the office file of a quote has it, and only from the version of "
-            "basecalc on that writes it",
-            where=opened.file,
-        )
+    tables = quoted_tables(path)
     try:
-        return quote_again(toml_tables(_lines(sheet)), opened.file)
+        return quote_again(tables, str(path))
     except BasecalcError as refusal:
-        if refusal.where.startswith(opened.file):
+        if refusal.where.startswith(str(path)):
             raise
-        raise refusal.at(sheet.where()) from None
+        raise refusal.at(f"{path}, sheet {TITLE}") from None
 
 
 def _lines(sheet: Sheet) -> list[Line]:

@@ -3,19 +3,23 @@
 import re
 from dataclasses import dataclass
 from datetime import date
+from io import BytesIO
 from pathlib import Path
 from typing import Final
+
+from openpyxl import load_workbook
 
 from basecalc.errors import WorkbookError
 from basecalc.files import reason
 from basecalc.pricing.change import ChangeOrder
-from basecalc.workbook.as_quoted import holds_quote
+from basecalc.pricing.workbook_bytes import BROKEN
 from basecalc.workbook.change_client import ChangeMark, change_file
 from basecalc.workbook.change_office import change_office_file
 from basecalc.workbook.crew import crew_file
 from basecalc.workbook.new_file import write_new
-from basecalc.workbook.save import file_stem
+from basecalc.workbook.save import file_stem, holds_something
 
+_DAY: Final = re.compile(r"\d{4}-\d{2}-\d{2}")
 _TRIES: Final = 50  # others may be writing change orders of the same quote at the same time
 
 
@@ -61,8 +65,7 @@ def write_change(order: ChangeOrder, out_dir: str | Path, day: date | None = Non
         place = _next(folder, stem)
         for _ in range(_TRIES):
             mark = ChangeMark(place, day or date.today())
-            client, office, crew = (folder / f"{stem}{place}{kind}.xlsx" for kind in ("", "-office", "-crew"))
-            files = ChangeFiles(client, office, crew, place)
+            files = _files(folder, stem, place)
             contents = {
                 files.office: change_office_file(order, mark),
                 files.crew: crew_file(order.found, order.revision),
@@ -80,6 +83,44 @@ def write_change(order: ChangeOrder, out_dir: str | Path, day: date | None = Non
             where=str(folder),
         ) from None
     raise WorkbookError(f"no free number for a change order of quote {number} after {_TRIES} tries", where=str(folder))
+
+
+def same_change(order: ChangeOrder, folder: Path) -> ChangeFiles | None:
+    """Return the latest change order of a quote in a folder where it says the same as a new one; else None.
+
+    Parameters
+    ----------
+    order
+        The new one.
+    folder
+        Where change orders are kept; it need not be there.
+    """
+    stem = f"{file_stem(order.signed.job.number)}-r{order.revision}-change"
+    place = _next(folder, stem) - 1 if folder.is_dir() else 0
+    files = _files(folder, stem, place)
+    if not place or not all(map(holds_something, (files.office, files.crew, files.client))):
+        return None
+    new = change_office_file(order, ChangeMark(place, date.today()))
+    try:
+        return files if _said(files.office.read_bytes()) == _said(new) else None
+    except BROKEN:
+        return None  # it cannot be read, so nobody knows that it is the same
+
+
+def _said(office: bytes) -> list[tuple[str, str, str]]:
+    """Return what the cells of an office file say, but for its day."""
+    return [
+        (sheet.title, cell.coordinate, _DAY.sub("", str(cell.value)))
+        for sheet in load_workbook(BytesIO(office))
+        for row in sheet.iter_rows()
+        for cell in row
+        if cell.value is not None
+    ]
+
+
+def _files(folder: Path, stem: str, place: int) -> ChangeFiles:
+    client, office, crew = (folder / f"{stem}{place}{kind}.xlsx" for kind in ("", "-office", "-crew"))
+    return ChangeFiles(client, office, crew, place)
 
 
 def _next(folder: Path, stem: str) -> int:
@@ -111,18 +152,3 @@ def office_files(folder: Path, number: str = "") -> list[tuple[Path, int]]:
         raise WorkbookError(f"the folder cannot be read: {reason(error)}", where=str(folder)) from None
     found.sort(key=lambda one: (one[0][1].casefold(), int(one[0][2])))
     return [(entry, int(match[2])) for match, entry in found if not entry.name.startswith("~$")]
-
-
-def signed_file(folder: Path, number: str) -> Path | None:
-    """Return the office file of the latest revision of a quote that can be made again; None where there is none.
-
-    Parameters
-    ----------
-    folder
-        Where quotes are kept; it need not be there.
-    number
-        The quote's number.
-    """
-    if not folder.is_dir():
-        return None
-    return next((path for path, _ in reversed(office_files(folder, number)) if holds_quote(path)), None)

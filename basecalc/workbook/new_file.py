@@ -4,10 +4,11 @@ import gc
 import os
 import sys
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from io import BytesIO
 from pathlib import Path
-from time import time
+from time import monotonic, sleep, time
 from typing import Final
 from uuid import uuid4
 
@@ -17,7 +18,9 @@ from basecalc.errors import WorkbookError
 from basecalc.files import reason
 
 _DRAFT: Final = ".basecalc-{}.tmp"
+_CLAIM: Final = ".basecalc-{}.lock"
 _STALE_S: Final = 3600.0
+_PATIENCE_S: Final = 120.0  # a quote takes seconds; own choice
 # A program whose own calculation id is greater works every formula out anew as it opens the file; where the worksheet
 # functions are missing that turns stored values into #NAME?. This is the id that Excel 2019 and 365 write [memory].
 CALCULATION_ID: Final = 191029
@@ -137,15 +140,95 @@ def _publish(draft: Path, path: Path) -> None:
             raise
 
 
+@contextmanager
+def claimed(folder: Path, name: str) -> Iterator[None]:
+    """Hold a name in a folder for this process alone; another one that asks for it waits.
+
+    The claim is a lock of the system on a hidden file, so a process that is killed holds nothing any longer.
+
+    Parameters
+    ----------
+    folder
+        Where the files of that name go; made if it is not there.
+    name
+        What is claimed, such as the number of a quote as file names hold it.
+
+    Raises
+    ------
+    WorkbookError
+        The folder cannot be made or written, or another run holds the name for two minutes.
+    """
+    claim, until = folder / _CLAIM.format(name), monotonic() + _PATIENCE_S
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise WorkbookError(f"the folder cannot be made: {reason(error)}", where=str(folder)) from None
+    while True:
+        try:
+            held = os.open(claim, os.O_RDWR | os.O_CREAT, 0o666)
+        except OSError as error:
+            raise WorkbookError(
+                f"the folder cannot be written: {reason(error)}; nothing was written", where=str(folder)
+            ) from None
+        if _locks(held) and _is(held, claim):
+            break
+        os.close(held)
+        if monotonic() > until:
+            raise WorkbookError(
+                f"another run of basecalc holds it for {_PATIENCE_S:.0f} s; wait for that run or end it",
+                where=str(claim),
+            )
+        sleep(0.05)
+    try:
+        yield
+    finally:
+        if os.name != "nt":  # there the file goes only after it is closed
+            claim.unlink(missing_ok=True)
+        os.close(held)
+        if os.name == "nt":
+            with suppress(OSError):
+                claim.unlink(missing_ok=True)
+
+
+def _locks(held: int) -> bool:
+    """Return whether an open file is locked now; a disk that knows no locks never keeps anyone waiting."""
+    if sys.platform == "win32":
+        import msvcrt
+
+        try:
+            msvcrt.locking(held, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        return True
+    import fcntl
+
+    try:
+        fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    except OSError:
+        return True
+    return True
+
+
+def _is(held: int, claim: Path) -> bool:
+    """Return whether an open file still has its name, which the run that held it before takes away at its end."""
+    try:
+        os.utime(claim)
+        return os.path.samestat(os.fstat(held), claim.stat())
+    except OSError:
+        return False
+
+
 def clear_drafts(folder: Path) -> None:
-    """Remove drafts that a run left behind when it was killed; those of the last hour may be another run's.
+    """Remove drafts and claims that a killed run left behind; those of the last hour may be another run's.
 
     Parameters
     ----------
     folder
         Where quotes are kept.
     """
-    for draft in folder.glob(_DRAFT.format("*")):
+    for draft in (*folder.glob(_DRAFT.format("*")), *folder.glob(_CLAIM.format("*"))):
         try:
             if time() - draft.stat().st_mtime > _STALE_S:
                 draft.unlink()

@@ -1,6 +1,5 @@
 """Finished files reach the disk whole, all of a revision together, and never in the place of another."""
 
-import glob
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -97,12 +96,45 @@ def next_revision(folder: Path, number: str) -> int:
     number
         The quote's number.
     """
+    return max(_revisions(folder, number), default=0) + 1
+
+
+def _revisions(folder: Path, number: str) -> dict[int, list[str]]:
+    """Return the revisions that files of a quote have in a folder, each with the kinds that hold anything."""
     name = re.compile(re.escape(file_stem(number)) + rf"-r(\d{{1,6}})-({'|'.join(KINDS)})\.xlsx", re.IGNORECASE)
+    found: dict[int, list[str]] = {}
     try:
-        found = [int(match[1]) for entry in folder.iterdir() if (match := name.fullmatch(entry.name))]
+        for entry in folder.iterdir():
+            if match := name.fullmatch(entry.name):
+                kinds = found.setdefault(int(match[1]), [])
+                if holds_something(entry):
+                    kinds.append(match[2].lower())
     except OSError as error:
         raise WorkbookError(f"the folder cannot be read: {reason(error)}", where=str(folder)) from None
-    return max(found, default=0) + 1
+    return found
+
+
+def holds_something(path: Path) -> bool:
+    """Return whether there is such a file and it is not empty, as one is whose writing was cut off."""
+    try:
+        return path.stat().st_size > 0
+    except OSError:
+        return False
+
+
+def last_finished(folder: Path, number: str) -> int:
+    """Return the latest revision of a quote that was finished, which its client's file shows; 0 where there is none.
+
+    Parameters
+    ----------
+    folder
+        Where quotes are kept; it need not be there.
+    number
+        The quote's number.
+    """
+    if not folder.is_dir():
+        return 0
+    return max((place for place, kinds in _revisions(folder, number).items() if KINDS[-1] in kinds), default=0)
 
 
 def is_quoted(folder: Path, number: str) -> bool:
@@ -115,7 +147,35 @@ def is_quoted(folder: Path, number: str) -> bool:
     number
         The quote's number.
     """
-    return any(folder.glob(f"{glob.escape(file_stem(number))}-r[0-9]*-{KINDS[-1]}.xlsx"))
+    return last_finished(folder, number) > 0
+
+
+def is_finished(office: Path) -> bool:
+    """Return whether the revision of an office file was finished: the client's file, written last, is beside it.
+
+    Parameters
+    ----------
+    office
+        The office's file.
+    """
+    return holds_something(client_of(office))
+
+
+def client_of(office: Path) -> Path:
+    """Return where the client's file of an office's file is."""
+    return office.with_name(re.sub(r"-office(\.xlsx)$", rf"-{KINDS[-1]}\1", office.name, flags=re.IGNORECASE))
+
+
+def revision_files(folder: Path, number: str, revision: int) -> QuoteFiles:
+    """Return where the files of a revision are.
+
+    Parameters
+    ----------
+    folder, number, revision
+        Where quotes are kept, the quote's number and its revision.
+    """
+    paths = {kind: folder / f"{file_stem(number)}-r{revision}-{kind}.xlsx" for kind in KINDS}
+    return QuoteFiles(paths["quote"], paths["office"], revision, paths["crew"])
 
 
 def save_pair(folder: Path, number: str, build: Callable[[int], Mapping[str, bytes]]) -> QuoteFiles:
@@ -147,7 +207,8 @@ def save_pair(folder: Path, number: str, build: Callable[[int], Mapping[str, byt
     clear_drafts(folder)
     revision = next_revision(folder, number)
     for _ in range(_TRIES):
-        paths = {kind: folder / f"{file_stem(number)}-r{revision}-{kind}.xlsx" for kind in KINDS}
+        files = revision_files(folder, number, revision)
+        paths = {"office": files.office, "crew": files.crew, "quote": files.client}
         contents = build(revision)
         try:
             write_new({paths[kind]: contents[kind] for kind in KINDS})
@@ -158,5 +219,5 @@ def save_pair(folder: Path, number: str, build: Callable[[int], Mapping[str, byt
             raise WorkbookError(
                 f"quote {number} cannot be written there: {reason(error)}; nothing was written", where=str(folder)
             ) from None
-        return QuoteFiles(paths["quote"], paths["office"], revision, paths["crew"])
+        return files
     raise WorkbookError(f"no free revision of quote {number} after {_TRIES} tries", where=str(folder))

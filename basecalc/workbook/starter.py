@@ -72,6 +72,8 @@ def table_rows(records: Mapping[str, Any], table: SheetTable, units: str) -> Row
     for key, rows in records.items():
         if key not in ("settings", "sure") and key not in _TABLES:
             raise InputError(f"there is no table {shown(key)}; tables are: settings, {', '.join(_TABLES)}")
+        if key == "sure":
+            continue
         if key == "settings":
             _require_mappings(key, [rows])
         elif not isinstance(rows, list | tuple):

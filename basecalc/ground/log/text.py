@@ -21,6 +21,9 @@ MOST_COLUMNS: Final = 60
 _MARKS: Final = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 _UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
 _QUOTED: Final = re.compile(r'"[^"]*"')
+_MARK: Final = re.compile(r'"?sep=([,;\t]?)"?', re.IGNORECASE)
+_SEPARATORS: Final = "\t;,"
+_MOST_TITLES: Final = 3  # rows above the headings; own choice
 _CONE: Final = "columns of blows and depth"
 
 
@@ -85,6 +88,9 @@ def cells(content: bytes, where: str, holds: str = _CONE) -> Cells:
     content_lines = lines[~remark & (lines.str.strip(' \t,;"') != "")]
     if content_lines.empty:
         raise WorkbookError(f"the file holds no readings; it must hold {holds}", where=where)
+    content_lines, marked = _without_mark(content_lines)
+    content_lines, titles = _without_titles(content_lines, marked)
+    comments |= titles
     first = str(content_lines.iloc[0])
     parts = content_lines.iloc[1:].str.extract(r"^(?P<cells>.*?)(?:(?<=[\s,;])#(?P<comment>.*))?$")
     behind = parts["comment"].dropna()
@@ -93,7 +99,24 @@ def cells(content: bytes, where: str, holds: str = _CONE) -> Cells:
     odd = body[body.str.count('"') % 2 == 1]
     if not odd.empty:
         raise InputError('a quotation mark (") is not closed in this row', where=f"{where}, row {odd.index[0]}")
-    return Cells(_split(body, _separator(first, where, holds), where), comments)
+    return Cells(_split(body, marked or _separator(first, where, holds), where), comments)
+
+
+def _without_mark(lines: "pd.Series[str]") -> tuple["pd.Series[str]", str]:
+    """Return the lines without a first one such as 'sep=;', by which Excel is told the separator, and that one."""
+    said = _MARK.fullmatch(str(lines.iloc[0]))
+    return (lines.iloc[1:], said[1] or "\t") if said and len(lines) > 1 else (lines, "")
+
+
+def _without_titles(lines: "pd.Series[str]", marked: str) -> tuple["pd.Series[str]", dict[int, str]]:
+    """Return the lines without a title above the headings: words in one cell, and the next row has more."""
+    cells = [re.split(f"[{marked or _SEPARATORS}]", line) for line in lines.iloc[: _MOST_TITLES + 1]]
+    filled = [sum(bool(cell.strip(' "')) for cell in line) for line in cells]
+    titles = {}
+    while len(filled) > 1 and filled[0] == 1 and max(filled[1:]) > 1 and re.search("[^\\W\\d_]", str(lines.iloc[0])):
+        titles[int(lines.index[0])] = _plain(str(lines.iloc[0]))
+        lines, filled = lines.iloc[1:], filled[1:]
+    return lines, titles
 
 
 def _plain(text: str) -> str:
