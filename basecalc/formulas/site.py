@@ -65,7 +65,7 @@ def site_readings(
     soil
         Soil of areas that name none; blank where nobody noted it.
     class_down
-        yes (if left out) or no: whether dry or frozen fine soil counts one class weaker.
+        yes (if left out) or no: whether fine soil read dry counts one class weaker.
     edition
         us (if left out) or metric: the units of plain readings.
     log
