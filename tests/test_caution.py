@@ -9,6 +9,7 @@ from random import Random
 from typing import Any
 
 import pytest
+from addin_examples import CALLABLE
 from caution_sites import WEAKER, cases, no_stronger, owner, site, told
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -20,6 +21,7 @@ import basecalc
 from basecalc import InputError, Reading
 from basecalc.cli import main
 from basecalc.demo import write_demo
+from basecalc.formulas.cells import LEFT_OUT
 from basecalc.pricing.record import Quote
 from basecalc.worksheet import BASE_DEPTH, SITE_STRENGTH, STRENGTH_CLASS
 
@@ -193,6 +195,16 @@ def test_frozen_spots_are_shown_and_the_others_go_on(tmp_path: Path) -> None:
     frame = basecalc.evidence_frame(made)
     assert set(frame[frame["spot"] == "Ice"]["part"]) == {"does not count"}
     assert basecalc.worth_of_tests(made)
+
+
+def test_a_frozen_spot_stops_no_sheet() -> None:
+    rows = (("S1", None, "cbr", 3.0, "wet"), ("Ice", None, "cone", 10.0, "frozen"))
+    site = str(CALLABLE["SITE_READINGS"](rows, ("Drive",), ("clay",), None, None))
+    assert CALLABLE["SPOT_STRENGTH"]("Ice", site) == CALLABLE["READING_SAYS"](2, site) == "frozen, does not count"
+    assert CALLABLE["AREA_STRENGTH"]((("Drive",),), site) == pytest.approx(2.1)
+    assert CALLABLE["AREA_STRENGTH"]((("Drive",),), site, "weak", LEFT_OUT, "yes") == 3.0
+    ice = str(CALLABLE["SITE_READINGS"](rows[1:], ("Drive",), ("clay",), None, None))
+    assert "test it again when it has thawed" in str(CALLABLE["AREA_STRENGTH"]((("Drive",),), ice))
 
 
 def test_the_season_of_the_job_freezes_its_readings() -> None:
