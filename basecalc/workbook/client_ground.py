@@ -51,7 +51,7 @@ def _found(flow: Flow, quote: Quote) -> None:
         why = client_words.why(
             quote.offered_depths[area.name], units, enough=client_words.needs_no_more(quote, area.name)
         )
-        texts = (client_findings.found(quote, area), why, client_words.tested(quote.ground[area.name]))
+        texts = (client_findings.found(quote, area), why, client_words.what_we_did(quote.ground[area.name]))
         flow.put(4, 12, "\n".join(text for text in texts if text))
         flow.next()
         flow.keep(start)

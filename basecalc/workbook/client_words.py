@@ -159,7 +159,7 @@ def decided(ground: AreaStrength) -> str:
     return f", and the weakest ({ground.governed_by}) decides, because that is where a driveway sinks first"
 
 
-def tested(ground: AreaStrength) -> str:
+def what_we_did(ground: AreaStrength) -> str:
     """Return what was done to know the ground, at how many spots and by which tests; nothing where it was not read.
 
     Parameters
