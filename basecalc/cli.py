@@ -220,11 +220,14 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
         if broken:
             raise WorkbookError(f"this installation does not work: {', '.join(broken)}")
         return
-    from basecalc.price_runs import old_prices_in, price_printed
+    from basecalc.price_runs import far_prices_in, old_prices_in, price_printed
 
     found = file_problems(file)
     if not found and (against or quotes):
         _say(price_printed(file, against, quotes, as_json=as_json), old_prices_in(file))
+        if far := far_prices_in(file, against):
+            _say("", far)
+            raise click.exceptions.Exit(2)
         return
     if as_json:
         click.echo(_json([str(problem) for problem in found]))
@@ -263,6 +266,7 @@ def _report(outcomes: Sequence["Outcome"], *, as_json: bool = False) -> None:
                 click.echo(reports.quote_text(outcome))
             elif outcome.left_out:
                 click.echo(f"{outcome.job}: left out, its quote is there already")
+    _say("", [note for outcome in outcomes for note in outcome.notes])
     refused = [outcome for outcome in outcomes if outcome.refusal]
     for outcome in refused:
         click.echo(f"basecalc: {outcome.refusal}", err=True)

@@ -144,7 +144,9 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
     outcome
         Of one job file. These are the office's numbers, not for the client.
     """
-    numbers: dict[str, Any] = {"job_file": str(outcome.job), "refusal": outcome.refusal or None}
+    numbers: dict[str, Any] = {
+        "job_file": str(outcome.job), "refusal": outcome.refusal or None, "notes": list(outcome.notes),
+    }  # fmt: skip
     if outcome.left_out:
         return numbers | {"left_out": "its quote is there already"}
     quote, files = outcome.quote, outcome.files

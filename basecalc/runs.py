@@ -14,6 +14,7 @@ from time import sleep
 
 from basecalc.errors import BasecalcError, InputError, WorkbookError
 from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load_job
+from basecalc.estimating.stored import other_total, pasted_over
 from basecalc.files import reason
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import Quote, quote
@@ -34,6 +35,7 @@ class Outcome:
     refusal: str = ""
     left_out: bool = False
     crew_pdf: Path | None = None
+    notes: tuple[str, ...] = ()
 
 
 def job_files(paths: Sequence[Path]) -> list[Path]:
@@ -92,15 +94,24 @@ def quote_file(job: Path, book: PriceBook | None, out: Path, *, pdf: bool = Fals
         if only_new and is_quoted(out, priced.job.number):
             return Outcome(job, left_out=True)
         files = write_quote(priced, out)
+        notes = _doubts(job, priced) if book is None else ()
     except BasecalcError as refusal:
         return Outcome(job, refusal=str(refusal))
     try:
         if not pdf:
-            return Outcome(job, priced, files)
+            return Outcome(job, priced, files, notes=notes)
         client, crew = write_pdfs((files.client, files.crew))
-        return Outcome(job, priced, files, client, crew_pdf=crew)
+        return Outcome(job, priced, files, client, crew_pdf=crew, notes=notes)
     except BasecalcError as refusal:  # the workbooks are there all the same
-        return Outcome(job, priced, files, refusal=str(refusal))
+        return Outcome(job, priced, files, refusal=str(refusal), notes=notes)
+
+
+def _doubts(job: Path, priced: Quote) -> tuple[str, ...]:
+    """Return where a filled workbook shows something else than the quote made from it."""
+    if not is_workbook(job) or not holds_job(job):
+        return ()
+    differs = other_total(job, priced.offer.total)
+    return (*((differs,) if differs else ()), *map(str, pasted_over(job)))
 
 
 def _priced(job: Path, book: PriceBook | None) -> Quote:
