@@ -232,11 +232,14 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
         if broken:
             raise WorkbookError(f"this installation does not work: {', '.join(broken)}")
         return
-    from basecalc.price_runs import old_prices_in, price_printed
+    from basecalc.price_runs import far_prices_in, old_prices_in, price_printed
 
     found = file_problems(file)
     if not found and (against or quotes):
         _say(price_printed(file, against, quotes, as_json=as_json), old_prices_in(file))
+        if far := far_prices_in(file, against):
+            _say("", far)
+            raise click.exceptions.Exit(2)
         return
     if as_json:
         click.echo(_json([str(problem) for problem in found]))

@@ -2,7 +2,7 @@
 
 import platform
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from importlib import import_module
 from importlib.metadata import PackageNotFoundError, version
@@ -10,14 +10,18 @@ from pathlib import Path
 
 from basecalc.base.depth import base_depth
 from basecalc.base.traffic import traffic
-from basecalc.errors import BasecalcError, WorkbookError
-from basecalc.estimating.read_job import holds_job, job_sheet_problems
+from basecalc.checks import shown
+from basecalc.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
+from basecalc.estimating.read_job import has_job, holds_job, job_sheet_problems, load_job
+from basecalc.estimating.stored import other_total, pasted_over
 from basecalc.ground.classes import strength
 from basecalc.ground.cone import cone_cbr
-from basecalc.job import job_problems
-from basecalc.pricing.prices import problems
+from basecalc.job import job_problems, parse_job
+from basecalc.pricing.prices import PriceBook, load_prices, problems
+from basecalc.pricing.quote import quote
 from basecalc.takeoff.earthwork import loose_volume_m3
 from basecalc.units import to_unit
+from basecalc.validation import words
 from basecalc.workbook.as_quoted import holds_quote, load_quote
 
 NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "pydantic", "rich", "xlwings")
@@ -75,6 +79,47 @@ def _known(name: str, work: Callable[[], float], expected: float, tolerance: flo
     return Part(name, abs(got - expected) <= tolerance, True, f"{got:.4g}")
 
 
+def _trial(path: Path) -> list[BasecalcError]:
+    """Return what stops a quote with a sound price workbook, in memory: that of the job in it, else of small driveways.
+
+    Each stone, paver, roll and truck is tried once; a price that is not there yet stops none of these.
+    """
+    book = load_prices(path)
+    found: dict[str, BasecalcError] = {}
+    try:
+        if holds_job(path) and has_job(path):
+            made = quote(load_job(path), book)
+            differs = other_total(path, made.offer.total)
+            return [WorkbookError(differs)] if differs else []
+    except BasecalcError as refusal:
+        return [refusal]
+    for row in _materials(book):
+        job = {
+            "job": {"number": "trial", "client": "trial", "site": "trial", "units": "us", "soil": "clay", **row},
+            "area": [{"name": "trial", "shape": "rectangle", "length": 60, "width": 12, "geotextile": True}],
+            "spot": [{"name": "trial", "readings": [{"test": "cbr", "reading": 4}]}],
+        }
+        try:
+            quote(parse_job(job), book)
+        except (InputError, OutOfRangeError) as refusal:
+            what = ", ".join(f"{words(key)} {shown(name)}" for key, name in row.items()) or "any job"
+            found.setdefault(refusal.sentence, WorkbookError(f"{what}: {refusal.sentence}", where=str(path)))
+        except BasecalcError:
+            continue  # a price that is not there yet
+    return list(found.values())
+
+
+def _materials(book: PriceBook) -> Iterator[dict[str, str]]:
+    """Yield what a trial job names: each material and truck of the owner's once."""
+    owner = book.company
+    yield {}
+    yield from ({"stone": one.name} for one in owner.stones if one.kind == "base")
+    yield from ({"paver": one.name} for one in owner.pavers)
+    yield from ({one.kind: one.name} for one in owner.rolls)
+    for use in ("spoil", "stone"):
+        yield from ({f"{use}_truck": one.name} for one in owner.trucks if one.use in (use, "both"))
+
+
 def file_problems(path: Path) -> list[BasecalcError]:
     """Return everything wrong with a job file, a workbook or the office file of a quote; an empty list for nothing.
 
@@ -99,5 +144,7 @@ def file_problems(path: Path) -> list[BasecalcError]:
         return []
     if path.suffix.lower() in {".xlsx", ".xlsm"}:
         found = list(problems(path))
-        return [*found, *job_sheet_problems(path, begun=True)] if holds_job(path) else found
+        if holds_job(path):
+            found += job_sheet_problems(path, begun=True) + pasted_over(path)
+        return found or _trial(path)
     raise WorkbookError("this is neither a job file (.toml) nor a workbook (.xlsx)", where=str(path))

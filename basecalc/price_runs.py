@@ -11,7 +11,7 @@ from basecalc.errors import BasecalcError, WorkbookError
 from basecalc.estimating.read_job import is_workbook
 from basecalc.pricing.old_prices import old_numbers, old_prices, old_words
 from basecalc.pricing.price_changes import PriceChange, price_changes
-from basecalc.pricing.prices import PriceBook, load_prices
+from basecalc.pricing.prices import PriceBook, far_prices, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.rounding import printed
 from basecalc.workbook.as_quoted import holds_quote, load_quote
@@ -154,6 +154,21 @@ def price_printed(file: Path, against: Path | None, quotes: Path | None, *, as_j
     """
     report = price_report(file, against, quotes)
     return json.dumps(price_numbers(report), indent=2) if as_json else price_text(report)
+
+
+def far_prices_in(file: Path, against: Path | None) -> tuple[str, ...]:
+    """Return a sentence for each price that is many times, or a fraction of, that of an older workbook.
+
+    Parameters
+    ----------
+    file
+        The price workbook.
+    against
+        The older one; None where there is none.
+    """
+    if against is None:
+        return ()
+    return tuple(str(one) for one in far_prices(load_prices(file), load_prices(against)))
 
 
 def old_prices_in(file: Path) -> tuple[str, ...]:

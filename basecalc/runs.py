@@ -19,6 +19,7 @@ from typing import Final
 
 from basecalc.errors import BasecalcError, InputError, WorkbookError, fault_sentence
 from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load_job
+from basecalc.estimating.stored import other_total, pasted_over
 from basecalc.files import reason
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import Quote, quote
@@ -132,6 +133,14 @@ def quote_file(
     return outcome
 
 
+def _doubts(job: Path, priced: Quote) -> tuple[str, ...]:
+    """Return where a filled workbook shows something else than the quote made from it."""
+    if not is_workbook(job) or not holds_job(job):
+        return ()
+    differs = other_total(job, priced.offer.total)
+    return (*((differs,) if differs else ()), *map(str, pasted_over(job)))
+
+
 def _quoted(job: Path, book: PriceBook | None, out: Path, *, only_new: bool, again: bool, same_number: bool) -> Outcome:
     """Return a job's outcome before any PDF; its number is claimed while its files are looked at and written."""
     priced, kept = _priced(job, book)
@@ -155,6 +164,7 @@ def _quoted(job: Path, book: PriceBook | None, out: Path, *, only_new: bool, aga
                 return Outcome(job, priced, last.files, unchanged=True)
             if last.unread and not kept:
                 notes = (f"{job}: whether {last.name} is for the same client cannot be seen: {last.unread}",)
+        notes = (*notes, *(_doubts(job, priced) if book is None else ()))
         return Outcome(job, priced, write_quote(priced, out), notes=notes)
 
 

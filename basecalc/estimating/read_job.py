@@ -103,6 +103,12 @@ def job_sheet_problems(path: str | Path, *, begun: bool = False) -> list[Basecal
     return _checked(made, opened.file)[1]
 
 
+def has_job(path: str | Path) -> bool:
+    """Return whether a job was begun in a workbook that has the sheets of one: an area or a reading is there."""
+    made = sheet_job(open_book(path))
+    return bool(made.data and (made.data["area"] or made.data["spot"]))
+
+
 def holds_job(path: Path) -> bool:
     """Return whether a workbook has the sheets of a job, by their names alone.
 

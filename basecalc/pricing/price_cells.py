@@ -20,6 +20,7 @@ from basecalc.errors import BasecalcError, InputError, PriceError, WorkbookError
 from basecalc.pricing.workbook_bytes import BROKEN, DAMAGED, workbook_bytes
 from basecalc.units import convert
 
+_ONE_CELL: Final = re.compile(r"\$?[A-Z]{1,3}\$?\d+$")
 _DOLLARS: Final = frozenset({"$", "usd", "us$", "dollars"})
 _HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
 LAST_ROW: Final = 1_048_576  # of any sheet of any spreadsheet program
@@ -149,6 +150,20 @@ class Book:
                 return Sheet(self.file, sheet, self._values[sheet.title])
         have = ", ".join(self._formulas.sheetnames) or "none"
         raise PriceError(f"there is no sheet {shown(name)}; its sheets are: {have}", where=self.file)
+
+    def named(self) -> dict[str, tuple[str, str]]:
+        """Return sheet and cell of each name of the workbook that stands for a single cell."""
+        places = {}
+        for name, made in self._formulas.defined_names.items():
+            on, _, cell = str(made.attr_text).rpartition("!")
+            title = on.strip("'").replace("''", "'")
+            if _ONE_CELL.match(cell) and title in self._formulas.sheetnames:
+                places[name] = (title, cell.replace("$", ""))
+        return places
+
+    def stored(self, sheet: str, cell: str) -> Any:
+        """Return the value last stored in a cell; None where it has none."""
+        return self._values[sheet][cell].value
 
 
 def open_book(path: str | Path) -> Book:
