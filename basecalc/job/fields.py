@@ -7,7 +7,7 @@ from typing import Annotated, Any, Final, Literal
 from pydantic import BeforeValidator, Field, ValidationInfo
 
 from basecalc.base.traffic import TRAFFIC_NAMES
-from basecalc.checks import shown
+from basecalc.checks import choice, shown
 from basecalc.errors import InputError, OutOfRangeError
 from basecalc.ground.classes import Strength
 from basecalc.ground.readings import MOISTURES, TESTS
@@ -79,6 +79,12 @@ def _as_read(value: Any, info: ValidationInfo) -> float | str:
     if isinstance(value, str) and not value.strip():
         raise InputError(f"{info.field_name} is missing; it must be a number or text, as the test gives it")
     return value.strip() if isinstance(value, str) else float(value)
+
+
+def _yes_no_or_blank(value: Any, info: ValidationInfo) -> bool | None:
+    if value is None or isinstance(value, bool) or (isinstance(value, str) and not value.strip()):
+        return value if isinstance(value, bool) else None
+    return choice(str(info.field_name), value, ("yes", "no")) == "yes"
 
 
 def _soil(value: Any) -> str:
@@ -186,6 +192,7 @@ class JobTable(Record):
     season: Annotated[str, one_of(MOISTURES, blank="")] = ""
     soil: SoilWord = ""
     new_build: YesNo = False
+    stone_trucks_on_base: Annotated[bool | None, BeforeValidator(_yes_no_or_blank)] = None
     offer: Annotated[Literal["stone", "geogrid", "cheaper"], one_of(OFFERS)] = "cheaper"
     stone: Words = ""
     paver: Words = ""

@@ -185,6 +185,9 @@ class Job:
         The design winter of the place; None where frost depth is not asked.
     start
         First day of work, from which the days of the stone order count; None where it is not known yet.
+    stone_trucks_on_base
+        Whether the loaded stone trucks drive on the base, which must then bear them; None where they may wherever it
+        does so anyhow.
     entered
         The tables it was read from, as they were given; None where it was not read.
     """
@@ -211,6 +214,7 @@ class Job:
     source_path: str = ""
     climate: Climate | None = None
     start: dt.date | None = None
+    stone_trucks_on_base: bool | None = None
     entered: Mapping[str, Any] | None = field(default=None, repr=False, compare=False)
 
     def spots_of(self, area: str) -> tuple[Spot, ...]:

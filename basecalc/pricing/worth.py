@@ -197,7 +197,7 @@ def _laid(quote: Quote) -> Reinforcement:
 def _designed(made: BaseDepth, strength: Strength, laid: Reinforcement, units: str) -> BaseDepth:
     """Return the base at another strength, with reinforcement only where it thins the base, as the option has it."""
     unit = "mm" if units == "metric" else "in"
-    depth = base_depth(strength, made.traffic, laid, made.settings, unit=unit, frost=made.frost)
+    depth = base_depth(strength, made.traffic, laid, made.settings, unit=unit, frost=made.frost, site=made.site)
     if laid == NONE or depth.required_m < depth.unreinforced_m - 1e-9:
         return depth
-    return base_depth(strength, made.traffic, NONE, made.settings, unit=unit, frost=made.frost)
+    return base_depth(strength, made.traffic, NONE, made.settings, unit=unit, frost=made.frost, site=made.site)
