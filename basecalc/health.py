@@ -7,14 +7,18 @@ from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
-from basecalc.base.depth import base_depth
+from basecalc.base.depth import base_depth, design_cbr
 from basecalc.base.traffic import traffic
+from basecalc.company import company
 from basecalc.errors import BasecalcError, WorkbookError
-from basecalc.estimating.read_job import holds_job, job_sheet_problems
+from basecalc.estimating.read_job import holds_job, is_workbook, job_sheet_problems, load_job
 from basecalc.ground.classes import strength
 from basecalc.ground.cone import cone_cbr
 from basecalc.job import job_problems
-from basecalc.pricing.prices import problems
+from basecalc.pricing.prices import load_prices, problems
+from basecalc.pricing.quote import area_grounds
+from basecalc.pricing.separator import separator_why
+from basecalc.pricing.site_facts import FIND_THE_FILL, unknown_fill
 from basecalc.takeoff.earthwork import loose_volume_m3
 from basecalc.units import to_unit
 from basecalc.workbook.as_quoted import holds_quote, load_quote
@@ -69,6 +73,34 @@ def _known(name: str, work: Callable[[], float], expected: float, tolerance: flo
     except BasecalcError as refusal:
         return Part(name, False, True, str(refusal))
     return Part(name, abs(got - expected) <= tolerance, True, f"{got:.4g}")
+
+
+def worth_a_look(path: Path) -> list[str]:
+    """Return what a sound job leaves open before it is priced: fill of unknown depth, fine soil without a separator.
+
+    Parameters
+    ----------
+    path
+        A job file, or a filled workbook, whose own settings are then taken; of any other file nothing is said.
+    """
+    workbook = is_workbook(path)
+    if (workbook and (holds_quote(path) or not holds_job(path))) or not (workbook or path.suffix.lower() == ".toml"):
+        return []
+    try:
+        job = load_job(path)
+        owner = load_prices(path).company if workbook else company(_ANYBODY)
+        ground = area_grounds(job, owner)
+        rows = [f"{name}: {signs}; {FIND_THE_FILL}" for name, signs in unknown_fill(job, ground).items()]
+        for area in job.areas:
+            cbr = design_cbr(ground[area.name].strength, owner.design)[0]
+            if why := separator_why(job, area, ground[area.name], cbr, owner.design, on_grid=False):
+                rows.append(f"{area.name}: {why}; geotextile = true prices a separator below the stone")
+    except BasecalcError as refusal:  # a job not begun, or ground that only a priced job would refuse
+        return [] if workbook else [refusal.sentence]
+    return rows
+
+
+_ANYBODY = {"name": "any", "overhead": 0.0, "profit": 0.0, "contingency": 0.0, "tax_rate": 0.0, "deposit": 0.0}
 
 
 def file_problems(path: Path) -> list[BasecalcError]:

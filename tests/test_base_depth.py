@@ -108,9 +108,7 @@ def test_reason_does_not_round_away_why_an_inch_was_added():
 def test_reason_in_millimetres():
     metric = DesignSettings(step_m=0.010, minimum_depth_m=0.15)
     result = base_depth(measured(3.0), traffic("delivery"), NONE, metric, unit="mm")
-    assert result.reason.startswith(
-        "platform check governs: 255 mm, 52 mm more than the minimum; rounded up to 260 mm"
-    )
+    assert result.reason.startswith("platform check governs: 255 mm, 55 mm more than the minimum; rounded up to 260 mm")
     assert result.required_m == 0.26
     assert base_depth(measured(50), LIGHT, NONE, metric, unit="mm").reason.startswith("minimum governs: 150 mm, ")
     with pytest.raises(InputError, match="unit is 'cm'; it must be one of: in, mm"):

@@ -9,10 +9,10 @@ from geotech_references.ufc_pavement.tables import table_19_2_frost_classificati
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.base.minimum import Site
 from basecalc.base.column import depth_column
 from basecalc.base.depth import base_depth
 from basecalc.base.frost import GROUPS, FrostSoil, frost_ground, index_below, support_index
+from basecalc.base.minimum import Site
 from basecalc.base.reinforcement import NONE, Reinforcement
 from basecalc.base.settings import DesignSettings
 from basecalc.base.traffic import traffic

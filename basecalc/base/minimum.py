@@ -1,4 +1,4 @@
-"""Least base by ground and climate: 6 in only on firm, drained ground without frost, more where the evidence says so."""
+"""Least base by ground and climate: 6 in only on firm, drained ground without frost, more where the evidence says."""
 
 from dataclasses import dataclass
 from typing import Final
@@ -8,7 +8,7 @@ from basecalc.base.construction import StoneTrucks
 from basecalc.base.frost import FrostGround
 from basecalc.base.limits import limit
 from basecalc.base.season import water_matters, water_reach
-from basecalc.base.settings import DesignSettings
+from basecalc.base.settings import DEFAULT_SETTINGS, DesignSettings
 from basecalc.rounding import printed
 from basecalc.tables import sources, table
 from basecalc.units import INCH_M
@@ -47,15 +47,24 @@ class Site:
 UNKNOWN: Final = Site()
 
 
-def least_m(use: str) -> float:
-    """Return the least base of a row of the table [m].
+def least_m(use: str, settings: DesignSettings = DEFAULT_SETTINGS) -> float:
+    """Return the least base of a row of the table [m], by the inch or by the millimeter as the owner digs.
+
+    Parameters
+    ----------
+    use
+        A row of the table.
+    settings
+        The owner's design settings: the step of the depth.
 
     Examples
     --------
     >>> round(least_m("residential driveway"), 4)
     0.1524
     """
-    return float(table("least_bases").exact(use)["base"]) * INCH_M
+    row = table("least_bases").exact(use)
+    step_mm = printed(settings.step_m * 1000)
+    return float(row["base_metric"]) / 1000 if step_mm == int(step_mm) else float(row["base"]) * INCH_M
 
 
 def water_near(site: Site, settings: DesignSettings) -> bool:
@@ -72,7 +81,7 @@ def water_near(site: Site, settings: DesignSettings) -> bool:
     """
     if site.water_below_finish_m is None:
         return False
-    bottom_m = settings.paver_m + settings.bedding_m + least_m(_WET)
+    bottom_m = settings.paver_m + settings.bedding_m + least_m(_WET, settings)
     above_m = min(site.water_below_finish_m, 0.0)  # water above the finish: measured from itself
     reach = water_reach(min(site.water_below_finish_m - above_m, 30.0), bottom_m - above_m)
     return water_matters(reach, fine=site.fine)
@@ -101,7 +110,7 @@ def least_rows(
         rows.append(_WET)
     if frost is not None and site.freezes and frost.group in LIFTED:
         rows.append(_FROST)
-    return tuple(sorted(rows, key=lambda use: -least_m(use)))
+    return tuple(sorted(rows, key=lambda use: -least_m(use, settings)))
 
 
 def minimum_check(cbr: float, settings: DesignSettings, site: Site, frost: FrostGround | None) -> Check:
@@ -121,11 +130,11 @@ def minimum_check(cbr: float, settings: DesignSettings, site: Site, frost: Frost
     rules = table("least_bases")
     working, sentences, cited = [], [], ""
     for use in least_rows(cbr, settings, site, frost):
-        row = rules.exact(use)
+        row, depth_m = rules.exact(use), least_m(use, settings)
         source = ", ".join(part for part in (str(sources()[str(row["source"])]), str(row["place"])) if part)
         cited = cited or f"{source}, [{row['trust']}]"
-        working.append(Working(f"least base, {use}", float(row["base"]), "in", f"{source} [{row['trust']}]"))
-        sentences.append(f"{row['base']:g} in on {row['ground']}")
+        working.append(Working(f"least base, {use}", depth_m, "m", f"{source} [{row['trust']}]"))
+        sentences.append(f"{row['base']:g} in ({row['base_metric']:g} mm) on {row['ground']}")
     working.append(Working("least base of the owner", settings.minimum_depth_m, "m"))
     text = f"least base of a driveway: {', '.join(sentences)}; or the owner's own where it is deeper"
     return Check("minimum", minimum_m(cbr, settings, site, frost), True, text, tuple(working), cited)
@@ -145,7 +154,7 @@ def minimum_m(cbr: float, settings: DesignSettings, site: Site, frost: FrostGrou
     frost
         The ground in frost; None where nobody asked.
     """
-    extra = [least_m(use) for use in least_rows(cbr, settings, site, frost) if use != _DRIVEWAY]
+    extra = [least_m(use, settings) for use in least_rows(cbr, settings, site, frost) if use != _DRIVEWAY]
     return max(settings.minimum_depth_m, *extra) if extra else settings.minimum_depth_m
 
 
@@ -164,6 +173,6 @@ def least_because(cbr: float, settings: DesignSettings, site: Site, frost: Frost
         The ground in frost; None where nobody asked.
     """
     use = least_rows(cbr, settings, site, frost)[0]
-    if use == _DRIVEWAY or settings.minimum_depth_m > least_m(use):
+    if use == _DRIVEWAY or settings.minimum_depth_m > least_m(use, settings):
         return ""
     return str(table("least_bases").exact(use)["ground"])

@@ -32,9 +32,7 @@ def steps(edition: Edition) -> tuple[Step, ...]:
     )
 
 
-_WINTER: Final = (
-    'IF(JobFreezingIndex="","",IF(OR(JobFreezingIndex=0,JobFreezingIndex="0"),", no frost",", freezing"))'
-)
+_WINTER: Final = 'IF(JobFreezingIndex="","",IF(OR(JobFreezingIndex=0,JobFreezingIndex="0"),", no frost",", freezing"))'
 
 
 def _designed(which: str) -> str:

@@ -189,7 +189,9 @@ def _place(said: str, *, counts: bool) -> tuple[FrostGround | None, Site]:
     waters = [found for part in more if (found := _WATER.fullmatch(part))]
     known = {part for part in more if not _WATER.fullmatch(part)}
     if unknown := known - set(_PLACE_WORDS):
-        raise InputError(f"soil says {shown(sorted(unknown)[0])}; after the soil it must say: {', '.join(_PLACE_WORDS)}")
+        raise InputError(
+            f"soil says {shown(sorted(unknown)[0])}; after the soil it must say: {', '.join(_PLACE_WORDS)}"
+        )
     asked = counts or bool(known & {"frost tested", "freezing"})
     frost = _frost_of(first) if asked else None
     fine = "coarse" not in known and (not first or bool(_group_of(first)) or soil_named(first).fine)

@@ -92,9 +92,7 @@ def _measured(row: tuple[Any, ...], usual_soil: str, units: str) -> Mapping[str,
     }
 
 
-def _ground_words(
-    soil: str, group: str, read: Mapping[str, float | None], cells: Mapping[str, Any], units: str
-) -> str:
+def _ground_words(soil: str, group: str, read: Mapping[str, float | None], cells: Mapping[str, Any], units: str) -> str:
     """Return what the least base and the frost check go by: frost group or soil, and what the row says of the place."""
     said = [group or soil_named(soil).name]
     if not soil_named(soil).fine:
@@ -103,7 +101,9 @@ def _ground_words(
         said.append("frost tested")
     if (water := read["water_table"]) is not None:
         unit, size = ("in", INCH_M) if units == "us" else ("mm", 0.001)
-        said.append(f"water {plain((water + (read['finish_above_ground'] or 0.0)) / size):.15g} {unit} below the finish")
+        said.append(
+            f"water {plain((water + (read['finish_above_ground'] or 0.0)) / size):.15g} {unit} below the finish"
+        )
     return ", ".join(said)
 
 

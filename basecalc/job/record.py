@@ -123,6 +123,8 @@ class JobArea:
     fall_m
         How far the finished surface falls along the longer side of the area and across it [m], negative where it
         rises; None where nothing is said.
+    fill_looked_for
+        Whether somebody measured how deep loose fill goes here, or that there is none.
     """
 
     name: str
@@ -151,6 +153,7 @@ class JobArea:
     loose_fill: LooseFill | None = None
     footing_m: float | None = None
     fall_m: tuple[float, float] | None = None
+    fill_looked_for: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,9 @@ from basecalc.pricing.loose_fill import fill_options
 from basecalc.pricing.prices import PriceBook
 from basecalc.pricing.rates import break_even, extra_inch, saving
 from basecalc.pricing.record import BreakEven, Estimate, ExtraInch, Quote, Saving
-from basecalc.pricing.site import frost_of, site_of, stone_trucks, with_site_flags
+from basecalc.pricing.separator import separator
+from basecalc.pricing.site import frost_of, stone_trucks, with_site_flags
+from basecalc.pricing.site_place import site_of
 from basecalc.takeoff.materials import Materials, materials
 from basecalc.takeoff.record import Option
 from basecalc.takeoff.takeoff import take_off
@@ -54,7 +56,7 @@ def quote(job: Job, book: PriceBook) -> Quote:
         quote(load_job("drive.toml"), load_prices("prices.xlsx")).offer.total
     """
     made = _quoted(job, book)
-    return replace(made, fill_options=fill_options(made, _quoted))
+    return replace(made, fill_options=fill_options(made, _quoted), separator=separator(made, _quoted))
 
 
 def _quoted(job: Job, book: PriceBook) -> Quote:

@@ -9,6 +9,7 @@ from basecalc.ground.strength import AreaStrength
 from basecalc.job import Job
 from basecalc.pricing.fill_record import FillOption
 from basecalc.pricing.prices import PriceBook
+from basecalc.pricing.separator import Separator
 from basecalc.takeoff.record import Option, Takeoff
 
 
@@ -265,6 +266,8 @@ class Quote:
         What one more inch costs if the ground turns out softer, for the offered option.
     fill_options
         For each area with loose fill, digging it out against more stone.
+    separator
+        The separation geotextile that the offer lacks; None where it lacks none.
     """
 
     job: Job
@@ -283,6 +286,7 @@ class Quote:
     no_geogrid: str = ""
     no_habit: str = ""
     fill_options: tuple[FillOption, ...] = ()
+    separator: Separator | None = None
 
     @property
     def offer(self) -> Estimate:

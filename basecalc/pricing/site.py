@@ -8,7 +8,6 @@ from basecalc.base.construction import StoneTrucks, construction_check
 from basecalc.base.depth import BaseDepth
 from basecalc.base.frost import FrostGround, frost_ground
 from basecalc.base.frost_depth import frost_depth, heave_warning
-from basecalc.base.minimum import Site
 from basecalc.base.season import season_flag, water_flag, water_reach
 from basecalc.base.settings import DesignSettings
 from basecalc.errors import BasecalcError
@@ -37,23 +36,6 @@ def frost_of(job: Job, area: JobArea, design: DesignSettings) -> FrostGround | N
     """
     asked = "frost" in design.checks or area.frost is not None or job.climate is not None
     return frost_ground(area.soil, area.frost) if asked else None
-
-
-def site_of(job: Job, area: JobArea, trucks: StoneTrucks | None = None) -> Site:
-    """Return what the place of an area adds to the strength of its ground.
-
-    Parameters
-    ----------
-    job
-        The job; its design winter says whether the place freezes.
-    area
-        The area: its soil and its water.
-    trucks
-        The loaded stone trucks, where they drive on the base.
-    """
-    water = None if area.water_table_m is None else area.water_table_m + area.finish_above_ground_m
-    freezes = job.climate is None or job.climate.freezing_index > 0
-    return Site(soil(area.soil).fine, water, freezes, trucks)
 
 
 def construction(quote: Quote, name: str) -> Check:

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from typing import Final
 
 from basecalc.base.depth import BaseDepth
+from basecalc.base.minimum import least_because
 from basecalc.ground.confidence import NOTHING_READ
 from basecalc.ground.strength import OLD_PAVEMENT, AreaStrength
 from basecalc.pricing.record import Quote
@@ -194,8 +195,8 @@ def why(depth: BaseDepth, units: str) -> str:
         "before a loaded wheel no longer presses ruts into the soil below",
         "structural": f"years of traffic ({depth.traffic.meaning or depth.traffic.name}) work on the ground below, "
         f"and on ground this strong {own} of compacted stone keeps the surface even for that long",
-        "minimum": f"this ground would carry the load on less, so the least depth for a driveway, {own}, decides: "
-        "deeper would be money in the ground",
+        "minimum": _least(depth, own),
+        "construction": f"the loaded trucks that bring the stone drive on it, and it takes {own} to bear them",
         "reinforcement limit": f"a geogrid can spare stone, but never more than half of it, so {own} stays",
         "practice": f"the rule of the trade for this ground asks for {own}",
         "frost": "in the thaw this ground is weaker than it was on the day we read it, and then it takes "
@@ -209,3 +210,12 @@ def why(depth: BaseDepth, units: str) -> str:
             f"take {full}"
         )
     return f"{text}."
+
+
+def _least(depth: BaseDepth, own: str) -> str:
+    """Return why the least depth of a driveway decides, in words; deeper is waste only on firm ground without frost."""
+    why = least_because(depth.cbr, depth.settings, depth.site, depth.frost)
+    least = f"this ground would carry the load on less, so the least depth for a driveway, {own}, decides: "
+    if why:
+        return f"the least depth for a driveway on {why}, {own}, decides"
+    return f"{least}deeper would be money in the ground"
