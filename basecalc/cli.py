@@ -217,7 +217,7 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
     """
     from dataclasses import asdict
 
-    from basecalc.health import file_problems, installation
+    from basecalc.health import file_problems, installation, worth_a_look
 
     if file is None:
         if against or quotes:
@@ -249,6 +249,9 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
         click.echo(f"basecalc: {problem}", err=True)
     if found:
         raise click.exceptions.Exit(2)
+    if not as_json:
+        for words in worth_a_look(file):
+            click.echo(f"worth a look: {words}")
     _say("", old_prices_in(file))
 
 

@@ -8,17 +8,20 @@ from importlib import import_module
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
-from basecalc.base.depth import base_depth
+from basecalc.base.depth import base_depth, design_cbr
 from basecalc.base.traffic import traffic
 from basecalc.checks import shown
+from basecalc.company import company
 from basecalc.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
-from basecalc.estimating.read_job import has_job, holds_job, job_sheet_problems, load_job
+from basecalc.estimating.read_job import has_job, holds_job, is_workbook, job_sheet_problems, load_job
 from basecalc.estimating.stored import other_total, pasted_over
 from basecalc.ground.classes import strength
 from basecalc.ground.cone import cone_cbr
 from basecalc.job import job_problems, parse_job
 from basecalc.pricing.prices import PriceBook, load_prices, problems
-from basecalc.pricing.quote import quote
+from basecalc.pricing.quote import area_grounds, quote
+from basecalc.pricing.separator import separator_why
+from basecalc.pricing.site_facts import FIND_THE_FILL, unknown_fill
 from basecalc.takeoff.earthwork import loose_volume_m3
 from basecalc.units import to_unit
 from basecalc.validation import words
@@ -118,6 +121,34 @@ def _materials(book: PriceBook) -> Iterator[dict[str, str]]:
     yield from ({one.kind: one.name} for one in owner.rolls)
     for use in ("spoil", "stone"):
         yield from ({f"{use}_truck": one.name} for one in owner.trucks if one.use in (use, "both"))
+
+
+def worth_a_look(path: Path) -> list[str]:
+    """Return what a sound job leaves open before it is priced: fill of unknown depth, fine soil without a separator.
+
+    Parameters
+    ----------
+    path
+        A job file, or a filled workbook, whose own settings are then taken; of any other file nothing is said.
+    """
+    workbook = is_workbook(path)
+    if (workbook and (holds_quote(path) or not holds_job(path))) or not (workbook or path.suffix.lower() == ".toml"):
+        return []
+    try:
+        job = load_job(path)
+        owner = load_prices(path).company if workbook else company(_ANYBODY)
+        ground = area_grounds(job, owner)
+        rows = [f"{name}: {signs}; {FIND_THE_FILL}" for name, signs in unknown_fill(job, ground).items()]
+        for area in job.areas:
+            cbr = design_cbr(ground[area.name].strength, owner.design)[0]
+            if why := separator_why(job, area, ground[area.name], cbr, owner.design, on_grid=False):
+                rows.append(f"{area.name}: {why}; geotextile = true prices a separator below the stone")
+    except BasecalcError as refusal:  # a job not begun, or ground that only a priced job would refuse
+        return [] if workbook else [refusal.sentence]
+    return rows
+
+
+_ANYBODY = {"name": "any", "overhead": 0.0, "profit": 0.0, "contingency": 0.0, "tax_rate": 0.0, "deposit": 0.0}
 
 
 def file_problems(path: Path) -> list[BasecalcError]:

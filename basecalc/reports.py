@@ -15,6 +15,8 @@ from basecalc.ground.confidence import confidence
 from basecalc.job import JobArea
 from basecalc.pricing.old_prices import old_in_quote, old_numbers, old_words
 from basecalc.pricing.record import Estimate, Quote
+from basecalc.pricing.site import construction, trucks_may_drive
+from basecalc.pricing.site_facts import FIND_THE_FILL, unknown_fill
 from basecalc.rounding import printed
 from basecalc.runs import Outcome
 from basecalc.units import INCH_M, to_unit
@@ -184,6 +186,8 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
                 "priced": one.chosen.way,
                 "other_way_total": None if one.other is None else str(one.other.total),
                 "cannot": one.cannot or None,
+                "recompacting_adds": None if one.recompact is None else str(one.recompact),
+                "cannot_recompact": one.no_recompact or None,
             }
             for one in quote.fill_options
         ],
@@ -202,6 +206,24 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
             }
             for one in quote.weak_corners
         ],
+        "price_depends_on_fill": unknown_fill(quote.job, quote.ground),
+        "separator": None
+        if quote.separator is None
+        else {
+            "missing_in": dict(quote.separator.why),
+            "adds_to_total": None if quote.separator.more is None else str(quote.separator.more),
+            "cannot": quote.separator.cannot or None,
+        },
+        "construction": {
+            name: {
+                "depth_in": None if check.depth_m is None else printed(check.depth_m / INCH_M),
+                "counts": check.counts,
+                "trucks_may_drive": trucks_may_drive(quote, name),
+                "sentence": check.sentence,
+            }
+            for name in quote.offered_depths
+            for check in (construction(quote, name),)
+        },
         "old_base": {
             one.area.name: {"stays_in": printed(one.kept_m / INCH_M), "new_stone_in": printed(one.new_m / INCH_M)}
             for one in quote.offer.takeoff.areas
@@ -252,6 +274,7 @@ def quote_text(outcome: Outcome) -> str:
     rows += [f"  {name}: {_ground(quote, name)}; base {_depths(quote, name)}" for name in quote.ground]
     offer = f"  offered: {_OPTION[quote.offered]}, {figures.money(quote.offer.total)}"
     rows.append("; ".join(words for words in (offer, _others(quote)) if words))
+    rows += [f"  {words}" for words in worth_a_look(quote)]
     if words := old_words(old_in_quote(quote), quote.book.company):
         rows.append(f"  {words}")
     rows += [
@@ -260,6 +283,17 @@ def quote_text(outcome: Outcome) -> str:
         if path is not None
     ]
     return "\n".join(rows)
+
+
+def worth_a_look(quote: Quote) -> list[str]:
+    """Return what the office must know before it sends the quote: fill of unknown depth, a missing separator."""
+    fill = unknown_fill(quote.job, quote.ground)
+    rows = [f"price is conditional, {name}: {words}; {FIND_THE_FILL}" for name, words in fill.items()]
+    if quote.separator is not None:
+        added = quote.separator
+        price = f"cannot be priced: {added.cannot}" if added.more is None else f"adds {figures.money(added.more)}"
+        rows += [f"no separator, {name}: {words}; a geotextile {price}" for name, words in added.why.items()]
+    return rows
 
 
 _OPTION = {"stone": "stone only", "geogrid": "with geogrid", "habit": "the one-depth habit"}

@@ -31,8 +31,8 @@ _RULES: Final = {
     "exact": "the row with that very key",
 }
 _UNITS: Final = frozenset({
-    "", "text", "class", "yes/no", "in", "ft", "ft2", "mm", "mm/blow", "m", "tsf", "kPa", "kN", "psi", "%", "share",
-    "blows", "passes", "ESAL", "ton/yd3", "lb/yd3", "pcf", "loose/bank", "compacted/bank", "loose/compacted",
+    "", "text", "class", "yes/no", "in", "ft", "ft2", "mm", "mm/blow", "m", "tsf", "kPa", "kN", "psi", "lb", "%",
+    "share", "blows", "passes", "ESAL", "ton/yd3", "lb/yd3", "pcf", "loose/bank", "compacted/bank", "loose/compacted",
 })  # fmt: skip
 
 

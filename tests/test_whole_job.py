@@ -199,18 +199,19 @@ def test_the_crews_page_where_loose_fill_is_dug_out_by_hand(whole: Quote) -> Non
 
 
 def test_the_metric_pages_by_hand() -> None:
-    """60.325 + 25.4 mm; finish 100 up, 75 of asphalt: old base at 175, 89 of new stone. Base 152: 238 below the finish;
-    1,050 to sound ground: 1,150 below the finish, 912 of fill in 9 lifts of 101, x 1.2 = 121.6, to 5 mm 120 loose.
+    """60.325 + 25.4 mm; finish 100 up, 75 of asphalt: old base at 175, 89 of new stone. Base 203, the least on
+    fine soil below CBR 5: 289 below the finish; 1,050 to sound ground: 1,150 below the finish, 861 of fill in 9
+    lifts of 96, x 1.2 = 114.8, to 5 mm 115 loose.
     """
     of = made("metric")
     drive, strip = page(of, "Driveway"), page(of, STRIP)
     titles = ("Top of old base", "New stone on it", "Dig past the edge", "Stone there")
-    assert [below(drive, title) for title in titles] == [175, 89, 238, 152]
-    assert corners(drive)["B"] == (350, 525, 588)  # 17.5 m at 2 %
-    assert [below(strip, title) for title in ("Bottom of dig", "Top of the fill", "Granular fill")] == [1150, 238, 912]
+    assert [below(drive, title) for title in titles] == [175, 89, 289, 203]
+    assert corners(drive)["B"] == (350, 525, 639)  # 17.5 m at 2 %
+    assert [below(strip, title) for title in ("Bottom of dig", "Top of the fill", "Granular fill")] == [1150, 289, 861]
     assert corners(strip)["C"] == (30, 116, 1180)
     heads = ("Lifts", "Spread each loose", "Roll each down to")
-    assert [column_under(strip, "Fill up to the base", head) for head in heads] == [9, 120, 101]
+    assert [column_under(strip, "Fill up to the base", head) for head in heads] == [9, 115, 96]
 
 
 def test_an_old_base_whose_top_is_taken_off_and_one_that_gets_no_stone() -> None:
@@ -271,7 +272,7 @@ def test_ground_that_its_readings_do_not_decide_is_told_so(whole: Quote) -> None
 def test_every_reader_gets_a_file_and_the_client_learns_what_is_old_and_what_is_fill(either: Quote) -> None:
     client, office = all_text(client_file(either, 1)), all_text(office_file(either, 1))
     metric = either.job.units == "metric"
-    kept, deep = ("280 mm", "about 910 mm") if metric else ("11 in", "about 37 in")
+    kept, deep = ("280 mm", "about 860 mm") if metric else ("11 in", "about 37 in")
     assert f"Driveway: {kept} of the stone base is the old one that stays, under" in client
     assert f"{STRIP}: below the stone base lies granular fill, {deep} deep, compacted in layers." in client
     base = "89 mm of compacted stone on 280 mm" if metric else "3-5/8 in of compacted stone on 11 in"

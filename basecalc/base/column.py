@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from basecalc.base.depth import require_ground_check
 from basecalc.base.frost import FrostGround, required_frost
 from basecalc.base.limits import designed_cbr, limit
+from basecalc.base.minimum import UNKNOWN, Site, minimum_m
 from basecalc.base.modulus import linear_refusal, modulus
 from basecalc.base.platform import platform_rule, too_deep
 from basecalc.base.platform_column import platform_thickness_column
@@ -36,6 +37,7 @@ def depth_column(
     rows: Sequence[str] = (),
     frost: FrostGround | None = None,
     aperture_stability: float | str | None = None,
+    site: Site = UNKNOWN,
 ) -> Column:
     """Return the required base depth of each row [m].
 
@@ -55,6 +57,8 @@ def depth_column(
         The ground in frost and thaw, the same in every row; needed where the settings switch the frost check on.
     aperture_stability
         Of a geogrid named by its kind: the modulus from its own test report [m-N/deg].
+    site
+        What the place adds to the strength, the same in every row.
 
     Returns
     -------
@@ -80,10 +84,15 @@ def depth_column(
     require_ground_check(settings, "practice" in settings.checks and speaks_of(traffic), traffic)
     index = required_frost(frost).support_index if "frost" in settings.checks else None
     grounds = [cbr] if index is None else [cbr, np.minimum(cbr, index)]
+    # The least base changes with the CBR at one place only: worked out once below it and once above.
+    firm = limit("firm ground of the least base")
+    least_base = np.where(
+        np.round(cbr, 9) < firm, minimum_m(0.0, settings, site, frost), minimum_m(firm, settings, site, frost)
+    )
 
     def greatest(laid: Reinforcement) -> Column:
         deepest: Column = np.max([_greatest(ground, traffic, laid, settings, rows) for ground in grounds], axis=0)
-        return deepest
+        return np.maximum(deepest, least_base)
 
     unreinforced = greatest(NONE)
     if reinforcement.kind != "geogrid":

@@ -7,6 +7,7 @@ from basecalc.base.corps import aggregate_road_depth, corps_depth
 from basecalc.base.depth import BaseDepth, base_depth
 from basecalc.base.forest_service import forest_service_depth
 from basecalc.base.frost import FrostGround
+from basecalc.base.minimum import UNKNOWN, Site
 from basecalc.base.reinforcement import NONE, Reinforcement
 from basecalc.base.settings import DEFAULT_SETTINGS, DesignSettings
 from basecalc.base.traffic import Traffic
@@ -111,12 +112,13 @@ def compare(
     *,
     unit: str = "in",
     frost: FrostGround | None = None,
+    site: Site = UNKNOWN,
 ) -> Comparison:
     """Return a base depth and the second opinions beside it.
 
     Parameters
     ----------
-    strength, traffic, reinforcement, settings, unit, frost
+    strength, traffic, reinforcement, settings, unit, frost, site
         As in `basecalc.base.depth.base_depth`.
 
     Raises
@@ -131,5 +133,5 @@ def compare(
     >>> [(row.name, row.counts) for row in rows][-3:]
     [('forest service', False), ('corps', False), ('aggregate road', False)]
     """
-    made = base_depth(strength, traffic, reinforcement, settings, unit=unit, frost=frost)
+    made = base_depth(strength, traffic, reinforcement, settings, unit=unit, frost=frost, site=site)
     return Comparison(made, second_opinions(made))

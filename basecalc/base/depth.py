@@ -4,8 +4,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from basecalc.base.check import Check
+from basecalc.base.construction import construction_check
 from basecalc.base.frost import FrostGround, frost_check, index_below, required_frost
 from basecalc.base.limits import designed_cbr, limit
+from basecalc.base.minimum import UNKNOWN, Site, minimum_check
 from basecalc.base.platform import geotextile_information, platform_depth
 from basecalc.base.practice import practice_depth
 from basecalc.base.reinforcement import NONE, Reinforcement
@@ -20,7 +22,7 @@ from basecalc.errors import OutOfRangeError
 from basecalc.ground.classes import Strength, middle, weak_edge
 from basecalc.ground.classes import strength as ground_strength
 from basecalc.rounding import decimal, printed, step_up
-from basecalc.tables import sources, table
+from basecalc.tables import sources
 from basecalc.units import INCH_M
 from basecalc.working import Working
 
@@ -31,6 +33,7 @@ _TITLES: Final = {
     "practice": "practice",
     "frost": "frost check",
     "minimum": "minimum",
+    "construction": "construction check",
     "reinforcement limit": "limit of the saving by reinforcement",
 }
 
@@ -61,6 +64,8 @@ class BaseDepth:
         Which check governs and by how much, as text.
     frost
         The ground in frost and thaw; nothing where nobody asked.
+    site
+        What the place adds: fine soil, water, the stone trucks.
     """
 
     strength: Strength
@@ -75,6 +80,7 @@ class BaseDepth:
     unreinforced_m: float
     reason: str
     frost: FrostGround | None = None
+    site: Site = UNKNOWN
 
     __repr__ = brief
 
@@ -130,6 +136,7 @@ def base_depth(
     unit: str = "in",
     frost: FrostGround | None = None,
     aperture_stability: float | str | None = None,
+    site: Site = UNKNOWN,
 ) -> BaseDepth:
     """Return the required base depth, every check, and which of them governs.
 
@@ -147,8 +154,11 @@ def base_depth(
         Unit of the depths in the reason, 'in' or 'mm'.
     frost
         The ground in frost and thaw. The frost check counts where the settings switch it on; else it is only shown.
+        Soil that frost lifts takes a deeper least base either way.
     aperture_stability
         Of a geogrid named by its kind: the modulus from its own test report [m-N/deg], above 0, at most 0.8.
+    site
+        What the place adds to the strength: nothing said counts as fine soil, far from water.
 
     Raises
     ------
@@ -168,10 +178,10 @@ def base_depth(
     if not isinstance(reinforcement, Reinforcement):
         reinforcement = described(reinforcement, aperture_stability)
     cbr, cbr_from = design_cbr(strength, settings)
-    checks = _checks(cbr, traffic, NONE, settings, frost)
+    checks = _checks(cbr, traffic, NONE, settings, frost, site)
     unreinforced = step_up(_greatest(checks), settings.step_m)
     if reinforcement.kind != "none":
-        checks = _reinforced(cbr, traffic, reinforcement, settings, frost, _greatest(checks))
+        checks = _reinforced(cbr, traffic, reinforcement, settings, frost, site, _greatest(checks))
     counting = sorted((check for check in checks if check.counts), key=lambda check: -(check.depth_m or 0.0))
     required = step_up(_greatest(checks), settings.step_m)
     return BaseDepth(
@@ -179,12 +189,17 @@ def base_depth(
         tuple(sorted(checks, key=lambda check: not check.counts)),
         required, counting[0].name, unreinforced,
         _reason(counting, required, unit, "" if strength.cbr is not None else cbr_from),
-        frost,
+        frost, site,
     )  # fmt: skip
 
 
 def _checks(
-    cbr: float, traffic: Traffic, reinforcement: Reinforcement, settings: DesignSettings, frost: FrostGround | None
+    cbr: float,
+    traffic: Traffic,
+    reinforcement: Reinforcement,
+    settings: DesignSettings,
+    frost: FrostGround | None,
+    site: Site,
 ) -> list[Check]:
     *checks, practice = _ground_checks(cbr, traffic, reinforcement, settings)
     require_ground_check(settings, practice.counts, traffic)
@@ -194,7 +209,9 @@ def _checks(
         in_thaw = [] if index is None else _ground_checks(index, traffic, reinforcement, settings)
         looked = [check for check in in_thaw if check.counts]
         checks.append(frost_check(frost, cbr, looked, counts=counts))
-    return [*checks, _minimum(settings), practice]
+    if site.trucks is not None:
+        checks.append(construction_check(cbr, site.trucks, reinforcement, settings.base_cbr))
+    return [*checks, minimum_check(cbr, settings, site, frost), practice]
 
 
 def _ground_checks(cbr: float, traffic: Traffic, reinforcement: Reinforcement, settings: DesignSettings) -> list[Check]:
@@ -228,9 +245,10 @@ def _reinforced(
     reinforcement: Reinforcement,
     settings: DesignSettings,
     frost: FrostGround | None,
+    site: Site,
     unreinforced: float,
 ) -> list[Check]:
-    checks = _checks(cbr, traffic, reinforcement, settings, frost)
+    checks = _checks(cbr, traffic, reinforcement, settings, frost, site)
     if reinforcement.kind == "geotextile":
         return [*checks, geotextile_information(cbr, traffic, settings.base_cbr)]
     saving = limit("greatest saving by reinforcement")
@@ -241,17 +259,6 @@ def _reinforced(
     text = f"a geogrid never saves more than {saving * 100:.3g} % of the depth without it"
     cap = Check("reinforcement limit", unreinforced * (1 - saving), True, text, working, str(sources()["PRACTICE"]))
     return [*checks, cap]
-
-
-def _minimum(settings: DesignSettings) -> Check:
-    rules = table("least_bases")
-    least = float(rules.exact("residential driveway")["base"])
-    working = (
-        Working("least base of a residential driveway", least, "in", rules.cited),
-        Working("least base of the owner", settings.minimum_depth_m, "m"),
-    )
-    text = f"least base: {least:g} in for a residential driveway, or the owner's larger one"
-    return Check("minimum", settings.minimum_depth_m, True, text, working, rules.cited)
 
 
 def _greatest(checks: list[Check]) -> float:

@@ -39,6 +39,17 @@ def water_reach(water_table_m: float, dig_m: float) -> str:
     return str(table("water_reach").band("room above the water", room_ft)["reach"])
 
 
+def water_matters(reach: str, *, fine: bool) -> bool:
+    """Return whether water in this reach weakens the ground: fine soil draws it up, coarse soil only pumps it.
+
+    Examples
+    --------
+    >>> water_matters("feeding", fine=True), water_matters("feeding", fine=False)
+    (True, False)
+    """
+    return reach in ("in the dig", "pumping") or (reach == "feeding" and fine)
+
+
 def water_flag(reach: str, *, fine: bool, water_words: str, dig_words: str) -> str:
     """Return the caution that goes with a reach of water, or nothing.
 

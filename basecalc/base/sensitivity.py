@@ -214,7 +214,7 @@ def _again(made: BaseDepth, name: str, value: Any) -> float:
         traffic = replace(traffic, **{name: value})
     else:
         settings = replace(settings, **{name: value})
-    return unrounded_m(base_depth(strength, traffic, laid, settings, frost=made.frost))
+    return unrounded_m(base_depth(strength, traffic, laid, settings, frost=made.frost, site=made.site))
 
 
 def _tried(again: Callable[[Any], float], value: float | str) -> tuple[float | None, str]:

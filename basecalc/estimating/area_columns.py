@@ -6,6 +6,8 @@ which native steps pick a number or the words of its refusal. A step behind it t
 one is refused.
 """
 
+from typing import Final
+
 from basecalc.estimating.column_step import LINES, OPTIONS, PART, Step, answer_of, guarded
 from basecalc.estimating.edition import Edition
 from basecalc.estimating.option_columns import option_steps
@@ -28,6 +30,9 @@ def steps(edition: Edition) -> tuple[Step, ...]:
         *(s for o in OPTIONS for s in option_steps(edition, o)),
         *_lines(edition),
     )
+
+
+_WINTER: Final = 'IF(JobFreezingIndex="","",IF(OR(JobFreezingIndex=0,JobFreezingIndex="0"),", no frost",", freezing"))'
 
 
 def _designed(which: str) -> str:
@@ -54,7 +59,7 @@ def _lines(edition: Edition) -> list[Step]:
             "design",
             "design",
             "",
-            f"AREA_DESIGN({{name}},{{by_hand}},{{frost}},{part},TaskLine)",
+            f"AREA_DESIGN({{name}},{{by_hand}},{{frost}}&{_WINTER},{part},TaskLine)",
             told,
             "text",
             12,

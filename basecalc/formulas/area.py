@@ -103,7 +103,7 @@ def area_design(area: Any, by_hand: Any, soil: Any, site: Any, task: Any) -> str
     by_hand
         Its strength by hand: a class or a CBR [%], only where nothing was read.
     soil
-        Its soil in a word, for the frost check.
+        Its soil in a word or its frost group, with what AREA_MEASURE says of the place as its frost ground.
     site
         The cell that holds SITE_READINGS, or the SITE_AREAS of a part of the areas.
     task

@@ -4,6 +4,7 @@ The settings and the traffic stand in one cell each, as text that the other func
 them once. The first line of each docstring and the text of each parameter are the help that a program shows.
 """
 
+import re
 from dataclasses import fields, replace
 from functools import lru_cache
 from typing import Any, Final
@@ -12,12 +13,13 @@ from basecalc.base.depth import BaseDepth
 from basecalc.base.depth import base_depth as required_base
 from basecalc.base.depth import design_cbr as designed_with
 from basecalc.base.frost import GROUPS, FrostGround, FrostSoil, frost_ground
+from basecalc.base.minimum import Site
 from basecalc.base.reinforcement import NONE as NOTHING_LAID
 from basecalc.base.reinforcement import Reinforcement
 from basecalc.base.settings import DesignSettings
 from basecalc.base.traffic import TRAFFIC_NAMES, Traffic
 from basecalc.base.traffic import traffic as built_in
-from basecalc.checks import choice
+from basecalc.checks import choice, shown
 from basecalc.company import assemble, settings
 from basecalc.errors import BasecalcError, InputError
 from basecalc.formulas.cells import LEFT_OUT, content, is_blank, number, unit_word
@@ -25,10 +27,13 @@ from basecalc.formulas.company import NONE, frozen, plain, read_setting, setting
 from basecalc.formulas.owner import OwnerTable, owner_table
 from basecalc.ground.classes import strength as strength_of
 from basecalc.ground.soils import SOILS
+from basecalc.ground.soils import soil as soil_named
 from basecalc.takeoff.owner import NEEDED
 from basecalc.units import INCH_M
 
 _DEPTH_UNITS: Final = {"in": INCH_M, "mm": 0.001}
+_WATER: Final = re.compile(r"water (-?[0-9.e+-]+) (in|mm) below the finish")
+_PLACE_WORDS: Final = ("coarse", "frost tested", "freezing", "no frost")
 _TRAFFIC: Final = {
     "wheel_load_kn": "wheel load",
     "tyre_kpa": "tyre pressure",
@@ -172,15 +177,35 @@ def _required(
             _maybe("reduction", reduction),
             "" if reported == NONE else reported,
         )
-    frost = None
-    if "frost" in settled.checks:
-        frost = _frost_of(words_of("soil", soil) if soil is not LEFT_OUT else "")
-    return _worked_out(ground, load, laid, settled, unit=unit, frost=frost)
+    said = words_of("soil", soil) if soil is not LEFT_OUT else ""
+    frost, site = _place(said, counts="frost" in settled.checks)
+    return _worked_out(ground, load, laid, settled, unit=unit, frost=frost, site=site)
+
+
+@lru_cache(maxsize=1024)
+def _place(said: str, *, counts: bool) -> tuple[FrostGround | None, Site]:
+    """Return the ground in frost, where it is asked for, and what else a line of AREA_MEASURES says of the place."""
+    first, *more = (part.strip() for part in said.split(",")) if said else ("",)
+    waters = [found for part in more if (found := _WATER.fullmatch(part))]
+    known = {part for part in more if not _WATER.fullmatch(part)}
+    if unknown := known - set(_PLACE_WORDS):
+        raise InputError(
+            f"soil says {shown(sorted(unknown)[0])}; after the soil it must say: {', '.join(_PLACE_WORDS)}"
+        )
+    asked = counts or bool(known & {"frost tested", "freezing"})
+    frost = _frost_of(first) if asked else None
+    fine = "coarse" not in known and (not first or bool(_group_of(first)) or soil_named(first).fine)
+    water = float(waters[0][1]) * _DEPTH_UNITS[waters[0][2]] if waters else None
+    return frost, Site(fine, water, "no frost" not in known)
+
+
+def _group_of(said: str) -> str:
+    return next((group for group in GROUPS if group.casefold() == said.casefold()), "")
 
 
 def _frost_of(said: str) -> FrostGround:
     """Return the ground in frost by a soil, or by its frost group."""
-    group = next((group for group in GROUPS if group.casefold() == said.casefold()), "")
+    group = _group_of(said)
     return frost_ground(SOILS[0], FrostSoil(group)) if group else frost_ground(said)
 
 
@@ -211,7 +236,8 @@ def design_depth(
     design
         The cell that holds DESIGN_SETTINGS.
     soil
-        Soil in a word, or its frost group such as F2; it matters where the frost check counts.
+        Soil in a word, or its frost group such as F2, with what AREA_MEASURE says of the place as its frost ground; for
+        the least base and the frost check. Left out: fine soil.
     unit
         Unit of the result: in (if left out) or mm.
     aperture_stability

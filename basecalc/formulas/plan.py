@@ -84,12 +84,27 @@ def _measured(row: tuple[Any, ...], usual_soil: str, units: str) -> Mapping[str,
         "soil": soil_named(soil).name,
         "kind of pavement": kind_word or NONE,
         "geotextile": _one_of(cells, "geotextile", ("yes", "no")) or "no",
-        "frost ground": frost.group or soil_named(soil).name,
+        "frost ground": _ground_words(soil, frost.group, read, cells, units),
     }
     return {
         key: value if isinstance(value, str) or not MEASURED[key] else plain(value / _UNITS[units][MEASURED[key]])
         for key, value in found.items()
     }
+
+
+def _ground_words(soil: str, group: str, read: Mapping[str, float | None], cells: Mapping[str, Any], units: str) -> str:
+    """Return what the least base and the frost check go by: frost group or soil, and what the row says of the place."""
+    said = [group or soil_named(soil).name]
+    if not soil_named(soil).fine:
+        said.append("coarse")
+    if any(not is_blank(cells[key]) for key in ("frost_group", *plan.FROST_NUMBERS)):
+        said.append("frost tested")
+    if (water := read["water_table"]) is not None:
+        unit, size = ("in", INCH_M) if units == "us" else ("mm", 0.001)
+        said.append(
+            f"water {plain((water + (read['finish_above_ground'] or 0.0)) / size):.15g} {unit} below the finish"
+        )
+    return ", ".join(said)
 
 
 def _one_of(cells: Mapping[str, Any], key: str, offered: Sequence[str]) -> str:

@@ -151,6 +151,7 @@ def _area(area: AreaFields, fields: FileFields) -> JobArea:
         frost=frost_soil(area.frost),
         pavement=pavement(area, area.old_pavement, area.old_pavement_kind, fields.job.units),
         loose_fill=loose_fill(area, area.foundation_fill_depth),
+        fill_looked_for=area.loose_fill_depth is not None,
         footing_m=area.footing_depth,
         walked=fields.job.walked if area.walked is None else area.walked,
         fall_m=falls(

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Final, Literal
 from pydantic import BeforeValidator, Field, ValidationInfo
 
 from basecalc.base.traffic import TRAFFIC_NAMES
-from basecalc.checks import shown
+from basecalc.checks import choice, shown
 from basecalc.errors import InputError, OutOfRangeError
 from basecalc.ground.classes import Strength
 from basecalc.ground.readings import MOISTURES, TESTS
@@ -90,6 +90,12 @@ def _as_read(value: Any, info: ValidationInfo) -> float | str:
         return float(value)
     except OverflowError:
         raise OutOfRangeError(f"{info.field_name} is {shown(value)}; it must be as the test gives it") from None
+
+
+def _yes_no_or_blank(value: Any, info: ValidationInfo) -> bool | None:
+    if value is None or isinstance(value, bool) or (isinstance(value, str) and not value.strip()):
+        return value if isinstance(value, bool) else None
+    return choice(str(info.field_name), value, ("yes", "no")) == "yes"
 
 
 def _soil(value: Any) -> str:
@@ -200,6 +206,7 @@ class JobTable(Record):
     walked: YesNo = False
     soil: SoilWord = ""
     new_build: YesNo = False
+    stone_trucks_on_base: Annotated[bool | None, BeforeValidator(_yes_no_or_blank)] = None
     offer: Annotated[Literal["stone", "geogrid", "cheaper"], one_of(OFFERS)] = "cheaper"
     stone: Words = ""
     paver: Words = ""

@@ -19,6 +19,7 @@ _GAP: Final = Measure("m", "in", "mm", 0, 6)
 _STRAIGHTEDGE: Final = Measure("m", "ft", "m", 1, 30)
 _BASE: Final = Measure("m", "in", "mm", 0, 36)
 _DEPTH: Final = Measure("m", "in", "mm", 0, 120, above=True)
+_FILL: Final = Measure("m", "in", "mm", 0, 120)
 
 
 def by_hand(value: Any) -> Strength | None:
@@ -77,7 +78,7 @@ class FindingFields(Record):
     footing_depth
         Bottom of the footing below the surface of today [in, mm].
     loose_fill_depth
-        Depth of sound ground below the surface of today [in, mm].
+        Depth of sound ground below the surface of today [in, mm]; 0 where it was looked for and there is no loose fill.
     loose_fill
         ``stone``: the fill stays, under a deeper base; ``fill``: it is dug out and replaced by granular fill.
     sound_ground
@@ -95,7 +96,7 @@ class FindingFields(Record):
     foundation_strip_strength: Annotated[Strength | None, BeforeValidator(by_hand)] = None
     foundation_strip_open_ends: Annotated[int | None, BeforeValidator(_ends)] = None
     footing_depth: Annotated[float | None, measured(_DEPTH, blank=True)] = None
-    loose_fill_depth: Annotated[float | None, measured(_DEPTH, blank=True)] = None
+    loose_fill_depth: Annotated[float | None, measured(_FILL, blank=True)] = None
     loose_fill: Annotated[Literal["stone", "fill", ""], one_of(WAYS, blank="")] = ""
     sound_ground: Annotated[Strength | None, BeforeValidator(by_hand)] = None
     offer_other_way: Annotated[bool, yes_no(blank=False)] = False
@@ -158,7 +159,7 @@ def loose_fill(fields: FindingFields, fill_depth_m: float) -> LooseFill | None:
     InputError
         A key that needs another one, or two orders for the same fill.
     """
-    if fields.loose_fill_depth is None:
+    if not fields.loose_fill_depth:
         for name in ("loose_fill", "sound_ground", "offer_other_way"):
             if getattr(fields, name):
                 raise InputError(f"{words(name)} is given, but no loose fill depth; it must be how deep the fill lies")

@@ -126,6 +126,8 @@ class JobArea:
         rises; None where nothing is said.
     walked
         Whether the whole area was walked and its softest place tested.
+    fill_looked_for
+        Whether somebody measured how deep loose fill goes here, or that there is none.
     """
 
     name: str
@@ -155,6 +157,7 @@ class JobArea:
     footing_m: float | None = None
     fall_m: tuple[float, float] | None = None
     walked: bool = False
+    fill_looked_for: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +192,9 @@ class Job:
         The design winter of the place; None where frost depth is not asked.
     start
         First day of work, from which the days of the stone order count; None where it is not known yet.
+    stone_trucks_on_base
+        Whether the loaded stone trucks drive on the base, which must then bear them; None where they may wherever it
+        does so anyhow.
     entered
         The tables it was read from, as they were given; None where it was not read.
     """
@@ -215,6 +221,7 @@ class Job:
     source_path: str = ""
     climate: Climate | None = None
     start: dt.date | None = None
+    stone_trucks_on_base: bool | None = None
     entered: Mapping[str, Any] | None = field(default=None, repr=False, compare=False)
 
     __repr__ = brief

@@ -57,6 +57,13 @@ class FillOption:
         Why it cannot be built; nothing where it can.
     offered
         Whether the client sees the other way.
+    recompact_m3
+        Loose fill below the stone that stays, in place [m3].
+    recompact
+        What it adds to the way in which it stays, all included, to dig this fill out and put it back in compacted
+        lifts; None where it cannot be priced.
+    no_recompact
+        Why it cannot be priced; nothing where it can.
     """
 
     area: str
@@ -64,6 +71,9 @@ class FillOption:
     other: FillWay | None
     cannot: str
     offered: bool
+    recompact_m3: float = 0.0
+    recompact: Decimal | None = None
+    no_recompact: str = ""
 
     @property
     def more(self) -> Decimal | None:

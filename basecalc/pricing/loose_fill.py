@@ -2,14 +2,20 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from decimal import Decimal
 
 from basecalc.errors import BasecalcError
 from basecalc.job import Job
+from basecalc.pricing.estimate import exact_price
 from basecalc.pricing.fill_record import FillOption, FillWay, Way
+from basecalc.pricing.money import cents_up
 from basecalc.pricing.prices import PriceBook
 from basecalc.pricing.record import Quote
+from basecalc.takeoff.amounts import in_unit
+from basecalc.takeoff.codes import code
 from basecalc.takeoff.count import stone_mass_kg
 from basecalc.takeoff.materials import materials
+from basecalc.takeoff.record import Quantity
 
 
 def fill_options(made: Quote, quoted: Callable[[Job, PriceBook], Quote]) -> tuple[FillOption, ...]:
@@ -34,11 +40,38 @@ def fill_options(made: Quote, quoted: Callable[[Job, PriceBook], Quote]) -> tupl
         job = replace(made.job, areas=tuple(turned if one is area else one for one in made.job.areas))
         chosen = _way(made, area.name, area.loose_fill.way)
         try:
-            other, cannot = _way(quoted(job, made.book), area.name, way), ""
+            turned_quote = quoted(job, made.book)
+            other, cannot = _way(turned_quote, area.name, way), ""
         except BasecalcError as error:
-            other, cannot = None, error.sentence
-        found.append(FillOption(area.name, chosen, other, cannot, area.loose_fill.offered))
+            turned_quote, other, cannot = None, None, error.sentence
+        stays = made if way == "fill" else turned_quote
+        volume, recompact, no_price = (0.0, None, cannot) if stays is None else _recompacted(stays, area.name)
+        found.append(FillOption(area.name, chosen, other, cannot, area.loose_fill.offered, volume, recompact, no_price))
     return tuple(found)
+
+
+def _recompacted(stays: Quote, name: str) -> tuple[float, Decimal | None, str]:
+    """Return the loose fill left below the stone, and what digging it out and compacting it in lifts costs the client.
+
+    It is priced as digging and as placing fill, by the owner's own prices of both; no stone, no truck. The base stays
+    as deep as on the loose fill: how strong it becomes, only a test of the finished lifts would show.
+    """
+    area = stays.offer.takeoff.area(name)
+    deep = area.area.loose_fill.depth_m if area.area.loose_fill else 0.0
+    volume = area.base_area_m2 * max(deep - area.dig_m - area.area.old_pavement_m, 0.0)
+    if not volume:
+        return 0.0, None, "the base reaches sound ground by itself"
+    units = stays.job.units
+    quantities = tuple(
+        Quantity(
+            key, code(key).title, name, in_unit(volume, code(key).unit(units)), code(key).unit(units), "loose fill"
+        )
+        for key in ("dig", "foundation-place")
+    )
+    try:
+        return volume, cents_up(exact_price(replace(stays.offer.takeoff, quantities=quantities), stays.book)), ""
+    except BasecalcError as error:
+        return volume, None, f"no price: {error.sentence}"
 
 
 def _way(made: Quote, name: str, way: Way) -> FillWay:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Set
 from dataclasses import replace
 
+from basecalc.base.construction import StoneTrucks
 from basecalc.base.depth import BaseDepth, base_depth
 from basecalc.base.reinforcement import NONE, Reinforcement, reinforcement
 from basecalc.base.settings import DesignSettings
@@ -20,7 +21,9 @@ from basecalc.pricing.loose_fill import fill_options
 from basecalc.pricing.prices import PriceBook
 from basecalc.pricing.rates import break_even, saving
 from basecalc.pricing.record import BreakEven, DepthPrices, Estimate, Quote, Saving
-from basecalc.pricing.site import frost_of, with_site_flags
+from basecalc.pricing.separator import separator
+from basecalc.pricing.site import frost_of, stone_trucks, with_site_flags
+from basecalc.pricing.site_place import site_of
 from basecalc.pricing.weak_corner import weak_corners
 from basecalc.takeoff.materials import Materials, materials
 from basecalc.takeoff.record import Option
@@ -60,6 +63,7 @@ def quote(job: Job, book: PriceBook) -> Quote:
         deeper=depth_prices(made),
         fill_options=fill_options(made, quote_on),
         weak_corners=weak_corners(made, quote_on),
+        separator=separator(made, quote_on),
     )
 
 
@@ -78,12 +82,19 @@ def quote_on(job: Job, book: PriceBook, known: Mapping[str, AreaStrength] | None
     design = replace(company.design, paver_m=own.paver.thickness_m)
     ground = area_grounds(job, company, known)
     loads = _traffic(job, company)
-    depths = _depths(job, ground, loads, NONE, design)
+    trucks = None if job.stone_trucks_on_base is not True else StoneTrucks(0, own.stone_truck.axles)
+    depths = _depths(job, ground, loads, NONE, design, trucks)
+    while trucks is not None:  # more stone is more trucks, which may need more stone: loads are only ever added
+        arriving = stone_trucks(take_off(job, company, depths, "stone"), own)
+        if arriving.loads <= trucks.loads:
+            break
+        trucks = arriving
+        depths = _depths(job, ground, loads, NONE, design, trucks)
     stone = estimate(take_off(job, company, depths, "stone"), book)
     usual = dict.fromkeys(depths, company.habit_depth_m)
     habit, no_habit = _priced(job, book, usual, "habit", {name: depth.cbr for name, depth in depths.items()})
     kept = {area.area.name for area in stone.takeoff.areas if area.kept_m > 0}
-    grids, why_not = _geogrid_depths(job, ground, loads, own, design, depths, kept)
+    grids, why_not = _geogrid_depths(job, ground, loads, own, design, depths, kept, trucks)
     geogrid, cannot = _priced(job, book, grids, "geogrid", {}) if grids else (None, "")
     if cannot:
         grids, why_not = {}, f"With geogrid the base would be too thin here: {cannot}."
@@ -187,14 +198,21 @@ def _traffic(job: Job, company: Company) -> Traffic:
 
 
 def _depths(
-    job: Job, ground: Mapping[str, AreaStrength], loads: Traffic, laid: Reinforcement, design: DesignSettings
+    job: Job,
+    ground: Mapping[str, AreaStrength],
+    loads: Traffic,
+    laid: Reinforcement,
+    design: DesignSettings,
+    trucks: StoneTrucks | None = None,
 ) -> dict[str, BaseDepth]:
     unit = "mm" if job.units == "metric" else "in"
     depths = {}
     for area in job.areas:
         try:
             frost = frost_of(job, area, design)
-            depths[area.name] = base_depth(ground[area.name].strength, loads, laid, design, unit=unit, frost=frost)
+            depths[area.name] = base_depth(
+                ground[area.name].strength, loads, laid, design, unit=unit, frost=frost, site=site_of(job, area, trucks)
+            )
         except BasecalcError as error:
             raise error.at(_where(job, area.name)) from None
     return depths
@@ -208,16 +226,18 @@ def _geogrid_depths(
     design: DesignSettings,
     plain: Mapping[str, BaseDepth],
     kept: Set[str],
+    trucks: StoneTrucks | None,
 ) -> tuple[dict[str, BaseDepth], str]:
     """Return the depths of the geogrid option, or why there is none.
 
-    Grid is laid only where it thins the base, and never where an old base stays: it could not be laid below that.
+    Grid is laid only where it thins the base, and never where an old base stays: it could not be laid below that. The
+    stone trucks are those of the option without it, of which there are no fewer.
     """
     roll = own.geogrid
     if roll is None:
         return {}, "There is no geogrid in the owner's lists."
     laid = reinforcement("geogrid", roll.aperture_stability, roll.reduction, roll.reduction_source)
-    grids = _depths(job, ground, loads, laid, design)
+    grids = _depths(job, ground, loads, laid, design, trucks)
     thinner = {name for name, depth in grids.items() if depth.required_m < plain[name].required_m - 1e-9} - kept
     if not thinner:
         return {}, f"{roll.name} would make no base thinner here."

@@ -11,6 +11,7 @@ from basecalc.ground.strength import AreaStrength
 from basecalc.job import Job
 from basecalc.pricing.fill_record import FillOption
 from basecalc.pricing.prices import PriceBook
+from basecalc.pricing.separator import Separator
 from basecalc.rounding import cents, whole_up
 from basecalc.takeoff.record import Option, Takeoff
 from basecalc.units import INCH_M
@@ -317,6 +318,8 @@ class Quote:
         For each area with loose fill, digging it out against more stone.
     weak_corners
         For each area with a weak corner, that corner as an area of its own.
+    separator
+        The separation geotextile that the offer lacks; None where it lacks none.
     """
 
     job: Job
@@ -336,6 +339,7 @@ class Quote:
     no_habit: str = ""
     fill_options: tuple[FillOption, ...] = ()
     weak_corners: tuple[WeakCorner, ...] = ()
+    separator: Separator | None = None
 
     __repr__ = brief
 

@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import replace
 
+from basecalc.base.check import Check
+from basecalc.base.construction import StoneTrucks, construction_check
 from basecalc.base.depth import BaseDepth, base_depth
 from basecalc.base.frost import FrostGround, frost_ground
 from basecalc.base.frost_depth import frost_depth, heave_warning
@@ -13,7 +15,9 @@ from basecalc.ground.soils import soil
 from basecalc.ground.strength import AreaStrength, area_strength
 from basecalc.job import Job, JobArea
 from basecalc.pricing.findings import finding_flags
+from basecalc.pricing.record import Quote
 from basecalc.rounding import fixed
+from basecalc.takeoff.materials import Materials, materials
 from basecalc.takeoff.record import Takeoff
 from basecalc.units import INCH_M
 
@@ -32,6 +36,51 @@ def frost_of(job: Job, area: JobArea, design: DesignSettings) -> FrostGround | N
     """
     asked = "frost" in design.checks or area.frost is not None or job.climate is not None
     return frost_ground(area.soil, area.frost) if asked else None
+
+
+def construction(quote: Quote, name: str) -> Check:
+    """Return the construction check of an area as it is offered; for information where no truck need drive on the base.
+
+    Parameters
+    ----------
+    quote
+        The priced job.
+    name
+        The area.
+    """
+    made = quote.offered_depths[name]
+    if (counted := made.check("construction")) is not None:
+        return counted
+    trucks = stone_trucks(quote.offer.takeoff, materials(quote.job, quote.book.company))
+    return construction_check(made.cbr, trucks, made.reinforcement, made.settings.base_cbr, counts=False)
+
+
+def stone_trucks(takeoff: Takeoff, own: Materials) -> StoneTrucks:
+    """Return the loaded trucks that bring the stone of a take-off.
+
+    Parameters
+    ----------
+    takeoff
+        Every quantity of one option.
+    own
+        The owner's materials: the axles of the truck.
+    """
+    return StoneTrucks(round(takeoff.amount("stone-haul")), own.stone_truck.axles)
+
+
+def trucks_may_drive(quote: Quote, name: str) -> bool:
+    """Return whether the finished base of an area bears the loaded stone trucks, and nobody forbade them.
+
+    Parameters
+    ----------
+    quote
+        The priced job.
+    name
+        The area.
+    """
+    needed = construction(quote, name).depth_m
+    bears = needed is not None and needed <= quote.offered_depths[name].required_m + 1e-9
+    return bears and quote.job.stone_trucks_on_base is not False
 
 
 def water_near(area: JobArea, dig_m: float) -> bool:
@@ -93,7 +142,9 @@ def _walking(own: AreaStrength, made: BaseDepth, unit: str) -> str:
         return ""
     edge = made.settings.class_edge
     full = area_strength(own.name, own.spots, class_edge=edge, walked=True, spot_rule=own.spot_rule).strength
-    depth = base_depth(full, made.traffic, made.reinforcement, made.settings, unit=unit, frost=made.frost)
+    depth = base_depth(
+        full, made.traffic, made.reinforcement, made.settings, unit=unit, frost=made.frost, site=made.site
+    )
     if depth.required_m >= made.required_m - 1e-9:
         return ""
     return (

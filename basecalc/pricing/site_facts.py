@@ -2,11 +2,16 @@
 
 import re
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Final
 
 from basecalc.ground.classes import rank
 from basecalc.ground.facts import Fact
+from basecalc.ground.soils import soil
+from basecalc.ground.strength import AreaStrength
+from basecalc.job import Job
 from basecalc.pricing.record import Quote
+from basecalc.pricing.separator import missing, separator_required
 from basecalc.pricing.site import water_near
 from basecalc.rounding import printed
 from basecalc.tables import table
@@ -33,6 +38,47 @@ def site_facts(quote: Quote) -> tuple[Fact, ...]:
     return tuple(dict.fromkeys(found))
 
 
+def unknown_fill(job: Job, ground: Mapping[str, AreaStrength]) -> dict[str, str]:
+    """Return the areas where a sign speaks of loose fill and nobody measured how deep it goes, with the signs.
+
+    Parameters
+    ----------
+    job
+        The job.
+    ground
+        Strength of each area, by name; what the rods say is among its facts.
+    """
+    known = _Known(job, ground)
+    signs = [
+        (area, words)
+        for row in table("caution_triggers").rows
+        if row["key"] == _FILL and row["way"] in _OF_THE_JOB
+        for area, _, found in _OF_THE_JOB[str(row["way"])](known, str(row["value"]))
+        if (words := str(row["found"]).format(found))
+    ]
+    signs += [(name, fact.found) for name, one in ground.items() for fact in one.facts if fact.key == _FILL]
+    told = {
+        area.name: ", ".join(dict.fromkeys(words for place, words in signs if place in ("", area.name)))
+        for area in job.areas
+        if area.loose_fill is None and not area.fill_looked_for
+    }
+    return {name: words for name, words in told.items() if words}
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What is known before a job is priced."""
+
+    job: Job
+    ground: Mapping[str, AreaStrength]
+
+
+#: What must be done before a price holds where the depth of loose fill is not known.
+FIND_THE_FILL: Final = (
+    "nobody measured how deep it goes. Dig a test hole or push the rod to sound ground, and give loose_fill_depth "
+    "(0 where there is no fill)"
+)
+_FILL: Final = "fill"
 _Found = Iterator[tuple[str, str, str]]  # area, spot, what was recognised
 
 
@@ -46,12 +92,12 @@ def _by_class(quote: Quote, value: str) -> _Found:
             yield name, ground.governed_by, ground.strength.strength_class
 
 
-def _job_yes(quote: Quote, value: str) -> _Found:
+def _job_yes(quote: Quote | _Known, value: str) -> _Found:
     if getattr(quote.job, value):
         yield "", "", ""
 
 
-def _area_yes(quote: Quote, value: str) -> _Found:
+def _area_yes(quote: Quote | _Known, value: str) -> _Found:
     for area in quote.job.areas:
         if getattr(area, value):
             yield area.name, "", ""
@@ -98,7 +144,7 @@ def _geogrid(quote: Quote, _value: str) -> _Found:
         yield "", "", ""
 
 
-def _note(quote: Quote, value: str) -> _Found:
+def _note(quote: Quote | _Known, value: str) -> _Found:
     """Yield where a note holds one of the words, and the first of them."""
     words = re.compile(rf"\b({'|'.join(map(re.escape, _listed(value)))})\b", re.IGNORECASE)
     notes = [("", "", note) for note in quote.job.notes]
@@ -109,6 +155,35 @@ def _note(quote: Quote, value: str) -> _Found:
             yield area, spot, held[0].casefold()
 
 
+def _fill_depth(quote: Quote, _value: str) -> _Found:
+    for name, words in unknown_fill(quote.job, quote.ground).items():
+        yield name, "", words
+
+
+def _separator(quote: Quote, value: str) -> _Found:
+    for name, words in missing(quote).items():
+        made = quote.offered_depths[name]
+        required = separator_required(made.cbr, on_grid=made.reinforcement.kind == "geogrid")
+        if required == (value == "required"):
+            yield name, "", words
+
+
+def _fine_pit(quote: Quote, value: str) -> _Found:
+    """Yield where fine soil lies below a base so deep that it holds water like a tub."""
+    for one in quote.offer.takeoff.areas:
+        if soil(one.area.soil).fine and printed(one.base_m / INCH_M) >= float(value):
+            yield one.area.name, "", f"{told(one.base_m, 'depth', quote.job.units)} of stone in {one.area.soil}"
+
+
+def _slope(quote: Quote, value: str) -> _Found:
+    for area in quote.job.areas:
+        if area.fall_m is None or not all(area.extent_m):
+            continue
+        steepest = max(abs(fall) / side for fall, side in zip(area.fall_m, area.extent_m, strict=True)) * 100
+        if printed(steepest) >= float(value):
+            yield area.name, "", f"a slope of {steepest:.0f} %"
+
+
 def _words(length_m: float, units: str, *, long: bool) -> str:
     """Return a length in the unit its reader expects: feet or inches, metres or millimetres."""
     if units == "metric":
@@ -116,6 +191,11 @@ def _words(length_m: float, units: str, *, long: bool) -> str:
     return f"{printed(length_m / FOOT_M):,.3g} ft" if long else f"{printed(length_m / INCH_M):,.0f} in"
 
 
+_OF_THE_JOB: Final[Mapping[str, Callable[[_Known, str], _Found]]] = {
+    "job yes": _job_yes,
+    "area yes": _area_yes,
+    "note": _note,
+}
 _WAYS: Final[Mapping[str, Callable[[Quote, str], _Found]]] = {
     "class": _by_class,
     "job yes": _job_yes,
@@ -128,4 +208,8 @@ _WAYS: Final[Mapping[str, Callable[[Quote, str], _Found]]] = {
     "soil": _soil,
     "note": _note,
     "geogrid": _geogrid,
+    "fill depth": _fill_depth,
+    "separator": _separator,
+    "fine pit": _fine_pit,
+    "slope": _slope,
 }

@@ -470,7 +470,7 @@ def designed_at(made: BaseDepth, strength: Strength, laid: Reinforcement, units:
         'us' or 'metric', for the words of the reason.
     """
     unit = "mm" if units == "metric" else "in"
-    depth = base_depth(strength, made.traffic, laid, made.settings, unit=unit, frost=made.frost)
+    depth = base_depth(strength, made.traffic, laid, made.settings, unit=unit, frost=made.frost, site=made.site)
     if laid == NONE or depth.required_m < depth.unreinforced_m - 1e-9:
         return depth
-    return base_depth(strength, made.traffic, NONE, made.settings, unit=unit, frost=made.frost)
+    return base_depth(strength, made.traffic, NONE, made.settings, unit=unit, frost=made.frost, site=made.site)

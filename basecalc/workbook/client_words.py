@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from typing import Final
 
 from basecalc.base.depth import BaseDepth
+from basecalc.base.minimum import least_because
 from basecalc.ground.classes import CLASSES
 from basecalc.ground.scales import test_row
 from basecalc.ground.strength import OLD_PAVEMENT, SOUND_GROUND, AreaStrength
@@ -252,8 +253,8 @@ def why(depth: BaseDepth, units: str, *, enough: bool = False) -> str:
         "before a loaded wheel no longer presses ruts into the soil below",
         "structural": f"years of traffic ({depth.traffic.meaning or depth.traffic.name}) work on the ground below, "
         f"and on ground this strong {own} of compacted stone keeps the surface even for that long",
-        "minimum": f"this ground would carry the load on less, so the least depth for a driveway, {own}, decides"
-        + (". Going deeper would add cost and no strength" if enough else ""),
+        "minimum": _least(depth, own, enough=enough),
+        "construction": f"the loaded trucks that bring the stone drive on it, and it takes {own} to bear them",
         "reinforcement limit": f"a geogrid can spare stone, but never more than half of it, so {own} stays",
         "practice": f"the rule of the trade for this ground asks for {own}",
         "frost": "in the thaw this ground is weaker than it was on the day we read it, and then it takes "
@@ -267,3 +268,12 @@ def why(depth: BaseDepth, units: str, *, enough: bool = False) -> str:
             f"take {full}"
         )
     return f"{text}."
+
+
+def _least(depth: BaseDepth, own: str, *, enough: bool) -> str:
+    """Return why the least depth of a driveway decides; that deeper is waste only where nothing speaks against it."""
+    why = least_because(depth.cbr, depth.settings, depth.site, depth.frost)
+    if why:
+        return f"the least depth for a driveway on {why}, {own}, decides"
+    least = f"this ground would carry the load on less, so the least depth for a driveway, {own}, decides"
+    return f"{least}. Going deeper would add cost and no strength" if enough else least

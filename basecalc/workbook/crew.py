@@ -116,12 +116,12 @@ def _job(book: ValuedBook, quote: Quote, revision: int) -> None:
     head(flow, "Stop and call the office, everywhere")
     flow.put(1, COLUMNS, "\n".join(_EVERYWHERE), "crew box")
     flow.next()
-    head(flow, "Hold point for every area: the finished base, before the bedding sand")
-    text, source = crew_build.finished_base(quote.job.units)
-    flow.put(1, COLUMNS, text, "crew")
-    flow.next()
-    flow.put(1, COLUMNS, source, "crew source")
-    flow.next()
+    head(flow, "Hold points for every area: the bottom of the dig before stone, the finished base before sand")
+    for text, source in crew_build.everywhere(quote.job.units):
+        flow.put(1, COLUMNS, text, "crew")
+        flow.next()
+        flow.put(1, COLUMNS, source, "crew source")
+        flow.next()
     if quote.job.notes:
         head(flow, "Notes")
         for note in quote.job.notes:

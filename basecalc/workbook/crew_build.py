@@ -7,6 +7,7 @@ from openpyxl.cell.cell import Cell
 from basecalc.ground.old_base import holes_needed
 from basecalc.ground.weaker import rut_of, weaker_signs
 from basecalc.pricing.record import Quote
+from basecalc.pricing.site import trucks_may_drive
 from basecalc.rounding import fixed
 from basecalc.tables import sources, table
 from basecalc.takeoff.aggregate import loose_stone_m3
@@ -28,6 +29,8 @@ _SIGNS: Final = {
     "pickup": "an empty pickup leaves a rut of {0} or more",
     "dump truck": "a loaded dump truck leaves a rut of {0} or more",
 }
+#: What the crew is told where the base does not bear the trucks that bring its stone, or the job keeps them off.
+TIP_FROM_THE_END: Final = "Tip from the end. No loaded truck on the base."
 _WHEEL_KN: Final = TANDEM_LB / 4 * POUND_KG * 9.80665 / 1000  # half of one axle of a full tandem
 _INCH: Final = 25.0  # the trade's metric inch in the words of a limit [mm]
 
@@ -83,7 +86,11 @@ def write_holds(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
         The area as offered.
     """
     head(flow, "Hold points: do not go on before this is right")
-    holds = [("Bottom of dig", _ground(quote, area)), ("Rolled base", _base(quote, area))]
+    holds = [
+        ("Bottom of dig", _ground(quote, area)),
+        ("Stone trucks", _trucks(quote, area)),
+        ("Rolled base", _base(quote, area)),
+    ]
     if area.kept_m > 0:
         holds[0] = ("Old base", _old_base(quote, area))
     elif area.area.loose_fill is not None and area.fill_m > 0:
@@ -96,16 +103,16 @@ def write_holds(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
         flow.next()
 
 
-def finished_base(units: str) -> tuple[str, str]:
-    """Return what holds for every finished base, and its source.
+def everywhere(units: str) -> tuple[tuple[str, str], ...]:
+    """Return what holds for the bottom of every dig and for every finished base, each with its source.
 
     Parameters
     ----------
     units
         'us' or 'metric'.
     """
-    found = next(one for one in cautions("crew", (), units) if one.key == "crew base surface")
-    return found.text, found.source
+    known = {one.key: one for one in cautions("crew", (), units)}
+    return tuple((known[key].text, known[key].source) for key in ("crew proof roll", "crew base surface"))
 
 
 def _ground(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
@@ -119,6 +126,17 @@ def _ground(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
         "below.",
         "basecalc's own choice [own], from the rule for ruts of a loaded dump truck",
     )  # fmt: skip
+
+
+def _trucks(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
+    """Return whether the loaded stone trucks may drive on the base, or must tip from its end."""
+    name, row = area.area.name, table("stone_trucks")
+    if not trucks_may_drive(quote, name):
+        return TIP_FROM_THE_END, "basecalc's own choice [own], from the platform check for the loaded trucks"
+    return (
+        "Loaded stone trucks may drive on the base once it is at full depth and rolled, and nowhere before that.",
+        row.cited,
+    )
 
 
 def _old_base(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
@@ -150,7 +168,7 @@ def _base(quote: Quote, area: AreaTakeoff) -> tuple[str, str]:
     if traffic is not None and traffic.wheel_load_kn >= _WHEEL_KN:
         return _proof("Before the bedding sand", limit, quote.job.units), cited
     return (
-        "Designed for light traffic: no loaded truck just to test it. Where a machine or a truck crosses it, a rut of "
+        "Designed for light traffic: no loaded truck just to test it. Where a machine crosses it, a rut of "
         f"more than {_limit(limit, quote.job.units)} or pumping: stop and call.", cited,
     )  # fmt: skip
 

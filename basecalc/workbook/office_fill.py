@@ -34,8 +34,9 @@ def write(flow: Flow, quote: Quote) -> None:
             flow.keep(top)
             continue
         _side_by_side(flow, one, one.other, quote.job.units)
-        flow.put(1, len(flow.widths), _verdict(one))
-        flow.next()
+        for text in (_verdict(one), _recompact(one, quote.job.units)):
+            flow.put(1, len(flow.widths), text)
+            flow.next()
         flow.keep(top)
 
 
@@ -64,6 +65,17 @@ def _side_by_side(flow: Flow, one: FillOption, other: FillWay, units: str) -> No
 
 def _amounts(both: tuple[FillWay, FillWay], field: str, kind: str, units: str) -> list[float | int | Decimal]:
     return [half_up(number(getattr(way, field), kind, units), 1) for way in both]
+
+
+def _recompact(one: FillOption, units: str) -> str:
+    """Return what it costs to compact the fill in place, below the stone that stays as deep as on loose fill."""
+    if one.recompact is None:
+        return f"Dug out and put back in compacted lifts: {one.no_recompact}."
+    return (
+        f"Dug out and put back in compacted lifts, {number(one.recompact_m3, 'volume', units):,.1f} "
+        f"{unit('volume', units)} in place: {money(one.recompact)} more than more stone above it, tax included, by the "
+        "prices of digging and placing fill. The base stays as deep: what the fill becomes, a test of it shows."
+    )
 
 
 def _verdict(one: FillOption) -> str:

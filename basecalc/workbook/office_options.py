@@ -1,6 +1,7 @@
 """The office's sheet Options: stone only, with geogrid and the one-depth habit side by side, and what each is worth."""
 
 from basecalc.pricing.record import Estimate, Quote
+from basecalc.pricing.site import construction, trucks_may_drive
 from basecalc.rounding import half_up
 from basecalc.workbook import charts, office_corner, office_fill
 from basecalc.workbook.client_words import capital
@@ -146,9 +147,38 @@ def _worth(flow: Flow, quote: Quote) -> None:
         texts.append(capital(quote.no_geogrid))
     if quote.break_even is not None:
         texts.append(quote.break_even.sentence)
-    for text in texts:
+    for text in (*texts, *_separator(quote), *_stone_trucks(quote)):
         flow.put(1, len(flow.widths), text)
         flow.next()
+
+
+def _separator(quote: Quote) -> list[str]:
+    """Return what calls for a separator that the offer lacks, and what it costs."""
+    if quote.separator is None:
+        return []
+    why = "; ".join(f"{area}: {words}" for area, words in quote.separator.why.items())
+    price = f"it cannot be priced: {quote.separator.cannot}"
+    if quote.separator.more is not None:
+        price = f"geotextile = true there adds {money(quote.separator.more)} to the offer, tax included"
+    return [f"NO SEPARATOR. {capital(why)}. Fine soil works up into the stone; {price}."]
+
+
+def _stone_trucks(quote: Quote) -> list[str]:
+    """Return, area by area, whether the loaded stone trucks may drive on the base."""
+    texts = []
+    for name, made in quote.offered_depths.items():
+        check = construction(quote, name)
+        if trucks_may_drive(quote, name):
+            text = "the finished base bears them"
+        elif check.depth_m is None:
+            text = "tip from the end: no base bears them"
+        elif check.depth_m <= made.required_m:
+            text = "tip from the end, as the job says"
+        else:
+            deep = depth_words(check.depth_m, quote.job.units)
+            text = f"tip from the end: to bear them the base must be {deep} deep (stone_trucks_on_base = true)"
+        texts.append(f"Loaded stone trucks, {name}: {text}.")
+    return texts
 
 
 def _softer(flow: Flow, quote: Quote) -> None:
