@@ -29,12 +29,13 @@ from basecalc.formulas.site_line import (
 )
 from basecalc.ground.classes import Strength
 from basecalc.ground.classes import strength as strength_of
-from basecalc.ground.readings import THAW, find, ground_words
+from basecalc.ground.readings import find, ground_words
 from basecalc.ground.strength import AreaStrength
 from basecalc.ground.strength import area_strength as strength_by_spots
 from basecalc.plan.dimensions import AREA_FIELDS
 
 LEAST_CELLS: Final = 4  # spot, area, test and reading; what is left out behind them is blank
+_FROZEN: Final = "frozen, does not count"
 _ROW, _NEXT = "readings, row ", " | "
 _LAST_ROW: Final = 1_000_000  # of a table; readings behind it are drops of cone logs, which no row of it asks for
 _NAME, _STRENGTH = (AREA_FIELDS.index(key) for key in ("name", "strength"))
@@ -65,7 +66,7 @@ def site_readings(
     soil
         Soil of areas that name none; blank where nobody noted it.
     class_down
-        yes (if left out) or no: whether dry or frozen fine soil counts one class weaker.
+        yes (if left out) or no: whether fine soil read dry counts one class weaker.
     edition
         us (if left out) or metric: the units of plain readings.
     log
@@ -178,13 +179,13 @@ def reading_says(row: Any, site: Any) -> str:
         raise InputError(f"row is {at}; it must be a row of the readings that is filled in")
     found = find(readings[at][2], class_down=class_down)
     if not found.counts:
-        return "frozen, does not count"
+        return _FROZEN
     says = ground_words(found.weakest, found.strongest)
     return says if found.cbr is None else f"{says}, CBR {found.cbr:.3g} %"
 
 
 def spot_strength(spot: Any, site: Any) -> float | str:
-    """Give the strength of one spot: a class word, or the CBR in percent where one was measured.
+    """Give the strength of one spot as measured: a class word, or the CBR in percent where there is one.
 
     Parameters
     ----------
@@ -196,14 +197,12 @@ def spot_strength(spot: Any, site: Any) -> float | str:
     Returns
     -------
     float or str
-        Class word or CBR [%].
+        Class word or CBR [%]; that it does not count, where the ground was frozen.
     """
     wanted = words_of("spot", spot)
     for _, one in spots_of(line_of(site)):
         if one.name.casefold() == wanted.casefold():
-            if not one.counts:
-                raise InputError(f"spot {one.name} was read in frozen ground only; {THAW}")
-            return _shown(one.strength)
+            return _shown(one.strength) if one.counts else _FROZEN
     raise InputError(f"spot is {shown(wanted)}; it must be one of the readings")
 
 

@@ -173,7 +173,7 @@ def written_line(class_down: bool, rows: Sequence[Sequence[Any]]) -> str:
     Parameters
     ----------
     class_down
-        Whether dry or frozen fine soil counts one class weaker.
+        Whether fine soil read dry counts one class weaker.
     rows
         Row, spot, area, test, value, moisture and soil of each reading.
 

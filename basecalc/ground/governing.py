@@ -164,7 +164,8 @@ def choose(names: Sequence[str], values: Sequence[Strength], rule: str, class_ed
         f"lower quartile of {len(measured)} measured bearing ratios, at most {most:g} times the weakest, "
         f"{capped:.2g} % (TM 5-818-8, sec. 2-7a; the owner's rule)"
     )
-    if values[weakest].cbr is None and known_cbr(values[weakest], edge) < capped:
-        return Chosen(values[weakest], weakest, f"{names[weakest]}, known by class only, is weaker than the {words}")
+    by_class = min((place for place in places if values[place].cbr is None), key=designed, default=None)
+    if by_class is not None and known_cbr(values[by_class], edge) < capped:
+        return Chosen(values[by_class], by_class, f"{names[by_class]}, known by class only, is weaker than the {words}")
     word = max(class_of_cbr(capped), lowest.strength_class, key=rank)
     return Chosen(Strength(word, capped), None, f"the {words}")

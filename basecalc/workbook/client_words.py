@@ -138,8 +138,9 @@ def found(ground: AreaStrength, units: str) -> str:
     )
     if not ground.spots:
         return f"{meaning}: the strength was given to us, we did not read it ourselves."
-    tests = sum(len(spot.findings) for spot in ground.spots)
-    count = f"{_many(len(ground.spots), 'spot')} with {_many(tests, 'test')}"
+    spots = [spot for spot in ground.spots if spot.counts]
+    tests = sum(finding.counts for spot in spots for finding in spot.findings)
+    count = f"{_many(len(spots), 'spot')} with {_many(tests, 'test')}"
     return f"{meaning}: we read it at {count}{decided(ground)}."
 
 
@@ -151,7 +152,7 @@ def decided(ground: AreaStrength) -> str:
     """Return how spots, and an old pavement, became one strength, for a client."""
     if ground.overruled == OLD_PAVEMENT:
         return ", but the old pavement speaks for weaker ground, and we go by the weaker of the two"
-    if len(ground.spots) < 2:
+    if sum(spot.counts for spot in ground.spots) < 2:
         return ""
     if not ground.governed_by:
         return ", and as the spots differ we design for little more than the weakest of them"
