@@ -344,7 +344,11 @@ def test_the_addin_is_written_once(run, tmp_path) -> None:
 
 def test_check_of_good_files_says_so(run, demo) -> None:
     for file in (demo.prices, *demo.jobs):
-        assert run("check", file)[:2] == (0, f"{file}: nothing wrong was found\n")
+        code, out, _ = run("check", file)
+        assert (code, out.splitlines()[0]) == (0, f"{file}: nothing wrong was found")
+        # the new plot leaves open how deep its fill goes, in both of its areas
+        assert all(line.startswith("worth a look: ") for line in out.splitlines()[1:])
+        assert len(out.splitlines()) == (3 if file.stem == "3-new-build" else 1)
 
 
 def test_check_of_the_installation_passes_here(run) -> None:

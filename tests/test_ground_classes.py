@@ -26,7 +26,7 @@ from basecalc.ground.soils import SOILS, soil
 from basecalc.tables import table
 from basecalc.units import PSI_KPA, TSF_KPA
 
-# references.md 1, column CBR %
+# From qu of TM-5-818-1 and cu = 30 kPa x CBR of TM-5-818-8 [computed]
 REFERENCES_1_CBR = [
     ("very soft", 0.0, 0.4),
     ("soft", 0.4, 0.8),
@@ -78,7 +78,7 @@ def test_bounds_double_so_that_a_class_down_is_half_the_cbr() -> None:
     assert all(later == 2 * earlier for earlier, later in pairwise(edges))
 
 
-@pytest.mark.source("references.md 1: qu 1.0 tsf = 95.76 kPa, cu 47.9 kPa, CBR 1.60; cu 13 psi, CBR 2.99; [read]")
+@pytest.mark.source("TM-5-818-8, 2-7: qu 1.0 tsf = 95.76 kPa, cu 47.9 kPa, CBR 1.60; cu 13 psi, CBR 2.99; [read]")
 def test_cohesion_becomes_a_bearing_ratio() -> None:
     assert cbr_of_cohesion(47.9) == pytest.approx(1.60, rel=0.005)
     assert cbr_of_cohesion(13 * PSI_KPA) == pytest.approx(2.99, rel=0.005)
@@ -143,7 +143,7 @@ def test_the_class_never_falls_with_the_bearing_ratio(one: float, other: float) 
 
 # soils
 
-# references.md 6
+# FM-5-434, Table 1-1 [memory]
 FM_5_434_TABLE_1_1 = [
     ("sand", 1.11, 0.95), ("earth", 1.25, 0.90), ("loam", 1.25, 0.90), ("clay", 1.43, 0.90), ("rock", 1.50, 1.30),
 ]  # fmt: skip

@@ -10,7 +10,7 @@ from basecalc.errors import InputError, OutOfRangeError
 from basecalc.ground.cone import HAMMER_FACTORS, cone_cbr, cone_curve
 from basecalc.ground.soils import SOILS
 
-# references.md 2, formula checks (0.5 %)
+# ASTM-D6951, its equations worked by hand [computed], 0.5 %
 FORMULA_CHECKS = [
     ("", 5, 48.1), ("", 10, 22.2), ("", 20, 10.19), ("", 25.4, 7.80), ("", 40, 4.69), ("", 60, 2.98), ("", 87, 1.96),
     ("", 120, 1.37), ("CL", 25, 5.52), ("CL", 30, 3.84), ("CL", 40, 2.16), ("CL", 60, 0.96), ("CH", 40, 8.71),
@@ -47,7 +47,7 @@ def test_an_independent_curve_agrees_within_a_factor(index: int) -> None:
 
 
 @pytest.mark.source(
-    "FM-5-430-00-2, App. J: the light hammer counts essentially twice; [read]. CBR 18.1: references.md 2"
+    "FM-5-430-00-2, App. J: the light hammer counts essentially twice; [read]. CBR 18.1: ASTM-D6951 [computed]"
 )
 def test_light_hammer() -> None:
     assert HAMMER_FACTORS == (1.0, 2.0)
@@ -56,7 +56,7 @@ def test_light_hammer() -> None:
 
 
 @pytest.mark.source(
-    "references.md 2: CL reaches 10 at DPI 18.58, the general curve at 20.34, where CL gives 8.35; [computed]"
+    "ASTM-D6951, its equations: CL reaches 10 at DPI 18.58, the general curve at 20.34, where CL gives 8.35; [computed]"
 )
 def test_lean_clay_takes_its_curve_wherever_that_gives_less_than_ten() -> None:
     assert cone_cbr(18.57, "CL") == cone_cbr(18.57) == pytest.approx(11.1, rel=0.005)
@@ -83,7 +83,7 @@ def test_no_penetration_is_no_reading(index: float) -> None:
         cone_cbr(index)
 
 
-@pytest.mark.source("references.md 2, unit trap: 1 in/blow read as 1 mm/blow would be CBR 292; [read]")
+@pytest.mark.source("ASTM-D6951, mm per blow: 1 in/blow read as 1 mm/blow would be CBR 292; [read]")
 def test_a_cbr_is_never_above_one_hundred() -> None:
     assert cone_cbr(1) == 100
     assert cone_cbr(1, "CH") == 100

@@ -22,13 +22,13 @@ def said(kind: str = "asphalt", **what: object) -> tuple[str, str]:
     return speech.weakest, speech.strongest
 
 
-@pytest.mark.source("references.md 13: a gap over 3/4 in under a 6 ft straightedge, medium to stiff; [practice]")
+@pytest.mark.source("a gap over 3/4 in under 6 ft, medium to stiff: common practice, no source; [practice]")
 def test_a_gap_over_three_quarters_of_an_inch_is_medium_to_stiff() -> None:
     assert said(seen=(seen(0.76),)) == said(seen=(seen(1.9),)) == ("medium", "stiff")
     assert said(seen=(seen(0.74),)) == ("medium", "hard")  # our own closing of the gap in the rule, on the weak side
 
 
-@pytest.mark.source("references.md 13: ten years with no settlement, stiff or hard; [practice]")
+@pytest.mark.source("ten years with no settlement, stiff or hard: common practice, no source; [practice]")
 def test_ten_years_without_settlement_is_stiff_or_hard() -> None:
     assert said(age=10.0, state="even") == said("gravel", age=25.0, state="even") == ("stiff", "hard")
 

@@ -34,9 +34,9 @@ def test_the_thirteen_test_words() -> None:
     )  # fmt: skip
 
 
-# references.md 1, column "ground under load", and 13
+# ETL-1110-1-189, table of ground under load, and common practice, no source
 @pytest.mark.source(
-    "ETL-1110-1-189, table of ground under load; [memory]. Rules of the trade, references.md 13; [practice]"
+    "ETL-1110-1-189, table of ground under load; [memory]. Rules of the trade: common practice, no source; [practice]"
 )
 @pytest.mark.parametrize(
     ("test", "value", "expected"),
@@ -72,7 +72,7 @@ BANDS = [
 ]
 
 
-@pytest.mark.source("references.md 1 and 13, gaps closed on the weak side; [memory], [practice], own choice")
+@pytest.mark.source("ETL-1110-1-189 [memory]; common practice, no source [practice]; gaps closed on the weak side: own")
 @pytest.mark.parametrize(("test", "end", "bands"), BANDS)
 def test_every_band_at_its_edge_beside_it_and_outside(
     test: str, end: float, bands: list[tuple[float, str, str]]
@@ -124,7 +124,7 @@ def test_thumb(word: str, expected: str) -> None:
     assert readings.test_words("thumb") == tuple(entry for entry, _ in TM_5_818_1_TABLE_2_2)
 
 
-@pytest.mark.source("references.md 13: hard to dig is fairly stiff; [practice]; the other words: own choice")
+@pytest.mark.source("hard to dig is fairly stiff: common practice, no source; [practice]; the other words: own choice")
 def test_words_of_shovel_and_rod_from_weak_to_strong() -> None:
     assert {word: seen("shovel", word) for word in readings.test_words("shovel")} == {
         "no effort": ("very soft", "soft"),
@@ -190,7 +190,7 @@ def test_pocket_in_kilopascals() -> None:
         assert seen("pocket", pressure) == (word, word)
 
 
-@pytest.mark.source("references.md 1: qu 1.0 tsf is CBR 1.60 (0.5 %); [read]")
+@pytest.mark.source("TM-5-818-1 and TM-5-818-8, sec. 2-7: qu 1.0 tsf is CBR 1.60 (0.5 %); [read]")
 def test_strength_becomes_a_bearing_ratio() -> None:
     assert find(Reading("pocket", 1.0)).cbr == pytest.approx(1.60, rel=0.005)
     assert find(Reading("vane", 0.5)).cbr == find(Reading("pocket", 1.0)).cbr

@@ -384,7 +384,7 @@ def rods(*depths: float) -> list[SpotStrength]:
 
 
 @pytest.mark.source(
-    "references.md 13: a rod that goes in much further is loose backfill; [practice]; the limits: own choice"
+    "a rod that goes in much further is loose backfill: common practice, no source; [practice]; the limits: own choice"
 )
 @pytest.mark.parametrize(
     ("depths", "flagged"),

@@ -32,7 +32,7 @@ def two_areas(**job: Any) -> dict[str, Any]:
     return changed({**job_data(), "area": [first, bay]}, **job)
 
 
-@pytest.mark.source("references.md 7: 800 ft2 x 8 in at 1.48 ton/yd3 loose x 1.254, WSDOT-M22-01 [read]")
+@pytest.mark.source("WSDOT-M22-01, Exhibit 620-1: 800 ft2 x 8 in at 1.48 ton/yd3 loose x 1.254 [read]")
 def test_base_stone_of_eight_inches_without_extension() -> None:
     # 800 x 8 / 12 / 27 = 19.7531 yd3, x 1.254 x 1.48 = 36.660 ton, x 1.05 for waste = 38.493 ton
     made = taken(open_edge=0).area("Driveway")
@@ -41,7 +41,7 @@ def test_base_stone_of_eight_inches_without_extension() -> None:
     assert made.stone_kg / SHORT_TON_KG == pytest.approx(38.493, abs=1e-3)
 
 
-@pytest.mark.source("references.md 6: 40 x 20 ft + 8 in, mitred, 881.78 ft2 [computed]")
+@pytest.mark.source("shapely, buffer with mitred corners: 40 x 20 ft + 8 in, 881.78 ft2 [computed]")
 def test_the_base_reaches_beyond_the_open_edge_by_its_own_depth_or_six_inches() -> None:
     assert taken().area("Driveway").base_area_m2 / FOOT2_M2 == pytest.approx(881.78, abs=5e-3)
     # 4 in of base: 6 in, the least. 800 + 120 x 0.5 + 4 x 0.25 = 861 ft2
@@ -142,7 +142,7 @@ def test_a_dig_that_leaves_topsoil_catches_the_eye() -> None:
     assert taken(12).areas[0].flags == ()
 
 
-@pytest.mark.source("references.md 8: strips = ceil((W - o)/(w - o)); rolls by laying them out [computed]")
+@pytest.mark.source("strips = ceil((W - o)/(w - o)); rolls by laying them out [computed]")
 def test_what_is_left_of_a_roll_begins_the_next_area() -> None:
     roll = Roll("grid", "geogrid", "geogrid", 50.0, 4.0, 0.3, 0.0, "", None)
     strip = Laid(roll, 15.0, 0.3, 0.3, 1, 50.0, "", sewn=False)

@@ -32,7 +32,7 @@ DATA = files("basecalc") / "data"
 # units
 
 
-@pytest.mark.source("references.md 1, qu 1.0 tsf = 95.76 kPa; 6, 27 ft3 = 1 yd3; 7, 1.85 ton/yd3 = 2195 kg/m3; [read]")
+@pytest.mark.source("qu 1.0 tsf = 95.76 kPa, 27 ft3 = 1 yd3 [computed]; WSDOT-M22-01, 1.85 ton/yd3 = 2195 kg/m3 [read]")
 def test_factors_agree_with_the_print() -> None:
     assert pytest.approx(95.76, abs=0.005) == TSF_KPA
     assert pytest.approx(27 * FOOT_M**3) == YARD3_M3

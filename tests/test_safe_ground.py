@@ -1,0 +1,430 @@
+"""Ground that fails safe: least base by ground and climate, stone trucks, separators, loose fill, cautions."""
+
+from copy import deepcopy
+from dataclasses import replace
+from io import BytesIO
+from math import exp, log10, pi, sqrt
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from openpyxl import load_workbook
+from scipy.optimize import brentq
+from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
+
+from basecalc.base.column import depth_column
+from basecalc.base.construction import StoneTrucks, construction_check, truck_traffic
+from basecalc.base.depth import base_depth
+from basecalc.base.frost import FrostSoil, frost_ground
+from basecalc.base.minimum import Site
+from basecalc.base.platform import platform_depth, terms
+from basecalc.base.practice import practice_depth
+from basecalc.base.reinforcement import NONE, Reinforcement
+from basecalc.base.settings import DesignSettings
+from basecalc.base.solving import SCALAR
+from basecalc.base.structural import structural_number
+from basecalc.base.traffic import Traffic, traffic
+from basecalc.cli import main
+from basecalc.errors import InputError
+from basecalc.formulas import ground as sheet
+from basecalc.ground.classes import Strength, class_of_cbr
+from basecalc.job import parse_job
+from basecalc.pricing.quote import quote
+from basecalc.pricing.record import Quote
+from basecalc.pricing.site import construction, trucks_may_drive
+from basecalc.pricing.site_facts import unknown_fill
+from basecalc.workbook.client import client_file
+from basecalc.workbook.crew import crew_file
+from basecalc.workbook.office import office_file
+
+INCH = 0.0254
+LIGHT = traffic("light")
+SILT = frost_ground("silt")
+METRIC_OWNER = DesignSettings(step_m=0.010, minimum_depth_m=0.15)
+TIP = "Tip from the end. No loaded truck on the base."
+
+
+def measured(cbr: float) -> Strength:
+    return Strength(class_of_cbr(cbr), cbr)
+
+
+def inches(cbr: float, **known: Any) -> float:
+    return round(base_depth(measured(cbr), LIGHT, **known).required_m / INCH, 6)
+
+
+def changed(job: dict[str, Any], area: dict[str, Any] | None = None, **head: Any) -> dict[str, Any]:
+    made = deepcopy(job)
+    made["job"].update(head)
+    made["area"][0].update(area or {})
+    return made
+
+
+def words(data: bytes) -> str:
+    return "\n".join(str(cell.value) for sheet in load_workbook(BytesIO(data)) for row in sheet for cell in row)
+
+
+def papers(made: Quote) -> dict[str, str]:
+    return {
+        "client": words(client_file(made, 1)),
+        "office": words(office_file(made, 1)),
+        "crew": words(crew_file(made, 1)),
+    }
+
+
+# -- the least base ----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.source("ICPI-TOLERANCES, 6 in in driveways [read]; 2 in more on weak ground: CMHA-PAV-TEC-002 [memory]")
+def test_six_inches_are_for_firm_ground_and_weak_fine_soil_takes_eight() -> None:
+    assert [inches(cbr) for cbr in (2.5, 3.2, 4.99)] == [8, 8, 8]
+    assert [inches(cbr) for cbr in (5, 6.4, 20)] == [6, 6, 6]
+    assert inches(3.2, site=Site(fine=False)) == 6  # sand or gravel
+    assert base_depth(measured(3.2), LIGHT, Reinforcement("geogrid", 0.32)).required_m == pytest.approx(8 * INCH)
+
+
+@pytest.mark.source("ICPI-FREEZE-THAW, 10 in in freeze-thaw climates [read]; wet ground: CMHA-PAV-TEC-002 [memory]")
+def test_soil_that_frost_lifts_takes_ten_and_near_water_eight() -> None:
+    assert inches(8, frost=SILT) == 10
+    assert inches(8, frost=frost_ground("sand", FrostSoil("F1")), site=Site(fine=False)) == 6
+    assert inches(8, frost=SILT, site=Site(freezes=False)) == 6  # a design winter without frost
+    assert inches(8, site=Site(water_below_finish_m=0.75)) == 8  # 30 in: 18 in below the dig
+    assert inches(8, site=Site(water_below_finish_m=3.0)) == 6
+    # 5 ft below the dig feed fine soil only: TM-5-818-2 [memory]
+    assert [inches(8, site=Site(fine=fine, water_below_finish_m=1.5)) for fine in (True, False)] == [8, 6]
+    assert inches(8, site=Site(water_below_finish_m=-1.0)) == 8
+
+
+def test_an_owners_own_deeper_least_base_stays() -> None:
+    owner = DesignSettings(minimum_depth_m=12 * INCH)
+    assert base_depth(measured(3.2), LIGHT, settings=owner, frost=SILT).required_m == pytest.approx(12 * INCH)
+
+
+@pytest.mark.source("8 in (200 mm) and 10 in (250 mm), as the trade rounds them; common practice, no source")
+def test_who_digs_by_the_millimeter_takes_the_metric_figure() -> None:
+    assert base_depth(measured(3.2), LIGHT, settings=METRIC_OWNER).required_m == pytest.approx(0.2)
+    assert base_depth(measured(8.0), LIGHT, settings=METRIC_OWNER, frost=SILT).required_m == pytest.approx(0.25)
+
+
+@given(
+    st.floats(0.4, 30), st.floats(0.4, 30), st.booleans(), st.booleans(), st.booleans(),
+    st.sampled_from(["light", "delivery", "heavy"]),
+)  # fmt: skip
+def test_weaker_ground_and_a_further_sign_of_weakness_never_make_a_base_thinner(
+    one: float, other: float, coarse: bool, wet: bool, cold: bool, load: str
+) -> None:
+    weak, strong = sorted((one, other))
+    site = Site(fine=not coarse, water_below_finish_m=0.5 if wet else None)
+    frost = SILT if cold else None
+    level = traffic(load)
+    asked = base_depth(measured(weak), level, site=site, frost=frost).required_m
+    assert asked >= base_depth(measured(strong), level, site=site, frost=frost).required_m - 1e-9
+    assert asked >= base_depth(measured(weak), level, site=Site(fine=not coarse)).required_m - 1e-9
+
+
+@pytest.mark.parametrize("site", [Site(), Site(fine=False), Site(water_below_finish_m=0.6)])
+@pytest.mark.parametrize("frost", [None, SILT])
+def test_the_column_takes_the_same_least_base(site: Site, frost: Any) -> None:
+    cbrs = [0.6, 1.6, 3.0, 4.9999, 5.0, 8.0]
+    alone = [base_depth(measured(cbr), LIGHT, site=site, frost=frost).required_m for cbr in cbrs]
+    assert list(depth_column(cbrs, LIGHT, site=site, frost=frost)) == pytest.approx(alone)
+
+
+@pytest.mark.source("practice: medium 6 to 13 in under light traffic; common practice, no source")
+def test_practice_is_still_shown_as_it_is_printed_beside_a_deeper_least_base() -> None:
+    made = base_depth(measured(1.6), LIGHT)
+    assert made.check("practice") == practice_depth(1.6, LIGHT)
+    assert made.check("practice").depth_m == pytest.approx(6 * INCH)
+    assert (made.governs, made.required_m) == ("minimum", pytest.approx(8 * INCH))
+
+
+def test_the_worksheet_function_counts_a_class_as_fine_soil() -> None:
+    assert [sheet.base_depth(word) for word in ("medium", "stiff", "very stiff", "hard")] == [15, 8, 8, 6]
+    assert sheet.base_depth("very stiff", "light", "none", sheet.LEFT_OUT, "mm") == 200
+
+
+def test_a_job_takes_the_least_base_of_its_soil_its_water_and_its_winter() -> None:
+    winter = {"freezing_index": 1500, "mean_annual_temperature": 44, "freezing_season": 120}
+    warm = {**winter, "freezing_index": 0}
+
+    def depth(area: dict[str, Any] | None = None, **head: Any) -> float:
+        return round(trial_quote(changed(FIRM, area, **head)).stone.takeoff.base_m["Driveway"] / INCH, 6)
+
+    assert depth() == 6
+    assert depth(climate=winter) == 10
+    assert depth(climate=warm) == 6
+    assert depth({"frost": {"group": "F3"}}) == 10
+    assert depth({"water_table": 30}) == 8
+    assert depth({"water_table": 200}) == 6
+
+
+def test_the_client_is_not_told_that_deeper_is_waste_where_the_ground_asks_for_more() -> None:
+    waste = "deeper would be money in the ground"
+    assert waste in papers(trial_quote(FIRM))["client"]
+    cold = papers(trial_quote(changed(FIRM, {"frost": {"group": "F4"}})))["client"]
+    assert waste not in cold
+    assert "the least depth for a driveway on soil that frost lifts, 10 in, decides" in cold
+
+
+# -- the stone trucks --------------------------------------------------------------------------------------------------
+
+
+def giroud_han(cbr: float, load: Traffic, stability: float = 0.0, nc: float = 3.14, base: float = 20.0) -> float:
+    """Solve the published equation by scipy, on its own."""
+    r = sqrt(load.wheel_load_kn / (pi * load.tyre_kpa))
+    stiff = 1 + 0.204 * (min(5.0, 3.48 * base**0.3 / cbr) - 1)
+
+    def lacking(h: float) -> float:
+        m = load.rut_mm / 75 * (1 - 0.9 * exp(-((r / h) ** 2)))
+        spread = (0.868 + (0.661 - 1.006 * stability**2) * (r / h) ** 1.5 * log10(load.passes)) / stiff
+        return spread * (sqrt(load.wheel_load_kn / (pi * r**2 * m * nc * 30 * cbr)) - 1) * r - h
+
+    return brentq(lacking, 0.02, 2.5, xtol=1e-12)
+
+
+@pytest.mark.source("23-CFR-658-17: 20,000 lb single, 34,000 lb tandem [read]; 100 psi: common practice, no source")
+def test_a_loaded_truck_puts_its_legal_axle_on_the_base() -> None:
+    single, tandem = truck_traffic(StoneTrucks(10)), truck_traffic(StoneTrucks(10, 3))
+    assert single.wheel_load_kn == pytest.approx(44.48, abs=0.01)  # 10,000 lb
+    assert tandem.wheel_load_kn == pytest.approx(37.81, abs=0.01)  # 8,500 lb
+    assert (single.passes, tandem.passes) == (20, 40)  # each axle in and out
+    assert single.tyre_kpa == pytest.approx(689.48, abs=0.01)
+    assert (single.rut_mm, tandem.rut_mm) == (75, 75)
+
+
+@pytest.mark.source("GIROUD-HAN, equation [read], solved by scipy [computed]")
+@pytest.mark.parametrize("cbr", [0.4, 0.6, 0.8, 1.6, 2.5])
+def test_the_construction_check_is_the_platform_equation_for_those_trucks(cbr: float) -> None:
+    trucks = StoneTrucks(14, 3)
+    assert construction_check(cbr, trucks).depth_m == pytest.approx(giroud_han(cbr, truck_traffic(trucks)), abs=5e-5)
+    grid = Reinforcement("geogrid", 0.32)
+    asked = max(giroud_han(cbr, truck_traffic(trucks), 0.32, 5.71), 0.1) if cbr < 2 else None
+    if asked is not None:
+        assert construction_check(cbr, trucks, grid).depth_m == pytest.approx(asked, abs=5e-5)
+
+
+def test_trucks_that_drive_on_the_base_deepen_it_until_their_loads_agree() -> None:
+    """The fixed point: the depth bears the loads of its own take-off, and one inch less does not bear them."""
+    plain, driven = trial_quote(SOFT), trial_quote(changed(SOFT, stone_trucks_on_base=True))
+    made = driven.depths["Driveway"]
+    assert made.governs == "construction"
+    assert made.required_m > plain.depths["Driveway"].required_m
+    loads = round(driven.stone.takeoff.amount("stone-haul"))
+    assert made.site.trucks is not None
+    assert made.site.trucks.loads == loads
+    asked = giroud_han(made.cbr, truck_traffic(made.site.trucks))
+    assert asked <= made.required_m < asked + INCH
+    grid = driven.geogrid_depths["Driveway"]
+    assert grid.required_m >= plain.geogrid_depths["Driveway"].required_m
+    assert grid.required_m >= made.required_m / 2 - 1e-9
+    for reader in ("office", "crew"):
+        assert "construction" in papers(driven)["office"]
+        assert TIP not in papers(driven)[reader]
+    assert "trucks that bring the stone drive on it" in papers(driven)["client"]
+
+
+def test_nobody_pays_for_trucks_that_tip_from_the_end_and_the_crew_is_told() -> None:
+    made = trial_quote(SOFT)
+    assert made.depths["Driveway"].check("construction") is None
+    asked = construction(made, "Driveway")
+    assert not asked.counts
+    assert asked.depth_m is not None
+    assert asked.depth_m > made.offered_depths["Driveway"].required_m
+    assert not trucks_may_drive(made, "Driveway")
+    said = papers(made)
+    assert TIP in said["crew"]
+    assert "tip from the end" in said["office"]
+    firm = trial_quote(FIRM)
+    assert trucks_may_drive(firm, "Driveway")
+    assert TIP not in papers(firm)["crew"]
+    kept_off = trial_quote(changed(FIRM, stone_trucks_on_base="no"))
+    assert kept_off.stone.total == firm.stone.total
+    assert TIP in papers(kept_off)["crew"]
+
+
+def test_a_word_that_is_neither_yes_nor_no_is_refused() -> None:
+    with pytest.raises(InputError, match="stone_trucks_on_base"):
+        trial_quote(changed(FIRM, stone_trucks_on_base="sometimes"))
+
+
+# -- the separator -----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.source("FHWA-NHI-05-037 Table 7-15: below CBR 3 [digitised]; BURAK-2005: no thinner base [read]")
+def test_a_geogrid_on_wet_clay_without_a_separator_is_said_to_everybody_and_priced() -> None:
+    bare = trial_quote(changed(SOFT, {"geotextile": False}))
+    with_one = trial_quote(SOFT)
+    assert bare.separator is not None
+    assert bare.separator.more == with_one.offer.total - bare.offer.total
+    assert bare.separator.more > 0
+    said = papers(bare)
+    assert "we advise against building without it" in said["client"]
+    assert "NO SEPARATOR" in said["office"]
+    assert "GEOGRID WITHOUT A SEPARATOR" in said["crew"]
+    assert with_one.separator is None
+    for text in papers(with_one).values():
+        assert "eparation fabric" not in text
+        assert "SEPARATOR" not in text
+
+
+def test_stone_on_wet_or_weak_fine_soil_calls_for_one_and_firm_or_coarse_ground_does_not() -> None:
+    def lacks(job: dict[str, Any]) -> bool:
+        return trial_quote(job, grid=False).separator is not None
+
+    assert lacks(changed(SOFT, {"geotextile": False}))
+    assert lacks(changed(FIRM, {"water_table": 30}))
+    assert not lacks(FIRM)
+    gravel = changed(FIRM, {"water_table": 30, "soil": "gravel", "strength": 8})
+    assert not lacks({**gravel, "spot": []})
+
+
+def test_an_owner_without_a_geotextile_still_hears_of_it() -> None:
+    book = trial_book()
+    none = replace(book, company=replace(book.company, rolls=()))
+    made = quote(parse_job(changed(SOFT, {"geotextile": False})), none)
+    assert made.separator is not None
+    assert (made.separator.more, "geotextile" in made.separator.cannot) == (None, True)
+    assert "cannot be priced" in papers(made)["office"]
+
+
+# -- loose fill --------------------------------------------------------------------------------------------------------
+
+
+def test_a_price_over_fill_of_unknown_depth_is_conditional_until_somebody_measures_it() -> None:
+    unknown = trial_quote(changed(FIRM, new_build=True))
+    assert set(unknown_fill(unknown.job, unknown.ground)) == {"Driveway"}
+    said = papers(unknown)
+    assert "this price is conditional" in said["client"]
+    assert "nobody measured how deep it goes" in said["office"]
+    assert "How deep the fill goes" in said["crew"]
+    measured_job = changed(FIRM, {"loose_fill_depth": 40, "sound_ground": "hard"}, new_build=True)
+    for job in (measured_job, changed(FIRM, {"loose_fill_depth": 0}, new_build=True)):
+        made = trial_quote(job)
+        assert unknown_fill(made.job, made.ground) == {}
+        assert "this price is conditional" not in papers(made)["client"]
+    assert unknown_fill(trial_quote(FIRM).job, trial_quote(FIRM).ground) == {}
+
+
+def test_a_rod_that_stands_out_is_a_sign_of_fill_too() -> None:
+    made = trial_quote(TWO_AREAS)
+    assert "a steel rod went in far deeper than beside it" in unknown_fill(made.job, made.ground)["Driveway"]
+
+
+def test_recompacting_in_place_is_priced_by_digging_and_placing() -> None:
+    """The volume from the bottom of the dig to sound ground at 40 in, dug and placed; no tax on work."""
+    made = trial_quote(changed(FIRM, {"loose_fill_depth": 40, "sound_ground": "hard"}))
+    (one,) = made.fill_options
+    area = made.stone.takeoff.area("Driveway")
+    assert one.recompact_m3 == pytest.approx(area.base_area_m2 * (40 * INCH - area.dig_m))
+    assert one.recompact is not None
+    company, prices = made.book.company, made.book.prices
+    marked = (1 + company.contingency) * (1 + company.overhead) / (1 - company.profit)
+    yd3 = one.recompact_m3 / 0.764554857984
+
+    def a_yard(code: str) -> float:
+        if code in prices:
+            return float(prices[code].unit_price)
+        rate = next(rate for rate in company.rates if rate.code == code)
+        hours = [(rate.per_crew_hour, "crew-time"), (rate.per_machine_hour, "machine-time")]
+        return sum(float(prices[key].unit_price) / per for per, key in hours if per)
+
+    asked = yd3 * (a_yard("dig") + a_yard("foundation-place")) * marked
+    assert float(one.recompact) == pytest.approx(asked, abs=0.02)
+    assert "put back in compacted lifts" in papers(made)["office"]
+
+
+# -- cautions and holds ------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "expected",
+    [
+        "Nothing raised within 10 ft of a power line",
+        "GAS SMELL OR A STRUCK LINE: engines off, leave, call 911",
+        "Hand dig within 24 in of a mark",
+        "Keep off septic tanks, septic and drip fields and wells",
+        "Roots thicker than 2 in",
+        "working backup alarm",
+        "weights that town roads post",
+        "Keep soil on the site",
+        "HOLD before the first lift",
+        "95 % of standard Proctor",
+    ],
+)
+def test_every_crew_reads_what_can_hurt_on_any_job(expected: str) -> None:
+    assert expected in papers(trial_quote(FIRM))["crew"]
+
+
+def test_some_cautions_are_for_their_finding_only() -> None:
+    firm, soft, two = (papers(trial_quote(job)) for job in (FIRM, SOFT, TWO_AREAS))
+    assert "No vibration and no heavy roller closer to a basement wall" in firm["crew"]  # along the garage
+    assert "fills like a tub" in soft["client"]
+    assert "fills like a tub" in soft["crew"]
+    assert "fills like a tub" not in firm["client"]
+    assert "Jackhammer outdoors" in two["crew"]
+    assert "Jackhammer outdoors" not in firm["crew"]
+    steep = papers(trial_quote(changed(FIRM, {"fall_length": 62 * 12 * 0.1, "fall_width": 0})))
+    assert "a slope of 10 %" in steep["crew"].casefold()
+    assert "No truck with its box up across the slope" in steep["crew"]
+    assert "No truck with its box up across the slope" not in firm["crew"]
+    assert "within 3 m of a power line" in papers(trial_quote(METRIC, units="metric"))["crew"]
+
+
+def test_check_says_what_a_sound_job_leaves_open(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    def check() -> tuple[int, str]:
+        with pytest.raises(SystemExit) as stop:
+            main(["check", str(job)])
+        return int(stop.value.code or 0), capsys.readouterr().out
+
+    job = tmp_path / "job.toml"
+    text = '[job]\nnumber = "Q-1"\nclient = "Any"\nsite = "Any Lane"\nseason = "wet"\nsoil = "clay"\n'
+    area = '[[area]]\nname = "Drive"\nshape = "rectangle"\nlength = 40\nwidth = 12\n'
+    spot = '[[spot]]\nname = "gate"\nreadings = [{ test = "walk", reading = 2.5, note = "old backfill" }]\n'
+    job.write_text(text + area + spot)
+    code, output = check()
+    assert code == 0
+    assert "worth a look: Drive: stone on wet clay" in output
+    assert 'worth a look: Drive: a note says "backfill"; nobody measured how deep it goes' in output
+    job.write_text(text + area + "geotextile = true\nloose_fill_depth = 0\n" + spot)
+    assert check() == (0, f"{job}: nothing wrong was found\n")
+
+
+# -- check values ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.source("AASHTO-1993 Fig. 3.1, a textbook's solution: SN 4.24, W18 4,124,068 [read]; exactly 4,124,060")
+def test_a_textbooks_structural_number() -> None:
+    """R 70 % (ZR -0.524), So 0.5, loss of serviceability 2, MR 5,250.31 psi; a tenth of the last printed digit."""
+    assert structural_number(4_124_068, 5250.31, -0.524, 0.5, 2.0) == pytest.approx(4.24, abs=0.0005)
+
+    def lacking(sn: float) -> float:
+        top = -0.524 * 0.5 + 9.36 * log10(sn + 1) - 0.20 + log10(2 / 2.7) / (0.40 + 1094 / (sn + 1) ** 5.19)
+        return top + 2.32 * log10(5250.31) - 8.07 - log10(4_124_068)
+
+    solved = brentq(lacking, 1, 10, xtol=1e-13)
+    assert structural_number(4_124_068, 5250.31, -0.524, 0.5, 2.0) == pytest.approx(solved, abs=1e-8)
+
+
+@pytest.mark.source(
+    "GIROUD-HAN, a solved sheet's intermediate values: r 0.175 m, RE 0.91, fE 0.98, P(h=0) 60.42 kN, m 0.12 [read]; "
+    "its final 0.550 m does not satisfy its own equation"
+)
+def test_a_solved_sheets_intermediate_values() -> None:
+    """P 60.9 kN, p 632.98 kPa, CBR 10 under a base of CBR 25, rut 50 mm; half the last printed digit."""
+    load = Traffic("sheet", 60.9, 632.98, 1000, 50, 1)
+    t = terms(10.0, load, 3.14, 0.0, 25.0, SCALAR)
+    assert t.radius_m == pytest.approx(0.175, abs=0.0005)
+    assert t.modulus_ratio == pytest.approx(0.91, abs=0.005)
+    assert t.stiffness == pytest.approx(0.98, abs=0.005)
+    assert t.strength_kpa * pi * t.radius_m**2 == pytest.approx(60.42, abs=0.01)
+    made = platform_depth(10.0, load, NONE, 25.0)
+    values = {item.name: item.value for item in made.working}
+    depth = float(values["depth by the equation"])
+
+    def mobilised(h: float) -> float:
+        return 50 / 75 * (1 - 0.9 * exp(-((t.radius_m / h) ** 2)))
+
+    assert mobilised(0.55) == pytest.approx(0.12, abs=0.005)
+    assert values["mobilised bearing capacity m"] == pytest.approx(mobilised(depth), abs=1e-9)
+    assert depth == pytest.approx(giroud_han(10.0, load, base=25.0), abs=1e-8)
