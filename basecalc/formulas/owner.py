@@ -167,6 +167,12 @@ def owner_value(table: Any, item: Any, column: Any, unit: Any = "") -> float | s
         held = kind.read(name, content(name, cell), beside or kind.us)
         return in_unit(held, kind.inside, unit, (kind.us, kind.metric))
     if label == "unit price":
+        least = read.cell(read.row(wanted), "minimum")[0] if "minimum" in read.labels else ""
+        if not is_blank(least):
+            raise InputError(
+                f"table, minimum of {shown(wanted)} is {shown(least)}; this sheet does not count a minimum charge, "
+                "so it gives no price: basecalc quote does"
+            )
         return float(unit_price(name, content(name, cell)))
     said = words_of(name, cell)
     if label == "unit":

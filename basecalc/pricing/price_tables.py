@@ -159,11 +159,14 @@ PRICES: Final = SheetTable(
     (
         Column("code", "code", "One row a code; the drop-down shows them all.", format="text", choices="price codes"),
         Column("item", "item", "Your own words for it.", format="text"),
-        Column("unit", "unit", "What one is: the price is for one of these.", format="text", choices="units"),
+        Column("unit", "unit", "What one is: the price is for one of these. Hauling and tipping: load, ton, yd3 or h.",
+               format="text", choices="units"),
         Column("unit_price", "unit price", "What it costs you, delivered. 0 only where you mean 0.", format="money"),
         Column("taxable", "taxable", "yes or no", choices=("yes", "no")),
         Column("priced_on", "priced on", "The day you got the price, as a date.", format="date"),
         Column("supplier", "supplier", "Stays in the office file; no client sees it.", format="text"),
+        Column("minimum", "minimum", "Hauling and tipping only: the least charge for a job. Blank where there is none.",
+               format="money", optional=True),
     ),
     PriceRow, lambda row: row, 8,
 )  # fmt: skip

@@ -31,6 +31,8 @@ class Quantity:
         The sum in words and numbers.
     variant
         Name of the owner's stone, paver or roll; nothing where there is none.
+    also
+        The same in other measures: what loads weigh and their loose volume, each with its unit.
     """
 
     code: str
@@ -40,6 +42,7 @@ class Quantity:
     unit: str
     working: str
     variant: str = ""
+    also: tuple[tuple[float, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

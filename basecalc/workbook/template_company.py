@@ -28,7 +28,7 @@ _WIDTHS: Final = (40, 28, 16, 17, 16, 18, 21, 15, 30)
 _WIDE: Final = len(_WIDTHS)
 _HELP: Final = "what it does"
 _BREAK_BEFORE: Final = frozenset({"Depth of the base", "stones", "soils"})
-WORK: Final = tuple(key for key, code in codes().items() if code.kind == "work")
+WORK: Final = tuple(key for key, code in codes().items() if code.kind in ("work", "haul"))
 _BOX: Final = Side("thin", color=style.LINE)
 
 
