@@ -198,7 +198,7 @@ def test_stop_and_call_says_the_class_the_sign_and_what_to_do() -> None:
     words_of_page = text(crew(trial_quote(SOFT))["Driveway"])
     for expected in (
         "this base is for SOFT ground (CBR 0.4 to 0.8)", "STOP when a person standing still sinks 3 in or more",
-        "no stone, no truck on it", "call 555 0142", "Going 1 in deeper has a price in the quote",
+        "no stone, no truck on it", "call 555 0142", "A deeper base has its price in the quote",
     ):  # fmt: skip
         assert expected in words_of_page
     assert "75 mm or more" in text(

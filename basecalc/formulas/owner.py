@@ -170,6 +170,12 @@ def owner_value(table: Any, item: Any, column: Any, unit: Any = "") -> float | s
             meant_share(name, held, sure=said.casefold() == "yes", beside="sure?" in read.labels)
         return in_unit(held, kind.inside, unit, (kind.us, kind.metric))
     if label == "unit price":
+        least = read.cell(read.row(wanted), "minimum")[0] if "minimum" in read.labels else ""
+        if not is_blank(least):
+            raise InputError(
+                f"table, minimum of {shown(wanted)} is {shown(least)}; this sheet does not count a minimum charge, "
+                "so it gives no price: basecalc quote does"
+            )
         price = unit_price(name, content(name, cell))
         said = words_of("sure?", read.cell(read.row(wanted), "sure?")[0]) if "sure?" in read.labels else ""
         per = price_unit(words_of("unit", read.cell(read.row(wanted), "unit")[0])) if "unit" in read.labels else None

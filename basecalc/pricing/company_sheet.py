@@ -204,11 +204,13 @@ def refuse_doubles(table: SheetTable, grid: Grid, wrong: list[BasecalcError]) ->
         first.setdefault(word, row)
 
 
-def refuse_unit(grid: Grid, row: int, code: str, needed: str, wrong: list[BasecalcError]) -> None:
+def refuse_unit(
+    grid: Grid, row: int, code: str, needed: str, wrong: list[BasecalcError], also: tuple[str, ...] = ()
+) -> None:
     """Complain of a unit that exists and does not fit the quantity of its code."""
     unit = price_unit(grid.word(row, "unit"))
-    if unit and unit not in units_like(needed):
-        fitting = ", ".join(units_like(needed))
+    if unit and unit not in (*units_like(needed), *also):
+        fitting = ", ".join((*units_like(needed), *also))
         wrong.append(grid.fault(row, "unit", f"unit is {shown(unit)}; {code} must have one of: {fitting}"))
 
 
@@ -219,7 +221,7 @@ def _known_words(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> None:
             soil(word)
         except InputError as error:
             wrong.append(grid.fault(row, "soil", error.sentence))
-    work = {key: code for key, code in codes().items() if code.kind == "work"}
+    work = {key: code for key, code in codes().items() if code.kind in ("work", "haul")}
     for grid, row, word in _words(grids, "rates", "code"):
         if word not in work:
             wrong.append(grid.fault(row, "code", f"work is {shown(word)}; it must be one of: {', '.join(work)}"))

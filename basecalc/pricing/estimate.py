@@ -1,7 +1,7 @@
 """Quantities times the owner's prices: lines, mark-ups, tax, total, and what the client reads."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -50,7 +50,7 @@ def estimate(takeoff: Takeoff, book: PriceBook) -> Estimate:
         A quantity without a price, or a price for a unit that the quantity cannot be turned into.
     """
     drafts, hours = _drafts(takeoff, book)
-    lines = tuple(_line(draft) for draft in drafts)
+    lines = _with_minimums([_line(draft) for draft in drafts], book)
     markups = markups_of(book.company)
     below = sums(lines, markups)
     return Estimate(
@@ -94,7 +94,7 @@ def _drafts(takeoff: Takeoff, book: PriceBook) -> tuple[list[_Draft], tuple[Work
         if entry.kind == "work":
             hours.append(_hours(quantity, rate, by_hours=price is None))
         if price is not None:
-            drafts.append(_draft(quantity, entry, price))
+            drafts.append(_draft(quantity, entry, price, rate))
         elif entry.kind == "work" and rate is not None:
             drafts += _timed(quantity, entry, hours[-1], book)
         else:
@@ -107,7 +107,7 @@ def _pool(same: Sequence[Quantity]) -> Quantity:
     first = same[0]
     if len(same) == 1:
         working = f"{first.area}: {first.working}" if first.area else first.working
-        return Quantity(first.code, first.item, first.area, first.amount, first.unit, working, first.variant)
+        return replace(first, working=working)
     working = "; ".join(f"{one.area or 'job'}: {one.working} = {fixed(one.amount, 2)} {one.unit}" for one in same)
     amount = sum(one.amount for one in same)
     return Quantity(first.code, code(first.code).title, "", amount, first.unit, working, first.variant)
@@ -175,8 +175,10 @@ def _in_unit(quantity: Quantity, unit: str) -> float | None:
         return None
 
 
-def _draft(quantity: Quantity, entry: Code, price: Price) -> _Draft:
-    amount = _in_unit(quantity, price.unit)
+def _draft(quantity: Quantity, entry: Code, price: Price, rate: Rate | None) -> _Draft:
+    amount, working = _in_unit(quantity, price.unit), quantity.working
+    if amount is None and price.unit in entry.also_priced_by:
+        amount, working = _haul_in_unit(quantity, price, rate)
     if amount is None:
         raise PriceError(
             f"the price of {price.code!r} is for one {price.unit}; it must be for a unit that {quantity.unit} "
@@ -186,7 +188,49 @@ def _draft(quantity: Quantity, entry: Code, price: Price) -> _Draft:
     item = price.item or quantity.item
     if entry.kind == "haul" and quantity.variant:
         item = f"{item}: {quantity.variant}"
-    return _Draft(quantity, entry.scope, item, amount, price, quantity.working)
+    return _Draft(quantity, entry.scope, item, amount, price, working)
+
+
+def _haul_in_unit(quantity: Quantity, price: Price, rate: Rate | None) -> tuple[float | None, str]:
+    """Return loads by their weight, their loose volume or the hours they take, and the sum in words."""
+    if price.unit == "h":
+        a_load = None if rate is None else rate.per_machine_hour or rate.per_crew_hour
+        if a_load is None:
+            raise PriceError(
+                f"the price of {price.code!r} is for one h; it needs a work rate for {price.code!r} on the sheet "
+                "Company: how many loads a truck hauls in an hour (unit load)",
+                where=price.cell,
+            )
+        return quantity.amount / a_load, f"{quantity.working}; {a_load:g} loads an hour"
+    amounts = (_in_unit(replace(quantity, amount=amount, unit=unit), price.unit) for amount, unit in quantity.also)
+    return next((amount for amount in amounts if amount is not None), None), quantity.working
+
+
+def _with_minimums(lines: Sequence[Line], book: PriceBook) -> tuple[Line, ...]:
+    """Return the lines, with what is missing to the least charge of a haul in a line of its own behind them."""
+    made: list[Line] = []
+    for place, line in enumerate(lines):
+        made.append(line)
+        least = book.prices[line.code].minimum
+        if least is None or any(later.code == line.code for later in lines[place + 1 :]):
+            continue
+        charged = sum((one.amount for one in lines if one.code == line.code), Decimal("0.00"))
+        if charged < least:
+            title, least_words = code(line.quantity_code).title, f"minimum charge of ${least:,.2f}"
+            made.append(
+                replace(
+                    line,
+                    item=f"{title}: rest of the minimum charge",
+                    quantity=Decimal(1),
+                    unit="job",
+                    unit_price=least - charged,
+                    amount=least - charged,
+                    note=least_words,
+                    quantity_code="",
+                    working=f"{least_words} less ${charged:,.2f} above",
+                )
+            )
+    return tuple(made)
 
 
 def _timed(quantity: Quantity, entry: Code, hours: WorkHours, book: PriceBook) -> list[_Draft]:

@@ -24,7 +24,7 @@ _JOB_TABLES: Final = ("job", "area", "spot")
 # Tables of records, and those of their fields that may hold nothing, which a file of plain text leaves out.
 _ROWS: Final[Mapping[str, tuple[str, ...]]] = {
     "stones": (), "pavers": (), "rolls": ("overlap_m",), "trucks": (), "rates": ("per_crew_hour", "per_machine_hour"),
-    "traffics": (), "prices": ("priced_on",),
+    "traffics": (), "prices": ("priced_on", "minimum"),
 }  # fmt: skip
 ONE_LINE_ROWS: Final = ("prices", *(f"company.{key}" for key in _ROWS if key != "prices"))
 _COMPANY: Final = TypeAdapter(Company)

@@ -61,8 +61,8 @@ def _told(price: Price) -> str:
 
 def _money(amount: Decimal) -> str:
     """Return a unit price with two places, or the more that it has."""
-    text = f"{amount:,.4f}"
-    return text.removesuffix("00") if text.endswith("00") else text
+    places = max(2, -int(amount.normalize().as_tuple().exponent))
+    return f"{amount:,.{places}f}"
 
 
 def _prices(new: PriceBook, old: PriceBook) -> Iterator[PriceChange]:
@@ -75,6 +75,9 @@ def _prices(new: PriceBook, old: PriceBook) -> Iterator[PriceChange]:
             yield PriceChange("unit", code, _told(was), _told(now), _percent(now, was))
         elif now.unit_price != was.unit_price:
             yield PriceChange("price", code, _told(was), _told(now), _percent(now, was))
+        if now.minimum != was.minimum:
+            before, after = ("none" if one.minimum is None else f"${one.minimum:,.2f}" for one in (was, now))
+            yield PriceChange("minimum", code, before, after)
         if now.taxable != was.taxable:
             before, after = ("taxed" if one.taxable else "not taxed" for one in (was, now))
             yield PriceChange("tax", code, before, after)

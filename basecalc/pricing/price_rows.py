@@ -11,6 +11,7 @@ from basecalc.base.traffic import Traffic
 from basecalc.checks import meant_share, shown
 from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES, Rate, Roll, Stone, Truck
 from basecalc.errors import InputError, OutOfRangeError
+from basecalc.rounding import cents
 from basecalc.takeoff.owner import NEEDED, OPTIONAL, PRICE_UNITS, SHARE, price_unit, require_past, unit_price
 from basecalc.validation import Record, measured, one_of, text, yes_no
 
@@ -128,6 +129,10 @@ def _price(value: Any) -> Decimal:
     return unit_price("unit price", value)
 
 
+def _minimum(value: Any) -> Decimal | None:
+    return None if value is None or value == "" else cents(unit_price("minimum", value))
+
+
 def _priced_on(value: Any, info: ValidationInfo) -> date | None:
     if value is None or value == "":
         return None
@@ -153,6 +158,7 @@ class PriceRow(SureRow):
     taxable: Annotated[bool, yes_no()]
     priced_on: Annotated[date | None, BeforeValidator(_priced_on)]
     supplier: Annotated[str, text(needed=False)]
+    minimum: Annotated[Decimal | None, BeforeValidator(_minimum)] = None
 
 
 def make_stone(row: StoneRow) -> Stone:

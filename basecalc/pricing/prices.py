@@ -27,7 +27,7 @@ _STONE_CODES: Final = {"base": "base-stone", "bedding": "bedding-sand", "fill": 
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """One row of the owner's prices and the cell its price stands in."""
+    """One row of the owner's prices and the cell its price is in; a haul may have a least charge for the whole job."""
 
     code: str
     item: str
@@ -37,6 +37,7 @@ class Price:
     priced_on: date | None
     supplier: str
     cell: str
+    minimum: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,10 +171,13 @@ def _prices(
     written = {row: code for row in grid.rows() if (code := grid.word(row, "code"))}
     for row, code in written.items():
         needed = own[code].unit if code in own else codes()[code].units[0] if code in codes() else None
+        also = codes()[code].also_priced_by if code in codes() else ()
         if needed:
-            refuse_unit(grid, row, code, needed, wrong)
+            refuse_unit(grid, row, code, needed, wrong, also)
         elif owner is not None:
             wrong.append(grid.fault(row, "code", _unknown_code(code, own)))
+        if code in prices and prices[code].minimum is not None and not also:
+            wrong.append(grid.fault(row, "minimum", f"minimum is for hauling and tipping only; {code} is not"))
     if not written:
         wrong.append(grid.fault(grid.heading_row, "code", "there is no price; fill in the table of prices"))
     for code, named in _named(owner or {}):

@@ -220,6 +220,8 @@ class _One:
             spent = self.spent(line.work, "crew_h" if line.code == "crew-time" else "machine_h")
             return None if spent is None else convert(spent, "h", line.unit)
         key = line.quantity_code
+        if not key or (code(key).kind == "haul" and line.unit != "load"):
+            return None  # the rest of a least charge; hauling by weight, volume or hours, of which tickets count loads
         if key == "stone-haul":
             found = [len(self.delivered(own)) for own, stone in self.stones() if line.item.endswith(f": {stone.name}")]
             return float(found[0]) if found and found[0] else None

@@ -2,7 +2,7 @@
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import MISSING, dataclass, fields
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
@@ -49,6 +49,8 @@ class Code:
         Whether it is taxed where the owner has not said.
     must_be_priced
         Whether the quantity needs a price of its own; work may go through crew and machine hours instead.
+    also_priced_by
+        Other units that a load may be priced by: its weight, its loose volume, the hours it takes.
     """
 
     code: str
@@ -58,6 +60,7 @@ class Code:
     units: tuple[str, ...]
     taxable_default: bool
     must_be_priced: bool
+    also_priced_by: tuple[str, ...] = ()
 
     def unit(self, system: str) -> str:
         """Return the unit for 'us' or 'metric'."""
@@ -129,12 +132,14 @@ def check(raw: Mapping[str, Any]) -> tuple[Mapping[str, Code], Mapping[str, Scop
     lines = {line.scope: line for line in (Scope(**_row(Scope, row)) for row in raw["scopes"])}
     entries = {}
     for row in raw["codes"]:
-        entry = Code(**{**_row(Code, row), "units": tuple(row["units"])})
+        also = tuple(row.get("also_priced_by", ()))
+        entry = Code(**{**_row(Code, row), "units": tuple(row["units"]), "also_priced_by": also})
         name = entry.code
         _require(name not in entries, f"{name} stands twice")
         _require(name == name.casefold().strip() and name.replace("-", "").isalpha(), f"{name!r} is no plain code")
         _require(entry.kind in get_args(Kind), f"{name}: kind {entry.kind!r} is unknown")
         _require(entry.units in _UNITS, f"{name}: units {entry.units} are unknown")
+        _require(not also or entry.kind == "haul", f"{name}: only a haul has other measures")
         _require(entry.scope == "" if entry.kind == "time" else entry.scope in lines, f"{name}: line {entry.scope!r}")
         _require(entry.must_be_priced == (entry.kind != "work"), f"{name}: only work may go without a price of its own")
         entries[name] = entry
@@ -144,10 +149,10 @@ def check(raw: Mapping[str, Any]) -> tuple[Mapping[str, Code], Mapping[str, Scop
 
 
 def _row(kind: type[Scope | Code], row: Mapping[str, Any]) -> Mapping[str, Any]:
-    wanted = {field.name: field.type for field in fields(kind)}
-    _require(list(row) == list(wanted), f"row {dict(row)} does not have the keys {list(wanted)}")
+    wanted = {field.name: field.type for field in fields(kind) if field.name in row or field.default is MISSING}
+    _require(sorted(row) == sorted(wanted), f"row {dict(row)} does not have the keys {list(wanted)}")
     for key, value in row.items():
-        right = bool if wanted[key] is bool else list if key == "units" else str
+        right = bool if wanted[key] is bool else list if key in ("units", "also_priced_by") else str
         _require(isinstance(value, right), f"row {dict(row)}: {key} is not a {right.__name__}")
     return row
 

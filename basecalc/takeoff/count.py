@@ -1,6 +1,7 @@
 """From areas to the quantities that are priced: work by area, loads, rolls and bags for the whole job."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Final, Literal
 
 from basecalc.company import Company, Stone, Truck
@@ -8,7 +9,7 @@ from basecalc.job import Job
 from basecalc.rounding import fixed, whole_up
 from basecalc.tables import table
 from basecalc.takeoff.aggregate import aggregate_mass_kg, loose_stone_m3
-from basecalc.takeoff.amounts import in_unit, told
+from basecalc.takeoff.amounts import in_unit, told, unit_of
 from basecalc.takeoff.codes import code, codes
 from basecalc.takeoff.hauling import haul
 from basecalc.takeoff.materials import Materials
@@ -178,7 +179,9 @@ class _Count:
             f"{self._told(mass_kg, 'mass')}, {self._told(loose_m3, 'volume')} loose; {fixed(hauled.exact, 2)} loads "
             f"of {full} ({truck.name}, filled by {'weight' if by_mass else 'volume'})"
         )
-        return self._made(key, hauled.loads if self.whole else hauled.exact, working, "", variant)
+        loads = self._made(key, hauled.loads if self.whole else hauled.exact, working, "", variant)
+        measures = ((mass_kg, unit_of("mass", self.units)), (loose_m3, unit_of("volume", self.units)))
+        return replace(loads, also=tuple((in_unit(amount, unit), unit) for amount, unit in measures))
 
     def rolls(self, sheets: Sequence[Laid]) -> Iterator[Quantity]:
         """Yield the rolls, pooled over the areas."""

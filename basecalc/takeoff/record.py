@@ -32,6 +32,8 @@ class Quantity:
         The sum in words and numbers.
     variant
         Name of the owner's stone, paver or roll; nothing where there is none.
+    also
+        The same in other measures: what loads weigh and their loose volume, each with its unit.
     """
 
     code: str
@@ -41,6 +43,7 @@ class Quantity:
     unit: str
     working: str
     variant: str = ""
+    also: tuple[tuple[float, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

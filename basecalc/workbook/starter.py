@@ -130,4 +130,5 @@ def _price_rows(rows: Sequence[Mapping[str, Any]], units: str) -> list[dict[str,
 
 def unit_words() -> tuple[str, ...]:
     """Return every unit that some code may be priced in, as a drop-down offers them."""
-    return tuple(dict.fromkeys(unit for code in codes().values() for unit in units_like(code.units[0])))
+    found = [(*units_like(code.units[0]), *code.also_priced_by) for code in codes().values()]
+    return tuple(dict.fromkeys(unit for units in found for unit in units))

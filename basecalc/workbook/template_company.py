@@ -30,7 +30,7 @@ _WIDE: Final = len(_WIDTHS)
 _HELP: Final = "what it does"
 _SURE: Final = len(SETTING_COLUMNS)
 _BREAK_BEFORE: Final = frozenset({"Depth of the base", "stones", "soils"})
-WORK: Final = tuple(key for key, code in codes().items() if code.kind == "work")
+WORK: Final = tuple(key for key, code in codes().items() if code.kind in ("work", "haul"))
 _BOX: Final = Side("thin", color=style.LINE)
 
 

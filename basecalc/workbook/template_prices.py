@@ -44,7 +44,7 @@ def write_prices(book: Workbook, records: Mapping[str, Any], units: str) -> None
         'us' or 'metric'.
     """
     sheet = book.create_sheet(PRICES_SHEET)
-    style.widths(sheet, 20, 36, 9, 14, 11, 14, 28, 10)
+    style.widths(sheet, 20, 36, 9, 14, 11, 14, 28, 12, 10)
     style.put(sheet, 1, 1, "Prices", "title")
     sheet.row_dimensions[1].height = 30
     style.put(
@@ -79,9 +79,8 @@ def write_prices(book: Workbook, records: Mapping[str, Any], units: str) -> None
     sheet.add_data_validation(rule)
     sheet.freeze_panes = f"B{_HEADING + 1}"
     foot = "Prices (office only)"
-    style.page(
-        sheet, f"A1:{letter(len(PRICES.columns))}{last}", units=units, repeat_rows=f"{_HEADING}:{_HEADING}", foot=foot
-    )
+    printed_area = f"A1:{letter(len(PRICES.columns))}{last}"
+    style.page(sheet, printed_area, units=units, repeat_rows=f"{_HEADING}:{_HEADING}", foot=foot)
 
 
 def write_codes(book: Workbook, units: str) -> None:
