@@ -199,7 +199,7 @@ def test_the_command_prints_and_writes(prices: Path, tmp_path: Path, capsys: pyt
 
 def test_one_job_by_the_command_line(prices: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     tickets = tmp_path / "tickets.csv"
-    tickets.write_text("ticket,material,net ton\n1,base-stone,13\n", "utf-8")
+    tickets.write_text("ticket,material,net ton\n1,base-stone,13\n2,base-stone,12\n", "utf-8")
     told = run(capsys, tickets, "--job", SEASON / "jobs" / "LF-2611.toml", "--prices", prices)
     assert "From 1 job: fewer than 5 say too little" in told
 
