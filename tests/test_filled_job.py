@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from basecalc.estimating.job_mapping import job_mapping
 from estimating_kit import TOTALS, demo_job, demo_prices, named_value, same_money
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
@@ -24,7 +23,6 @@ from test_job import METRIC_FILE, US_FILE
 
 from basecalc.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
 from basecalc.estimating import job_cells as job_cells_room
-from basecalc.estimating import job_mapping as job_mapping_room
 from basecalc.estimating.build import build_book
 from basecalc.estimating.carry_over import carry_over
 from basecalc.estimating.job_cells import job_cells
@@ -34,7 +32,6 @@ from basecalc.estimating.template import write_template
 from basecalc.health import file_problems
 from basecalc.job import Job, parse_job
 from basecalc.job import load_job as load_job_file
-from basecalc.job.record import JobArea
 from basecalc.pricing.prices import load_prices
 from basecalc.pricing.quote import Quote, quote
 from basecalc.runs import job_files, quote_files
@@ -89,9 +86,7 @@ def test_a_job_of_which_only_the_record_is_left_comes_back_with_the_same_numbers
     job = parse_job(EXAMPLES[name])
     back = read(plain_book(tmp_path, job))
     assert_same(back, job)
-    assert [area.shape for area in back.areas] == [
-        area.shape if area.shape in ("rectangle", "circle") else "measured" for area in job.areas
-    ]
+    assert [area.shape for area in back.areas] == [area.shape for area in job.areas]
 
 
 def test_the_fall_of_the_finish_and_the_first_day_come_back(tmp_path: Path) -> None:
@@ -104,7 +99,7 @@ def test_the_fall_of_the_finish_and_the_first_day_come_back(tmp_path: Path) -> N
     job = parse_job(data)
     assert job.areas[0].fall_m == (pytest.approx(9 * 0.0254), pytest.approx(-0.0254))
     assert read(plain_book(tmp_path, data)) == job
-    assert_same(parse_job(job_mapping(job)), job)
+    assert job_cells(job).areas == job_cells(data).areas
 
 
 @pytest.mark.parametrize(
@@ -513,12 +508,8 @@ def test_what_the_sheets_have_no_place_for_is_refused(as_record: bool, monkeypat
     data = tomllib.loads(US_FILE)
     data["area"][0]["water_table"] = 40
     assert job_cells(data).areas[0]["water_table"] == 40
-    if as_record:
-        known = job_mapping_room._MADE[JobArea]
-        monkeypatch.setitem(job_mapping_room._MADE, JobArea, known - {"water_table_m"})
-    else:
-        columns = {key: column for key, column in job_cells_room._AREA_COLUMNS.items() if key != "water_table"}
-        monkeypatch.setattr(job_cells_room, "_AREA_COLUMNS", columns)
+    columns = {key: column for key, column in job_cells_room._AREA_COLUMNS.items() if key != "water_table"}
+    monkeypatch.setattr(job_cells_room, "_AREA_COLUMNS", columns)
     with pytest.raises(
         InputError, match=r"has 'water table', for which the sheets of the estimating workbook have no place"
     ):
@@ -532,8 +523,7 @@ def test_a_cone_log_comes_over_row_by_row(tmp_path: Path) -> None:
     text = US_FILE + '\n[[spot]]\nname = "log"\narea = "Drive"\nlog = "logs/a.csv"\nlog_blows = "total"\n'
     (tmp_path / "job.toml").write_text(text, "utf-8")
     job = load_job_file(tmp_path / "job.toml")
-    fill = load_job(tmp_path / "job.toml")
-    path = write_template(tmp_path / "filled.xlsx", demo_prices(), host="calc", job=fill)
+    path = write_template(tmp_path / "filled.xlsx", demo_prices(), host="calc", job=job)
     back, prices = read_job_sheets(path), load_prices(path)
     assert [len(spot.readings) for spot in back.spots] == [len(spot.readings) for spot in job.spots]
     assert back.spots[-1].readings[0].value == job.spots[-1].readings[0].value
@@ -548,10 +538,9 @@ def test_a_filled_workbook_fills_the_next_one(tmp_path: Path) -> None:
     assert_same(read(second), read(first))
 
 
-def test_job_mapping_and_parse_job_undo_each_other() -> None:
-    for data in EXAMPLES.values():
-        once = parse_job(job_mapping(parse_job(data)))
-        assert parse_job(job_mapping(once)) == once
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_job_fills_the_cells_that_the_mapping_it_was_read_from_fills(name: str) -> None:
+    assert job_cells(parse_job(EXAMPLES[name])) == job_cells(EXAMPLES[name])
 
 
 def test_a_batch_takes_job_files_and_filled_workbooks(tmp_path: Path) -> None:

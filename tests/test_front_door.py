@@ -94,6 +94,7 @@ def _called(book: bytes, part: bytes, name: str) -> bytes:
     parts[rels] = parts[rels].replace(SHEET.encode(), name.encode())
     parts[types] = parts[types].replace(SHEET.encode(), name.encode())
     assert name.encode() in parts[rels]
+    parts[f"xl/worksheets/_rels/{Path(name).name}.rels"] = parts.pop(f"xl/worksheets/_rels/{Path(SHEET).name}.rels")
     return packed({**parts, name: part})
 
 
