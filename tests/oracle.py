@@ -1,7 +1,7 @@
 """Take-off and price of a job worked out a second time, from its tables alone: nothing of basecalc is imported here.
 
-It takes a job as a mapping (the tables of a job file) and the owner's records (as a price workbook is filled), and from
-the program only what is judged from the ground: each area's base depth, the CBR it rests on, and whether geogrid is laid.
+It takes a job as a mapping (the tables of a job file) and the owner's records (as a price workbook is filled), and
+from the program only what is judged from the ground: each area's base depth, its CBR, and whether geogrid is laid.
 Rules are those of the README: numbers of published tables are typed again with their source.
 """
 
@@ -156,7 +156,7 @@ class Job:
             "box": tuple(side * self.long for side in box), "above": area.get("finish_above_ground", 0.0) * self.thick,
             "soil": area.get("soil") or self.soil, "old": area.get("old_pavement", 0.0) * self.thick,
             "old_kind": area.get("old_pavement_kind", ""), "textile": area.get("geotextile", False),
-            "edge": (area["edge_restraint"] if "edge_restraint" in area else open_edge) * self.long,
+            "edge": area.get("edge_restraint", open_edge) * self.long,
             "along": closed * self.long, "fill_wide": area.get("foundation_fill_width", 0.0) * self.long,
             "fill_deep": area.get("foundation_fill_depth", 0.0) * self.thick,
             "sound_at": area.get("loose_fill_depth", 0.0) * self.thick if area.get("loose_fill") == "fill" else 0.0,
