@@ -112,8 +112,7 @@ CASES: dict[str, Case] = {
         6, "goes back by 5", changed(6, "10,100", _table("total blows,depth mm", _TOTAL_BLOWS))
     ),
     "zero blows": wrong(5, "with no blow", changed(5, "0,75")),
-    "duplicate row": wrong(5, "did not move the cone, yet it goes on", changed(5, "5,50")),
-    "duplicate total": wrong(5, "must be taken out", changed(5, "10,50", _table("total blows,depth mm", _TOTAL_BLOWS))),
+    "duplicate total": wrong(5, "written twice", changed(5, "10,50", _table("total blows,depth mm", _TOTAL_BLOWS))),
     "negative depth": wrong(3, "it must be at least 0", changed(3, "5,-25")),
     "negative blows": wrong(3, "from 0 to 10,000", changed(3, "-5,25")),
     "half a blow": wrong(3, "whole number of blows", changed(3, "2.5,25")),

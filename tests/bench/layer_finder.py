@@ -135,7 +135,7 @@ def verdict(log: Known, found: Profile) -> str:
         if place not in (true - 2, true - 1, true, true + 1):
             return "boundary"
     for layer, index in zip(found.layers, log.indices, strict=True):
-        if abs(layer.cbr / cone_cbr(index) - 1) > CBR_WITHIN:
+        if abs(layer.cbr / cone_cbr(index, "sand") - 1) > CBR_WITHIN:
             return "CBR"
     return "found"
 
@@ -146,7 +146,7 @@ def verdicts(count: int, seed: int, conditions: Conditions) -> Iterator[tuple[st
     for _ in range(count):
         log = known_log(rng, conditions)
         drop = cone_log(cells(log.text.encode(), "log"), "log", hammer=8).drops[0]
-        yield verdict(log, profile(drop)), log.bad
+        yield verdict(log, profile(drop, "sand")), log.bad
 
 
 def main() -> None:

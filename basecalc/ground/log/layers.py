@@ -1,6 +1,8 @@
 """A drop becomes layers: runs of near-constant slope, each with its index and bearing ratio, bad readings named."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
 from math import exp, log
 
 from basecalc.ground.cone import cone_cbr
@@ -29,80 +31,105 @@ def profile(drop: Drop, soil: str = "") -> Profile:
     Notes
     -----
     A layer's index is its depth difference times the hammer factor over its blows. Three kinds of readings are set
-    aside in both: one that was driven through a boundary belongs to neither layer; one stronger than its layer by far
-    (a stone) would make it look stronger; two neighbours of which one went too far and the other too short are one
-    misread depth. A lone reading weaker than its layer by far may be a soft seam: it counts, and where it is the last
-    of the log it is a layer of its own, because nobody knows what lies below.
+    aside in both: one that was driven through a boundary belongs to neither layer; one stronger than its layer by far,
+    or that did not move the cone (a stone), would make it look stronger. Two neighbors of which one went too far and
+    the other too short by as much are one misread depth: they count together, as one reading.
+
+    A seam is a layer of its own, however few readings it has: a run of readings about 2 in thick or more whose index
+    is more than 1.35 times that of every layer it lies in. So a layer's CBR, by the curve for all soils, is never more
+    than 1.4 times that of any such run within it. A weak reading thinner than that counts in its layer; where it is
+    the last of the log it is a layer of its own, because nobody knows what lies below.
 
     References
     ----------
-    As in `basecalc.ground.log.partition.cut`. ASTM-D6951, index; [memory].
+    As in `basecalc.ground.log.partition.cut`. ASTM-D6951, index; [memory]. The figures of `cone_log_rules` are
+    basecalc's own.
     """
-    steps = drop.steps
-    indices = [step.mm_per_blow for step in steps]
-    advances = [(step.bottom_m - step.top_m) * 1000 for step in steps]
-    found = cut(indices, advances, drop.ruler_mm)
-    alone = _weak_at_the_end(found)
-    aside, remarks = _aside(steps, found, alone)
+    every = drop.steps
+    places = [place for place, step in enumerate(every) if step.mm_per_blow > 0]
+    steps = [every[place] for place in places]
+    found = cut(
+        [step.mm_per_blow for step in steps], [(step.bottom_m - step.top_m) * 1000 for step in steps], drop.ruler_mm
+    )
+    alone = _weak_at_the_end(found, steps)
+    aside, pairs, weak, remarks = _aside(steps, found)
     starts = list(found.starts)
     if len(steps) - 1 in alone:
         starts.append(len(steps) - 1)
         remarks.append(
-            f"The last reading, row {steps[-1].row} ({indices[-1]:.3g} mm/blow), is weaker than those above it by far: "
-            "it is taken as a layer of its own; drive the cone deeper to see how far down it goes"
+            f"The last reading, row {steps[-1].row} ({steps[-1].mm_per_blow:.3g} mm/blow), is weaker than those above "
+            "it by far: it is taken as a layer of its own; drive the cone deeper to see how far down it goes"
         )
+    seams = _with_seams(steps, starts, aside, pairs, remarks)
+    remarks += [
+        f"Row {steps[place].row} ({steps[place].mm_per_blow:.3g} mm/blow) is weaker than its layer (about {usual:.3g} "
+        "mm/blow) by far, a soft seam or a slip: it counts; drive the cone again beside it"
+        for place, usual in weak
+        if place not in alone | seams
+    ]
+    remarks += [
+        f"Row {step.row}: {step.blows} blows did not move the cone, a stone (or a row written twice): less than 1 mm a "
+        "blow, left out of the index"
+        for step in every
+        if step.mm_per_blow == 0
+    ]
+    out = {places[place] for place, gone in enumerate(aside) if gone}
+    out |= {place for place, step in enumerate(every) if step.mm_per_blow == 0}
+    edges = [0, *(places[start] for start in starts[1:]), len(every)]
     layers = tuple(
-        _layer(steps[start:end], aside[start:end], soil)
-        for start, end in zip(starts, [*starts[1:], len(steps)], strict=True)
+        _layer(every[top:end], [place in out for place in range(top, end)], soil) for top, end in pairwise(edges)
     )
-    cbrs = tuple(cone_cbr(step.mm_per_blow, step.soil or soil) for step in steps)
+    cbrs = tuple(cone_cbr(max(step.mm_per_blow, 1.0), step.soil or soil) for step in every)
     return Profile(drop, layers, printed(found.scatter), tuple(remarks), cbrs)
 
 
-def _weak_at_the_end(found: Cut) -> frozenset[int]:
+def _weak_at_the_end(found: Cut, steps: Sequence[Step]) -> frozenset[int]:
     """Return the last reading, where it may be the top of a weaker layer that the log does not show."""
     last = len(found.apart) - 1
     weaker = found.logs[last] - found.levels[-1]
     apart = found.apart[last] > log_rule("stands out beyond") and weaker > log(log_rule("weaker at the end by"))
-    misread = _misread_with(last, found.apart, log_rule("stands out beyond")) is not None
+    misread = _misread_with(last, steps, found) is not None
     return frozenset({last} if apart and last > found.starts[-1] and not misread else ())
 
 
-def _aside(steps: Sequence[Step], found: Cut, alone: frozenset[int]) -> tuple[list[bool], list[str]]:
-    """Return which readings count in no layer's index, and a sentence for each that stands out."""
+def _level(found: Cut) -> list[float]:
+    """Return the level of each reading's layer."""
+    ends = (*found.starts[1:], len(found.logs))
+    return [one for one, start, end in zip(found.levels, found.starts, ends, strict=True) for _ in range(start, end)]
+
+
+def _aside(steps: Sequence[Step], found: Cut) -> tuple[list[bool], dict[int, int], list[tuple[int, float]], list[str]]:
+    """Return what stands out: what counts in no index, misread pairs, weak readings with what is usual; sentences."""
     aside = [False] * len(steps)
+    pairs: dict[int, int] = {}
+    weak: list[tuple[int, float]] = []
     remarks: list[str] = []
     _beside_boundaries(steps, found, aside, remarks)
-    beyond = log_rule("stands out beyond")
-    apart = found.apart
-    ends = (*found.starts[1:], len(steps))
-    level = [one for one, start, end in zip(found.levels, found.starts, ends, strict=True) for _ in range(start, end)]
-    handled: set[int] = set()
+    level = _level(found)
     for place in range(len(steps)):
-        if abs(apart[place]) <= beyond or place in handled or aside[place]:
+        stands_out = abs(found.apart[place]) > log_rule("stands out beyond")
+        weaker = found.logs[place] - level[place] > log(log_rule("weaker in a seam by"))
+        if not (stands_out or weaker) or place in pairs or aside[place]:
             continue
-        row, index, usual = steps[place].row, steps[place].mm_per_blow, exp(level[place])
-        mate = _misread_with(place, apart, beyond)
-        if mate is not None:
-            handled |= {place, mate}
-            aside[place] = aside[mate] = True
-            rows = sorted((row, steps[mate].row))
+        mate = _misread_with(place, steps, found)
+        if mate is None and not stands_out:
+            continue
+        if mate is not None and mate not in pairs and not aside[mate]:
+            pairs |= {place: mate, mate: place}
+            rows = sorted((steps[place].row, steps[mate].row))
             remarks.append(
                 f"The depth in row {rows[0]} looks misread, for the cone went too far in one of the rows {rows[0]} and "
-                f"{rows[1]} and too short in the other: both are left out of the index"
+                f"{rows[1]} and too short in the other: the two count together, as one reading"
             )
-        elif apart[place] < 0:
+        elif found.apart[place] < 0:
             aside[place] = True
             remarks.append(
-                f"Row {row} ({index:.3g} mm/blow) is stronger than its layer (about {usual:.3g} mm/blow) by far, a "
-                "stone or a slip: it is left out of the index"
+                f"Row {steps[place].row} ({steps[place].mm_per_blow:.3g} mm/blow) is stronger than its layer (about "
+                f"{exp(level[place]):.3g} mm/blow) by far, a stone or a slip: it is left out of the index"
             )
-        elif place not in alone:
-            remarks.append(
-                f"Row {row} ({index:.3g} mm/blow) is weaker than its layer (about {usual:.3g} mm/blow) by far, a soft "
-                "seam or a slip: it counts; drive the cone again beside it"
-            )
-    return aside, remarks
+        else:
+            weak.append((place, exp(level[place])))
+    return aside, pairs, weak, remarks
 
 
 def _beside_boundaries(steps: Sequence[Step], found: Cut, aside: list[bool], remarks: list[str]) -> None:
@@ -123,19 +150,111 @@ def _beside_boundaries(steps: Sequence[Step], found: Cut, aside: list[bool], rem
         remarks.append(f"{names} driven through two layers: left out of the index of either")
 
 
-def _misread_with(place: int, apart: Sequence[float], beyond: float) -> int | None:
-    """Return the neighbour with which a reading makes up one misread depth, if there is one."""
-    opposite = [
-        near for near in (place + 1, place - 1)
-        if 0 <= near < len(apart) and apart[near] * apart[place] < 0 and abs(apart[near]) > beyond / 2
-    ]  # fmt: skip
-    return opposite[0] if opposite else None
+def _misread_with(place: int, steps: Sequence[Step], found: Cut) -> int | None:
+    """Return the neighbor with which a reading makes up one misread depth: together they are as their layer is."""
+    beyond, level = log_rule("stands out beyond"), _level(found)
+    for near in (place + 1, place - 1):
+        if not 0 <= near < len(steps) or level[near] != level[place]:
+            continue
+        opposite = found.apart[near] * found.apart[place] < 0 and abs(found.apart[near]) > beyond / 2
+        together = log(_index([steps[place], steps[near]]))
+        step = steps[place]
+        usual_mm = exp(level[place]) * step.blows / step.hammer_factor
+        slip = abs((step.bottom_m - step.top_m) * 1000 - usual_mm) <= log_rule("greatest slip of the ruler")
+        if opposite and slip and abs(together - level[place]) <= found.scatter * beyond / 2:
+            return near
+    return None
+
+
+def _index(steps: Sequence[Step]) -> float:
+    """Return the index of several readings together [mm/blow]."""
+    depth_mm = sum((step.bottom_m - step.top_m) * 1000 * step.hammer_factor for step in steps)
+    return depth_mm / sum(step.blows for step in steps)
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """Readings from one place up to another (not counted itself), and how much they say for a layer of their own."""
+
+    start: int
+    end: int
+    readings: int
+    gain: float
+
+
+def _with_seams(
+    steps: Sequence[Step], starts: list[int], aside: list[bool], pairs: dict[int, int], remarks: list[str]
+) -> set[int]:
+    """Cut out each run of weak readings that is thick enough for a layer, the one that says most first.
+
+    One reading beside a weaker layer was driven through the boundary and goes to that layer, in whose index it does
+    not count. Returned are the places of the readings that lie in a seam.
+    """
+    seams: set[int] = set()
+    for _ in steps:
+        run = max(_runs(steps, starts, aside, pairs), key=lambda one: one.gain, default=None)
+        if run is None:
+            break
+        index = _index(steps[run.start : run.end])
+        spans = list(pairwise([*starts, len(steps)]))
+        above = any(end == run.start and _counted(steps, aside, top, end) > index for top, end in spans)
+        below = any(top == run.end and _counted(steps, aside, top, end) > index for top, end in spans)
+        # Where the layers around it start anew: behind the run, before it, or at both of its ends.
+        edges = {run.end} if above else {run.start} if below else {run.start, run.end}
+        first, last = steps[run.start].row, steps[run.end - 1].row
+        named = f"Row {first} ({{}}) " if first == last else f"Rows {first} to {last} ({{}} together) "
+        named = named.format(f"{index:.3g} mm/blow")
+        if run.readings == 1 and (above or below):
+            aside[run.start : run.end] = [True] * (run.end - run.start)
+            remarks.append(f"{named}was driven through two layers: it belongs to the weaker one, left out of its index")
+        else:
+            edges = {run.start, run.end}
+            remarks.append(
+                f"{named}{'is' if first == last else 'are'} weaker than the ground around by far and thick enough for "
+                "a layer: it counts as a layer of its own; if it may be a slip, drive the cone again beside it"
+            )
+        kept = {start for start in starts if not run.start <= start <= run.end}
+        starts[:] = sorted({0} | kept | edges - {len(steps)})
+        seams |= set(range(run.start, run.end))
+    return seams
+
+
+def _counted(steps: Sequence[Step], aside: Sequence[bool], start: int, end: int) -> float:
+    """Return the index of a layer, of the readings that count [mm/blow]."""
+    inside = range(start, end)
+    return _index([steps[place] for place in inside if not aside[place]] or [steps[place] for place in inside])
+
+
+def _runs(steps: Sequence[Step], starts: Sequence[int], aside: Sequence[bool], pairs: dict[int, int]) -> Iterator[_Run]:
+    """Yield each run of readings that is thick enough for a layer and weaker by far than every layer it lies in."""
+    least_mm, weaker = log_rule("least thickness of a seam"), log_rule("weaker in a seam by")
+    layer = [
+        index
+        for start, end in pairwise([*starts, len(steps)])
+        for index in [_counted(steps, aside, start, end)] * (end - start)
+    ]
+    counting = [place for place in range(len(steps)) if not aside[place] and pairs.get(place, place) >= place]
+    ends = [max(place, pairs.get(place, place)) + 1 for place in counting]
+    indices = [_index(steps[place:end]) for place, end in zip(counting, ends, strict=True)]
+    for first, start in enumerate(counting):
+        if indices[first] <= layer[start]:
+            continue
+        weakest = thick = deep = blows = 0.0
+        for last in range(first, len(counting)):
+            weakest = max(weakest, layer[counting[last]])
+            for step in steps[counting[last] : ends[last]]:
+                thick += (step.bottom_m - step.top_m) * 1000
+                deep += (step.bottom_m - step.top_m) * 1000 * step.hammer_factor
+                blows += step.blows
+            index = deep / blows
+            if indices[last] > layer[counting[last]] and index > weaker * weakest and thick >= least_mm - 1e-6:
+                count = last + 1 - first
+                yield _Run(start, ends[last], count, count * log(index / weakest) ** 2)
 
 
 def _layer(steps: Sequence[Step], aside: Sequence[bool], soil: str) -> Layer:
     counting = [step for step, out in zip(steps, aside, strict=True) if not out] or list(steps)
-    depth_mm = sum((step.bottom_m - step.top_m) * 1000 * step.hammer_factor for step in counting)
-    index = printed(depth_mm / sum(step.blows for step in counting))
+    index = printed(_index(counting))
     cbr, weakest = min((cone_cbr(index, name), name) for name in {step.soil or soil for step in steps})
     rows = tuple(step.row for step in steps if step not in counting)
     return Layer(

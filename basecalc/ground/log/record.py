@@ -48,7 +48,7 @@ class LogRow:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """From one reading to the next: so many blows drove the cone from here to there.
+    """From one reading to the next: so many blows drove the cone from here to there, or nowhere at a stone.
 
     Parameters
     ----------
@@ -76,7 +76,7 @@ class Step:
 
     @property
     def mm_per_blow(self) -> float:
-        """The index: penetration per blow of the 8 kg hammer [mm/blow]."""
+        """The index: penetration per blow of the 8 kg hammer [mm/blow]; 0 where the blows did not move the cone."""
         return printed((self.bottom_m - self.top_m) * 1000 * self.hammer_factor / self.blows)
 
 

@@ -109,11 +109,8 @@ def _rises(totals: Sequence[float]) -> list[float]:
 
 def _refuse(made: Sequence[_Made], blows_how: str, depth_how: str) -> None:
     """Raise what is wrong in the first bad step."""
-    # Trailing rows without penetration are where the cone stopped; in between they say that something is wrong.
-    moving = max((place for place, one in enumerate(made) if one.advance != 0), default=-1)
-    for place, one in enumerate(made):
-        still = one.advance == 0 and place <= moving
-        if one.blows > 0 and one.advance >= 0 and not still:
+    for one in made:
+        if one.blows > 0 and one.advance >= 0:
             continue
         told = _wrong_step(one, blows_how, depth_how)
         raise InputError(told, where=f"row {one.of.row}")
@@ -127,15 +124,10 @@ def _wrong_step(one: _Made, blows_how: str, depth_how: str) -> str:
     if hit < 0:
         return f"the running total of blows goes back by {-hit:g}; it must grow{_NEW_DROP}"
     if hit == 0 and moved == 0:
-        return "neither blows nor depth grow here, as if the reading above stood twice; it must be taken out"
-    if hit == 0:
-        return (
-            f"the cone went {moved:g} mm deeper with no blow{' more' if blows_how == 'total' else ''}; such soft "
-            "ground has no index, and a seating reading must be the first of its drop"
-        )
+        return "neither blows nor depth grow here, as if the reading above was written twice; take it out"
     return (
-        f"{hit:g} blows did not move the cone, yet it goes on below; a reading that stands twice must be taken "
-        "out, and at a stone the cone must be driven again beside it"
+        f"the cone went {moved:g} mm deeper with no blow{' more' if blows_how == 'total' else ''}; such soft "
+        "ground has no index, and a seating reading must be the first of its drop"
     )
 
 
@@ -161,11 +153,11 @@ def _limits() -> tuple[float, float]:
 
 
 def _plausible(made: Sequence[_Made]) -> None:
-    """Refuse an index or a depth that no cone has, most often a wrong unit."""
+    """Refuse an index or a depth that no cone has, most often a wrong unit; blows at a stone may move nothing."""
     smallest, greatest = _limits()
     for one in made:
         index = one.advance / one.blows
-        if not smallest <= index * one.of.factor <= greatest:
+        if index > 0 and not smallest <= index * one.of.factor <= greatest:
             try:
                 cone_cbr(printed(index), "", one.of.factor)
             except BasecalcError as refusal:
