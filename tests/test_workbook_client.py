@@ -320,7 +320,7 @@ def test_three_sentences_an_area_say_what_was_found_why_it_matters_and_how_sure_
 
 
 def test_a_quote_with_little_on_its_last_page_is_set_smaller_before_it_takes_one_more() -> None:
-    sheet = load_workbook(BytesIO(client_file(trial_quote(FIRM), 1)))["Quote"]
+    sheet = load_workbook(BytesIO(client_file(trial_quote(FIRM, deposit=0.0), 1)))["Quote"]
     assert len(sheet.row_breaks.brk) + 1 == 2
 
 
