@@ -182,7 +182,7 @@ def test_the_quote_prints_the_whole_table_and_the_office_file_makes_it_again(
         for price in prices:
             assert float(price) in cells
     said = " ".join(str(value) for value in cells)
-    assert "adds what this table says for its depth, not more" in said
+    assert "A deeper stone base adds what this table says, not more, everything included" in said
     assert "each further" not in said.casefold()
     files = write_quote(signed, tmp_path)
     assert load_quote(files.office).quote.deeper == signed.deeper

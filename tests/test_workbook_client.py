@@ -337,7 +337,7 @@ def test_the_client_reads_no_claim_to_know_the_ground_and_no_advice_of_the_offic
 
 
 def test_a_quote_with_little_on_its_last_page_is_set_smaller_before_it_takes_one_more() -> None:
-    sheet = load_workbook(BytesIO(client_file(trial_quote(FIRM), 1)))["Quote"]
+    sheet = load_workbook(BytesIO(client_file(trial_quote(FIRM, deposit=0.0), 1)))["Quote"]
     assert len(sheet.row_breaks.brk) + 1 == 2
 
 

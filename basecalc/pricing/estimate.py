@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from basecalc.company import Company, Rate
 from basecalc.errors import InputError, PriceError
-from basecalc.pricing.money import exact_total, factor, markups_of, spread, sums
+from basecalc.pricing.money import factor, markups_of, spread, sums
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.record import Estimate, Line, Markups, ScopePrice, WorkHours
 from basecalc.rounding import cents, decimal, fixed
@@ -16,7 +16,7 @@ from basecalc.takeoff.record import Quantity, Takeoff
 from basecalc.takeoff.surface import work_hours
 from basecalc.units import convert
 
-__all__ = ["Estimate", "Line", "Markups", "ScopePrice", "WorkHours", "estimate", "exact_price", "scope_weights"]
+__all__ = ["Estimate", "Line", "Markups", "ScopePrice", "WorkHours", "estimate", "scope_weights"]
 
 _TIME = {"crew": "crew-time", "machine": "machine-time"}
 
@@ -57,25 +57,6 @@ def estimate(takeoff: Takeoff, book: PriceBook) -> Estimate:
         takeoff, lines, markups, below.cost, below.contingency, below.overhead, below.profit, below.taxable, below.tax,
         below.total, _scope_prices(lines, markups, below.total), hours,
     )  # fmt: skip
-
-
-def exact_price(takeoff: Takeoff, book: PriceBook) -> Fraction:
-    """Return the total of a take-off with nothing rounded: what rates are made of.
-
-    Parameters
-    ----------
-    takeoff
-        Every quantity of one option.
-    book
-        The owner's settings and prices.
-    """
-    drafts, _ = _drafts(takeoff, book)
-    amounts = ((_fraction(draft.amount) * Fraction(draft.price.unit_price), draft.price.taxable) for draft in drafts)
-    return exact_total(amounts, markups_of(book.company))
-
-
-def _fraction(amount: float) -> Fraction:
-    return Fraction(f"{amount:.12g}")
 
 
 def _drafts(takeoff: Takeoff, book: PriceBook) -> tuple[list[_Draft], tuple[WorkHours, ...]]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import Decimal
 from fractions import Fraction
 from math import floor
 
@@ -90,17 +90,6 @@ def exact_total(amounts: Iterable[tuple[Fraction, bool]], markups: Markups) -> F
     return sum((amount * both[taxable] for amount, taxable in amounts), Fraction(0))
 
 
-def cents_up(value: Fraction) -> Decimal:
-    """Return money rounded up to the cent.
-
-    Examples
-    --------
-    >>> cents_up(Fraction(10, 3))
-    Decimal('3.34')
-    """
-    return _to_cents(value, ROUND_CEILING)
-
-
 def cents_down(value: Fraction) -> Decimal:
     """Return money rounded down to the cent.
 
@@ -109,14 +98,7 @@ def cents_down(value: Fraction) -> Decimal:
     >>> cents_down(Fraction(10, 3))
     Decimal('3.33')
     """
-    return _to_cents(value, ROUND_FLOOR)
-
-
-def _to_cents(value: Fraction, rounding: str) -> Decimal:
-    whole = floor(value * 100)
-    if rounding == ROUND_CEILING and whole != value * 100:
-        whole += 1
-    return Decimal(whole) * CENT
+    return Decimal(floor(value * 100)) * CENT
 
 
 def spread(total: Decimal, weights: Mapping[str, Fraction]) -> dict[str, Decimal]:

@@ -145,14 +145,13 @@ def write_softer(flow: Flow, quote: Quote) -> None:
     start = flow.heading("If the ground turns out softer than we read it")
     others = [client_words.the(area.name) for area in quote.job.areas if area.name not in deeper.areas]
     table = (
-        "We show you the ground and agree with you before we go deeper. A deeper stone base then adds what this table "
-        "says for its depth, not more: digging, stone, hauling and tax are included. If the ground is as we read it, "
-        "nothing is added. A base deeper than the table, or built another way, is priced anew and approved by you in "
-        "writing first."
+        "We show you the ground and agree with you before we go deeper. A deeper stone base adds what this table says, "
+        "not more, everything included; if the ground is as we read it, nothing. A base beyond the table, or built "
+        "another way, is priced anew and you approve it first."
     )
     kept = (
         f"The old stone base stays below {client_words.listed(others)}. If it has to come out, we price that anew and "
-        "you approve it in writing first."
+        "you approve it first."
     )
     for words in (table if deeper.areas else "", kept if others else ""):
         if words:
