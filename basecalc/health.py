@@ -1,7 +1,9 @@
 """What is installed and works here, and everything wrong with a file, all at once."""
 
+import csv
 import platform
 import shutil
+import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from importlib import import_module
@@ -57,7 +59,30 @@ def installation() -> list[Part]:
     windows = platform.system() == "Windows"
     seen = "Windows: 'xlwings addin install' connects Excel" if windows else "worksheet functions in Excel need Windows"
     parts.append(Part("Excel", windows, False, seen))
-    return parts
+    return [*parts, *_excel_python()]
+
+
+def _excel_python() -> list[Part]:
+    """Return whether an xlwings set-up of this user names the Python that runs now; nothing where there is none.
+
+    `xlwings addin install` leaves an older set-up as it is, and in a conda shell names conda's Python.
+    """
+    try:
+        lines = Path.home().joinpath(".xlwings", "xlwings.conf").read_text("utf-8", errors="replace").splitlines()
+    except (OSError, RuntimeError):
+        return []
+    rows = [row for row in csv.reader(lines) if len(row) > 1]
+    settings = {row[0].strip().upper(): row[1].strip() for row in rows}
+    keys = ("INTERPRETER_WIN", "INTERPRETER", "CONDA PATH")
+    named = next((settings[key] for key in keys if settings.get(key)), "no Python at all")
+    here = Path(sys.executable)
+    same = Path(named).parent == here.parent
+    mend = here.with_name("xlwings")
+    other = (
+        f"Excel is set to {named}, not to {here}; close Excel and run, outside of conda: {mend} config create --force"
+    )
+    seen = named if same else other
+    return [Part("Python of xlwings in Excel", same, False, seen)]
 
 
 # Printed values a broken installation would miss; the tests hold many more, with their sources.

@@ -110,13 +110,13 @@ def _checks(edition: Edition, areas: AreaSheet, last_reading: int, last_log: int
             f'CompanyUnits="{edition.units}"',
         ),
         (
-            "Company or the traffic on Start: a setting is refused",
-            'AND(LEFT(DesignLine,1)<>"#",LEFT(TrafficLine,1)<>"#")',
-        ),
-        (
             "Company: contingency, overhead, profit, sales tax or deposit is refused (12 % is typed 12; below 1 % it "
             "needs yes under 'sure?')",
             f"AND({money})",
+        ),
+        (
+            "Company or the traffic on Start: a setting is refused",
+            'AND(LEFT(DesignLine,1)<>"#",LEFT(TrafficLine,1)<>"#")',
         ),
         ("Areas: none is filled in", "COUNTA(AreaNames)>0"),
         ("Cone log: a row is refused", 'LEFT(LogLine,1)<>"#"'),

@@ -20,7 +20,7 @@ UDF_MODULE: Final = "basecalc.worksheet"
 CONF_SHEET: Final = "xlwings.conf"
 VBA_PART: Final = "xl/vbaProject.bin"
 # What the sheet tells xlwings. A key that stands here wins over the settings of the machine even where it is blank, so
-# the path of Python is left to the machine: `xlwings addin install` writes it there.
+# the path of Python is left to the machine: `xlwings config create --force` writes it there.
 CONF: Final[tuple[tuple[str, str | bool, str], ...]] = (
     ("UDF Modules", UDF_MODULE, "where the worksheet functions come from"),
     ("Debug UDFs", False, "no debugger"),
@@ -32,7 +32,8 @@ START_STEPS: Final[tuple[str, ...]] = (
     "Excel on Windows, once on each computer:",
     "1. Install Python 3.11 or later from python.org. In PowerShell, in the folder of basecalc: "
     "py -m venv .venv; .venv\\Scripts\\pip install .",
-    "2. Close Excel, then: .venv\\Scripts\\xlwings addin install   (it also tells Excel which Python to use).",
+    "2. Close Excel, then: .venv\\Scripts\\xlwings addin install; .venv\\Scripts\\xlwings config create --force   (the "
+    "second tells Excel which Python to use, also where an older set-up named another).",
     "3. In Excel: File > Options > Trust Center > Trust Center Settings > Macro Settings: tick "
     "'Trust access to the VBA project object model'.",
     "Once in each new workbook:",
@@ -102,4 +103,5 @@ def _conf_sheet(book: Workbook) -> Worksheet:
     note = "For xlwings, the link between Excel and Python. Nothing to fill in; the list must start in the first cell."
     style.align(style.put(sheet, len(CONF) + 2, 1, note, "quiet"), wrap=False)
     style.page(sheet, f"A1:C{len(CONF) + 2}", landscape=True, foot=CONF_SHEET)
+    sheet.sheet_state = "hidden"  # xlwings reads it all the same, and no page of it is printed with the workbook
     return sheet

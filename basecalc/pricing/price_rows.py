@@ -19,7 +19,9 @@ Name = Annotated[str, text(longest=60)]
 Code = Annotated[str, text(longest=60), AfterValidator(str.casefold)]
 
 
-def _meant(value: float, info: ValidationInfo) -> float:
+def _meant(value: float | None, info: ValidationInfo) -> float | None:
+    if value is None:
+        return None
     label = (info.context or {}).get("labels", {}).get(info.field_name, info.field_name)
     has_word = "sure" in info.data
     return meant_share(label, value, sure=bool(info.data.get("sure")), beside=has_word)
@@ -74,7 +76,7 @@ class RollRow(Record):
     length: Annotated[float, measured(NEEDED["length"])]
     width: Annotated[float, measured(NEEDED["width"])]
     aperture_stability: Annotated[float | None, measured(OPTIONAL["aperture stability"], blank=True)]
-    reduction: Annotated[float | None, measured(OPTIONAL["documented reduction"], blank=True)]
+    reduction: Annotated[float | None, AfterValidator(_meant), measured(OPTIONAL["documented reduction"], blank=True)]
     reduction_source: Annotated[str, text(needed=False)]
     overlap: Annotated[float | None, measured(OPTIONAL["overlap"], blank=True)]
 
