@@ -5,13 +5,14 @@ from collections.abc import Mapping, Sequence
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
-from zipfile import BadZipFile, ZipFile
+from zipfile import ZipFile
 
 from basecalc.errors import BasecalcError, InputError, WorkbookError
 from basecalc.pricing.kept import ONE_LINE_ROWS, Kept, kept_tables, quote_again
 from basecalc.pricing.price_cells import Sheet, open_book
 from basecalc.pricing.record import Quote
 from basecalc.pricing.toml_lines import Line, toml_lines, toml_tables
+from basecalc.pricing.workbook_bytes import BROKEN
 from basecalc.workbook.office_sheet import columns, finish, start
 from basecalc.workbook.style import LONGEST_TEXT
 from basecalc.workbook.values import ValuedBook
@@ -76,7 +77,7 @@ def holds_quote(path: Path) -> bool:
     try:
         with ZipFile(path) as parts:
             listed = parts.read("xl/workbook.xml").decode("utf-8", "replace")
-    except (OSError, BadZipFile, KeyError):
+    except BROKEN:
         return False
     return re.search(rf'name="{TITLE}"', listed, re.IGNORECASE) is not None
 
