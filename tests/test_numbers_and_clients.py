@@ -168,3 +168,20 @@ def test_a_day_that_is_a_typo_is_named_by_check_and_by_quote(run, demo, job, tmp
         assert f"date is {day}; it must be from 2000-01-01 to 2199-12-31" in one_line(err)
     last = said(job, "date", (date(2200, 1, 1) - timedelta(1)).isoformat())
     assert run("quote", last, "--prices", demo.prices, "--out", tmp_path / "q")[0] == 0
+
+
+def test_a_workbook_marked_as_encrypted_costs_itself_alone(run, demo, job, tmp_path) -> None:  # noqa: F811
+    run("quote", job, "--prices", demo.prices, "--out", tmp_path / "q")
+    content = (tmp_path / "q" / "LF-2601-r1-office.xlsx").read_bytes()
+    locked = tmp_path / "locked.xlsx"
+    for mark, flags in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):  # APPNOTE 4.3.7 and 4.3.12: bit 0 is encryption
+        content = b"".join(
+            part if not place else mark + part[: flags - 4] + bytes([part[flags - 4] | 1]) + part[flags - 3 :]
+            for place, part in enumerate(content.split(mark))
+        )
+    locked.write_bytes(content)
+    for words in (("quote", locked, job, "--prices", demo.prices, "--out", tmp_path / "p"), ("check", locked)):
+        code, _, err = run(*words)
+        assert code == 2
+        assert "the file is damaged or is no workbook" in one_line(err)
+    assert (tmp_path / "p" / "LF-2601-r1-quote.xlsx").exists()
