@@ -6,9 +6,8 @@ from decimal import Decimal
 
 from basecalc.errors import BasecalcError
 from basecalc.job import Job
-from basecalc.pricing.estimate import exact_price
+from basecalc.pricing.estimate import estimate
 from basecalc.pricing.fill_record import FillOption, FillWay, Way
-from basecalc.pricing.money import cents_up
 from basecalc.pricing.prices import PriceBook
 from basecalc.pricing.record import Quote
 from basecalc.takeoff.amounts import in_unit
@@ -69,7 +68,7 @@ def _recompacted(stays: Quote, name: str) -> tuple[float, Decimal | None, str]:
         for key in ("dig", "foundation-place")
     )
     try:
-        return volume, cents_up(exact_price(replace(stays.offer.takeoff, quantities=quantities), stays.book)), ""
+        return volume, estimate(replace(stays.offer.takeoff, quantities=quantities), stays.book).total, ""
     except BasecalcError as error:
         return volume, None, f"no price: {error.sentence}"
 
