@@ -270,9 +270,9 @@ def test_the_strength_picture_shows_the_named_scale_and_where_each_spot_lies_on_
     assert names == [
         "from weak to strong", "Driveway: Street end", "Driveway: At the house, decides", "Parking bay: Bay, decides",
     ]  # fmt: skip
-    # the cone at the street is cut off where the rut's medium ends, CBR 1.6 at 3; the house is medium: from 2 to 3
-    assert found["before"][1] + found["spots"][1] / 2 == pytest.approx(3.0)
-    assert (found["before"][2], found["spots"][2]) == (2.0, 1.0)
+    # the rut at the street cuts the cone off at CBR 1.6, where stiff begins at 3; the house is medium, from 2 to 3
+    assert found["before"][1:3] == pytest.approx([3.0 - 0.12, 2.0])
+    assert found["spots"][1:3] == pytest.approx([0.24, 1.0])
     # 24 mm a blow is CBR 8.31 by 292 / DPI^1.12: a little beyond 6.4, where hard begins at 5
     assert found["before"][3] == pytest.approx(1 + log2(292 / 24**1.12 / 0.4) - 0.12)
     assert found["spots"][3] == pytest.approx(0.24)

@@ -132,7 +132,7 @@ def found(ground: AreaStrength, units: str) -> str:
     strength = ground.strength
     measured = "" if strength.cbr is None else f" (bearing ratio {strength.cbr:.2g} %, measured)"
     if strength.as_read is not None:
-        measured = f" (bearing ratio {strength.as_read:.2g} % measured, of which we count {strength.cbr:.2g} %)"
+        measured = f" (bearing ratio {strength.as_read:.2g} %, we count {strength.cbr:.2g} %)"
     meaning = (
         f"{capital(strength.strength_class)} ground{measured}, where {class_means(strength.strength_class, units)}"
     )
