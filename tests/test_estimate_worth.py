@@ -14,7 +14,7 @@ from trial_quote import METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
 from basecalc.frames import evidence_frame, worth_frame
 from basecalc.ground.classes import Strength
-from basecalc.ground.next_test import prospect
+from basecalc.ground.prospect import prospect
 from basecalc.job import parse_job
 from basecalc.pricing.quote import quote
 from basecalc.pricing.record import Quote

@@ -21,7 +21,7 @@ from basecalc.ground.classes import CLASSES, LEAST_CBR, MOST_CBR, Strength, clas
 from basecalc.ground.confidence import area_chance
 from basecalc.ground.evidence import AreaEvidence, ground_evidence
 from basecalc.ground.governing import counted, known_cbr
-from basecalc.ground.next_test import Prospect, prospect, spot_prospect
+from basecalc.ground.prospect import Prospect, prospect, spot_prospect
 from basecalc.ground.readings import Reading
 from basecalc.ground.strength import SOUND_GROUND, AreaStrength, SpotStrength, area_strength, spot_strength
 from basecalc.job import JobArea
@@ -266,7 +266,7 @@ def worth_of_tests(quote: Quote) -> tuple[WorthOfTest, ...]:
 
     Notes
     -----
-    The next cone reading at a spot known by class is log-normal (`basecalc.ground.next_test.prospect`); five equally
+    The next cone reading at a spot known by class is log-normal (`basecalc.ground.prospect.prospect`); five equally
     likely values of it go through the rule of caution, the weakest of all spots, the base depth as offered and the
     price of the whole job. Where several spots known by class hold the strength back, all are tested, their readings
     independent.
