@@ -61,6 +61,7 @@ _SPELLED: Final = {
     "%": "percent",
     "m-N/deg": "meter * newton / degree",
     "mm/blow": "mm",
+    **dict.fromkeys(("kg/cm2", "kg/cm^2", "kgf/cm2", "kgf/cm^2"), "kilogram_force / centimeter ** 2"),
 }
 _FEET_INCHES: Final = re.compile(
     r"(\d+\.?\d*)\s*(?:'|ft|feet|foot)\s*(?:(\d+\.?\d*)\s*(?:\"|''|in|inch|inches))?$", re.IGNORECASE
