@@ -52,6 +52,7 @@ _ATOMS: Final = {word: name for name, words in _NAMES.items() for word in words.
 _WHOLE: Final = {
     "": "dimensionless", "mm/blow": "millimeter", "kg/cm2": "kilogram_force / centimeter ** 2",
     "kgf/cm2": "kilogram_force / centimeter ** 2", "kg/cm^2": "kilogram_force / centimeter ** 2",
+    "kgf/cm^2": "kilogram_force / centimeter ** 2",
 }  # fmt: skip
 _ATOM: Final = re.compile(r"(?P<name>[A-Za-zµ_%]+|1(?=\s*/))(?:(?:\s*(?:\^|\*\*)\s*)?(?P<power>-?[1-4]))?(?![\w^])\s*")
 _BETWEEN: Final = re.compile(r"[*/-]?\s*")

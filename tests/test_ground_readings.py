@@ -190,6 +190,15 @@ def test_pocket_in_kilopascals() -> None:
         assert seen("pocket", pressure) == (word, word)
 
 
+@pytest.mark.source("1 kg/cm2 is 98.0665 kPa, standard gravity 9.80665 m/s2 by definition: 1.024 tsf; [computed]")
+@pytest.mark.parametrize("unit", ["kg/cm2", "kgf/cm2", "kg/cm²", "kgf/cm^2"])
+def test_a_pocket_penetrometer_printed_in_kilograms(unit: str) -> None:
+    finding = find(Reading("pocket", f"1.5 {unit}"))
+    assert finding.amount == pytest.approx(1.5 * 98.0665 / TSF_KPA)
+    assert finding.amount == pytest.approx(1.5 * 1.024, rel=0.001)
+    assert find(Reading("vane", f"0.4 {unit}")).cbr == pytest.approx(0.4 * 98.0665 / 30)
+
+
 @pytest.mark.source("TM-5-818-1 and TM-5-818-8, sec. 2-7: qu 1.0 tsf is CBR 1.60 (0.5 %); [read]")
 def test_strength_becomes_a_bearing_ratio() -> None:
     assert find(Reading("pocket", 1.0)).cbr == pytest.approx(1.60, rel=0.005)
@@ -217,13 +226,16 @@ def test_strength_outside_the_instrument(test: str, value: float) -> None:
 
 @pytest.mark.source("ASTM-D6951: 25.4 mm/blow is CBR 7.80, CL 30 mm/blow 3.84; [computed]")
 def test_cone_reads_a_bearing_ratio_and_its_class() -> None:
-    inch = find(Reading("cone", "1 in"))
+    inch = find(Reading("cone", "1 in", soil="gravel"))
     assert (inch.weakest, inch.cbr) == ("hard", pytest.approx(7.80, rel=0.005))
-    assert find(Reading("cone", "25.4 mm/blow")).cbr == find(Reading("cone", 25.4)).cbr == inch.cbr
+    assert find(Reading("cone", "25.4 mm/blow")).cbr == find(Reading("cone", 25.4)).cbr < inch.cbr
     clay = find(Reading("cone", 30, soil="clay"))
     assert (clay.weakest, clay.cbr) == ("very stiff", pytest.approx(3.84, rel=0.005))
-    assert "as the soil is not noted" in inch.sentence
-    assert "by the curve for lean clay)" in clay.sentence
+    assert "by the curve for all soils)" in inch.sentence
+    unnamed = find(Reading("cone", 30)).sentence
+    assert "by the curve for lean clay, the weakest that fits as the soil is not noted)" in unnamed
+    assert "by the curve for lean clay, the weakest that fits)" in clay.sentence
+    assert "by the curve for lean clay)" in find(Reading("cone", 30, soil="CL")).sentence
 
 
 @pytest.mark.parametrize("value", [0.9, 351, "0.02 in", "15 in"])

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from basecalc.formulas.cells import LEFT_OUT
 from basecalc.worksheet import (
     AGGREGATE_TONS,
     BASE_DEPTH,
@@ -62,13 +63,23 @@ def test_frozen_ground_is_no_evidence_of_strength(test: str, reading: Any) -> No
     [(5, 48.1), (10, 22.2), (20, 10.19), (25.4, 7.80), (40, 4.69), (60, 2.98), (87, 1.96), (120, 1.37)],
 )
 def test_cone_in_all_soils(index: float, cbr: float) -> None:
-    assert BEARING_RATIO("cone", index) == pytest.approx(cbr, rel=0.005)
+    assert BEARING_RATIO("cone", index, "sand") == pytest.approx(cbr, rel=0.005)
 
 
 @pytest.mark.source("ASTM-D6951, CL and CH; [computed]")
 @pytest.mark.parametrize(
     ("soil", "index", "cbr"),
-    [("clay", 25, 5.52), ("lean clay", 30, 3.84), ("CL", 40, 2.16), ("fat clay", 40, 8.71), ("CH", 120, 2.90)],
+    [
+        ("clay", 25, 5.52),
+        ("lean clay", 30, 3.84),
+        ("CL", 40, 2.16),
+        ("fat clay", 40, 2.16),
+        ("CH", 60, 0.96),
+        ("fat clay (lab)", 40, 8.71),
+        ("fat clay (lab)", 120, 2.90),
+        (LEFT_OUT, 40, 2.16),
+        ("loam", 60, 0.96),
+    ],
 )
 def test_cone_in_clay(soil: str, index: float, cbr: float) -> None:
     assert BEARING_RATIO("cone", index, soil) == pytest.approx(cbr, rel=0.005)

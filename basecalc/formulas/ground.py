@@ -99,7 +99,8 @@ def bearing_ratio(test: Any, reading: Any, soil: Any = LEFT_OUT) -> float:
     reading
         What was read: a number in the test's unit (cone mm/blow, pocket and vane tsf, cbr %), or text with a unit.
     soil
-        Soil in a word, for the cone: clay takes the curve of lean clay, fat clay its own, others the general one.
+        Soil in a word, for the cone: sand, gravel and rock take the general curve, fat clay (lab) its own, all others
+        and a soil left out that of lean clay, the weakest that fits.
 
     Returns
     -------
@@ -108,7 +109,7 @@ def bearing_ratio(test: Any, reading: Any, soil: Any = LEFT_OUT) -> float:
 
     Examples
     --------
-    >>> round(bearing_ratio("cone", 20), 2), round(bearing_ratio("cone", 40, "clay"), 2)
+    >>> round(bearing_ratio("cone", 20, "sand"), 2), round(bearing_ratio("cone", 40, "clay"), 2)
     (10.19, 2.16)
     """
     found = _finding(test, reading, soil=soil)

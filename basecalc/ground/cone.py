@@ -54,15 +54,31 @@ def hammer_of(factor: float) -> str:
     return next(str(row["hammer"]) for row in table("cone_hammers").rows if row["factor"] == factor)
 
 
-def cone_curve(soil: str = "") -> str:
-    """Return which curve holds for a soil: general where none is named.
+def cone_curves(soil: str = "") -> tuple[str, ...]:
+    """Return which curves may hold for a soil: any of them where none is named.
 
     Examples
     --------
-    >>> cone_curve(), cone_curve("clay")
-    ('general', 'CL')
+    >>> cone_curves("sand"), cone_curves("clay"), cone_curves()
+    (('general',), ('CL', 'CH'), ('general', 'CL', 'CH'))
     """
-    return soil_named(soil).cone if soil else "general"
+    return soil_named(soil).cone if soil else tuple(table("cone_equations").keys())
+
+
+def cone_curve(soil: str = "") -> str:
+    """Return the weakest of the curves that may hold for a soil.
+
+    Notes
+    -----
+    The curves are in one order at every index from 10 mm/blow on, and CL is the weakest of them wherever it is used:
+    general 292/DPI^1.12 lies above CL 1/(0.017019 DPI)^2 from 16.5 mm/blow, and below CH 1/(0.002871 DPI) everywhere.
+
+    Examples
+    --------
+    >>> cone_curve("sand"), cone_curve("clay"), cone_curve("fat clay (lab)"), cone_curve()
+    ('general', 'CL', 'CH', 'CL')
+    """
+    return min(cone_curves(soil), key=lambda curve: _by_rule(curve, 40.0))
 
 
 def cone_cbr(mm_per_blow: float, soil: str = "", hammer_factor: float = 1.0) -> float:
@@ -73,7 +89,7 @@ def cone_cbr(mm_per_blow: float, soil: str = "", hammer_factor: float = 1.0) -> 
     mm_per_blow
         Penetration of one blow [mm/blow]; times the hammer factor it must lie from 1 to 350.
     soil
-        One of `basecalc.ground.soils.SOILS`; nothing takes the curve for all soils.
+        One of `basecalc.ground.soils.SOILS`; nothing where it is not named.
     hammer_factor
         1 for the 8 kg hammer, 2 for the 4.6 kg hammer.
 
@@ -86,12 +102,13 @@ def cone_cbr(mm_per_blow: float, soil: str = "", hammer_factor: float = 1.0) -> 
     -----
     In lean clay (CL) the clay curve holds wherever it gives less than 10, which is beyond 18.58 mm/blow; before that
     the curve for all soils. So from 18.58 to 20.34 mm/blow, where the curve for all soils is still above 10, the
-    weaker of the two is taken.
+    weaker of the two is taken. Where the word for a soil, or none, lets several curves apply, the weakest of them is
+    taken: fat clay takes its own curve only where a laboratory found it.
 
     Examples
     --------
-    >>> round(cone_cbr(20), 2), round(cone_cbr(30, "CL"), 2)
-    (10.19, 3.84)
+    >>> round(cone_cbr(20, "sand"), 2), round(cone_cbr(30, "CL"), 2), round(cone_cbr(30), 2)
+    (10.19, 3.84, 3.84)
 
     References
     ----------
@@ -105,11 +122,14 @@ def cone_cbr(mm_per_blow: float, soil: str = "", hammer_factor: float = 1.0) -> 
     per_blow = number("cone", mm_per_blow, "mm/blow", 0, above=True)
     index = number("cone", per_blow * hammer_factor, "mm/blow", float(limits["low"]), float(limits["high"]),
                    why="millimetres per blow of the 8 kg hammer, not inches")  # fmt: skip
-    curve = cone_curve(soil)
+    return min(MOST_CBR, *(_by_rule(curve, index) for curve in cone_curves(soil)))
+
+
+def _by_rule(curve: str, index: float) -> float:
+    """Return the bearing ratio by a curve where it is used, by the curve for all soils otherwise."""
     cbr = _on_curve(curve, index)
-    if printed(cbr) >= float(table("cone_equations").exact(curve)["used_below"]):
-        cbr = _on_curve("general", index)
-    return min(MOST_CBR, cbr)
+    used = printed(cbr) < float(table("cone_equations").exact(curve)["used_below"])
+    return cbr if used else _on_curve("general", index)
 
 
 def _on_curve(curve: str, index: float) -> float:

@@ -6,7 +6,7 @@ from typing import Any, Final
 from basecalc.checks import choice
 from basecalc.errors import InputError
 from basecalc.ground.classes import CLASSES, strong_edge, weaker_by
-from basecalc.ground.cone import cone_curve
+from basecalc.ground.cone import cone_curve, cone_curves
 from basecalc.ground.scales import TESTS, Scaled, scale, test_row, usable
 from basecalc.ground.soils import Soil
 from basecalc.ground.soils import soil as soil_named
@@ -249,7 +249,10 @@ def _measured(test: str, seen: Scaled, soil: Soil | None) -> str:
         which = {"general": "for all soils", "CL": "for lean clay", "CH": "for fat clay"}[
             cone_curve(soil.name if soil else "")
         ]
-        curve = f", by the curve {which}" + ("" if soil else " as the soil is not noted")
+        several = len(cone_curves(soil.name if soil else "")) > 1
+        curve = f", by the curve {which}"
+        curve += ", the weakest that fits" if several else ""
+        curve += "" if soil else " as the soil is not noted"
     return f" (bearing ratio {_two(seen.cbr)} %{curve})"
 
 

@@ -20,7 +20,7 @@ class Soil:
     fine
         Whether it is a fine soil, which loses strength when it gets wet or thaws.
     cone
-        Which curve of the cone penetrometer holds for it: general, CL or CH.
+        Which curves of the cone penetrometer may hold for it, of general, CL and CH; the weakest counts.
     swell
         Loose volume of one volume in place [loose/bank].
     shrink
@@ -29,7 +29,7 @@ class Soil:
 
     name: str
     fine: bool
-    cone: str
+    cone: tuple[str, ...]
     swell: float
     shrink: float
 
@@ -40,7 +40,7 @@ def soil(word: Any) -> Soil:
     Parameters
     ----------
     word
-        One of `SOILS`, in any case; plain clay takes the weaker of the two clay curves of the cone.
+        One of `SOILS`, in any case.
 
     Raises
     ------
@@ -50,7 +50,7 @@ def soil(word: Any) -> Soil:
     Examples
     --------
     >>> soil("CH").name, soil("clay").cone, soil("sand").swell
-    ('fat clay', 'CL', 1.11)
+    ('fat clay', ('CL', 'CH'), 1.11)
 
     References
     ----------
@@ -62,5 +62,28 @@ def soil(word: Any) -> Soil:
     row = known.exact(choice("soil", also.get(spelled, word), SOILS))
     volumes = table("swell").exact(str(row["volumes"]))
     return Soil(
-        str(row["soil"]), bool(row["fine"]), str(row["cone"]), float(volumes["swell"]), float(volumes["shrink"])
+        str(row["soil"]),
+        bool(row["fine"]),
+        tuple(str(row["cone"]).split(", ")),
+        float(volumes["swell"]),
+        float(volumes["shrink"]),
     )
+
+
+def question(word: str = "") -> tuple[str, str, str]:
+    """Return what to ask about a soil that may be of several kinds, and its weak and its strong kind.
+
+    Parameters
+    ----------
+    word
+        One of `SOILS`; nothing where the soil is not named. A soil of one kind gives three empty texts.
+
+    Examples
+    --------
+    >>> question("fat clay")
+    ('Is it lean or fat clay? A laboratory test of the soil would tell', 'lean clay', 'fat clay (lab)')
+    >>> question("sand"), question()[1:]
+    (('', '', ''), ('lean clay', 'sand'))
+    """
+    row = table("soils").exact(soil(word).name if word else "earth")
+    return str(row["ask"]), str(row["weak"]), str(row["strong"])

@@ -20,7 +20,7 @@ def designs(log: ConeLog, soil: str = "", base_bottom_m: float | None = None) ->
     log
         The log.
     soil
-        The soil where the log names none; nothing takes the curve for all soils.
+        The soil where the log names none; nothing takes the weakest curve.
     base_bottom_m
         How deep below the start of the log the bottom of the base will lie [m]; None where that is not known.
 

@@ -19,7 +19,7 @@ def profile(drop: Drop, soil: str = "") -> Profile:
     drop
         The drop.
     soil
-        The soil where the log itself names none; nothing takes the curve for all soils.
+        The soil where the log itself names none; nothing takes the weakest curve.
 
     Raises
     ------

@@ -155,7 +155,7 @@ class Layer:
     cbr
         Its bearing ratio [%].
     soil
-        The soil whose curve gives it; nothing for the curve of all soils.
+        The soil whose curve gives it; nothing where none is named.
     set_aside
         Rows of the readings that do not count in its index.
     """
