@@ -221,6 +221,7 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
             raise WorkbookError(f"this installation does not work: {', '.join(broken)}")
         return
     from basecalc.price_runs import old_prices_in, price_printed
+    from basecalc.pricing.soil_question import file_questions
 
     found = file_problems(file)
     if not found and (against or quotes):
@@ -234,7 +235,7 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
         click.echo(f"basecalc: {problem}", err=True)
     if found:
         raise click.exceptions.Exit(2)
-    _say("", old_prices_in(file))
+    _say("", (*old_prices_in(file), *file_questions(file)))
 
 
 def _json(numbers: Any) -> str:

@@ -20,6 +20,7 @@ from basecalc.pricing.prices import PriceBook
 from basecalc.pricing.rates import break_even, extra_inch, saving
 from basecalc.pricing.record import BreakEven, Estimate, ExtraInch, Quote, Saving
 from basecalc.pricing.site import frost_of, with_site_flags
+from basecalc.pricing.soil_question import area_question
 from basecalc.takeoff.materials import Materials, materials
 from basecalc.takeoff.record import Option
 from basecalc.takeoff.takeoff import take_off
@@ -75,10 +76,18 @@ def _quoted(job: Job, book: PriceBook) -> Quote:
     offered = _offered(job, stone, geogrid, why_not)
     offer = geogrid if offered == "geogrid" and geogrid is not None else stone
     offered_depths = grids if offered == "geogrid" else depths
+    flagged = with_site_flags(job, ground, offered_depths, offer.takeoff)
+    asked = {
+        name: area_question(job, name, company, loads, depth.reinforcement, design)
+        for name, depth in offered_depths.items()
+    }
     return Quote(
         job=job,
         book=book,
-        ground=with_site_flags(job, ground, offered_depths, offer.takeoff),
+        ground={
+            name: replace(one, flags=(*one.flags, f"{asked[name]}.")) if asked[name] else one
+            for name, one in flagged.items()
+        },
         depths=depths,
         geogrid_depths=grids,
         stone=stone,
