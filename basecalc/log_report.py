@@ -14,6 +14,7 @@ from basecalc.ground.classes import class_of_cbr
 from basecalc.ground.log.design import designs, inches
 from basecalc.ground.log.reader import read_cone_log
 from basecalc.ground.log.record import ConeLog, Design, Layer
+from basecalc.pricing.soil_question import index_question
 from basecalc.rounding import printed
 from basecalc.units import INCH_M
 
@@ -93,6 +94,8 @@ def _drop_text(design: Design, metric: bool) -> list[str]:
             f"  {place:<7}{_plain(layer.top_m, metric):>9}{_plain(layer.bottom_m, metric):>9}{layer.blows:>8}"
             f"{layer.mm_per_blow:>10.3g}{layer.cbr:>9.2g}  {class_of_cbr(layer.cbr)}{mark}"
         )
+    asked = index_question(design.layer.mm_per_blow, design.layer.soil, "metric" if metric else "us")
+    rows += _wrapped(f"{asked} (light traffic, no geogrid).") if asked else []
     return [*rows, "", *_plot(design, metric)]
 
 
@@ -167,6 +170,7 @@ def _drop_numbers(design: Design) -> dict[str, Any]:
         "depth_mm": printed(profile.drop.depth_m * 1000),
         "design_cbr_percent": design.cbr,
         "design_how": design.how,
+        "soil_question": index_question(design.layer.mm_per_blow, design.layer.soil),
         "zone_in": [_inches(end) for end in design.zone_m],
         "notes": [*profile.drop.notes, *profile.remarks, *design.warnings],
         "layers": [

@@ -61,6 +61,9 @@ def found(made: Quote, key: str) -> list[Fact]:
         (with_job(notes=["A fire truck must get in"]), Fact("heavy", "", "", 'a note says "fire truck"')),
         (OLD_BASE, Fact("old pavement", "Driveway", "", "9 in of the old base stays")),
         (with_area(soil="silt"), Fact("frost soil", "Driveway", "", "silt")),
+        (with_area(soil="fat clay"), Fact("swelling clay", "Driveway", "", "fat clay")),
+        (with_area(soil="CH"), Fact("swelling clay", "Driveway", "", "fat clay")),
+        (with_note("swelling clay"), Fact("swelling clay", "Driveway", "At the garage", 'a note says "swelling clay"')),
         (with_area(frost={"group": "F3"}), Fact("frost soil", "Driveway", "", "frost group F3")),
     ],
 )  # fmt: skip
@@ -123,7 +126,7 @@ def test_every_trigger_has_cautions_for_a_client_and_a_crew() -> None:
         assert any(one["who"] == "crew" and one["when"] in (row["key"], "always") for one in ROWS)
 
 
-@pytest.mark.parametrize("key", ["soft", "organic", "fill", "foundation", "heavy", "frost soil"])
+@pytest.mark.parametrize("key", ["soft", "organic", "fill", "foundation", "heavy", "frost soil", "swelling clay"])
 def test_what_the_rules_of_the_trade_do_not_cover_is_deferred_to_an_engineer(key: str) -> None:
     (client,) = (str(row["text"]) for row in ROWS if (row["who"], row["when"]) == ("client", key))
     assert "engineer" in client

@@ -24,6 +24,7 @@ from basecalc.pricing.record import BreakEven, DepthPrices, Estimate, Quote, Sav
 from basecalc.pricing.separator import separator
 from basecalc.pricing.site import frost_of, stone_trucks, with_site_flags
 from basecalc.pricing.site_place import site_of
+from basecalc.pricing.soil_question import area_question
 from basecalc.pricing.weak_corner import weak_corners
 from basecalc.takeoff.materials import Materials, materials
 from basecalc.takeoff.record import Option
@@ -101,10 +102,18 @@ def quote_on(job: Job, book: PriceBook, known: Mapping[str, AreaStrength] | None
     offered = _offered(job, stone, geogrid, why_not)
     offer = geogrid if offered == "geogrid" and geogrid is not None else stone
     offered_depths = grids if offered == "geogrid" else depths
+    flagged = with_site_flags(job, ground, offered_depths, offer.takeoff)
+    asked = {
+        name: area_question(job, name, company, loads, depth.reinforcement, design)
+        for name, depth in offered_depths.items()
+    }
     return Quote(
         job=job,
         book=book,
-        ground=with_site_flags(job, ground, offered_depths, offer.takeoff),
+        ground={
+            name: replace(one, flags=(*one.flags, f"{asked[name]}.")) if asked[name] else one
+            for name, one in flagged.items()
+        },
         depths=depths,
         geogrid_depths=grids,
         stone=stone,

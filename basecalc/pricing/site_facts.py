@@ -137,6 +137,11 @@ def _soil(quote: Quote, value: str) -> _Found:
     for area in quote.job.areas:
         if area.soil in _listed(value):
             yield area.name, "", area.soil
+    own = {area.name: area.soil for area in quote.job.areas}
+    for spot in quote.job.spots:
+        for reading in spot.readings:
+            if reading.soil in _listed(value) and reading.soil != own.get(spot.area):
+                yield spot.area, spot.name, reading.soil
 
 
 def _geogrid(quote: Quote, _value: str) -> _Found:

@@ -1,0 +1,87 @@
+"""Leaving the soil out never thins a base; where the word decides the depth, both depths and a question are shown."""
+
+from collections.abc import Callable
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from openpyxl import load_workbook
+from trial_quote import FIRM, trial_quote
+
+from basecalc.cli import main
+from basecalc.ground.soils import SOILS, soil
+from basecalc.workbook.office import office_file
+from basecalc.worksheet import BASE_DEPTH, BEARING_RATIO
+
+FINE = [word for word in SOILS if soil(word).fine]
+WHICH_CLAY = "Is it lean or fat clay? A laboratory test of the soil would tell"
+
+
+def job_of(word: str, index: float) -> dict[str, Any]:
+    spots = [{"name": "Gate", "area": "Driveway", "readings": [{"test": "cone", "reading": index, "moisture": "wet"}]}]
+    return {**FIRM, "area": [{**FIRM["area"][0], "soil": word}], "spot": spots}
+
+
+def office_words(word: str, index: float) -> str:
+    data = office_file(trial_quote(job_of(word, index), grid=False), 1)
+    return "\n".join(str(cell.value) for row in load_workbook(BytesIO(data))["Ground evidence"] for cell in row)
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.sampled_from(FINE), st.floats(2, 90), st.sampled_from(["light", "delivery", "heavy"]))
+def test_leaving_the_soil_out_never_thins_the_base(word: str, index: float, traffic: str) -> None:
+    assert BASE_DEPTH(BEARING_RATIO("cone", index), traffic) >= BASE_DEPTH(BEARING_RATIO("cone", index, word), traffic)
+
+
+def test_a_more_specific_word_found_by_a_laboratory_may_thin_the_base() -> None:
+    depths = [
+        BASE_DEPTH(BEARING_RATIO("cone", 62, word), "delivery") for word in ("fat clay", "clay", "fat clay (lab)")
+    ]
+    assert depths[0] == depths[1] > depths[2] + 3
+
+
+@pytest.mark.parametrize("word", ["clay", "fat clay"])
+def test_the_office_sees_both_depths_and_the_question(word: str) -> None:
+    words = office_words(word, 62)
+    assert f"{WHICH_CLAY}: lean clay " in words
+    assert ", fat clay (lab) 6 in." in words
+
+
+@pytest.mark.parametrize(("word", "index"), [("lean clay", 62), ("fat clay (lab)", 62), ("sand", 62), ("clay", 6)])
+def test_nothing_is_asked_where_the_answer_changes_little(word: str, index: float) -> None:
+    assert "A laboratory test of the soil" not in office_words(word, index)
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Callable[..., str]:
+    def asked(*words: str) -> str:
+        with pytest.raises(SystemExit) as stop:
+            main(list(words))
+        assert not stop.value.code
+        told = capsys.readouterr()
+        return " ".join(f"{told.out} {told.err}".split())
+
+    return asked
+
+
+def test_dcp_shows_both_depths_and_the_question(run: Callable[..., str], tmp_path: Path) -> None:
+    log = tmp_path / "gate.csv"
+    log.write_text("blows per step,depth mm\n0,0\n" + "".join(f"1,{62 * k}\n" for k in range(1, 9)))
+    told = run("dcp", str(log), "--soil", "fat clay")
+    assert f"{WHICH_CLAY}: lean clay" in told
+    assert "fat clay (lab) 6 in (light traffic, no geogrid)." in told
+    assert "Is it mostly clay or mostly sand?" in run("dcp", str(log))
+    assert "A laboratory test" not in run("dcp", str(log), "--soil", "lean clay")
+
+
+def test_check_asks_it_of_a_job(run: Callable[..., str], tmp_path: Path) -> None:
+    made = tmp_path / "job.toml"
+    demo = Path(__file__).parents[1] / "basecalc" / "data" / "demo" / "1-firm-ground.toml"
+    made.write_text(demo.read_text("utf-8").replace("reading = 10.5", "reading = 62  "), "utf-8")
+    assert "A laboratory test" not in run("check", str(demo))
+    told = run("check", str(made))
+    assert f"{WHICH_CLAY}: lean clay" in told
+    assert "nothing wrong was found" in told
