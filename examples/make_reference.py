@@ -23,7 +23,7 @@ STEPS = {
     "Base": ("base",),
     "Take-off": ("takeoff",),
     "Price": (
-        "pricing.prices", "pricing.old_prices", "pricing.price_changes", "pricing.estimate", "pricing.quote",
+        "pricing.prices", "pricing.old_prices", "pricing.price_changes", "pricing.estimate", "doors",
         "pricing.record", "pricing.worth", "pricing.order_words", "price_runs",
     ),
     "Tables for pandas": ("frames",),
@@ -42,7 +42,7 @@ Names import from the package: `from basecalc import load_job`. Functions come b
 
 def step_of(value: Any) -> str:
     """Return the step of the trade that a public name belongs to; a room without a step stops the page."""
-    room = value.__module__.removeprefix("basecalc.")
+    room = inspect.unwrap(value).__module__.removeprefix("basecalc.")
     for step, rooms in STEPS.items():
         if any(room == one or room.startswith(f"{one}.") for one in rooms):
             return step
