@@ -25,7 +25,7 @@ from basecalc.demo import write_demo
 from basecalc.errors import BasecalcError
 
 SECONDS = 60  # of work; by the clock a busy machine may take much longer
-PATIENCE = 600
+PATIENCE = 1800
 BYTES = 1_500_000_000  # of addresses, of which a third is only set aside
 ROOT = Path(basecalc.__file__).parent.parent
 SHEET = "xl/worksheets/sheet1.xml"
