@@ -23,13 +23,8 @@ STEPS = {
     "Base": ("base",),
     "Take-off": ("takeoff",),
     "Price": (
-<<<<<<< HEAD
         "pricing.prices", "pricing.old_prices", "pricing.price_changes", "pricing.estimate", "pricing.quote",
         "pricing.record", "pricing.worth", "pricing.order_words", "price_runs", "doors",
-=======
-        "pricing.prices", "pricing.old_prices", "pricing.price_changes", "pricing.estimate", "doors",
-        "pricing.record", "pricing.worth", "pricing.order_words", "price_runs",
->>>>>>> m4
     ),
     "Tables for pandas": ("frames",),
     "Workbooks": ("workbook.save", "workbook.template", "estimating.template", "estimating.carry_over"),
