@@ -15,7 +15,7 @@ from basecalc.workbook.layout import Flow
 
 _CHARTS_PT: Final = 116.0
 _FEW_AREAS: Final = 3
-_STEPS_A_LINE: Final = 9
+_STEPS_A_LINE: Final = 4
 _ADDS: Final = "#,##0.00"
 WAYS: Final = {"stone": "Stone only", "geogrid": "With geogrid"}
 
@@ -157,21 +157,23 @@ def write_softer(flow: Flow, quote: Quote) -> None:
         if words:
             flow.put(1, 12, words)
             flow.next()
-    flow.keep(start)
     for name, prices in deeper.areas.items():
         offered = quote.offer.takeoff.base_m[name]
         for first in range(0, len(prices), _STEPS_A_LINE):
-            start = flow.row
             flow.put(1, 3, f"{name}, {depth_words(offered, units)} as offered" if not first else None, "label")
             line = prices[first : first + _STEPS_A_LINE]
-            for column, place in enumerate(range(first + 1, first + 1 + len(line)), 4):
-                flow.put(column, column, depth_words(offered + place * deeper.step_m, units), "quiet", across="right")
+            columns = range(5, 5 + 2 * len(line), 2)
+            for column, place in zip(columns, range(first + 1, first + 1 + len(line)), strict=True):
+                depth = depth_words(offered + place * deeper.step_m, units)
+                flow.put(column, column + 1, depth, "quiet", across="right")
             flow.next()
             flow.put(1, 3, "adds to the price", "quiet")
-            for column, price in enumerate(line, 4):
-                flow.put(column, column, price, "number", _ADDS)
+            for column, price in zip(columns, line, strict=True):
+                flow.put(column, column + 1, price, "number", _ADDS, across="right")
             flow.next(rule=True)
-            flow.keep(start)
+            flow.keep(start)  # the first rows with the heading
+            start = flow.row
+    flow.keep(start)
 
 
 def write_cautions(flow: Flow, quote: Quote) -> None:

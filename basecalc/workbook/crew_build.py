@@ -206,8 +206,9 @@ def write_stops(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
     units, name = quote.job.units, area.area.name
     strength = quote.ground[name].strength
     bands = table("cbr_classes").exact(strength.strength_class)
-    cbr = strength.cbr if strength.cbr is not None else None
-    band = f"CBR {cbr:.2g}, as measured" if cbr is not None else f"CBR {bands['above']:g} to {bands['up_to']:g}"
+    band = f"CBR {bands['above']:g} to {bands['up_to']:g}"
+    if strength.cbr is not None:
+        band = f"CBR {strength.cbr:.2g}, {'as measured' if strength.as_read is None else 'with the allowance'}"
     head(flow, f"Stop and call: this base is for {strength.strength_class.upper()} ground ({band})")
     first = flow.row
     signs = weaker_signs(strength.strength_class)
