@@ -59,7 +59,7 @@ def test_a_log_beside_the_job_counts_as_a_reading_of_its_design_layer(tmp_path: 
     (drop,) = job.spots[0].drops
     assert (reading.test, reading.value, reading.moisture, reading.soil) == ("cone", 20, "wet", "clay")
     ground = quote(job, trial_book()).ground["Drive"]
-    assert ground.strength.cbr == drop.cbr == cone_cbr(20, "clay")
+    assert ground.spots[0].cbr == drop.cbr == cone_cbr(20, "clay")
     finding = ground.spots[0].decided_by
     assert "the 8 kg hammer is assumed" in finding.reading.note
     assert (
@@ -78,7 +78,7 @@ def test_other_readings_of_the_spot_stand_beside_the_log(tmp_path: Path) -> None
 
 def test_a_dry_season_takes_the_log_one_class_down(tmp_path: Path) -> None:
     job = job_of(tmp_path, 'log = "gate.csv"', text=JOB.replace('"wet"', '"dry"'))
-    assert quote(job, trial_book()).ground["Drive"].strength.cbr == pytest.approx(cone_cbr(20, "clay") / 2)
+    assert quote(job, trial_book()).ground["Drive"].spots[0].cbr == pytest.approx(cone_cbr(20, "clay") / 2)
 
 
 def test_the_keys_of_a_log_say_how_it_is_read(tmp_path: Path) -> None:
@@ -107,7 +107,7 @@ def test_each_drop_is_a_reading_and_one_may_be_chosen(tmp_path: Path) -> None:
     both = job_of(tmp_path, 'log = "cone-log.csv"')
     assert [one.profile.drop.name for one in both.spots[0].drops] == ["gate", "ditch"]
     assert len(both.spots[0].readings) == 2
-    assert quote(both, trial_book()).ground["Drive"].strength.cbr == min(one.cbr for one in both.spots[0].drops)
+    assert quote(both, trial_book()).ground["Drive"].spots[0].cbr == min(one.cbr for one in both.spots[0].drops)
     one = job_of(tmp_path, 'log = "cone-log.csv"\nlog_drop = "Ditch"')
     assert [drop.profile.drop.name for drop in one.spots[0].drops] == ["ditch"]
 
