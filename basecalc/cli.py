@@ -205,7 +205,7 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
     """
     from dataclasses import asdict
 
-    from basecalc.health import file_problems, installation
+    from basecalc.health import file_problems, file_questions, installation
 
     if file is None:
         if against or quotes:
@@ -221,7 +221,6 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
             raise WorkbookError(f"this installation does not work: {', '.join(broken)}")
         return
     from basecalc.price_runs import old_prices_in, price_printed
-    from basecalc.pricing.soil_question import file_questions
 
     found = file_problems(file)
     if not found and (against or quotes):

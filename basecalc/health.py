@@ -8,13 +8,17 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from basecalc.base.depth import base_depth
+from basecalc.base.reinforcement import NONE
 from basecalc.base.traffic import traffic
+from basecalc.company import company
 from basecalc.errors import BasecalcError, WorkbookError
-from basecalc.estimating.read_job import holds_job, job_sheet_problems
+from basecalc.estimating.read_job import holds_job, job_sheet_problems, load_job
 from basecalc.ground.classes import strength
 from basecalc.ground.cone import cone_cbr
 from basecalc.job import job_problems
 from basecalc.pricing.prices import problems
+from basecalc.pricing.quote import area_grounds
+from basecalc.pricing.soil_question import area_question
 from basecalc.takeoff.earthwork import loose_volume_m3
 from basecalc.units import to_unit
 from basecalc.workbook.as_quoted import holds_quote, load_quote
@@ -97,3 +101,33 @@ def file_problems(path: Path) -> list[BasecalcError]:
         found = list(problems(path))
         return [*found, *job_sheet_problems(path, begun=True)] if holds_job(path) else found
     raise WorkbookError("this is neither a job file (.toml) nor a workbook (.xlsx)", where=str(path))
+
+
+def file_questions(path: Path) -> tuple[str, ...]:
+    """Return what to ask about the soil of a sound job, where its word decides the depth by the standard settings.
+
+    Parameters
+    ----------
+    path
+        A job, or a workbook; a workbook without a job asks nothing.
+    """
+    if path.suffix.lower() != ".toml" and (holds_quote(path) or not holds_job(path)):
+        return ()
+    try:
+        job = load_job(path)
+        owner = company({"name": "any", "overhead": 0, "profit": 0, "contingency": 0, "tax_rate": 0, "deposit": 0})
+        loads = traffic(job.traffic)
+        asked = {
+            area.name: area_question(
+                job,
+                area.name,
+                lambda other: area_grounds(other, owner),
+                loads,
+                NONE,
+                owner.design,
+            )
+            for area in job.areas
+        }
+    except BasecalcError:  # no job is begun, or its traffic is the owner's own: the quote asks by his settings
+        return ()
+    return tuple(f"{path}, area {name}: {words}" for name, words in asked.items() if words)
