@@ -233,7 +233,6 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
             raise WorkbookError(f"this installation does not work: {', '.join(broken)}")
         return
     from basecalc.price_runs import far_prices_in, old_prices_in, price_printed
-    from basecalc.pricing.soil_question import file_questions
 
     found = file_problems(file)
     if not found and (against or quotes):
@@ -253,7 +252,7 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
     if not as_json:
         for words in worth_a_look(file):
             click.echo(f"worth a look: {words}")
-    _say("", (*old_prices_in(file), *file_questions(file)))
+    _say("", old_prices_in(file))
 
 
 def _json(numbers: Any) -> str:

@@ -11,7 +11,8 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from basecalc.base.depth import base_depth, design_cbr
-from basecalc.base.traffic import traffic
+from basecalc.base.reinforcement import NONE
+from basecalc.base.traffic import TRAFFIC_NAMES, traffic
 from basecalc.checks import shown
 from basecalc.company import company
 from basecalc.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
@@ -24,6 +25,7 @@ from basecalc.pricing.prices import PriceBook, load_prices, problems
 from basecalc.pricing.quote import area_grounds, quote
 from basecalc.pricing.separator import separator_why
 from basecalc.pricing.site_facts import FIND_THE_FILL, unknown_fill
+from basecalc.pricing.soil_question import area_question
 from basecalc.takeoff.earthwork import loose_volume_m3
 from basecalc.units import to_unit
 from basecalc.validation import words
@@ -149,7 +151,7 @@ def _materials(book: PriceBook) -> Iterator[dict[str, str]]:
 
 
 def worth_a_look(path: Path) -> list[str]:
-    """Return what a sound job leaves open before it is priced: fill of unknown depth, fine soil without a separator.
+    """Return what a sound job leaves open before it is priced: its soil, fill of unknown depth, a missing separator.
 
     Parameters
     ----------
@@ -164,7 +166,13 @@ def worth_a_look(path: Path) -> list[str]:
         owner = load_prices(path).company if workbook else company(_ANYBODY)
         ground = area_grounds(job, owner)
         rows = [f"{name}: {signs}; {FIND_THE_FILL}" for name, signs in unknown_fill(job, ground).items()]
+        loads = traffic(job.traffic) if job.traffic in TRAFFIC_NAMES else None  # one of the owner's own: the quote asks
         for area in job.areas:
+            if loads is not None:
+                asked = area_question(
+                    job, area.name, lambda other: area_grounds(other, owner), loads, NONE, owner.design
+                )
+                rows += [f"{area.name}: {asked}"] if asked else []
             cbr = design_cbr(ground[area.name].strength, owner.design)[0]
             if why := separator_why(job, area, ground[area.name], cbr, owner.design, on_grid=False):
                 rows.append(f"{area.name}: {why}; geotextile = true prices a separator below the stone")

@@ -21,7 +21,7 @@ def plot_of(text: str) -> list[str]:
 
 def test_layers_are_printed_with_the_one_to_design_for() -> None:
     log = log_of(THREE)
-    text = log_text(log, designs(log, "", 0.1))
+    text = log_text(log, designs(log, "sand", 0.1))
     rows = [line.split() for line in text.splitlines() if line[:3].strip().isdigit() and "+" not in line]
     assert [row[:6] for row in rows] == [
         ["1", "0", "7.1", "30", "6", "39"],
@@ -36,7 +36,7 @@ def test_layers_are_printed_with_the_one_to_design_for() -> None:
 
 def test_the_plot_has_a_bar_for_every_depth_as_long_as_its_layer_is_strong() -> None:
     log = log_of(THREE)
-    scale, *bars, _ = plot_of(log_text(log, designs(log, "", 0.1)))
+    scale, *bars, _ = plot_of(log_text(log, designs(log, "sand", 0.1)))
     ends = [len(bar.rstrip()) for bar in bars]
     assert len(bars) == 31  # inches
     assert len(set(ends[:7])) == len(set(ends[8:16])) == len(set(ends[17:])) == 1

@@ -115,7 +115,7 @@ TWO_AREAS: dict[str, Any] = {
          "finish_above_ground": 2, "soil": "sand"},
     ],
     "spot": [
-        {"name": "Street end", "area": "Driveway", "readings": [{"test": "cone", "reading": 62},
+        {"name": "Street end", "area": "Driveway", "readings": [{"test": "cone", "reading": 62, "soil": "sand"},
          {"test": "pickup", "reading": 1.5}, {"test": "rod", "reading": 9}]},
         {"name": "At the house", "area": "Driveway", "readings": [{"test": "walk", "reading": 1.5},
          {"test": "rod", "reading": 30, "note": "@backfill along the foundation"}]},

@@ -242,7 +242,7 @@ def _two(value: float) -> str:
 
 
 def _measured(test: str, seen: Scaled, soil: Soil | None) -> str:
-    if test == "cbr" or seen.cbr is None:
+    if test == "cbr" or (seen.cbr is None and test != "cone"):
         return ""
     curve = ""
     if test == "cone":
@@ -253,7 +253,8 @@ def _measured(test: str, seen: Scaled, soil: Soil | None) -> str:
         curve = f", by the curve {which}"
         curve += ", the weakest that fits" if several else ""
         curve += "" if soil else " as the soil is not noted"
-    return f" (bearing ratio {_two(seen.cbr)} %{curve})"
+    ratio = "too low to design with" if seen.cbr is None else f"{_two(seen.cbr)} %"
+    return f" (bearing ratio {ratio}{curve})"
 
 
 def _season(counts: bool, moisture: str, soil: Soil | None, class_down: bool) -> str:

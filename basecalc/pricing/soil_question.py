@@ -1,19 +1,18 @@
 """Where one word for the soil decides the depth: both depths and the question that settles it, in one sentence."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from pathlib import Path
 
 from basecalc.base.depth import base_depth
 from basecalc.base.limits import limit
 from basecalc.base.reinforcement import NONE, Reinforcement
 from basecalc.base.settings import DEFAULT_SETTINGS, DesignSettings
 from basecalc.base.traffic import Traffic, traffic
-from basecalc.company import Company, company
-from basecalc.errors import BasecalcError, OutOfRangeError
+from basecalc.errors import OutOfRangeError
 from basecalc.ground.classes import Strength, class_of_cbr
 from basecalc.ground.cone import cone_cbr
 from basecalc.ground.soils import question
+from basecalc.ground.strength import AreaStrength
 from basecalc.job import Job
 from basecalc.rounding import printed
 from basecalc.units import INCH_M
@@ -54,7 +53,12 @@ def index_question(mm_per_blow: float, soil: str, units: str = "us") -> str:
 
 
 def area_question(
-    job: Job, name: str, owner: Company, loads: Traffic, laid: Reinforcement, design: DesignSettings
+    job: Job,
+    name: str,
+    grounds_of: Callable[[Job], Mapping[str, AreaStrength]],
+    loads: Traffic,
+    laid: Reinforcement,
+    design: DesignSettings,
 ) -> str:
     """Return the question for an area of a job, both depths as it is offered; nothing where it changes little.
 
@@ -64,13 +68,11 @@ def area_question(
         The job.
     name
         The area.
-    owner
-        The owner's settings.
+    grounds_of
+        The strength of each area of a job, by name.
     loads, laid, design
         What its base is designed for.
     """
-    from basecalc.pricing.quote import area_grounds  # which asks this room for its flags
-
     soils = {
         reading.soil
         for spot in job.spots_of(name)
@@ -90,32 +92,10 @@ def area_question(
             )) if spot.area == name else spot
             for spot in job.spots
         )  # fmt: skip
-        ground = area_grounds(replace(job, spots=spots), owner)[name]
+        ground = grounds_of(replace(job, spots=spots))[name]
         depths.append(_depth(ground.strength, loads, laid, design))
     kinds = [" or ".join(dict.fromkeys(one[kind] for one in asked)) for kind in (1, 2)]
     return _sentence(asked[0][0], kinds, depths, job.units)
-
-
-def file_questions(path: Path) -> tuple[str, ...]:
-    """Return the questions of a sound job file or estimating workbook, by the standard settings.
-
-    Parameters
-    ----------
-    path
-        The file.
-    """
-    from basecalc.estimating.read_job import holds_job, is_workbook, load_job
-
-    if is_workbook(path) and not holds_job(path):
-        return ()
-    try:
-        job = load_job(path)
-        owner = company({"name": "any", "overhead": 0, "profit": 0, "contingency": 0, "tax_rate": 0, "deposit": 0})
-        loads = traffic(job.traffic)
-        found = ((one.name, area_question(job, one.name, owner, loads, NONE, owner.design)) for one in job.areas)
-        return tuple(f"{path}, area {name}: {words}" for name, words in found if words)
-    except BasecalcError:  # no job begun, or the owner's own traffic: the quote asks with his settings
-        return ()
 
 
 def _depth(strength: Strength, loads: Traffic, laid: Reinforcement, design: DesignSettings) -> float | None:
