@@ -163,7 +163,6 @@ def test_the_crews_page_where_an_old_base_stays_by_hand(whole: Quote) -> None:
         "First level the old base that stays, 11 in thick, and loosen its top.",
         "Past the edge stone 6 in deep in 2 lifts: spread each 3-3/4 in loose, roll it down to 3 in",
         "look into it at 2 places, a wheel track and the worst place among them: 11 in or more of clean stone left",
-        "Digging it out has a price in the quote",
         "11.1 yd³ loose, about 1.0 loads",  # 798 ft2 x 3 in = 7.39 yd3 of asphalt, x 1.5; 14.46 of 14 tons
     ):
         assert expected in words
