@@ -24,8 +24,8 @@ readings a layer    blow scatter  one bad reading in  found
 4                   10 %          half                84 %
 ==================  ============  ==================  ========
 
-Nearly all that is not found is a layer too many, on the weak side: a chance run of thick weak readings that is cut out as
-a seam, because a true one cannot be told from it.
+Most of what is not found has a layer too many, on the weak side: a chance run of thick weak readings is cut out as a
+seam, because a true one cannot be told from it.
 """
 
 import sys
