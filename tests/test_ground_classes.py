@@ -168,7 +168,7 @@ def test_fine_soils_are_those_that_water_weakens() -> None:
 def test_a_word_lets_those_curves_apply_that_it_does_not_rule_out() -> None:
     clays = {word: soil(word).cone for word in SOILS if "clay" in word}
     assert clays == {
-        "clay": ("CL", "CH"), "lean clay": ("CL",), "fat clay": ("CL", "CH"), "fat clay (lab)": ("CH",),
+        "clay": ("CL", "CH"), "lean clay": ("CL",), "fat clay": ("CL", "CH"), "lab-tested fat clay": ("CH",),
     }  # fmt: skip
     assert all(soil(word).cone == ("general",) for word in ("sand", "gravel", "rock"))
     assert all(soil(word).cone == ("general", "CL") for word in ("earth", "loam", "silt"))

@@ -15,8 +15,8 @@ FORMULA_CHECKS = [
     ("sand", 5, 48.1), ("sand", 10, 22.2), ("sand", 20, 10.19), ("sand", 25.4, 7.80), ("sand", 40, 4.69),
     ("sand", 60, 2.98), ("sand", 87, 1.96),
     ("sand", 120, 1.37), ("CL", 25, 5.52), ("CL", 30, 3.84), ("CL", 40, 2.16), ("CL", 60, 0.96),
-    ("fat clay (lab)", 40, 8.71),
-    ("fat clay (lab)", 60, 5.81), ("fat clay (lab)", 87, 4.00), ("fat clay (lab)", 120, 2.90),
+    ("lab-tested fat clay", 40, 8.71),
+    ("lab-tested fat clay", 60, 5.81), ("lab-tested fat clay", 87, 4.00), ("lab-tested fat clay", 120, 2.90),
 ]  # fmt: skip
 # ASTM D6951 Table 1 (first DPI, last DPI, CBR)
 ASTM_D6951_TABLE_1 = [
@@ -88,7 +88,7 @@ def test_no_penetration_is_no_reading(index: float) -> None:
 @pytest.mark.source("ASTM-D6951, mm per blow: 1 in/blow read as 1 mm/blow would be CBR 292; [read]")
 def test_a_cbr_is_never_above_one_hundred() -> None:
     assert cone_cbr(1) == 100
-    assert cone_cbr(1, "fat clay (lab)") == 100
+    assert cone_cbr(1, "lab-tested fat clay") == 100
     assert cone_cbr(2.7) == pytest.approx(96, rel=0.005)
 
 
@@ -103,7 +103,8 @@ def test_there_are_two_hammers(factor: float) -> None:
     ("soil", "cbr"),
     [
         ("", 2.16), ("earth", 2.16), ("loam", 2.16), ("silt", 2.16), ("clay", 2.16), ("lean clay", 2.16), ("CL", 2.16),
-        ("fat clay", 2.16), ("CH", 2.16), ("fat clay (lab)", 8.71), ("sand", 4.69), ("gravel", 4.69), ("rock", 4.69),
+        ("fat clay", 2.16), ("CH", 2.16), ("lab-tested fat clay", 8.71), ("sand", 4.69), ("gravel", 4.69),
+        ("rock", 4.69),
     ],
 )  # fmt: skip
 def test_the_weakest_curve_that_fits_the_word_is_taken(soil: str, cbr: float) -> None:

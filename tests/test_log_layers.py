@@ -108,7 +108,7 @@ def test_the_soil_sets_the_curve() -> None:
             cone_cbr(index, soil) for index in (6, 20, 60)
         ]
     log = cone_log(
-        cells(b"blows per step,depth mm,soil\n0,0,\n1,60,fat clay (lab)\n1,120,CL\n", "gate.csv"), "gate.csv"
+        cells(b"blows per step,depth mm,soil\n0,0,\n1,60,lab-tested fat clay\n1,120,CL\n", "gate.csv"), "gate.csv"
     )
     (layer,) = profile(log.drops[0], "sand").layers
     assert (layer.cbr, layer.soil) == (cone_cbr(60, "CL"), "lean clay")  # the weaker of two soils in one layer
@@ -191,7 +191,7 @@ def test_blows_that_move_nothing_at_a_stone_are_a_reading() -> None:
     assert made.step_cbrs[2] == 100
 
 
-@pytest.mark.parametrize("soil", ["sand", "fat clay (lab)"])
+@pytest.mark.parametrize("soil", ["sand", "lab-tested fat clay"])
 def test_no_weak_layer_of_two_inches_is_lost_in_synthetic_logs(soil: str) -> None:
     """The CBR designed for is never above 1.4 times that of the weakest true layer in the zone, by the same curve."""
     rng = np.random.default_rng(20)

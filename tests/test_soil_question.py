@@ -38,7 +38,7 @@ def test_leaving_the_soil_out_never_thins_the_base(word: str, index: float, traf
 
 def test_a_more_specific_word_found_by_a_laboratory_may_thin_the_base() -> None:
     depths = [
-        BASE_DEPTH(BEARING_RATIO("cone", 62, word), "delivery") for word in ("fat clay", "clay", "fat clay (lab)")
+        BASE_DEPTH(BEARING_RATIO("cone", 62, word), "delivery") for word in ("fat clay", "clay", "lab-tested fat clay")
     ]
     assert depths[0] == depths[1] > depths[2] + 3
 
@@ -47,10 +47,10 @@ def test_a_more_specific_word_found_by_a_laboratory_may_thin_the_base() -> None:
 def test_the_office_sees_both_depths_and_the_question(word: str) -> None:
     words = office_words(word, 62)
     assert f"{WHICH_CLAY}: lean clay " in words
-    assert ", fat clay (lab) 6 in." in words
+    assert ", lab-tested fat clay 6 in." in words
 
 
-@pytest.mark.parametrize(("word", "index"), [("lean clay", 62), ("fat clay (lab)", 62), ("sand", 62), ("clay", 6)])
+@pytest.mark.parametrize(("word", "index"), [("lean clay", 62), ("lab-tested fat clay", 62), ("sand", 62), ("clay", 6)])
 def test_nothing_is_asked_where_the_answer_changes_little(word: str, index: float) -> None:
     assert "A laboratory test of the soil" not in office_words(word, index)
 
@@ -72,7 +72,7 @@ def test_dcp_shows_both_depths_and_the_question(run: Callable[..., str], tmp_pat
     log.write_text("blows per step,depth mm\n0,0\n" + "".join(f"1,{62 * k}\n" for k in range(1, 9)))
     told = run("dcp", str(log), "--soil", "fat clay")
     assert f"{WHICH_CLAY}: lean clay" in told
-    assert "fat clay (lab) 6 in (light traffic, no geogrid)." in told
+    assert "lab-tested fat clay 6 in (light traffic, no geogrid)." in told
     assert "Is it mostly clay or mostly sand?" in run("dcp", str(log))
     assert "A laboratory test" not in run("dcp", str(log), "--soil", "lean clay")
 

@@ -99,7 +99,7 @@ def bearing_ratio(test: Any, reading: Any, soil: Any = LEFT_OUT) -> float:
     reading
         What was read: a number in the test's unit (cone mm/blow, pocket and vane tsf, cbr %), or text with a unit.
     soil
-        Soil in a word, for the cone: sand, gravel and rock take the general curve, fat clay (lab) its own, all others
+        Soil in a word, for the cone: sand, gravel, rock take the general curve, lab-tested fat clay its own, all others
         and a soil left out that of lean clay, the weakest that fits.
 
     Returns

@@ -97,7 +97,7 @@ def loose_volume(bank_volume: Any, soil: Any, unit: Any = "yd3") -> float:
     bank_volume
         Volume measured in place, before digging [yd3].
     soil
-        Soil in a word: sand, gravel, earth, loam, silt, clay, lean clay, fat clay, rock.
+        Soil in a word: sand, gravel, earth, loam, silt, clay, lean clay, fat clay, lab-tested fat clay, rock.
     unit
         Unit of the result: yd3 (if left out), ft3 or m3.
 

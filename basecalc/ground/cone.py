@@ -75,7 +75,7 @@ def cone_curve(soil: str = "") -> str:
 
     Examples
     --------
-    >>> cone_curve("sand"), cone_curve("clay"), cone_curve("fat clay (lab)"), cone_curve()
+    >>> cone_curve("sand"), cone_curve("clay"), cone_curve("lab-tested fat clay"), cone_curve()
     ('general', 'CL', 'CH', 'CL')
     """
     return min(cone_curves(soil), key=lambda curve: _by_rule(curve, 40.0))

@@ -81,7 +81,7 @@ def question(word: str = "") -> tuple[str, str, str]:
     Examples
     --------
     >>> question("fat clay")
-    ('Is it lean or fat clay? A laboratory test of the soil would tell', 'lean clay', 'fat clay (lab)')
+    ('Is it lean or fat clay? A laboratory test of the soil would tell', 'lean clay', 'lab-tested fat clay')
     >>> question("sand"), question()[1:]
     (('', '', ''), ('lean clay', 'sand'))
     """

@@ -40,7 +40,7 @@ def index_question(mm_per_blow: float, soil: str, units: str = "us") -> str:
     Examples
     --------
     >>> index_question(62, "fat clay")
-    'Is it lean or fat clay? A laboratory test of the soil would tell: lean clay 15 in, fat clay (lab) 6 in'
+    'Is it lean or fat clay? A laboratory test of the soil would tell: lean clay 14 in, lab-tested fat clay 6 in'
     >>> index_question(5, "fat clay")
     ''
     """

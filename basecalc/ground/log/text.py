@@ -96,6 +96,7 @@ def cells(content: bytes, where: str, holds: str = _CONE) -> Cells:
     behind = parts["comment"].dropna()
     comments |= {int(row): _plain(text) for row, text in behind.items()}  # type: ignore[call-overload]
     body = pd.concat([content_lines.iloc[:1], parts["cells"].str.rstrip()])
+    body = body[body.str.strip(" \t,;") != ""]  # nothing but a comment was in that row
     odd = body[body.str.count('"') % 2 == 1]
     if not odd.empty:
         raise InputError('a quotation mark (") is not closed in this row', where=f"{where}, row {odd.index[0]}")
