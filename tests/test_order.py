@@ -99,9 +99,7 @@ def test_a_work_without_a_rate_leaves_the_days_open_and_says_so() -> None:
     ]  # fmt: skip
     order = stone_order(made, START)
     assert {(one.day, one.date) for stone in order.stones for one in stone.deliveries} == {(None, None)}
-    loads = ceil(
-        made.offer.takeoff.amount("base-stone") / (14 * SHORT_TON_KG)
-    )  # the truck of the trial company: 14 tons
+    loads = ceil(made.offer.takeoff.amount("base-stone") / 14)  # the trial company's truck takes 14 tons
     assert f"on a day we will tell you: {loads} loads" in order_text(made)
     assert "no work rate for: remove old pavement" in text(made)
 
