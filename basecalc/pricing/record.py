@@ -11,7 +11,6 @@ from basecalc.ground.strength import AreaStrength
 from basecalc.job import Job
 from basecalc.pricing.fill_record import FillOption
 from basecalc.pricing.prices import PriceBook
-from basecalc.pricing.separator import Separator
 from basecalc.rounding import cents, whole_up
 from basecalc.takeoff.record import Option, Takeoff
 from basecalc.units import INCH_M
@@ -283,6 +282,25 @@ class WeakCorner:
     rest_m: float
     whole_total: Decimal
     split_total: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Separator:
+    """A separation geotextile that is called for and not in the price.
+
+    Parameters
+    ----------
+    why
+        What calls for it, by area.
+    more
+        What the job costs the client more with it, all included; None where it cannot be priced.
+    cannot
+        Why it cannot be priced; nothing where it can.
+    """
+
+    why: Mapping[str, str]
+    more: Decimal | None
+    cannot: str
 
 
 @dataclass(frozen=True, slots=True)

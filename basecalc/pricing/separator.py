@@ -1,9 +1,8 @@
 """Where fine soil would work up into the stone: a separator between them is called for, and what it would cost."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
-from decimal import Decimal
-from typing import TYPE_CHECKING, Final, Literal
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Final, Literal
 
 from basecalc.base.limits import limit
 from basecalc.base.minimum import water_near
@@ -13,32 +12,11 @@ from basecalc.ground.soils import soil
 from basecalc.ground.strength import AreaStrength
 from basecalc.job import Job, JobArea
 from basecalc.pricing.prices import PriceBook
+from basecalc.pricing.record import Quote, Separator
 from basecalc.pricing.site_place import site_of
 from basecalc.rounding import printed
 
-if TYPE_CHECKING:
-    from basecalc.pricing.record import Quote
-
 _WET: Final = "wet"
-
-
-@dataclass(frozen=True, slots=True)
-class Separator:
-    """A separation geotextile that is called for and not in the price.
-
-    Parameters
-    ----------
-    why
-        What calls for it, by area.
-    more
-        What the job costs the client more with it, all included; None where it cannot be priced.
-    cannot
-        Why it cannot be priced; nothing where it can.
-    """
-
-    why: Mapping[str, str]
-    more: Decimal | None
-    cannot: str
 
 
 def separator_why(
@@ -90,7 +68,7 @@ def separator_required(cbr: float, *, on_grid: bool) -> bool:
     return on_grid and printed(cbr) < limit("weakest geogrid without a separator")
 
 
-def missing(quote: "Quote") -> dict[str, str]:
+def missing(quote: Quote) -> dict[str, str]:
     """Return what calls for a separator in each area of the offer that has none.
 
     Parameters
@@ -108,7 +86,7 @@ def missing(quote: "Quote") -> dict[str, str]:
     return found
 
 
-def separator(made: "Quote", quoted: Callable[[Job, PriceBook], "Quote"]) -> Separator | None:
+def separator(made: Quote, quoted: Callable[[Job, PriceBook], Quote]) -> Separator | None:
     """Return the separator that the offer lacks, and what the offer costs more with it; None where it lacks none.
 
     Parameters
