@@ -187,8 +187,8 @@ def strength(value: Any) -> Strength:
 
     Examples
     --------
-    >>> strength("Very Stiff"), strength("2.1 %")
-    (Strength(strength_class='very stiff', cbr=None), Strength(strength_class='stiff', cbr=2.1))
+    >>> strength("Very Stiff").strength_class, strength("2.1 %").cbr
+    ('very stiff', 2.1)
     """
     needed = f"it must be one of: {', '.join(CLASSES)}; or a CBR from {LEAST_CBR:g} to {MOST_CBR:g} %"
     if value is None or (isinstance(value, str) and not value.strip()):
