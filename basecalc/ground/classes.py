@@ -187,8 +187,8 @@ def strength(value: Any) -> Strength:
 
     Examples
     --------
-    >>> strength("Very Stiff"), strength("2.1 %")
-    (Strength(strength_class='very stiff', cbr=None), Strength(strength_class='stiff', cbr=2.1))
+    >>> strength("Very Stiff").strength_class, strength("2.1 %").cbr
+    ('very stiff', 2.1)
     """
     if isinstance(value, Strength):
         return value
