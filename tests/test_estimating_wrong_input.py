@@ -72,3 +72,19 @@ def test_a_wrong_price_of_stone_is_said_on_top_of_every_sheet(trial: tuple[Workb
     engine.set("Prices", f"D{row}", before)
     engine.recalculate()
     assert {text[:7] for text in said} == {"REFUSED"}
+
+
+@pytest.mark.parametrize("code", ["digg", 7])
+def test_work_with_a_misspelled_code_is_not_priced_by_its_hours_instead(
+    trial: tuple[Workbook, Engine, Path], code: str | int
+) -> None:
+    book, engine, _ = trial
+    row = next(cell.row for cell in book["Prices"]["A"] if cell.value == "dig")
+    engine.set("Prices", f"A{row}", code)
+    engine.recalculate()
+    shown = {name: engine.named(name) for name in TOTALS}
+    said = engine.cell("Start", "A3")
+    engine.set("Prices", f"A{row}", "dig")
+    engine.recalculate()
+    assert all(ERROR.match(str(total)) for total in shown.values())
+    assert said == "REFUSED: Prices: a code is not known"

@@ -14,6 +14,7 @@ from basecalc.estimating.log_sheet import HEADING_ROW as LOG_HEADINGS
 from basecalc.estimating.log_sheet import LAST_COLUMN as LOG_END
 from basecalc.estimating.sheet_kit import REFUSED, heading, line_below, name_cell
 from basecalc.estimating.tables import AREAS, GROUND, LOG
+from basecalc.takeoff.codes import codes
 from basecalc.workbook import style
 
 SOUND: Final = "All sound: areas, readings and prices are worked out."
@@ -50,7 +51,7 @@ def write_checks(
     heading(
         sheet, top, "Checked before any total is shown: 1 is sound; 0 is the fault named, and stops the totals", WIDTH
     )
-    checks = _checks(edition, areas, last_reading, last_log)
+    checks = [*_checks(edition, areas, last_reading, last_log), ("Prices: a code is not known", _codes_known(book))]
     for place, (told, formula) in enumerate(checks):
         row = top + 1 + place
         style.align(style.put(sheet, row, 1, told, "text"), wrap=False)
@@ -86,6 +87,30 @@ def write_checks(
     style.align(style.formula(sheet, sound + 1, 3, banner, "quiet", across="left"), wrap=False)
     name_cell(book, "Banner", sheet, f"C{sound + 1}")
     return sound + 1
+
+
+def _codes_known(book: Workbook) -> str:
+    """Return the formula that asks whether every code on Prices is a quantity's, or one of the owner's materials.
+
+    Work with a misspelled code would else be priced by its hours, and not by the price beside the code.
+    """
+
+    def cells(table: str, column: str) -> str:
+        sheet, _, reach = str(book.defined_names[table].attr_text).partition("!")
+        first, last = (int(end.split("$")[2]) for end in reach.split(":"))
+        return f"{sheet}!${column}${first + 1}:${column}${last}"
+
+    filled = cells("OwnerPrices", "A")
+    known = "+".join(f'COUNTIF({filled},"{key}")' for key in codes())
+    rows = [cell.row for cell in book["Codes"]["A"] if cell.value in codes()]
+    listed = f"Codes!$A${min(rows)}:$A${max(rows)}"
+    own = []
+    for table in ("OwnerStones", "OwnerPavers", "OwnerRolls"):
+        sheet, _, reach = cells(table, "B").partition("!")
+        first, last = (int(end.split("$")[2]) for end in reach.split(":"))
+        own += [f"{sheet}!$B${row}" for row in range(first, last + 1)]
+    others = "+".join(f"IF(COUNTIF({listed},{cell})>0,0,COUNTIF({filled},{cell}))" for cell in own)
+    return f"COUNTA({filled})<={known}+{others}"
 
 
 def _first_refused(areas: AreaSheet) -> str:
