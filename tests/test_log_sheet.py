@@ -307,7 +307,7 @@ def test_the_sheet_says_which_row_is_wrong_and_that_the_others_wait(tmp_path: Pa
     assert str(engine.cell(LOG.sheet, "J13")).startswith("#row: blows")
     assert engine.cell(LOG.sheet, "J12") == "waits for row 3 of this table"
     assert engine.cell(LOG.sheet, "J20") == ""
-    assert str(engine.cell(LOG.sheet, "A4")).startswith("REFUSED: Cone log: no row is refused")
+    assert str(engine.cell(LOG.sheet, "A4")).startswith("REFUSED: Cone log: a row is refused")
 
 
 def test_the_picture_is_drawn_from_the_layers_and_readings_of_the_drop_asked_for(tmp_path: Path) -> None:

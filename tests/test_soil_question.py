@@ -26,7 +26,11 @@ def job_of(word: str, index: float) -> dict[str, Any]:
 
 
 def office_words(word: str, index: float) -> str:
-    data = office_file(trial_quote(job_of(word, index), grid=False), 1)
+    return evidence(job_of(word, index))
+
+
+def evidence(job: dict[str, Any]) -> str:
+    data = office_file(trial_quote(job, grid=False), 1)
     return "\n".join(str(cell.value) for row in load_workbook(BytesIO(data))["Ground evidence"] for cell in row)
 
 
@@ -47,7 +51,18 @@ def test_a_more_specific_word_found_by_a_laboratory_may_thin_the_base() -> None:
 def test_the_office_sees_both_depths_and_the_question(word: str) -> None:
     words = office_words(word, 62)
     assert f"{WHICH_CLAY}: lean clay " in words
-    assert ", lab-tested fat clay 6 in." in words
+    # 0.7 / (0.002871 x 62) is CBR 3.9 as nobody walked the area: weak fine soil, which takes 8 in
+    assert ", lab-tested fat clay 8 in." in words
+
+
+@pytest.mark.source(
+    "ASTM-D6951, all soils and CH; ICPI-TOLERANCES, 6 in; ICPI-FREEZE-THAW, 10 in where frost lifts the soil; [read]"
+)
+def test_the_question_counts_frost_and_the_kind_of_soil_like_the_quote() -> None:
+    cold = job_of("fat clay", 62)
+    cold["area"][0]["frost"] = {"group": "F4"}
+    assert ", lab-tested fat clay 10 in." in evidence(cold)
+    assert ", sand 6 in." in evidence(job_of("earth", 50))  # 0.7 x 292 / 50^1.12 is CBR 2.6
 
 
 @pytest.mark.parametrize(("word", "index"), [("lean clay", 62), ("lab-tested fat clay", 62), ("sand", 62), ("clay", 6)])

@@ -104,7 +104,9 @@ def quote_on(job: Job, book: PriceBook, known: Mapping[str, AreaStrength] | None
     offered_depths = grids if offered == "geogrid" else depths
     flagged = with_site_flags(job, ground, offered_depths, offer.takeoff)
     asked = {
-        name: area_question(job, name, lambda other: area_grounds(other, company), loads, depth.reinforcement, design)
+        name: area_question(
+            job, name, lambda other: area_grounds(other, company), loads, depth.reinforcement, design, trucks
+        )
         for name, depth in offered_depths.items()
     }
     return Quote(

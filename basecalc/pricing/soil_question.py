@@ -3,8 +3,11 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
+from basecalc.base.construction import StoneTrucks
 from basecalc.base.depth import base_depth
+from basecalc.base.frost import FrostGround
 from basecalc.base.limits import limit
+from basecalc.base.minimum import UNKNOWN, Site
 from basecalc.base.reinforcement import NONE, Reinforcement
 from basecalc.base.settings import DEFAULT_SETTINGS, DesignSettings
 from basecalc.base.traffic import Traffic, traffic
@@ -14,6 +17,8 @@ from basecalc.ground.cone import cone_cbr
 from basecalc.ground.soils import question
 from basecalc.ground.strength import AreaStrength
 from basecalc.job import Job
+from basecalc.pricing.site import frost_of
+from basecalc.pricing.site_place import site_of
 from basecalc.rounding import printed
 from basecalc.units import INCH_M
 
@@ -59,6 +64,7 @@ def area_question(
     loads: Traffic,
     laid: Reinforcement,
     design: DesignSettings,
+    trucks: StoneTrucks | None = None,
 ) -> str:
     """Return the question for an area of a job, both depths as it is offered; nothing where it changes little.
 
@@ -72,6 +78,8 @@ def area_question(
         The strength of each area of a job, by name.
     loads, laid, design
         What its base is designed for.
+    trucks
+        The loaded stone trucks, where they drive on the base.
     """
     soils = {
         reading.soil
@@ -83,7 +91,9 @@ def area_question(
         return ""
     asked = sorted({question(soil) for soil in soils})
     depths: list[float | None] = []
+    named = next(one for one in job.areas if one.name == name)
     for kind in (1, 2):
+        area = replace(named, soil=question(named.soil)[kind] or named.soil)
         spots = tuple(
             replace(spot, readings=tuple(
                 replace(reading, soil=question(reading.soil)[kind] or reading.soil)
@@ -93,15 +103,23 @@ def area_question(
             for spot in job.spots
         )  # fmt: skip
         ground = grounds_of(replace(job, spots=spots))[name]
-        depths.append(_depth(ground.strength, loads, laid, design))
+        frost, site = frost_of(job, area, design), site_of(job, area, trucks)
+        depths.append(_depth(ground.strength, loads, laid, design, frost, site))
     kinds = [" or ".join(dict.fromkeys(one[kind] for one in asked)) for kind in (1, 2)]
     return _sentence(asked[0][0], kinds, depths, job.units)
 
 
-def _depth(strength: Strength, loads: Traffic, laid: Reinforcement, design: DesignSettings) -> float | None:
+def _depth(
+    strength: Strength,
+    loads: Traffic,
+    laid: Reinforcement,
+    design: DesignSettings,
+    frost: FrostGround | None = None,
+    site: Site = UNKNOWN,
+) -> float | None:
     """Return the base depth [m]; None for ground that no base is designed for."""
     try:
-        return base_depth(strength, loads, laid, design).required_m
+        return base_depth(strength, loads, laid, design, frost=frost, site=site).required_m
     except OutOfRangeError:
         return None
 
