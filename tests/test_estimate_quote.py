@@ -218,9 +218,7 @@ def test_no_total_falls_when_a_price_rises(
 
 @settings(max_examples=40, deadline=None)
 @given(prices=st.fixed_dictionaries({code: st.decimals(1, 500, places=2) for code in PRICES}), shares=SHARES)
-def test_at_the_break_even_price_both_options_cost_the_same(
-    prices: dict[str, Decimal], shares: dict[str, str]
-) -> None:
+def test_at_the_break_even_price_both_options_cost_the_same(prices: dict[str, Decimal], shares: dict[str, str]) -> None:
     made = quote(parse_job(SOFT), drawn_book(prices, shares))
     even = made.break_even
     assert even is not None
