@@ -209,8 +209,8 @@ class Setting:
                     f"{self.label} is {shown(number)}; it must be a whole number {limits(low, high, unit)}"
                 )
             return int(number)
-        # Noise goes, every digit that was typed stays: 1 lb/ft2 must not become a little more, and a bag too many.
-        return float(f"{convert(number, unit, inside):.14g}") if unit != inside else number
+        # Noise goes, every digit that was typed stays: 1 lb/ft2 or '12.3 %' must not become a little more.
+        return float(f"{convert(number, unit, inside):.14g}") if unit != inside or isinstance(value, str) else number
 
     def limits_in(self, unit: str) -> tuple[float, float]:
         """Return the limits in a unit, to four digits, so that a limit turned into that unit is still inside.

@@ -36,6 +36,7 @@ from basecalc.ground.log.reader import read_cone_log
 from basecalc.job import parse_job
 from basecalc.job.fields import AreaFields, JobTable
 from basecalc.pricing.prices import problems
+from basecalc.reckoning.outcome import Season
 from basecalc.reckoning.reader import read_records
 from basecalc.takeoff import aggregate, earthwork, hauling, rolls
 
@@ -160,7 +161,8 @@ def jobs(folder: Path) -> Iterator[Refusal]:
         path.write_bytes(content)
         yield Refusal(case, sentence(lambda path=path: basecalc.load_job(path)), (str(path),))
     for path in (folder, folder / "none.toml", folder / "drive.doc", folder / "a\0b.toml"):
-        yield Refusal(path.name, sentence(lambda path=path: basecalc.load_job(path)), (str(path),))
+        seen = str(path).replace("\0", r"\x00")  # what no screen shows is spelled out
+        yield Refusal(path.name, sentence(lambda path=path: basecalc.load_job(path)), (seen,))
 
 
 def sheets(folder: Path) -> Iterator[Refusal]:
@@ -319,6 +321,7 @@ def writers(folder: Path) -> Iterator[Refusal]:
     there = folder / "there.xlsx"
     there.write_bytes(b"somebody's")
     order = basecalc.change_order(made, {"Driveway": "medium"}, 1)
+    season = Season("prices.xlsx", "us", "Any Paving", (), ())
     cases: dict[str, tuple[Path, Callable[[Path], Any]]] = {
         "price workbook there": (there, basecalc.write_price_workbook),
         "price workbook of another ending": (folder / "p.ods", basecalc.write_price_workbook),
@@ -331,7 +334,7 @@ def writers(folder: Path) -> Iterator[Refusal]:
         "office file that is not there": (folder / "none.xlsx", basecalc.load_quote),
         "old workbook that is none": (there, basecalc.carry_over),
         "quotes of no folder": (folder / "nowhere", lambda path: basecalc.reprice(path, book())),
-        "season of another ending": (folder / "s.ods", lambda path: basecalc.write_season(None, path)),  # type: ignore[arg-type]
+        "season of another ending": (folder / "s.ods", lambda path: basecalc.write_season(season, path)),
     }
     for case, (path, work) in cases.items():
         yield Refusal(case, sentence(lambda path=path, work=work: work(path)), (str(path),))

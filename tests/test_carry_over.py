@@ -93,7 +93,7 @@ def move_columns(sheet: Worksheet, table: str, order: list[int]) -> None:
 
 
 def reorder(book: Workbook) -> None:
-    move_columns(book["Prices"], "UnitPrices", [3, 6, 0, 1, 5, 7, 2, 4])
+    move_columns(book["Prices"], "UnitPrices", [3, 6, 0, 8, 1, 5, 7, 2, 4])
     move_columns(book["Company"], "Trucks", [2, 0, 3, 1, 6, 4, 5])
 
 
@@ -125,11 +125,11 @@ def test_tables_are_found_wherever_the_owner_put_them(tmp_path: Path, change: Ca
 def test_what_the_new_workbook_has_no_place_for_is_listed_by_cell(tmp_path: Path) -> None:
     def change(book: Workbook) -> None:
         prices, company = book["Prices"], book["Company"]
-        prices["I5"], prices["I6"], prices["I8"] = "my remark", "ask for a rebate", 17.25
+        prices["J5"], prices["J6"], prices["J8"] = "my remark", "ask for a rebate", 17.25
         company["K3"] = "ring Ostmoor Pit"
         row, _ = find(company, "overhead on cost")
-        company.cell(row, 5).value = "twelve since May"
-        company.cell(row, 5).style = "Normal"
+        company.cell(row, 6).value = "twelve since May"
+        company.cell(row, 6).style = "Normal"
         company.cell(row + 1, 1).value = "profit we hope for"
         book.create_sheet("Fleet")["B2"] = "tyres"
 
@@ -137,9 +137,9 @@ def test_what_the_new_workbook_has_no_place_for_is_listed_by_cell(tmp_path: Path
     told = "\n".join(carry_over(old).left_behind)
     row, _ = find(load_workbook(old)["Company"], "overhead on cost")
     for place, value in (
-        ("sheet Prices, cell I5", "'my remark'"), ("sheet Prices, cell I6", "'ask for a rebate'"),
-        ("sheet Prices, cell I8", "17.25"), ("sheet Company, cell K3", "'ring Ostmoor Pit'"),
-        (f"sheet Company, cell E{row}", "'twelve since May'"),
+        ("sheet Prices, cell J5", "'my remark'"), ("sheet Prices, cell J6", "'ask for a rebate'"),
+        ("sheet Prices, cell J8", "17.25"), ("sheet Company, cell K3", "'ring Ostmoor Pit'"),
+        (f"sheet Company, cell F{row}", "'twelve since May'"),
         (f"sheet Company, cell A{row + 1}", "'profit we hope for' is not a setting"),
         (f"sheet Company, cell B{row + 1}", "0.15"), ("sheet Fleet", "its 1 filled cells"),
     ):  # fmt: skip
@@ -163,7 +163,7 @@ def test_rows_added_below_a_table_come_over(tmp_path: Path) -> None:
     carried = carry_over(spoiled(tmp_path, change))
     assert not carried.left_behind
     new = load_prices(new_book(tmp_path, carried))
-    assert str(new.prices["pavers-large"].unit_price) == "6.4000"
+    assert str(new.prices["pavers-large"].unit_price) == "6.4"
     assert [paver.name for paver in new.company.pavers] == ["cobble", "large slab"]
 
 
@@ -172,14 +172,14 @@ def test_notes_hang_on_the_same_cells(tmp_path: Path) -> None:
         prices, company = book["Prices"], book["Company"]
         row, _ = find(prices, "base-stone")
         prices.cell(row, 4).comment = Comment("valid to June, says the pit", "Ida")
-        prices.cell(row, 9).comment = Comment("on nothing of ours", "Ida")
+        prices.cell(row, 10).comment = Comment("on nothing of ours", "Ida")
         row, _ = find(company, "sales tax")
         company.cell(row, 2).comment = Comment("new rate from July", "Ida")
         row, _ = find(company, "tandem")
         company.cell(row, 1).comment = Comment("the green one", "Ida")
         company.cell(row, 3).comment = Comment("weighed in March", "basecalc")
         prices["D5"].comment = Comment("always net", "Ida")
-        move_columns(prices, "UnitPrices", [0, 3, 2, 1, 4, 5, 6, 7])
+        move_columns(prices, "UnitPrices", [0, 3, 2, 1, 4, 5, 6, 7, 8])
 
     old = spoiled(tmp_path, change)
     carried = carry_over(old)
@@ -361,7 +361,7 @@ def priced(book: Workbook) -> None:
     row, _ = find(prices, "base-stone")
     prices.cell(row, 4).value, prices.cell(row, 7).value = 31.4, "Ostmoor Pit"
     prices.cell(row, 4).comment = Comment("valid to June", "Ida")
-    prices.cell(row, 9).value = "look at this again"
+    prices.cell(row, 10).value = "look at this again"
     company.cell(find(company, "sales tax")[0], 2).value = 0.07
     row = range_boundaries(prices.tables["UnitPrices"].ref)[3] + 1
     for at, value in enumerate(["base-place", "place base, by the yard", "yd3", 14.0, "no"], 1):
@@ -387,12 +387,12 @@ def test_an_estimating_workbook_hands_its_prices_to_the_next(tmp_path: Path, old
     assert {code: str(price.unit_price) for code, price in ours.prices.items()} == {
         code: str(price.unit_price) for code, price in theirs.prices.items()
     }
-    assert str(ours.prices["base-stone"].unit_price) == "31.4000"
+    assert str(ours.prices["base-stone"].unit_price) == "31.4"
     assert notes(new) == {"31.4": "valid to June"}
     told = [one.removeprefix(f"{old}, sheet ") for one in carried.left_behind]
     assert len(told) == 4
     assert told[0].startswith("Start, row 22: 9 rows of the job card from here on belong to a job")
-    assert re.fullmatch(r"Prices, cell I\d+: 'look at this again' has no place in the new workbook", told[1])
+    assert re.fullmatch(r"Prices, cell J\d+: 'look at this again' has no place in the new workbook", told[1])
     assert told[2].startswith("Ground, row 7: 7 rows of readings")
     assert told[3].startswith("Areas, row 7: 2 rows of areas")
 

@@ -89,7 +89,9 @@ def test_a_unit_price_keeps_its_digits_and_none_above_0_becomes_free(
     prices: Path, tmp_path: Path, typed: float
 ) -> None:
     own = load_prices(
-        edited(prices, tmp_path, lambda sheets: set_price(sheets, "base-stone", unit="lb", unit_price=typed))
+        edited(
+            prices, tmp_path, lambda sheets: set_price(sheets, "base-stone", unit="lb", unit_price=typed, sure="yes")
+        )
     )
     assert own.prices["base-stone"].unit_price == Decimal(str(typed))
     made = quote(parse_job(rectangle(40, 20)), own)

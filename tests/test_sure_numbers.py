@@ -81,10 +81,10 @@ def test_yes_beside_it_takes_it(tmp_path: Path, value: float) -> None:
     assert book.company.overhead == value
 
 
-@pytest.mark.parametrize("value", [0, 0.01, 0.12, "12 %", "0.5 %"])
+@pytest.mark.parametrize("value", [0, 0.01, 0.12, "12 %", "0.5 %", "12.3 %", "0.78 %"])
 def test_nothing_and_one_percent_and_a_text_with_its_sign_are_not_asked_about(tmp_path: Path, value: Any) -> None:
     company = load_prices(spoiled(tmp_path, setting("overhead on cost", value))).company
-    assert company.overhead == ({"12 %": 0.12, "0.5 %": 0.005}.get(value, value))
+    assert company.overhead == {"12 %": 0.12, "0.5 %": 0.005, "12.3 %": 0.123, "0.78 %": 0.0078}.get(value, value)
 
 
 def test_the_whole_is_asked_about(tmp_path: Path) -> None:
