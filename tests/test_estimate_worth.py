@@ -119,7 +119,9 @@ def test_tests_at_several_spots_agree_with_random_draws_of_all_of_them() -> None
 
 
 def test_what_is_saved_and_what_more_costs_are_never_netted() -> None:
-    found = worth(job_of({"test": "walk", "reading": 1.5, "moisture": "wet"}))
+    """Stone only is offered: with the geogrid fine soil of this class has its least base of 8 in, and saves nothing."""
+    data = job_of({"test": "walk", "reading": 1.5, "moisture": "wet"})
+    found = worth({**data, "job": {**data["job"], "offer": "stone"}})
     losing = [at for at in found.outcomes if at.depth.required_m > found.offered.depth.required_m]
     assert losing
     assert found.saves is not None
@@ -166,7 +168,8 @@ def test_ground_that_an_engineer_must_design_is_said_in_words_and_not_priced() -
 
 
 def test_firm_ground_by_class_saves_nothing_and_needs_more_where_it_is_far_weaker() -> None:
-    found = worth(job_of({"test": "dump truck", "reading": 0.5, "moisture": "wet"}))
+    """Very stiff fine soil has its least base of 8 in, and a rut of 1 in says that it is no firmer than that class."""
+    found = worth(job_of({"test": "dump truck", "reading": 1, "moisture": "wet"}))
     assert found.saves_m == 0
     assert 0.005 < found.chance_more < 0.2804  # not at the weak edge: the least base serves weaker ground, too
     assert found.sentence("us").startswith("One cone test (S1): expected saving no stone; ")
@@ -189,7 +192,8 @@ def test_nothing_read_is_told_apart_from_one_more_spot() -> None:
 
 
 def test_a_metric_job_is_told_in_millimetres() -> None:
-    (found,) = worth_of_tests(trial_quote(METRIC, units="metric"))
+    stone_only = {**METRIC, "job": {**METRIC["job"], "offer": "stone"}}  # a base with geogrid is at its least already
+    (found,) = worth_of_tests(trial_quote(stone_only, units="metric"))
     assert found.sentence("metric").startswith("A cone test: expected saving ")
     assert " mm of stone; a chance of " in found.sentence("metric")
     assert " in " not in found.sentence("metric").replace("a chance of", "")

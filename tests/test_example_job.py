@@ -14,7 +14,7 @@ from basecalc.job.frost import ClimateFields, FrostFields
 from basecalc.job.logs import LogRowFields
 from basecalc.plan.dimensions import SHAPES
 
-EXAMPLE = Path(__file__).parent.parent / "examples" / "jobs" / "every-key.toml"
+EXAMPLE = Path(__file__).parent.parent / "examples" / "every-key.toml"
 TABLES = (
     JobTable, ClimateFields, AreaFields, FrostFields, SeenFields, HoleFields, SpotFields, ReadingFields, LogRowFields,
 )  # fmt: skip
@@ -51,5 +51,5 @@ def test_what_the_sheets_have_no_place_for_is_named_by_its_key() -> None:
     old = SLOPED | {"old_pavement": 3, "old_pavement_kind": "asphalt", "old_pavement_age": 14}
     with pytest.raises(InputError, match="'Drive' has 'old pavement age', for which the sheets"):
         job_cells({"job": HEAD, "area": [old]})
-    with pytest.raises(InputError, match="'Drive' has 'findings of an old pavement', for which the sheets"):
+    with pytest.raises(InputError, match="'Drive' has 'old pavement age', for which the sheets"):
         job_cells(parse_job({"job": HEAD, "area": [old]}))

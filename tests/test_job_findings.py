@@ -102,7 +102,9 @@ REFUSED: list[tuple[dict[str, Any], str]] = [
     ({"foundation_strip_strength": "soft"}, "foundation strip strength is given, but foundation strip is not true"),
     ({"footing_depth": 30}, "footing depth is given, but no foundation edge"),
     ({"loose_fill": "fill"}, "loose fill is given, but no loose fill depth"),
-    ({"loose_fill_depth": 0, "sound_ground": "stiff"}, "loose fill depth is 0 in; it must be above 0"),
+    # 0 says that fill was looked for and there is none
+    ({"loose_fill_depth": 0, "sound_ground": "stiff"}, "sound ground is given, but no loose fill depth"),
+    ({"loose_fill_depth": -1, "sound_ground": "stiff"}, "loose fill depth is -1 in; it must be from 0 to 120 in"),
     ({"loose_fill_depth": 36}, "sound ground is missing"),
     (
         {**STRIP, "loose_fill_depth": 36, "loose_fill": "gravel"},
@@ -199,18 +201,24 @@ length = 60
 width = 14
 old_pavement = 3
 old_pavement_kind = "asphalt"
-finish_above_ground = 1
+finish_above_ground = 3
 foundation_edge = 14
 strength = "very stiff"
 """
 
 
 def test_the_page_of_old_pavements_and_fill_is_quoted_with_both_its_areas() -> None:
+    """How much of the old base stays, by hand: 7 in of it lie below 3 in of asphalt, down to 10 in below the ground.
+
+    Pavers of 2 3/8 in on 1 in of sand end 3 3/8 - 3 = 3/8 in below the ground: 9 5/8 in for new stone and old. Clay
+    takes 8 in at least, and an old inch counts 0.10 / 0.14 of a new one (AASHTO 1993, Part III, Table 5.2, [memory]):
+    new + old = 9.625, new + 0.10 / 0.14 old = 8, old = 1.625 / (1 - 0.10 / 0.14).
+    """
     text = (Path(__file__).parent.parent / "examples" / "old-pavements-and-fill.md").read_text("utf-8")
     block = text.split("```toml\n")[1].split("```")[0]
     made = quote(parse_job(tomllib.loads(_HEAD + block)), book())
     rest, strip = made.stone.takeoff.areas
-    assert rest.kept_m > 0
+    assert rest.kept_m / INCH_M == pytest.approx(1.625 / (1 - 0.10 / 0.14))
     assert strip.area.name == "Driveway at the foundation"
     assert made.fill_options[0].offered
 

@@ -75,7 +75,7 @@ def rooms_needed(entrance: str) -> tuple[dict[str, Path], set[str]]:
     --------
     >>> rooms, outside = rooms_needed("basecalc.errors")
     >>> sorted(rooms), outside
-    (['basecalc', 'basecalc.errors'], set())
+    (['basecalc', 'basecalc.arguments', 'basecalc.checks', 'basecalc.errors', 'basecalc.version'], set())
     """
     rooms: dict[str, Path] = {}
     outside: set[str] = set()

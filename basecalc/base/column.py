@@ -75,7 +75,7 @@ def depth_column(
     Examples
     --------
     >>> [round(depth / 0.0254) for depth in depth_column([0.4, 0.8, 3.0], "light")]
-    [24, 15, 6]
+    [24, 15, 8]
     """
     traffic = traffic_level(traffic)
     if not isinstance(reinforcement, Reinforcement):

@@ -79,7 +79,7 @@ def write_checks(
         f'"{REFUSED}: no total, though all areas are sound: see the cells marked on Estimate (a price is '
         f'missing, or the offer; with the functions missing none can be read: Ctrl+Alt+F9 once they are there)"'
     )
-    priced = f'IF({whole},IF({offered},"{SOUND}",{unpriced}),{unpriced})'
+    priced = f'IF({whole},IF(IFERROR({offered},FALSE),"{SOUND}",{unpriced}),{unpriced})'
     banner = (
         f'=IF(AllSound=1,{priced},IF(COUNTA(AreaNames)+1-{functions}=0,"Nothing to work out '
         f'yet: fill in Ground and Areas.","{REFUSED}: "&{said}&IF({functions}=1,{where},"")))'
