@@ -5,7 +5,7 @@ from itertools import permutations
 from statistics import median
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from basecalc.errors import InputError, OutOfRangeError
@@ -113,6 +113,7 @@ def test_a_spot_needs_a_reading_and_a_refusal_names_the_spot() -> None:
 
 @settings(deadline=None)  # a busy machine is no fault
 @given(SEVERAL)
+@example([Reading("rod", 0.0, "frozen", "sand"), Reading("rod", 0.0, "frozen")])
 def test_the_order_of_readings_does_not_matter(several: list[Reading]) -> None:
     results = [spot_strength("S", list(order)) for order in list(permutations(several))[:24]]
     first = results[0]

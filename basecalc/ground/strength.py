@@ -171,8 +171,9 @@ def spot_strength(name: str, readings: Sequence[Reading], *, class_down: bool = 
     return SpotStrength(name, findings, weakest, strongest, cbr, decided_by, conflicts, advice)
 
 
-def _by_words(finding: Finding) -> tuple[str, str]:
-    return finding.label, finding.sentence
+def _by_words(finding: Finding) -> tuple[str, ...]:
+    reading = finding.reading
+    return finding.label, finding.sentence, reading.soil, reading.moisture, reading.note
 
 
 def _left_open(findings: Sequence[Finding]) -> tuple[str, str, float | None]:
