@@ -15,14 +15,11 @@ from typing import TYPE_CHECKING, Any
 from basecalc import version
 
 if TYPE_CHECKING:
-    from basecalc.actuals import load_season, write_season
-    from basecalc.base.column import depth_column
-    from basecalc.base.depth import BaseDepth, base_depth
-    from basecalc.base.reinforcement import reinforcement
-    from basecalc.base.settings import DesignSettings
-    from basecalc.base.traffic import traffic
+    from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
+    from basecalc.design.column import depth_column
+    from basecalc.design.depth import BaseDepth, base_depth
+    from basecalc.design.settings import DesignSettings, reinforcement, traffic
     from basecalc.doors import quote
-    from basecalc.errors import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
     from basecalc.estimating.carry_over import CarriedOver, carry_over
     from basecalc.estimating.read_job import load_job
     from basecalc.estimating.template import write_template
@@ -33,15 +30,15 @@ if TYPE_CHECKING:
     from basecalc.ground.strength import area_strength, spot_strength
     from basecalc.job import Job, parse_job
     from basecalc.price_runs import Repriced, reprice
-    from basecalc.pricing.change import ChangeOrder, change_order
+    from basecalc.pricing.archive import Kept
+    from basecalc.pricing.changes import ChangeOrder, change_order
     from basecalc.pricing.estimate import estimate
-    from basecalc.pricing.kept import Kept
-    from basecalc.pricing.old_prices import OldPrice, old_prices
-    from basecalc.pricing.order_words import order_text
-    from basecalc.pricing.price_changes import PriceChange, price_changes
+    from basecalc.pricing.price_changes import OldPrice, PriceChange, old_prices, price_changes
     from basecalc.pricing.prices import PriceBook, load_prices
-    from basecalc.pricing.record import Estimate, Quote
-    from basecalc.pricing.worth import WorthOfTest, worth_of_tests
+    from basecalc.pricing.records import Estimate, Quote
+    from basecalc.pricing.value_of_testing import WorthOfTest, worth_of_tests
+    from basecalc.schedule import order_text
+    from basecalc.season.run import load_season, write_season
     from basecalc.takeoff.takeoff import take_off
     from basecalc.workbook.as_quoted import load_quote
     from basecalc.workbook.change_save import ChangeFiles, write_change
@@ -111,40 +108,30 @@ __all__ = [
 ]
 
 _ROOMS = {
-    "actuals": ("load_season", "write_season"),
-    "base.column": ("depth_column",),
-    "base.depth": ("BaseDepth", "base_depth"),
-    "base.reinforcement": ("reinforcement",),
-    "base.settings": ("DesignSettings",),
-    "base.traffic": ("traffic",),
+    "season.run": ("load_season", "write_season"),
+    "core.errors": ("BasecalcError", "InputError", "OutOfRangeError", "PriceError", "WorkbookError"),
+    "design.column": ("depth_column",),
+    "design.depth": ("BaseDepth", "base_depth"),
+    "design.settings": ("DesignSettings", "reinforcement", "traffic"),
     "doors": ("quote",),
-    "errors": ("BasecalcError", "InputError", "OutOfRangeError", "PriceError", "WorkbookError"),
     "estimating.carry_over": ("CarriedOver", "carry_over"),
     "estimating.read_job": ("load_job",),
     "estimating.template": ("write_template",),
-    "frames": (
-        "checks_frame",
-        "evidence_frame",
-        "findings_frame",
-        "lines_frame",
-        "quantities_frame",
-        "worth_frame",
-    ),
+    "frames": ("checks_frame", "evidence_frame", "findings_frame", "lines_frame", "quantities_frame", "worth_frame"),
     "ground.classes": ("Strength", "strength"),
     "ground.evidence": ("AreaEvidence", "ground_evidence"),
     "ground.readings": ("Reading",),
     "ground.strength": ("area_strength", "spot_strength"),
     "job": ("Job", "parse_job"),
     "price_runs": ("Repriced", "reprice"),
-    "pricing.change": ("ChangeOrder", "change_order"),
+    "pricing.archive": ("Kept",),
+    "pricing.changes": ("ChangeOrder", "change_order"),
     "pricing.estimate": ("estimate",),
-    "pricing.kept": ("Kept",),
-    "pricing.old_prices": ("OldPrice", "old_prices"),
-    "pricing.order_words": ("order_text",),
-    "pricing.price_changes": ("PriceChange", "price_changes"),
+    "pricing.price_changes": ("OldPrice", "PriceChange", "old_prices", "price_changes"),
     "pricing.prices": ("PriceBook", "load_prices"),
-    "pricing.record": ("Estimate", "Quote"),
-    "pricing.worth": ("WorthOfTest", "worth_of_tests"),
+    "pricing.records": ("Estimate", "Quote"),
+    "pricing.value_of_testing": ("WorthOfTest", "worth_of_tests"),
+    "schedule": ("order_text",),
     "takeoff.takeoff": ("take_off",),
     "workbook.as_quoted": ("load_quote",),
     "workbook.change_save": ("ChangeFiles", "write_change"),
@@ -160,7 +147,7 @@ def __getattr__(name: str) -> Any:
         raise AttributeError(f"module 'basecalc' has no attribute {name!r}")
     value = getattr(import_module(f"basecalc.{_ROOM[name]}"), name)
     if isinstance(value, FunctionType):
-        from basecalc.arguments import checked
+        from basecalc.core.arguments import checked
 
         value = checked(value)
     globals()[name] = value

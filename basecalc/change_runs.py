@@ -7,16 +7,16 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from basecalc.errors import BasecalcError, InputError
+from basecalc.core.errors import BasecalcError, InputError
+from basecalc.core.numbers import printed
+from basecalc.core.units import INCH_M
 from basecalc.estimating.read_job import is_workbook, load_job
 from basecalc.job import Job
-from basecalc.pricing.change import ChangeOrder, amounts, change_order, found_words, working_days
+from basecalc.pricing.changes import ChangeOrder, amounts, change_order, found_words, working_days
 from basecalc.pricing.prices import load_prices
 from basecalc.pricing.quote import quote
-from basecalc.pricing.record import Quote
-from basecalc.rounding import printed
+from basecalc.pricing.records import Quote
 from basecalc.runs import own_prices, write_pdfs
-from basecalc.units import INCH_M
 from basecalc.workbook.as_quoted import holds_quote, load_quote, quoted_tables
 from basecalc.workbook.change_client import reference
 from basecalc.workbook.change_save import ChangeFiles, office_files, same_change, write_change
@@ -49,24 +49,7 @@ class Changed:
 
 
 def signed_quote(job: Path, prices: Path | None, out: Path) -> Signed:
-    """Return the signed quote of a job: the office file itself, the latest one in the folder, or the job priced today.
-
-    Parameters
-    ----------
-    job
-        The office file of the signed quote, or the job file or filled workbook it was made from.
-    prices
-        The owner's price workbook, for a job without a signed quote.
-    out
-        The folder where quotes are kept.
-
-    Raises
-    ------
-    InputError
-        Neither a signed quote nor prices.
-    BasecalcError
-        What is wrong with one of the files.
-    """
+    """Return the signed quote of a job: the office file, the latest one in the folder, or the job priced today."""
     if is_workbook(job) and holds_quote(job):
         if prices is not None:
             raise InputError(
@@ -130,30 +113,7 @@ def change_job(
     again: bool = False,
     day: date | None = None,
 ) -> Changed:
-    """Write the change order of a job on the ground found, and return it with its files.
-
-    Parameters
-    ----------
-    job
-        The office file of the signed quote, or the job file or filled workbook it was made from.
-    found
-        What was found, such as ``Driveway=soft`` or ``Driveway=1.2``, one for each area.
-    prices
-        The owner's price workbook, for a job without a signed quote.
-    out
-        The folder where quotes are kept; the change order goes there.
-    pdf
-        Whether the workbooks of client and crew are also turned into PDF.
-    again
-        Whether it is written once more where the latest change order of the quote says the same.
-    day
-        The day it is written; today where it is left out.
-
-    Raises
-    ------
-    BasecalcError
-        What is wrong with a file or with what was found; nothing is written.
-    """
+    """Write the change order of a job on the ground found, and return it with its files."""
     words = found_words(found)
     signed = signed_quote(job, prices, out)
     try:
@@ -180,22 +140,7 @@ def change_job(
 def change_printed(
     jobs: Sequence[Path], found: Sequence[str], prices: Path | None, out: Path, *, pdf: bool, again: bool, as_json: bool
 ) -> tuple[str, tuple[str, ...]]:
-    """Write the change order of the one job named; return it as the command line prints it, and what to know beside it.
-
-    Parameters
-    ----------
-    jobs
-        The job; there must be one.
-    found, prices, out, pdf, again
-        As in `change_job`.
-    as_json
-        Whether it is JSON, for other programs.
-
-    Raises
-    ------
-    InputError
-        No job, or several.
-    """
+    """Write the change order of the one job named; return it as it is printed, and what to know beside it."""
     if len(jobs) != 1:
         raise InputError(f"--found is for one job, and {len(jobs)} are named; it must be the one that was signed")
     made = change_job(jobs[0], found, prices, out, pdf=pdf, again=again)
@@ -203,13 +148,7 @@ def change_printed(
 
 
 def change_text(made: Changed) -> str:
-    """Return a change order as a few lines of text.
-
-    Parameters
-    ----------
-    made
-        The change order.
-    """
+    """Return a change order as a few lines of text."""
     order, units = made.order, made.order.signed.job.units
     old, new = order.signed.offer.takeoff, order.found.offer.takeoff
     rows = [f"{order.signed.job.number}  change {made.files.place}, to {reference(order)}"]
@@ -229,13 +168,7 @@ def change_text(made: Changed) -> str:
 
 
 def change_numbers(made: Changed) -> dict[str, Any]:
-    """Return a change order as plain values. These are the office's numbers, not for the client.
-
-    Parameters
-    ----------
-    made
-        The change order.
-    """
+    """Return a change order as plain values. These are the office's numbers, not for the client."""
     order = made.order
     old, new = order.signed.offer.takeoff, order.found.offer.takeoff
     old_days, new_days, missed = working_days(order)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from basecalc.errors import BasecalcError, WorkbookError, fault_sentence
+from basecalc.core.errors import BasecalcError, WorkbookError, fault_sentence
 from basecalc.version import VERSION
 
 if TYPE_CHECKING:
@@ -195,8 +195,7 @@ def actuals(
     tickets: Sequence[Path], jobs: Sequence[Path], prices: Path | None, out: Path | None, as_json: bool
 ) -> None:
     """Print what jobs used against their estimates, and what that suggests; TICKETS are lists (.csv) or folders."""
-    from basecalc.actuals import load_season, write_season
-    from basecalc.actuals_report import season_numbers, season_text
+    from basecalc.season.run import load_season, season_numbers, season_text, write_season
 
     made = load_season(tickets, jobs, prices)
     file = write_season(made, out) if out is not None else None
@@ -310,13 +309,7 @@ def _let_go_of_output() -> None:
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
-    """Run the command line; a refusal is one line on standard error and exit code 2.
-
-    Parameters
-    ----------
-    arguments
-        The words after the program's name; those of the process where there are none.
-    """
+    """Run the command line; a refusal is one line on standard error and exit code 2."""
     try:
         code = commands.main(arguments, prog_name="basecalc", standalone_mode=False)
     except click.Abort:

@@ -13,12 +13,10 @@ from importlib.resources import files
 from math import inf
 from typing import Any, Final, Literal
 
-from basecalc.base.settings import DesignSettings
-from basecalc.base.traffic import Traffic
-from basecalc.brief import brief
-from basecalc.checks import choice, limits, meant_share, shown
-from basecalc.errors import InputError, OutOfRangeError
-from basecalc.units import convert, to_unit
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.numbers import brief, choice, limits, meant_share, shown
+from basecalc.core.units import convert, to_unit
+from basecalc.design.settings import DesignSettings, Traffic
 
 Kind = Literal["text", "number", "whole", "choice", "yes/no"]
 YES_NO: Final = ("yes", "no")
@@ -159,22 +157,6 @@ class Setting:
     def read(self, value: Any, unit: str | None = None, *, sure: bool = False) -> Any:
         """Return a value of the sheet as the company holds it, checked.
 
-        Parameters
-        ----------
-        value
-            What stands in the cell, or a text with a unit.
-        unit
-            The unit beside it; by default the US one.
-        sure
-            Whether the owner said beside it that an unusual value is meant.
-
-        Raises
-        ------
-        InputError
-            Nothing where something is needed, no number, a word not offered, a unit of another dimension.
-        OutOfRangeError
-            A number outside the limits.
-
         Examples
         --------
         >>> settings()["habit_depth_m"].read(350, "mm")
@@ -213,13 +195,7 @@ class Setting:
         return float(f"{convert(number, unit, inside):.14g}") if unit != inside or isinstance(value, str) else number
 
     def limits_in(self, unit: str) -> tuple[float, float]:
-        """Return the limits in a unit, to four digits, so that a limit turned into that unit is still inside.
-
-        Raises
-        ------
-        InputError
-            A unit of another dimension.
-        """
+        """Return the limits in a unit, to four digits, so that a limit turned into that unit is still inside."""
         low, high = self.low, self.high
         if unit != self.unit:
             low, high = (limit if abs(limit) == inf else convert(limit, self.unit, unit) for limit in (low, high))
@@ -258,19 +234,6 @@ def settings() -> Mapping[str, Setting]:
 
 def company(values: Mapping[str, Any], **tables: Any) -> Company:
     """Return the company with these settings; what is not given takes its default.
-
-    Parameters
-    ----------
-    values
-        Settings by key, each a text with a unit or a plain number in its US unit (the metric one where "units" is
-        metric).
-    **tables
-        The tables of the company: stones, pavers, rolls, trucks, soils, rates, traffics, terms.
-
-    Raises
-    ------
-    InputError
-        An unknown setting, one without a default that is not given, or a bad value.
 
     Examples
     --------

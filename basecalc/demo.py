@@ -6,9 +6,9 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Final
 
-from basecalc.errors import WorkbookError
+from basecalc.core.errors import WorkbookError
+from basecalc.core.files import reason
 from basecalc.estimating.template import write_template
-from basecalc.files import reason
 from basecalc.workbook.template import write_price_workbook
 
 ESTIMATED: Final = "2-soft-ground"  # the job that also stands in an estimating workbook
@@ -16,20 +16,7 @@ ESTIMATED: Final = "2-soft-ground"  # the job that also stands in an estimating 
 
 @dataclass(frozen=True, slots=True)
 class DemoFiles:
-    """Where the demo was written: prices, job files, an estimating workbook, and the folder for quotes.
-
-    Parameters
-    ----------
-    prices
-        The price workbook.
-    jobs
-        The job files.
-    estimate
-        An estimating workbook for Excel, filled with one of the jobs and the same prices. It stands outside the folder
-        of the jobs, so that quoting that folder quotes each job once.
-    quotes
-        The folder for the quotes, not made yet.
-    """
+    """Where the demo was written: prices, job files, an estimating workbook, and the folder for quotes."""
 
     prices: Path
     jobs: tuple[Path, ...]
@@ -38,30 +25,13 @@ class DemoFiles:
 
 
 def fresh_directory(wished: Path) -> Path:
-    """Return the wished folder if nothing is there yet, else the next free name after it.
-
-    Parameters
-    ----------
-    wished
-        The folder one would like.
-    """
+    """Return the wished folder if nothing is there yet, else the next free name after it."""
     names = (wished if k == 1 else wished.with_name(f"{wished.name}-{k}") for k in range(1, 10_000))
     return next(name for name in names if not name.exists())
 
 
 def write_demo(directory: Path) -> DemoFiles:
-    """Write the invented company's price workbook, three job files and an estimating workbook; return where they are.
-
-    Parameters
-    ----------
-    directory
-        A folder that is not there yet, or is empty.
-
-    Raises
-    ------
-    WorkbookError
-        The folder holds something already, or cannot be made.
-    """
+    """Write the invented company's price workbook, three jobs and an estimating workbook; return where they are."""
     if directory.exists() and (not directory.is_dir() or any(directory.iterdir())):
         raise WorkbookError(
             "the demo goes into a new or empty folder, and this one is not; name another", where=str(directory)

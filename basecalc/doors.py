@@ -2,12 +2,12 @@
 
 from pathlib import Path
 
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
 from basecalc.estimating.read_job import is_workbook, load_job
 from basecalc.job import Job
 from basecalc.pricing import quote as room
 from basecalc.pricing.prices import PriceBook, load_prices
-from basecalc.pricing.record import Quote
+from basecalc.pricing.records import Quote
 
 
 def quote(job: Job | str | Path, book: PriceBook | str | Path | None = None) -> Quote:

@@ -5,12 +5,12 @@ from typing import Any, Final
 
 import pandas as pd
 
-from basecalc.base.depth import BaseDepth
+from basecalc.core.units import INCH_M
+from basecalc.design.depth import BaseDepth
 from basecalc.ground.evidence import ground_evidence
-from basecalc.pricing.record import Estimate, Quote
-from basecalc.pricing.worth import worth_of_tests
-from basecalc.takeoff.record import Takeoff
-from basecalc.units import INCH_M
+from basecalc.pricing.records import Estimate, Quote
+from basecalc.pricing.value_of_testing import worth_of_tests
+from basecalc.takeoff.takeoff import Takeoff
 
 QUANTITY_COLUMNS: Final = ("option", "code", "item", "area", "material", "amount", "unit", "working")
 LINE_COLUMNS: Final = (

@@ -10,25 +10,23 @@ from importlib import import_module
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
-from basecalc.base.depth import base_depth, design_cbr
-from basecalc.base.reinforcement import NONE
-from basecalc.base.traffic import TRAFFIC_NAMES, traffic
-from basecalc.checks import shown
+from basecalc.cautions import FIND_THE_FILL, unknown_fill
 from basecalc.company import company
-from basecalc.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
+from basecalc.core.numbers import shown
+from basecalc.core.records import words
+from basecalc.core.units import to_unit
+from basecalc.design.depth import base_depth, design_cbr
+from basecalc.design.settings import NONE, TRAFFIC_NAMES, traffic
 from basecalc.estimating.read_job import has_job, holds_job, is_workbook, job_sheet_problems, load_job
 from basecalc.estimating.stored import other_total, pasted_over
 from basecalc.ground.classes import strength
-from basecalc.ground.cone import cone_cbr
+from basecalc.ground.readings import cone_cbr
 from basecalc.job import job_problems, parse_job
 from basecalc.pricing.prices import PriceBook, load_prices, problems
-from basecalc.pricing.quote import area_grounds, quote
-from basecalc.pricing.separator import separator_why
-from basecalc.pricing.site_facts import FIND_THE_FILL, unknown_fill
-from basecalc.pricing.soil_question import area_question
+from basecalc.pricing.quote import area_grounds, quote, separator_why
+from basecalc.pricing.site import area_question
 from basecalc.takeoff.earthwork import loose_volume_m3
-from basecalc.units import to_unit
-from basecalc.validation import words
 from basecalc.workbook.as_quoted import holds_quote, load_quote
 
 NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "pydantic", "rich", "xlwings")
@@ -151,13 +149,7 @@ def _materials(book: PriceBook) -> Iterator[dict[str, str]]:
 
 
 def worth_a_look(path: Path) -> list[str]:
-    """Return what a sound job leaves open before it is priced: its soil, fill of unknown depth, a missing separator.
-
-    Parameters
-    ----------
-    path
-        A job file, or a filled workbook, whose own settings are then taken; of any other file nothing is said.
-    """
+    """Return what a sound job leaves open before it is priced: its soil, fill of unknown depth, a missing separator."""
     workbook = is_workbook(path)
     if (workbook and (holds_quote(path) or not holds_job(path))) or not (workbook or path.suffix.lower() == ".toml"):
         return []
@@ -185,19 +177,7 @@ _ANYBODY = {"name": "any", "overhead": 0.0, "profit": 0.0, "contingency": 0.0, "
 
 
 def file_problems(path: Path) -> list[BasecalcError]:
-    """Return everything wrong with a job file, a workbook or the office file of a quote; an empty list for nothing.
-
-    Parameters
-    ----------
-    path
-        A job (.toml), or a price or estimating workbook (.xlsx or .xlsm). An estimating workbook in which no job was
-        begun is looked at for its prices alone. In the office file of a quote it is whether it can be made again.
-
-    Raises
-    ------
-    WorkbookError
-        The file is neither.
-    """
+    """Return everything wrong with a job file, a workbook or the office file of a quote; an empty list for nothing."""
     if path.suffix.lower() == ".toml":
         return job_problems(path)
     if path.suffix.lower() in {".xlsx", ".xlsm"} and holds_quote(path):

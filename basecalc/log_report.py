@@ -6,17 +6,16 @@ from pathlib import Path
 from textwrap import wrap
 from typing import Any, Final
 
-from basecalc.checks import counted
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
+from basecalc.core.numbers import plural, printed
+from basecalc.core.units import INCH_M
 from basecalc.estimating.read_job import is_workbook
 from basecalc.estimating.read_log import read_log_sheet
 from basecalc.ground.classes import class_of_cbr
-from basecalc.ground.log.design import designs, inches
-from basecalc.ground.log.reader import read_cone_log
-from basecalc.ground.log.record import ConeLog, Design, Layer
-from basecalc.pricing.soil_question import index_question
-from basecalc.rounding import printed
-from basecalc.units import INCH_M
+from basecalc.ground.cone_layers import designs, inches
+from basecalc.ground.cone_log import ConeLog, Design, Layer
+from basecalc.ground.cone_log_file import read_cone_log
+from basecalc.pricing.site import index_question
 
 WIDTH: Final = 96  # of a printed line
 _BAR: Final = 60  # characters for the whole scale of CBR
@@ -28,22 +27,7 @@ _MOST_ROWS: Final = 36
 def read_log(
     path: Path, soil: str = "", *, unit: str = "", hammer: str = "", blows: str = "", depths: str = ""
 ) -> tuple[ConeLog, tuple[Design, ...]]:
-    """Return a cone log and the layer to design for of each of its drops.
-
-    Parameters
-    ----------
-    path
-        A text file, or an estimating workbook with a sheet Cone log.
-    soil
-        Soil where the log names none.
-    unit, hammer, blows, depths
-        How a text file is read, as `basecalc.ground.log.reader.read_cone_log` takes it; a sheet says it itself.
-
-    Raises
-    ------
-    BasecalcError
-        The first thing that is wrong in it, with its row or cell.
-    """
+    """Return a cone log and the layer to design for of each of its drops."""
     if not is_workbook(path):
         read = read_cone_log(path, unit=unit, hammer=hammer, blows=blows, depths=depths)
         return read, designs(read, soil)
@@ -54,19 +38,9 @@ def read_log(
 
 
 def log_text(log: ConeLog, made: Sequence[Design], unit: str = "in") -> str:
-    """Return a log as lines of text: each drop with its layers, the one to design for, and CBR by depth as a plot.
-
-    Parameters
-    ----------
-    log
-        The log.
-    made
-        The layer to design for of each of its drops.
-    unit
-        'in' or 'mm', in which depths are told.
-    """
+    """Return a log as lines of text: each drop with its layers, the one to design for, and CBR by depth as a plot."""
     count = len(log.drops)
-    rows = [f"Cone log {log.file}: {counted(count, 'drop')}, depths read in {log.unit}"]
+    rows = [f"Cone log {log.file}: {plural(count, 'drop')}, depths read in {log.unit}"]
     rows += [line for note in log.notes for line in _wrapped(f"{note}.")]
     for design in made:
         rows += ["", *_drop_text(design, unit == "mm")]
@@ -144,15 +118,7 @@ def _wrapped(text: str) -> list[str]:
 
 
 def log_numbers(log: ConeLog, made: Sequence[Design]) -> dict[str, Any]:
-    """Return a log as plain numbers, depths in inches and millimetres below the start of the log.
-
-    Parameters
-    ----------
-    log
-        The log.
-    made
-        The layer to design for of each of its drops.
-    """
+    """Return a log as plain numbers, depths in inches and millimetres below the start of the log."""
     return {
         "file": log.file,
         "unit": log.unit,

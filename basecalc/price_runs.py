@@ -7,13 +7,12 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from basecalc.errors import BasecalcError, WorkbookError
+from basecalc.core.errors import BasecalcError, WorkbookError
+from basecalc.core.numbers import printed
 from basecalc.estimating.read_job import is_workbook
-from basecalc.pricing.old_prices import old_numbers, old_prices, old_words
-from basecalc.pricing.price_changes import PriceChange, price_changes
+from basecalc.pricing.price_changes import PriceChange, old_numbers, old_prices, old_words, price_changes
 from basecalc.pricing.prices import PriceBook, far_prices, load_prices
 from basecalc.pricing.quote import quote
-from basecalc.rounding import printed
 from basecalc.workbook.as_quoted import holds_quote, load_quote
 from basecalc.workbook.change_save import office_files
 from basecalc.workbook.figures import money
@@ -114,24 +113,7 @@ def _repriced(path: Path, book: PriceBook) -> Repriced:
 
 
 def price_report(file: Path, against: Path | None, quotes: Path | None) -> PriceReport:
-    """Return a price workbook held against an older one and against a folder of quotes.
-
-    Parameters
-    ----------
-    file
-        The price workbook.
-    against
-        An older one; None to leave that out.
-    quotes
-        The folder of quotes; None to leave that out.
-
-    Raises
-    ------
-    WorkbookError
-        A file that is no workbook, or a folder without quotes.
-    PriceError
-        The first thing wrong in either workbook.
-    """
+    """Return a price workbook held against an older one and against a folder of quotes."""
     for one in (file, against):
         if one is not None and not is_workbook(one):
             raise WorkbookError(
@@ -143,42 +125,20 @@ def price_report(file: Path, against: Path | None, quotes: Path | None) -> Price
 
 
 def price_printed(file: Path, against: Path | None, quotes: Path | None, *, as_json: bool) -> str:
-    """Return a report on prices as the command line prints it.
-
-    Parameters
-    ----------
-    file, against, quotes
-        As in `price_report`.
-    as_json
-        Whether it is JSON, for other programs.
-    """
+    """Return a report on prices as the command line prints it."""
     report = price_report(file, against, quotes)
     return json.dumps(price_numbers(report), indent=2) if as_json else price_text(report)
 
 
 def far_prices_in(file: Path, against: Path | None) -> tuple[str, ...]:
-    """Return a sentence for each price that is many times, or a fraction of, that of an older workbook.
-
-    Parameters
-    ----------
-    file
-        The price workbook.
-    against
-        The older one; None where there is none.
-    """
+    """Return a sentence for each price that is many times, or a fraction of, that of an older workbook."""
     if against is None:
         return ()
     return tuple(str(one) for one in far_prices(load_prices(file), load_prices(against)))
 
 
 def old_prices_in(file: Path) -> tuple[str, ...]:
-    """Return a sentence on the old prices of a sound price workbook; none where it has none, or is another file.
-
-    Parameters
-    ----------
-    file
-        The workbook.
-    """
+    """Return a sentence on the old prices of a sound price workbook; none where it has none, or is another file."""
     if not is_workbook(file) or holds_quote(file):
         return ()
     book = load_prices(file)
@@ -187,13 +147,7 @@ def old_prices_in(file: Path) -> tuple[str, ...]:
 
 
 def price_text(report: PriceReport) -> str:
-    """Return a report on prices as lines of text.
-
-    Parameters
-    ----------
-    report
-        The report.
-    """
+    """Return a report on prices as lines of text."""
     rows: list[str] = []
     if report.changes is not None:
         rows += ["What changed:"] if report.changes else ["Nothing changed."]
@@ -228,13 +182,7 @@ def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:
 
 
 def price_numbers(report: PriceReport) -> dict[str, Any]:
-    """Return a report on prices as plain values.
-
-    Parameters
-    ----------
-    report
-        The report.
-    """
+    """Return a report on prices as plain values."""
     numbers: dict[str, Any] = {"problems": [], "old_prices": old_numbers(old_prices(report.book))}
     if report.changes is not None:
         numbers["changes"] = [

@@ -4,22 +4,21 @@ from collections.abc import Sequence
 from textwrap import wrap
 from typing import Any, Final
 
-from basecalc.base.check import Check
-from basecalc.base.compare import second_opinions
-from basecalc.base.depth import BaseDepth, base_depth, depth_words
-from basecalc.base.reinforcement import reinforcement as reinforced
-from basecalc.base.settings import DesignSettings
-from basecalc.base.traffic import traffic as level
+from basecalc.cautions import FIND_THE_FILL, unknown_fill
+from basecalc.core.numbers import printed
+from basecalc.core.units import INCH_M, to_unit
+from basecalc.design.depth import BaseDepth, base_depth, depth_words
+from basecalc.design.second_opinions import second_opinions
+from basecalc.design.settings import Check, DesignSettings
+from basecalc.design.settings import reinforcement as reinforced
+from basecalc.design.settings import traffic as level
 from basecalc.ground.classes import strength as ground
-from basecalc.ground.confidence import confidence
+from basecalc.ground.evidence import confidence
 from basecalc.job import JobArea
-from basecalc.pricing.old_prices import old_in_quote, old_numbers, old_words
-from basecalc.pricing.record import Estimate, Quote
+from basecalc.pricing.price_changes import old_in_quote, old_numbers, old_words
+from basecalc.pricing.records import Estimate, Quote
 from basecalc.pricing.site import construction, trucks_may_drive
-from basecalc.pricing.site_facts import FIND_THE_FILL, unknown_fill
-from basecalc.rounding import printed
 from basecalc.runs import Outcome
-from basecalc.units import INCH_M, to_unit
 from basecalc.workbook import figures
 
 WIDTH: Final = 96  # of a printed line
@@ -28,28 +27,7 @@ WIDTH: Final = 96  # of a printed line
 def designed(
     strength: str, traffic: str, reinforcement: str, aperture_stability: str | None, unit: str, *, compare: bool
 ) -> tuple[BaseDepth, tuple[Check, ...]]:
-    """Return a base depth as the words of the command line ask for it, and second opinions where they are wanted.
-
-    Parameters
-    ----------
-    strength
-        A class word or a CBR [%].
-    traffic
-        A traffic level.
-    reinforcement
-        none, geotextile or geogrid.
-    aperture_stability
-        Of the geogrid, as it was typed [m-N/deg]; None where none is given.
-    unit
-        'in' or 'mm', whose round steps and least depth are taken.
-    compare
-        Whether second opinions are wanted.
-
-    Raises
-    ------
-    InputError, OutOfRangeError
-        A word or number that cannot be used.
-    """
+    """Return a base depth as the words of the command line ask for it, and second opinions where they are wanted."""
     stability = None if aperture_stability is None else to_unit("aperture stability", aperture_stability, "m-N/deg")
     laid = reinforced(reinforcement, stability)
     settings = DesignSettings() if unit == "in" else DesignSettings(step_m=0.01, minimum_depth_m=0.15)
@@ -58,15 +36,7 @@ def designed(
 
 
 def depth_numbers(made: BaseDepth, opinions: Sequence[Check] = ()) -> dict[str, Any]:
-    """Return a base depth with every check as plain numbers, depths in inches and millimetres.
-
-    Parameters
-    ----------
-    made
-        The base depth.
-    opinions
-        Second opinions to show beside its checks; none counts.
-    """
+    """Return a base depth with every check as plain numbers, depths in inches and millimetres."""
     return {
         "strength_class": made.strength.strength_class,
         "cbr_percent": made.cbr,
@@ -92,17 +62,7 @@ def depth_numbers(made: BaseDepth, opinions: Sequence[Check] = ()) -> dict[str, 
 
 
 def depth_text(made: BaseDepth, unit: str, opinions: Sequence[Check] = ()) -> str:
-    """Return a base depth and every check of it as lines of text.
-
-    Parameters
-    ----------
-    made
-        The base depth.
-    unit
-        'in' or 'mm'.
-    opinions
-        Second opinions to show below its checks; none counts.
-    """
+    """Return a base depth and every check of it as lines of text."""
     laid = f"{made.traffic.name} traffic, {made.reinforcement.words}"
     rows = [
         f"Base depth {depth_words(made.required_m, unit, 0 if _whole(made.required_m, unit) else None)}",
@@ -141,13 +101,7 @@ def _estimate_numbers(estimate: Estimate | None) -> dict[str, Any] | None:
 
 
 def quote_numbers(outcome: Outcome) -> dict[str, Any]:
-    """Return what became of a job as plain values: ground, depths, options, files, or the refusal.
-
-    Parameters
-    ----------
-    outcome
-        Of one job file. These are the office's numbers, not for the client.
-    """
+    """Return what became of a job as plain values: ground, depths, options, files, or the refusal."""
     numbers: dict[str, Any] = {
         "job_file": str(outcome.job), "refusal": outcome.refusal or None, "notes": list(outcome.notes),
     }  # fmt: skip
@@ -258,13 +212,7 @@ def _confidence_numbers(quote: Quote, area: JobArea) -> dict[str, Any]:
 
 
 def quote_text(outcome: Outcome) -> str:
-    """Return a quote as a few lines of text: the ground, the depths, the money, the files.
-
-    Parameters
-    ----------
-    outcome
-        Of one job file that was not refused.
-    """
+    """Return a quote as a few lines of text: the ground, the depths, the money, the files."""
     quote, files = outcome.quote, outcome.files
     if quote is None or files is None:
         return ""

@@ -17,13 +17,14 @@ from threading import Thread
 from time import sleep
 from typing import Final
 
-from basecalc.errors import BasecalcError, InputError, WorkbookError, fault_sentence
+from basecalc.core.errors import BasecalcError, InputError, WorkbookError, fault_sentence
+from basecalc.core.files import reason
 from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load_job
 from basecalc.estimating.stored import other_total, pasted_over
-from basecalc.files import reason
 from basecalc.pricing.prices import PriceBook, load_prices
-from basecalc.pricing.quote import Quote, quote
-from basecalc.pricing.workbook_bytes import lock_of
+from basecalc.pricing.quote import quote
+from basecalc.pricing.records import Quote
+from basecalc.pricing.workbook_reader import lock_of
 from basecalc.workbook.as_quoted import holds_quote, load_quote
 from basecalc.workbook.last_quote import last_quote
 from basecalc.workbook.new_file import claimed, write_new
@@ -55,16 +56,6 @@ def job_files(paths: Sequence[Path]) -> list[Path]:
     """Return the job files that the paths stand for: files as they are, folders as the jobs in them.
 
     A job is a job file or a filled estimating workbook; other workbooks in a folder are passed over.
-
-    Parameters
-    ----------
-    paths
-        Files and folders.
-
-    Raises
-    ------
-    InputError
-        A folder without a job file, or no path at all.
     """
     found: list[Path] = []
     for path in paths:
@@ -99,25 +90,7 @@ def quote_file(
     again: bool = False,
     same_number: bool = False,
 ) -> Outcome:
-    """Return what became of one job: its workbooks in the folder, or why there are none.
-
-    Parameters
-    ----------
-    job
-        A job file, a filled workbook, or the office file of a quote, which is made again as it was.
-    book
-        The owner's prices; None for those in the workbook itself.
-    out
-        The folder for the workbooks; made where it is missing.
-    pdf
-        Whether the workbooks of client and crew are also turned into PDF.
-    only_new
-        Whether a job is left out whose number has a finished quote in the folder.
-    again
-        Whether a job is quoted once more where nothing changed since its latest revision.
-    same_number
-        Whether the number may have a quote for another client or site already.
-    """
+    """Return what became of one job: its workbooks in the folder, or why there are none."""
     outcome = Outcome(job)
     try:
         outcome = _quoted(job, book, out, only_new=only_new, again=again, same_number=same_number)
@@ -200,34 +173,7 @@ def quote_files(
     again: bool = False,
     same_number: bool = False,
 ) -> Iterator[Outcome]:
-    """Yield what became of each job, in the order given; a job that is refused or fails does not stop the others.
-
-    Parameters
-    ----------
-    jobs
-        Job files and filled workbooks.
-    prices
-        The owner's price workbook, read once; None where every job is a filled workbook and brings its own.
-    out
-        The folder for the workbooks.
-    pdf
-        Whether the workbooks of client and crew are also turned into PDF.
-    workers
-        How many processes share the work.
-    only_new
-        Whether jobs are left out that have a finished quote in the folder.
-    again
-        Whether a job is quoted once more where nothing changed since its latest revision.
-    same_number
-        Whether a number may have a quote for another client or site already.
-
-    Raises
-    ------
-    InputError
-        There is no price workbook, and a job file needs one.
-    PriceError, WorkbookError
-        The price workbook cannot be used; nothing is written.
-    """
+    """Yield what became of each job, in the order given; a job that is refused or fails does not stop the others."""
     if prices is None:
         for job in jobs:
             _require_own_prices(job)
@@ -295,18 +241,7 @@ def _end_with(parent: int) -> None:
 
 
 def open_elsewhere(prices: Path) -> str:
-    """Return a sentence where a spreadsheet program has the price workbook open, for what it has not saved is not used.
-
-    Parameters
-    ----------
-    prices
-        The owner's price workbook.
-
-    Returns
-    -------
-    str
-        Nothing where no lock file stands beside it.
-    """
+    """Return a sentence where a spreadsheet program has the price workbook open: what is not saved is not used."""
     lock = lock_of(prices)
     if lock is None:
         return ""
@@ -314,20 +249,7 @@ def open_elsewhere(prices: Path) -> str:
 
 
 def own_prices(job: Path) -> PriceBook:
-    """Return the prices that a filled workbook brings along.
-
-    Parameters
-    ----------
-    job
-        A filled workbook.
-
-    Raises
-    ------
-    InputError
-        It is a job file, which has none.
-    PriceError, WorkbookError
-        What is wrong with them.
-    """
+    """Return the prices that a filled workbook brings along."""
     _require_own_prices(job)
     return load_prices(job)
 
@@ -351,18 +273,7 @@ def _soffice() -> str:
 
 
 def write_pdfs(workbooks: Sequence[Path]) -> list[Path]:
-    """Return the paths of PDFs made of workbooks by an installed LibreOffice, each beside its workbook: all or none.
-
-    Parameters
-    ----------
-    workbooks
-        The files to turn into pages, all with names of their own.
-
-    Raises
-    ------
-    WorkbookError
-        LibreOffice is not installed, made no PDF in two minutes, or one of the PDFs is there already.
-    """
+    """Return the paths of PDFs made of workbooks by an installed LibreOffice, each beside its workbook: all or none."""
     targets = [workbook.with_suffix(".pdf") for workbook in workbooks]
     for target in targets:
         if target.exists():

@@ -7,8 +7,8 @@ import sys
 from pathlib import Path
 
 from basecalc import load_season, write_season
-from basecalc.actuals_report import new_words, old_words
 from basecalc.demo import fresh_directory, write_demo
+from basecalc.season.run import new_words, old_words
 
 SEASON = Path(__file__).parent / "season"  # invented tickets, hours and results of invented jobs
 

@@ -20,18 +20,18 @@ PAGE = Path(__file__).parent / "reference.md"
 STEPS = {
     "The job": ("job", "estimating.read_job"),
     "Ground": ("ground",),
-    "Base": ("base",),
+    "Base": ("design",),
     "Take-off": ("takeoff",),
     "Price": (
-        "pricing.prices", "pricing.old_prices", "pricing.price_changes", "pricing.estimate", "pricing.quote",
-        "pricing.record", "pricing.worth", "pricing.order_words", "price_runs", "doors",
+        "pricing.prices", "pricing.price_changes", "pricing.estimate", "pricing.quote", "pricing.records",
+        "pricing.value_of_testing", "schedule", "price_runs", "doors",
     ),
     "Tables for pandas": ("frames",),
     "Workbooks": ("workbook.save", "workbook.template", "estimating.template", "estimating.carry_over"),
     "After the quote": (
-        "workbook.as_quoted", "workbook.change_save", "pricing.kept", "pricing.change", "actuals",
+        "workbook.as_quoted", "workbook.change_save", "pricing.archive", "pricing.changes", "season.run",
     ),
-    "Refusals": ("errors",),
+    "Refusals": ("core.errors",),
 }  # fmt: skip
 INTRODUCTION = """# Reference
 

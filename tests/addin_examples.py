@@ -5,7 +5,7 @@ from typing import Any
 from test_worksheet_excel import CASES
 
 from basecalc.formulas.functions import FUNCTIONS
-from basecalc.plan.dimensions import AREA_FIELDS
+from basecalc.plan.area import AREA_FIELDS
 
 Rows = tuple[tuple[Any, ...], ...]
 CALLABLE = {function.name: function for function in FUNCTIONS}

@@ -14,8 +14,8 @@ import pytest
 
 import basecalc
 from basecalc import InputError, OutOfRangeError, Reading
-from basecalc.base.depth import design_cbr
-from basecalc.base.settings import DesignSettings
+from basecalc.design.depth import design_cbr
+from basecalc.design.settings import DesignSettings
 from basecalc.ground.readings import test_words
 
 Spot = tuple[Reading, ...]

@@ -12,7 +12,7 @@ from typing import Any
 from openpyxl.cell.cell import Cell, MergedCell
 from openpyxl.workbook import Workbook
 
-from basecalc.errors import BasecalcError
+from basecalc.core.errors import BasecalcError
 from basecalc.estimating.build import build_book
 from basecalc.estimating.read_job import read_job_sheets
 from basecalc.pricing.prices import load_prices

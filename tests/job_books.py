@@ -24,7 +24,7 @@ from basecalc.estimating.tables import (
     LOG,
     START_SHEET,
 )
-from basecalc.pricing.price_cells import Column
+from basecalc.pricing.workbook_reader import Column
 
 DRIVE: Mapping[str, Any] = {
     "job": {

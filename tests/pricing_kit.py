@@ -7,8 +7,8 @@ from decimal import Decimal
 from typing import Any
 
 from basecalc.company import Company, Paver, Rate, Roll, Stone, Truck, company
+from basecalc.core.units import FOOT_M, INCH_M, SHORT_TON_KG, YARD3_M3
 from basecalc.pricing.prices import Price, PriceBook
-from basecalc.units import FOOT_M, INCH_M, SHORT_TON_KG, YARD3_M3
 
 TON_YD3 = SHORT_TON_KG / YARD3_M3
 

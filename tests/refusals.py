@@ -25,20 +25,20 @@ from trial_quote import trial_company
 
 import basecalc
 from basecalc.addin.build import build_addin
-from basecalc.base.frost import frost_ground
 from basecalc.cli import main
+from basecalc.core.errors import BasecalcError
 from basecalc.demo import write_demo
-from basecalc.errors import BasecalcError
+from basecalc.design.frost import frost_ground
 from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES
 from basecalc.formulas.functions import FOR_ANY_SHEET, FOR_THE_WORKBOOK
 from basecalc.formulas.spec import Function
-from basecalc.ground.log.reader import read_cone_log
+from basecalc.ground.cone_log_file import read_cone_log
 from basecalc.job import parse_job
 from basecalc.job.fields import AreaFields, JobTable
 from basecalc.pricing.prices import problems
-from basecalc.reckoning.outcome import Season
-from basecalc.reckoning.reader import read_records
-from basecalc.takeoff import aggregate, earthwork, hauling, rolls
+from basecalc.season.actuals import Season
+from basecalc.season.lists import read_records
+from basecalc.takeoff import earthwork, hauling, rolls
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,7 +236,7 @@ def library() -> Iterator[Refusal]:
         "swell + 3": lambda: earthwork.loose_volume_m3(10, 3),
         "corners": lambda: earthwork.extended_area_m2(72, 0, 0.2, 4),
         "the finish stands": lambda: earthwork.dig_depth_m(0.2, 0.06, 0.03, 0.5),
-        "compaction factor + 0.5": lambda: aggregate.aggregate_mass_kg(10, 1750, 0.5),
+        "compaction factor + 0.5": lambda: earthwork.aggregate_mass_kg(10, 1750, 0.5),
         "overlap + 5 m": lambda: rolls.strips(10, 4, 5),
         "end overlap": lambda: rolls.lay(30, 5, 50, 4, 0.3, 40),
         "Driveway": lambda: basecalc.take_off(made.job, made.book.company, {}, "stone"),

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from basecalc.units import INCH_M
+from basecalc.core.units import INCH_M
 
 UNITS = {"mm": (1.0, 1.0), "cm": (10.0, 0.1), "in": (25.4, 0.1)}  # mm of one, and the step to which it is read
 LEAST_MM = 2 * INCH_M * 1000

@@ -18,15 +18,14 @@ from price_books import find, sound, spoiled
 from test_log_job import job_file
 from trial_quote import FIRM, trial_quote
 
+from basecalc.core.errors import BasecalcError, PriceError, WorkbookError
 from basecalc.demo import write_demo
-from basecalc.errors import BasecalcError, PriceError, WorkbookError
 from basecalc.estimating.new_workbook import new_workbook
 from basecalc.estimating.read_job import holds_job, load_job
 from basecalc.estimating.read_log import read_log_sheet
-from basecalc.ground.log.reader import read_cone_log
+from basecalc.ground.cone_log_file import read_cone_log
 from basecalc.pricing.prices import load_prices, problems
-from basecalc.reckoning.reader import read_records
-from basecalc.reckoning.record import Records
+from basecalc.season.lists import Records, read_records
 from basecalc.workbook.as_quoted import load_quote
 from basecalc.workbook.save import write_quote
 

@@ -15,11 +15,11 @@ import pytest
 from abuse import STRENGTH
 from test_worksheet_fuzz import UNITS, WORDS
 
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
 from basecalc.formulas.functions import FUNCTIONS
 from basecalc.formulas.ranges import answer
 from basecalc.formulas.spec import Function
-from basecalc.plan.dimensions import SHAPES
+from basecalc.plan.area import SHAPES
 
 CALLS = 400 * STRENGTH
 ODD_TEXTS = (

@@ -8,13 +8,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from basecalc.base.column import depth_column
-from basecalc.base.depth import base_depth
-from basecalc.base.platform_column import platform_thickness_column
-from basecalc.base.reinforcement import NONE, Reinforcement
-from basecalc.base.settings import DesignSettings
-from basecalc.base.traffic import TRAFFIC_NAMES, Traffic, traffic
-from basecalc.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.design.column import depth_column, platform_thickness_column
+from basecalc.design.depth import base_depth
+from basecalc.design.settings import NONE, TRAFFIC_NAMES, DesignSettings, Reinforcement, Traffic, traffic
 from basecalc.ground.classes import Strength, class_of_cbr
 
 LIGHT = traffic("light")

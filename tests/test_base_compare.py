@@ -4,13 +4,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.base.compare import compare, second_opinions, unrounded_m
-from basecalc.base.depth import base_depth
-from basecalc.base.frost import frost_ground
-from basecalc.base.reinforcement import NONE, Reinforcement
-from basecalc.base.settings import DesignSettings
-from basecalc.base.traffic import TRAFFIC_NAMES, traffic
-from basecalc.errors import OutOfRangeError
+from basecalc.core.errors import OutOfRangeError
+from basecalc.design.depth import base_depth
+from basecalc.design.frost import frost_ground
+from basecalc.design.second_opinions import compare, second_opinions, unrounded_m
+from basecalc.design.settings import NONE, TRAFFIC_NAMES, DesignSettings, Reinforcement, traffic
 from basecalc.ground.classes import Strength, class_of_cbr
 
 OPINIONS = ["forest service", "corps", "aggregate road"]

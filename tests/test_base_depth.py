@@ -7,12 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.base.depth import base_depth, design_cbr
-from basecalc.base.practice import practice_depth, practice_m
-from basecalc.base.reinforcement import NONE, Reinforcement
-from basecalc.base.settings import DesignSettings
-from basecalc.base.traffic import TRAFFIC_NAMES, Traffic, traffic
-from basecalc.errors import InputError, OutOfRangeError
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.design.depth import base_depth, design_cbr, practice_depth, practice_m
+from basecalc.design.settings import NONE, TRAFFIC_NAMES, DesignSettings, Reinforcement, Traffic, traffic
 from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, weak_edge
 
 INCH = 0.0254
@@ -193,7 +190,7 @@ def test_depths_need_no_numpy():
     # Worksheet hosts that run pure Python only must be able to work out a depth.
     code = (
         "import sys; sys.modules.update(dict.fromkeys(('numpy', 'pandas', 'pint', 'pydantic')));"
-        "from basecalc.base.depth import base_depth; from basecalc.base.traffic import traffic;"
+        "from basecalc.design.depth import base_depth; from basecalc.design.settings import traffic;"
         "from basecalc.ground.classes import Strength;"
         "print(round(base_depth(Strength('soft'), traffic('light')).required_m / 0.0254))"
     )

@@ -9,16 +9,13 @@ from geotech_references.ufc_pavement.tables import table_19_2_frost_classificati
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.base.column import depth_column
-from basecalc.base.depth import base_depth
-from basecalc.base.frost import GROUPS, FrostSoil, frost_ground, index_below, support_index
-from basecalc.base.minimum import Site
-from basecalc.base.reinforcement import NONE, Reinforcement
-from basecalc.base.settings import DesignSettings
-from basecalc.base.traffic import traffic
-from basecalc.errors import InputError, OutOfRangeError
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.design.column import depth_column
+from basecalc.design.depth import Site, base_depth
+from basecalc.design.frost import GROUPS, FrostSoil, frost_ground, index_below, support_index
+from basecalc.design.settings import NONE, DesignSettings, Reinforcement, traffic
 from basecalc.ground.classes import Strength, class_of_cbr
-from basecalc.ground.soils import SOILS
+from basecalc.ground.readings import SOILS
 
 INCH = 0.0254
 HEAVY = traffic("heavy")

@@ -9,11 +9,10 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 from scipy.special import erf, erfc
 
-from basecalc.base.frost import FrostSoil
-from basecalc.base.frost_depth import Climate, correction, frost_depth, heave_warning
-from basecalc.base.frost_heat import conductivity, surface_factor
-from basecalc.errors import InputError, OutOfRangeError
-from basecalc.ground.soils import SOILS
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.design.frost import FrostSoil, conductivity, surface_factor
+from basecalc.design.frost_depth import Climate, correction, frost_depth, heave_warning
+from basecalc.ground.readings import SOILS
 
 FOOT = 0.3048
 # The manual's case: surface freezing index 2500, that is n FI.

@@ -8,16 +8,24 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import dblquad
 
-from basecalc.base.corps import aggregate_road_depth, beta, concentration, corps_depth, stress_psi, thickness_in
-from basecalc.base.forest_service import forest_service_depth, spread_below_square, spread_depth_m
-from basecalc.base.opinions import opinion_number, opinion_source
-from basecalc.base.platform import thickness
-from basecalc.base.reinforcement import Reinforcement
-from basecalc.base.settings import DesignSettings
-from basecalc.base.traffic import TRAFFIC_NAMES, Traffic, traffic
-from basecalc.errors import OutOfRangeError
-from basecalc.tables import table
-from basecalc.units import POUND_KG, PSI_KPA
+from basecalc.core.errors import OutOfRangeError
+from basecalc.core.published import table
+from basecalc.core.units import POUND_KG, PSI_KPA
+from basecalc.design.platform import thickness
+from basecalc.design.second_opinions import (
+    aggregate_road_depth,
+    beta,
+    concentration,
+    corps_depth,
+    forest_service_depth,
+    opinion_number,
+    opinion_source,
+    spread_below_square,
+    spread_depth_m,
+    stress_psi,
+    thickness_in,
+)
+from basecalc.design.settings import TRAFFIC_NAMES, DesignSettings, Reinforcement, Traffic, traffic
 
 INCH = 0.0254
 LB_KN = POUND_KG * 9.80665 / 1000

@@ -6,7 +6,10 @@ import numpy as np
 import pytest
 from base_oracle import giroud_han
 
-from basecalc.base.platform import (
+from basecalc.core.errors import OutOfRangeError
+from basecalc.design.column import platform_thickness_column
+from basecalc.design.platform import (
+    SCALAR,
     bearing_factor,
     excess,
     geotextile_information,
@@ -15,11 +18,7 @@ from basecalc.base.platform import (
     terms,
     thickness,
 )
-from basecalc.base.platform_column import platform_thickness_column
-from basecalc.base.reinforcement import NONE, Reinforcement
-from basecalc.base.solving import SCALAR
-from basecalc.base.traffic import Traffic, traffic
-from basecalc.errors import OutOfRangeError
+from basecalc.design.settings import NONE, Reinforcement, Traffic, traffic
 
 INCH = 0.0254
 TRUCK = Traffic("truck", 40, 550, 1000, 75, 15000)

@@ -4,8 +4,8 @@ import re
 
 import pytest
 
-from basecalc.base.season import season_flag, water_flag, water_reach
-from basecalc.errors import OutOfRangeError
+from basecalc.core.errors import OutOfRangeError
+from basecalc.design.frost import season_flag, water_flag, water_reach
 
 FOOT = 0.3048
 

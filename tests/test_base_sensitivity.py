@@ -7,15 +7,13 @@ from base_oracle import aashto_sn, giroud_han
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.base.compare import unrounded_m
-from basecalc.base.depth import base_depth
-from basecalc.base.frost import frost_ground
-from basecalc.base.reinforcement import NONE, Reinforcement
-from basecalc.base.sensitivity import sensitivity
-from basecalc.base.settings import DesignSettings
-from basecalc.base.traffic import TRAFFIC_NAMES, Traffic, traffic
+from basecalc.core.published import table
+from basecalc.design.depth import base_depth
+from basecalc.design.frost import frost_ground
+from basecalc.design.second_opinions import unrounded_m
+from basecalc.design.sensitivity import sensitivity
+from basecalc.design.settings import NONE, TRAFFIC_NAMES, DesignSettings, Reinforcement, Traffic, traffic
 from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, strong_edge, weak_edge
-from basecalc.tables import table
 
 INCH = 0.0254
 DELIVERY = traffic("delivery")

@@ -4,11 +4,9 @@ import re
 
 import pytest
 
-from basecalc.base.reinforcement import NONE, Reinforcement, reinforcement
-from basecalc.base.settings import DesignSettings
-from basecalc.base.traffic import TRAFFIC_NAMES, Traffic, traffic
-from basecalc.errors import BasecalcError, InputError, OutOfRangeError
-from basecalc.tables import table
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.published import table
+from basecalc.design.settings import NONE, TRAFFIC_NAMES, DesignSettings, Reinforcement, Traffic, reinforcement, traffic
 
 # name, wheel load kN, tyre kPa, passes, rut mm, ESAL
 TRAFFIC_LEVELS = [

@@ -10,20 +10,19 @@ from geotech_references.fhwa_pavements.equations import (
     resilient_modulus_from_cbr_aashto93,
 )
 
-from basecalc.base.modulus import layer_coefficient, resilient_modulus_psi
-from basecalc.base.reinforcement import Reinforcement
-from basecalc.base.settings import DesignSettings
-from basecalc.base.structural import (
+from basecalc.core.errors import OutOfRangeError
+from basecalc.design.column import structural_number_column
+from basecalc.design.settings import DesignSettings, Reinforcement, Traffic, traffic
+from basecalc.design.structural import (
+    layer_coefficient,
     least_base_m,
+    resilient_modulus_psi,
     standard_deviate,
     structural_depth,
     structural_number,
     surface_number,
     traffic_capacity,
 )
-from basecalc.base.structural_column import structural_number_column
-from basecalc.base.traffic import Traffic, traffic
-from basecalc.errors import OutOfRangeError
 
 INCH = 0.0254
 

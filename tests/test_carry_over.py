@@ -22,7 +22,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from price_books import RECORDS, filled, find, sound, spoiled
 
 from basecalc.company import settings as company_settings
-from basecalc.errors import PriceError, WorkbookError
+from basecalc.core.errors import PriceError, WorkbookError
 from basecalc.estimating.carry_over import CarriedOver, carry_over
 from basecalc.estimating.old_cells import hang_notes
 from basecalc.estimating.other_edition import records_in

@@ -22,7 +22,7 @@ from basecalc import InputError, Reading
 from basecalc.cli import main
 from basecalc.demo import write_demo
 from basecalc.formulas.cells import LEFT_OUT
-from basecalc.pricing.record import Quote
+from basecalc.pricing.records import Quote
 from basecalc.worksheet import BASE_DEPTH, SITE_STRENGTH, STRENGTH_CLASS
 
 INCH = 0.0254

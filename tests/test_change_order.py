@@ -22,14 +22,14 @@ from test_paper_job import FILE
 from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_quote
 
 from basecalc.change_runs import change_job, change_numbers, change_text
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
+from basecalc.core.units import FOOT2_M2, INCH_M, SHORT_TON_KG, YARD3_M3
 from basecalc.demo import write_demo
-from basecalc.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
 from basecalc.ground.classes import CLASSES
 from basecalc.job import parse_job
-from basecalc.pricing.change import ChangeOrder, amounts, change_order, found_words, working_days
+from basecalc.pricing.changes import ChangeOrder, amounts, change_order, found_words, working_days
 from basecalc.pricing.quote import quote
 from basecalc.runs import quote_files
-from basecalc.units import FOOT2_M2, INCH_M, SHORT_TON_KG, YARD3_M3
 from basecalc.workbook.change_client import ChangeMark, change_file
 from basecalc.workbook.change_office import change_office_file
 from basecalc.workbook.change_save import write_change

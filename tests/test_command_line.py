@@ -10,8 +10,8 @@ import pytest
 from engines import libreoffice
 
 from basecalc.cli import main
+from basecalc.core.errors import WorkbookError
 from basecalc.demo import write_demo
-from basecalc.errors import WorkbookError
 from basecalc.runs import write_pdfs
 
 

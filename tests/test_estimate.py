@@ -7,14 +7,12 @@ import pytest
 from pricing_kit import PRICES, book, job_data, owner, priced_at
 
 from basecalc.company import Rate
-from basecalc.errors import PriceError
+from basecalc.core.errors import PriceError
+from basecalc.core.units import INCH_M
 from basecalc.job import parse_job
-from basecalc.pricing.estimate import Estimate, estimate
-from basecalc.pricing.money import cents_down, spread
+from basecalc.pricing.estimate import Estimate, cents_down, estimate, spread
 from basecalc.pricing.prices import PriceBook
-from basecalc.takeoff.record import Takeoff
-from basecalc.takeoff.takeoff import take_off
-from basecalc.units import INCH_M
+from basecalc.takeoff.takeoff import Takeoff, take_off
 
 OWNER = owner()
 

@@ -10,15 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pricing_kit import PRICES, book, changed, job_data, owner, priced_at
 
-from basecalc.base.traffic import Traffic
-from basecalc.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.units import INCH_M
+from basecalc.design.settings import Traffic
 from basecalc.frames import checks_frame, findings_frame, lines_frame, quantities_frame
 from basecalc.job import parse_job
-from basecalc.pricing.estimate import Estimate, estimate
+from basecalc.pricing.estimate import Estimate, break_even, estimate
 from basecalc.pricing.quote import Quote, quote
-from basecalc.pricing.rates import break_even
 from basecalc.takeoff.takeoff import take_off
-from basecalc.units import INCH_M
 
 SOFT = job_data()
 

@@ -14,11 +14,11 @@ from trial_quote import METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
 from basecalc.frames import evidence_frame, worth_frame
 from basecalc.ground.classes import Strength
-from basecalc.ground.prospect import prospect
+from basecalc.ground.evidence import prospect
 from basecalc.job import parse_job
 from basecalc.pricing.quote import quote
-from basecalc.pricing.record import Quote
-from basecalc.pricing.worth import WorthOfTest, worth_of_tests
+from basecalc.pricing.records import Quote
+from basecalc.pricing.value_of_testing import WorthOfTest, worth_of_tests
 
 INCH = 0.0254
 TRIAL = trial_book()

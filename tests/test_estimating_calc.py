@@ -11,7 +11,7 @@ from estimating_kit import JOBS, demo_job, demo_prices
 from libreoffice import Calc, Value
 from twin_book import Edit, TwinBook, differences, loud
 
-from basecalc.errors import BasecalcError
+from basecalc.core.errors import BasecalcError
 from basecalc.estimating.other_edition import records_in
 from basecalc.estimating.read_job import load_job
 from basecalc.estimating.template import write_template

@@ -13,7 +13,7 @@ from openpyxl.utils import range_boundaries
 from openpyxl.workbook import Workbook
 from workbook_engine import ERROR, Engine
 
-from basecalc.errors import InputError, WorkbookError
+from basecalc.core.errors import InputError, WorkbookError
 from basecalc.estimating.areas_sheet import FIRST, column_formula
 from basecalc.estimating.build import HOSTS, build_book
 from basecalc.estimating.evaluate import formula_values

@@ -5,14 +5,21 @@ from pathlib import Path
 
 import pytest
 
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
 from basecalc.estimating.job_cells import job_cells
 from basecalc.job import load_job, parse_job
-from basecalc.job.fields import AreaFields, JobTable, ReadingFields, SpotFields
-from basecalc.job.findings import HoleFields, SeenFields
-from basecalc.job.frost import ClimateFields, FrostFields
-from basecalc.job.logs import LogRowFields
-from basecalc.plan.dimensions import SHAPES
+from basecalc.job.fields import (
+    AreaFields,
+    ClimateFields,
+    FrostFields,
+    HoleFields,
+    JobTable,
+    LogRowFields,
+    ReadingFields,
+    SeenFields,
+    SpotFields,
+)
+from basecalc.plan.area import SHAPES
 
 EXAMPLE = Path(__file__).parent.parent / "examples" / "every-key.toml"
 TABLES = (

@@ -21,8 +21,8 @@ import pytest
 from abuse import STRENGTH
 from trial_quote import FIRM, trial_quote
 
+from basecalc.core.errors import WorkbookError
 from basecalc.demo import DemoFiles, write_demo
-from basecalc.errors import WorkbookError
 from basecalc.runs import open_elsewhere, quote_files
 from basecalc.workbook.save import is_quoted, write_quote
 from basecalc.workbook.template import write_price_workbook

@@ -21,7 +21,7 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 from test_job import METRIC_FILE, US_FILE
 
-from basecalc.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
 from basecalc.estimating import job_cells as job_cells_room
 from basecalc.estimating.build import build_book
 from basecalc.estimating.carry_over import carry_over

@@ -22,8 +22,8 @@ from abuse import packed, part_of, with_part
 from price_books import sound
 
 import basecalc
+from basecalc.core.errors import BasecalcError
 from basecalc.demo import write_demo
-from basecalc.errors import BasecalcError
 
 SECONDS = 60  # of work; by the clock a busy machine may take much longer
 PATIENCE = 1800
@@ -211,7 +211,7 @@ AT_THE_EDGE: Mapping[str, Callable[[bytes], bytes]] = {
 EACH = """
 import json, sys, time
 from pathlib import Path
-from basecalc.errors import BasecalcError
+from basecalc.core.errors import BasecalcError
 from basecalc.health import file_problems
 for path in sys.argv[1:]:
     begun = time.process_time()
@@ -451,7 +451,7 @@ def test_a_unit_of_the_price_workbook_is_looked_up(tmp_path: Path, where: str) -
 )
 @pytest.mark.source("standard gravity 9.80665 m/s2, exact by definition (3rd CGPM, 1901); [memory]")
 def test_pressures_in_kilograms_per_square_centimeter_are_read(given: str, unit: str, value: float) -> None:
-    from basecalc.units import to_unit
+    from basecalc.core.units import to_unit
 
     assert to_unit("reading", given, unit) == pytest.approx(value, rel=1e-6)
 
@@ -459,7 +459,7 @@ def test_pressures_in_kilograms_per_square_centimeter_are_read(given: str, unit:
 def test_a_broken_installation_is_never_the_users_mistake(tmp_path: Path) -> None:
     """A library that cannot be loaded is named; no value of the user's is."""
     (tmp_path / "pint.py").write_text("raise TypeError('cannot inherit frozen dataclass')\n", "utf-8")
-    code = "from basecalc.units import to_unit\nto_unit('depth', '350 mm', 'in')"
+    code = "from basecalc.core.units import to_unit\nto_unit('depth', '350 mm', 'in')"
     done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, timeout=PATIENCE, check=False,
         env={**os.environ, "PYTHONPATH": f"{tmp_path}{os.pathsep}{ROOT}"},

@@ -12,7 +12,7 @@ from openpyxl.workbook import Workbook
 from test_filled_job import money
 from workbook_engine import ERROR, Engine
 
-from basecalc.errors import BasecalcError
+from basecalc.core.errors import BasecalcError
 from basecalc.estimating.build import build_book
 from basecalc.estimating.other_edition import records_in
 from basecalc.estimating.read_job import read_job_sheets

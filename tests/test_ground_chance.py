@@ -9,12 +9,11 @@ from types import ModuleType
 
 import pytest
 
-from basecalc.errors import BasecalcError
-from basecalc.ground.chance import chance_weaker, chance_words, variance
-from basecalc.ground.confidence import area_chance, confidence
+from basecalc.core.errors import BasecalcError
+from basecalc.core.published import table
+from basecalc.ground.evidence import area_chance, chance_weaker, chance_words, confidence, variance
 from basecalc.ground.readings import Reading
 from basecalc.ground.strength import area_strength, spot_strength
-from basecalc.tables import table
 
 DRIVEWAYS = 6000
 SIMULATION = Path(__file__).parent / "bench" / "ground_chance.py"

@@ -8,7 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.errors import InputError, OutOfRangeError
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.published import table
+from basecalc.core.units import PSI_KPA, TSF_KPA
 from basecalc.ground.classes import (
     CLASSES,
     Strength,
@@ -22,9 +24,7 @@ from basecalc.ground.classes import (
     weak_edge,
     weaker_by,
 )
-from basecalc.ground.soils import SOILS, soil
-from basecalc.tables import table
-from basecalc.units import PSI_KPA, TSF_KPA
+from basecalc.ground.readings import SOILS, soil_named
 
 # From qu of TM-5-818-1 and cu = 30 kPa x CBR of TM-5-818-8 [computed]
 REFERENCES_1_CBR = [
@@ -152,35 +152,35 @@ FM_5_434_TABLE_1_1 = [
 @pytest.mark.source("FM-5-434, Table 1-1; [memory], sand row [read]")
 @pytest.mark.parametrize(("word", "loose", "compacted"), FM_5_434_TABLE_1_1)
 def test_soils_bulk_and_shrink_as_printed(word: str, loose: float, compacted: float) -> None:
-    assert (soil(word).swell, soil(word).shrink) == (loose, compacted)
+    assert (soil_named(word).swell, soil_named(word).shrink) == (loose, compacted)
 
 
 @pytest.mark.source("UFC 3-220-20, sec. 3-4.3.2: coarse soils bulk about 10 %, fine soils 30-40 %; [digitised]")
 def test_coarse_soils_bulk_little_and_fine_soils_much() -> None:
-    assert [soil(word).swell for word in ("sand", "gravel")] == pytest.approx([1.10, 1.10], abs=0.02)
-    assert all(1.30 <= soil(word).swell <= 1.45 for word in ("silt", "clay", "lean clay", "fat clay"))
+    assert [soil_named(word).swell for word in ("sand", "gravel")] == pytest.approx([1.10, 1.10], abs=0.02)
+    assert all(1.30 <= soil_named(word).swell <= 1.45 for word in ("silt", "clay", "lean clay", "fat clay"))
 
 
 def test_fine_soils_are_those_that_water_weakens() -> None:
-    assert [word for word in SOILS if not soil(word).fine] == ["sand", "gravel", "rock"]
+    assert [word for word in SOILS if not soil_named(word).fine] == ["sand", "gravel", "rock"]
 
 
 def test_a_word_lets_those_curves_apply_that_it_does_not_rule_out() -> None:
-    clays = {word: soil(word).cone for word in SOILS if "clay" in word}
+    clays = {word: soil_named(word).cone for word in SOILS if "clay" in word}
     assert clays == {
         "clay": ("CL", "CH"), "lean clay": ("CL",), "fat clay": ("CL", "CH"), "lab-tested fat clay": ("CH",),
     }  # fmt: skip
-    assert all(soil(word).cone == ("general",) for word in ("sand", "gravel", "rock"))
-    assert all(soil(word).cone == ("general", "CL") for word in ("earth", "loam", "silt"))
-    assert soil(" cl ").name == "lean clay"
-    assert soil("CH").name == "fat clay"
+    assert all(soil_named(word).cone == ("general",) for word in ("sand", "gravel", "rock"))
+    assert all(soil_named(word).cone == ("general", "CL") for word in ("earth", "loam", "silt"))
+    assert soil_named(" cl ").name == "lean clay"
+    assert soil_named("CH").name == "fat clay"
 
 
 def test_every_soil_has_a_row_of_volumes() -> None:
-    assert [soil(word).name for word in SOILS] == list(SOILS) == table("soils").keys()
+    assert [soil_named(word).name for word in SOILS] == list(SOILS) == table("soils").keys()
 
 
 @pytest.mark.parametrize("word", ["peat", "", None, 3])
 def test_an_unknown_soil_is_refused_with_the_list(word: object) -> None:
     with pytest.raises(InputError, match=r"^soil is .*sand, gravel, earth"):
-        soil(word)
+        soil_named(word)

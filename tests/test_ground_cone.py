@@ -6,9 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.errors import InputError, OutOfRangeError
-from basecalc.ground.cone import HAMMER_FACTORS, cone_cbr, cone_curve
-from basecalc.ground.soils import SOILS
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.ground.readings import HAMMER_FACTORS, SOILS, cone_cbr, cone_curve
 
 # ASTM-D6951, its equations worked by hand [computed], 0.5 %
 FORMULA_CHECKS = [

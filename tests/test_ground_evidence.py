@@ -6,21 +6,21 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from basecalc.core.published import table
 from basecalc.ground.classes import Strength, rank
-from basecalc.ground.confidence import confidence
 from basecalc.ground.evidence import (
     AGREES,
     DECIDES,
     NOT_COUNTED,
     SET_ASIDE,
     AreaEvidence,
+    confidence,
     ground_evidence,
     scatter,
     span_of,
 )
 from basecalc.ground.readings import Reading
 from basecalc.ground.strength import AreaStrength, SpotStrength, area_strength, spot_strength
-from basecalc.tables import table
 
 MOISTURES = st.sampled_from(["", "dry", "moist", "wet", "frozen"])
 SOILS = st.sampled_from(["", "clay", "silt", "fat clay"])

@@ -4,13 +4,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from basecalc.errors import InputError, OutOfRangeError
-from basecalc.ground.old_base import hole_advice, holes_needed, old_base_verdict
-from basecalc.ground.pavement import Pavement, Seen, TestHole, open_words, speaks
-from basecalc.ground.readings import Reading, find
-from basecalc.ground.straightedge import gap_under_six_feet
-from basecalc.tables import table
-from basecalc.units import FOOT2_M2, FOOT_M, INCH_M
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.published import table
+from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M
+from basecalc.ground.old_pavement import (
+    Pavement,
+    Seen,
+    TestHole,
+    hole_advice,
+    holes_needed,
+    old_base_verdict,
+    open_words,
+    speaks,
+)
+from basecalc.ground.readings import Reading, find, gap_under_six_feet
 
 
 def seen(gap: float, length: float = 6.0, where: str = "wheel tracks") -> Seen:

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.errors import InputError, OutOfRangeError
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.published import table
+from basecalc.core.units import TSF_KPA
 from basecalc.ground import readings
 from basecalc.ground.classes import CLASSES, class_of_cbr, rank, weaker_by
 from basecalc.ground.readings import TESTS, Finding, Reading, find
-from basecalc.tables import table
-from basecalc.units import TSF_KPA
 
 
 def seen(test: str, value: object, **more: str) -> tuple[str, str]:

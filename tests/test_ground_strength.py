@@ -8,7 +8,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from basecalc.errors import InputError, OutOfRangeError
+from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, rank, strong_edge, weak_edge
 from basecalc.ground.readings import Reading
 from basecalc.ground.strength import SpotStrength, area_strength, site_strength, spot_strength

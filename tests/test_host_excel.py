@@ -22,7 +22,7 @@ from openpyxl import load_workbook
 from openpyxl.formula import Tokenizer
 from openpyxl.workbook import Workbook
 
-from basecalc.errors import WorkbookError
+from basecalc.core.errors import WorkbookError
 from basecalc.estimating import host_excel
 from basecalc.estimating.host_excel import CONF_SHEET, START_STEPS, UDF_MODULE, quickstart
 from basecalc.estimating.tables import SHEETS, START_SHEET

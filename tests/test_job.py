@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pricing_kit import changed, job_data
 
-from basecalc.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
+from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M
 from basecalc.job import Job, job_problems, load_job, parse_job
-from basecalc.units import FOOT2_M2, FOOT_M, INCH_M
 
 US_FILE = """
 [job]

@@ -9,13 +9,13 @@ import pytest
 from pricing_kit import book, job_data
 
 from basecalc.cli import main
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M
 from basecalc.demo import write_demo
-from basecalc.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.estimating.job_cells import job_cells
-from basecalc.ground.pavement import Seen
+from basecalc.ground.old_pavement import Seen
 from basecalc.job import Job, parse_job
 from basecalc.pricing.quote import quote
-from basecalc.units import FOOT2_M2, FOOT_M, INCH_M
 
 OLD: dict[str, Any] = {"old_pavement": 3, "old_pavement_kind": "asphalt"}
 HOLES = [{"where": "gate", "base": 8, "state": "clean"}, {"where": "garage", "base": 7, "state": "clean"}]

@@ -7,15 +7,15 @@ from typing import Any
 import pytest
 from trial_quote import METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
-from basecalc.base.frost import FrostSoil
-from basecalc.base.frost_depth import Climate
-from basecalc.errors import BasecalcError
-from basecalc.ground.facts import Fact
+from basecalc.cautions import site_facts
+from basecalc.core.errors import BasecalcError
+from basecalc.design.frost import FrostSoil
+from basecalc.design.frost_depth import Climate
+from basecalc.ground.strength import Fact
 from basecalc.job import parse_job
 from basecalc.pricing.quote import quote
-from basecalc.pricing.record import Quote
+from basecalc.pricing.records import Quote
 from basecalc.pricing.site import water_near
-from basecalc.pricing.site_facts import site_facts
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.client_words import why
 

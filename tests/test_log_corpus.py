@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 from log_corpus import CASES, MANY, READINGS
 
-from basecalc.errors import BasecalcError, WorkbookError
-from basecalc.ground.log.reader import read_cone_log
-from basecalc.ground.log.record import ConeLog
+from basecalc.core.errors import BasecalcError, WorkbookError
+from basecalc.ground.cone_log import ConeLog
+from basecalc.ground.cone_log_file import read_cone_log
 
 REFUSED = {name: case for name, case in CASES.items() if case.told}
 READ = {name: case for name, case in CASES.items() if not case.told}

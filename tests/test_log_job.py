@@ -13,8 +13,8 @@ from log_corpus import PLAIN
 from openpyxl import load_workbook
 from trial_quote import trial_book
 
-from basecalc.errors import BasecalcError, InputError
-from basecalc.ground.cone import cone_cbr
+from basecalc.core.errors import BasecalcError, InputError
+from basecalc.ground.readings import cone_cbr
 from basecalc.job import Job, job_problems, load_job, parse_job
 from basecalc.pricing.quote import quote
 from basecalc.workbook.log_chart import TITLE, add_log_sheet

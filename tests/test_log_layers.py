@@ -9,17 +9,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from seam_logs import LEAST_MM, seam_log
 
-from basecalc.errors import InputError, OutOfRangeError
-from basecalc.ground.cone import cone_cbr
-from basecalc.ground.log.design import design, designs, log_reading
-from basecalc.ground.log.layers import profile
-from basecalc.ground.log.reader import cone_log
-from basecalc.ground.log.record import ConeLog, Design, Profile
-from basecalc.ground.log.text import cells
-from basecalc.ground.readings import Reading, find
-from basecalc.ground.soils import SOILS
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.units import INCH_M
+from basecalc.ground.cone_layers import design, designs, log_reading, profile
+from basecalc.ground.cone_log import ConeLog, Design, Profile
+from basecalc.ground.cone_log_file import cells, cone_log
+from basecalc.ground.readings import SOILS, Reading, cone_cbr, find
 from basecalc.ground.strength import spot_strength
-from basecalc.units import INCH_M
 
 
 def log_of(steps: list[tuple[int, float]], hammer: float = 8) -> ConeLog:

@@ -5,12 +5,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from log_corpus import PLAIN, READINGS
 
-from basecalc.errors import BasecalcError, InputError
-from basecalc.ground.cone import cone_cbr, hammer_factor
-from basecalc.ground.log.headings import heading
-from basecalc.ground.log.reader import cone_log
-from basecalc.ground.log.record import ConeLog
-from basecalc.ground.log.text import cells
+from basecalc.core.errors import BasecalcError, InputError
+from basecalc.ground.cone_log import ConeLog, heading
+from basecalc.ground.cone_log_file import cells, cone_log
+from basecalc.ground.readings import cone_cbr, hammer_factor
 
 # ASTM D6951, sample sheet: blows since the last reading, depth [mm] -> index [mm/blow] as printed, CBR [%]
 ASTM_D6951_SHEET = [

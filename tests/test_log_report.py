@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 from test_log_layers import THREE, log_of
 
-from basecalc.ground.log.design import designs
-from basecalc.ground.log.reader import read_cone_log
+from basecalc.ground.cone_layers import designs
+from basecalc.ground.cone_log_file import read_cone_log
 from basecalc.log_report import WIDTH, log_numbers, log_text
 
 EXAMPLE = Path(__file__).parent.parent / "examples" / "cone-log.csv"

@@ -19,7 +19,7 @@ from test_log_job import JOB
 from twin_book import TwinBook, differences, loud
 from workbook_engine import ERROR, Engine
 
-from basecalc.errors import BasecalcError, InputError
+from basecalc.core.errors import BasecalcError, InputError
 from basecalc.estimating.build import build_book
 from basecalc.estimating.other_edition import records_in
 from basecalc.estimating.read_job import job_sheet_problems, read_job_sheets
@@ -27,9 +27,9 @@ from basecalc.estimating.read_log import read_log_sheet
 from basecalc.estimating.tables import COUNTING, LOG
 from basecalc.estimating.template import write_template
 from basecalc.formulas.functions import FUNCTIONS
-from basecalc.ground.log.design import designs
-from basecalc.ground.log.entries import LOG_FIELDS
-from basecalc.ground.log.reader import read_cone_log
+from basecalc.ground.cone_layers import designs
+from basecalc.ground.cone_log import LOG_FIELDS
+from basecalc.ground.cone_log_file import read_cone_log
 from basecalc.job import load_job, parse_job
 from basecalc.log_report import log_numbers
 from basecalc.pricing.prices import load_prices

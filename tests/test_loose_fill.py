@@ -10,12 +10,12 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from pricing_kit import book, job_data, owner
 
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
+from basecalc.core.units import FOOT2_M2, INCH_M, POUND_KG, YARD3_M3
 from basecalc.job import Job, parse_job
 from basecalc.pricing.quote import quote
-from basecalc.pricing.record import Quote
-from basecalc.takeoff.record import AreaTakeoff
-from basecalc.units import FOOT2_M2, INCH_M, POUND_KG, YARD3_M3
+from basecalc.pricing.records import Quote
+from basecalc.takeoff.takeoff import AreaTakeoff
 from basecalc.workbook.client import client_file
 from basecalc.workbook.office import office_file
 

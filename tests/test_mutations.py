@@ -30,11 +30,11 @@ class Change:
 
 
 CHANGES = {
-    "a constant of the platform equation": Change("base/platform.py", "(0.868 +", "(0.898 +", "test_base_platform.py"),
+    "a constant of the platform equation": Change("design/platform.py", "(0.868 +", "(0.898 +", "test_base_platform.py"),
     "the bearing factor without reinforcement": Change(
         "data/bearing_factors.toml", "factor = 3.14", "factor = 3.41", "test_base_platform.py"),
     "the modulus of the ground": Change(
-        "base/modulus.py", "2555 * cbr", "2255 * cbr", "test_base_structural.py"),
+        "design/structural.py", "2555 * cbr", "2255 * cbr", "test_base_structural.py"),
     "the least base below a driveway": Change(
         "data/least_bases.toml", 'use = "residential driveway"\nbase = 6', 'use = "residential driveway"\nbase = 5',
         "test_base_settings.py"),
@@ -43,18 +43,18 @@ CHANGES = {
     "the corners of an extended edge": Change(
         "takeoff/earthwork.py", "extension + turns * extension**2", "extension", "test_takeoff_earthwork.py"),
     "the compaction factor": Change(
-        "takeoff/aggregate.py", "volume * _factor(compaction_factor)", "volume / _factor(compaction_factor)",
+        "takeoff/earthwork.py", "volume * _factor(compaction_factor)", "volume / _factor(compaction_factor)",
         "test_takeoff_stone.py"),
     "loads rounded down": Change(
         "takeoff/hauling.py", "loads = whole_up(exact)", "loads = floor(exact)", "test_takeoff_stone.py"),
     "a line rounded down": Change(
-        "rounding.py", "Decimal(1).scaleb(-places), ROUND_HALF_UP", 'Decimal(1).scaleb(-places), "ROUND_DOWN"',
+        "core/numbers.py", "Decimal(1).scaleb(-places), ROUND_HALF_UP", 'Decimal(1).scaleb(-places), "ROUND_DOWN"',
         "test_paper_job.py"),
     "profit on cost instead of on the price": Change(
-        "pricing/money.py", "before_profit * markups.profit / (1 - markups.profit)", "before_profit * markups.profit",
+        "pricing/estimate.py", "before_profit * markups.profit / (1 - markups.profit)", "before_profit * markups.profit",
         "test_paper_job.py"),
     "overhead without the contingency": Change(
-        "pricing/money.py", "cents((cost + contingency) * markups.overhead)", "cents(cost * markups.overhead)",
+        "pricing/estimate.py", "cents((cost + contingency) * markups.overhead)", "cents(cost * markups.overhead)",
         "test_paper_job.py"),
 }  # fmt: skip
 

@@ -14,17 +14,15 @@ from price_books import filled, spoiled
 from trial_quote import FIRM, METRIC, PRICES, SOFT, TWO_AREAS, trial_book, trial_quote
 
 from basecalc.company import Rate, Truck
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
+from basecalc.core.units import FOOT_M, POUND_KG, SHORT_TON_KG, YARD3_M3
 from basecalc.estimating.carry_over import carry_over
 from basecalc.job import parse_job
-from basecalc.pricing.order import site_only, stone_order, work_day
-from basecalc.pricing.order_words import back_haul_words, order_text
 from basecalc.pricing.prices import load_prices, problems
 from basecalc.pricing.quote import quote
-from basecalc.pricing.record import Quote
-from basecalc.pricing.work_plan import work_plan
-from basecalc.takeoff.road_weight import missing, road_weight
-from basecalc.units import FOOT_M, POUND_KG, SHORT_TON_KG, YARD3_M3
+from basecalc.pricing.records import Quote
+from basecalc.schedule import back_haul_words, order_text, site_only, stone_order, work_day, work_plan
+from basecalc.takeoff.hauling import missing, road_weight
 from basecalc.workbook.office import office_file
 
 START = date(2026, 6, 4)  # a Thursday

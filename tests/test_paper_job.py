@@ -16,11 +16,11 @@ from math import exp, pi, sqrt
 import pytest
 from pricing_kit import book
 
-from basecalc.base.traffic import traffic
+from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, SHORT_TON_KG, YARD3_M3
+from basecalc.design.settings import traffic
 from basecalc.job import parse_job
 from basecalc.pricing.quote import Quote, quote
-from basecalc.takeoff.record import AreaTakeoff
-from basecalc.units import FOOT2_M2, FOOT_M, INCH_M, SHORT_TON_KG, YARD3_M3
+from basecalc.takeoff.takeoff import AreaTakeoff
 
 FILE = {
     "job": {"number": "P-1", "client": "Any Client", "site": "Any Lane 1", "season": "wet", "soil": "clay"},

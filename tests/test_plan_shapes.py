@@ -8,21 +8,22 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from shapely import LineString, Polygon, unary_union
 
-from basecalc.errors import InputError, OutOfRangeError
-from basecalc.plan.dimensions import open_corners, open_edge_m
-from basecalc.plan.outline import edges_of, turns
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M
+from basecalc.plan.area import open_corners, open_edge_m
 from basecalc.plan.shapes import (
     PlanShape,
     circle,
+    edges_of,
     measured,
     polygon,
     rectangle,
     trapezoid,
     triangle,
     triangle_by_sides,
+    turns,
 )
 from basecalc.takeoff.earthwork import extended_area_m2
-from basecalc.units import FOOT2_M2, FOOT_M, INCH_M
 
 Corners = list[tuple[float, float]]
 # 20 x 50 ft less a notch in one corner: 840 ft2, 140 ft round.

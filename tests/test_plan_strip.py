@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from basecalc.errors import InputError, OutOfRangeError
-from basecalc.plan.strip import Part, split_falls, split_strip
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.units import FOOT2_M2, FOOT_M
+from basecalc.plan.area import Part, split_falls, split_strip
 from basecalc.takeoff.earthwork import extended_area_m2
-from basecalc.units import FOOT2_M2, FOOT_M
 
 FT, FT2 = FOOT_M, FOOT2_M2
 

@@ -17,12 +17,12 @@ from pricing_kit import PRICES, book, job_data
 from test_command_line import run  # noqa: F401 (a fixture)
 from trial_quote import METRIC, TWO_AREAS, trial_quote
 
-from basecalc.errors import BasecalcError, InputError
+from basecalc.core.errors import BasecalcError, InputError
+from basecalc.core.units import INCH_M
 from basecalc.ground.classes import CLASSES, weak_edge
 from basecalc.job import parse_job
-from basecalc.pricing.change import change_order
+from basecalc.pricing.changes import change_order
 from basecalc.pricing.quote import Quote, quote
-from basecalc.units import INCH_M
 from basecalc.workbook.as_quoted import load_quote
 from basecalc.workbook.client import client_file
 from basecalc.workbook.save import write_quote

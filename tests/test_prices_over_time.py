@@ -17,17 +17,16 @@ from test_command_line import one_line, run  # noqa: F401 (a fixture)
 from trial_quote import FIRM, SOFT, trial_book, trial_quote
 
 from basecalc.company import Rate, Stone, settings
+from basecalc.core.units import SHORT_TON_KG
 from basecalc.demo import write_demo
 from basecalc.estimating.read_job import load_job
 from basecalc.job import parse_job
 from basecalc.price_runs import price_printed, reprice
-from basecalc.pricing.old_prices import old_in_quote, old_prices, old_words
-from basecalc.pricing.price_changes import price_changes
+from basecalc.pricing.price_changes import old_in_quote, old_prices, old_words, price_changes
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.reports import quote_numbers, quote_text
 from basecalc.runs import Outcome, quote_files
-from basecalc.units import SHORT_TON_KG
 from basecalc.workbook.client import client_file
 from basecalc.workbook.office import office_file
 from basecalc.workbook.save import write_quote
@@ -248,7 +247,7 @@ def test_check_names_old_prices_and_stops_nothing(run, demo, monkeypatch) -> Non
         def today(cls) -> "Later":
             return cls(2031, 1, 1)
 
-    monkeypatch.setattr("basecalc.pricing.old_prices.date", Later)
+    monkeypatch.setattr("basecalc.pricing.price_changes.date", Later)
     code, out, err = run("check", demo.prices)
     assert (code, out) == (0, f"{demo.prices}: nothing wrong was found\n")
     assert "prices are older than 180 days" in one_line(err)

@@ -9,13 +9,12 @@ import pytest
 from openpyxl import Workbook, load_workbook
 from price_books import PRICES, RECORDS, filled, find, spoiled
 
-from basecalc.base.settings import DesignSettings
 from basecalc.company import company, settings
-from basecalc.errors import InputError, OutOfRangeError
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.published import table
+from basecalc.design.settings import DesignSettings
 from basecalc.pricing.prices import PriceBook, load_prices, problems
-from basecalc.tables import table
-from basecalc.takeoff.codes import codes
-from basecalc.takeoff.owner import PRICE_UNITS, units_like
+from basecalc.takeoff.codes import PRICE_UNITS, codes, units_like
 from basecalc.workbook.starter import built_in
 from basecalc.workbook.template import write_price_workbook
 

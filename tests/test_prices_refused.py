@@ -14,7 +14,7 @@ from openpyxl import Workbook, load_workbook
 from openpyxl.chart import BarChart, Reference
 from price_books import RECORDS, filled, find, spoiled
 
-from basecalc.errors import PriceError, WorkbookError
+from basecalc.core.errors import PriceError, WorkbookError
 from basecalc.pricing.prices import load_prices, problems
 
 Change = Callable[[Workbook], None]

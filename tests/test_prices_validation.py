@@ -5,8 +5,8 @@ from typing import Annotated, Any, Literal
 import pytest
 from pydantic import ValidationError
 
-from basecalc.errors import InputError, OutOfRangeError, PriceError
-from basecalc.validation import Record, measure, one_of, refusals, text, yes_no
+from basecalc.core.errors import InputError, OutOfRangeError, PriceError
+from basecalc.core.records import Record, measure, one_of, refusals, text, yes_no
 
 
 class Edge(Record):

@@ -11,8 +11,8 @@ import pytest
 from test_job import US_FILE
 
 import basecalc
+from basecalc.core.errors import BasecalcError
 from basecalc.demo import write_demo
-from basecalc.errors import BasecalcError
 from basecalc.version import VERSION
 from basecalc.worksheet import BASE_DEPTH, SITE_STRENGTH
 

@@ -17,15 +17,14 @@ from openpyxl.worksheet.worksheet import Worksheet
 from test_filled_job import jobs
 from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
+from basecalc.core.errors import BasecalcError, InputError, WorkbookError
 from basecalc.demo import write_demo
-from basecalc.errors import BasecalcError, InputError, WorkbookError
 from basecalc.estimating.new_workbook import new_workbook
 from basecalc.health import file_problems
 from basecalc.job import load_job, parse_job
 from basecalc.price_runs import old_prices_in
-from basecalc.pricing.kept import kept_tables, quote_again
+from basecalc.pricing.archive import kept_tables, quote_again, toml_lines, toml_tables
 from basecalc.pricing.quote import quote
-from basecalc.pricing.toml_lines import toml_lines, toml_tables
 from basecalc.runs import quote_file, quote_files
 from basecalc.workbook.as_quoted import TITLE, _fingerprint, load_quote
 from basecalc.workbook.save import write_quote

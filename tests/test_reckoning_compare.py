@@ -9,13 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from trial_quote import FIRM, LOOSE_KG_M3, METRIC, SOFT, TWO_AREAS, trial_quote
 
-from basecalc.errors import InputError
-from basecalc.pricing.record import Quote
-from basecalc.reckoning.compare import job_actuals
-from basecalc.reckoning.outcome import JobActuals, Used
-from basecalc.reckoning.record import Hours, Records, Result, Ticket
-from basecalc.rounding import cents
-from basecalc.units import INCH_M, SHORT_TON_KG
+from basecalc.core.errors import InputError
+from basecalc.core.numbers import cents
+from basecalc.core.units import INCH_M, SHORT_TON_KG
+from basecalc.pricing.records import Quote
+from basecalc.season.actuals import JobActuals, Used, job_actuals
+from basecalc.season.lists import Hours, Records, Result, Ticket
 
 QUOTE = trial_quote(SOFT)
 STONE = "3/4 in crushed base"

@@ -11,12 +11,11 @@ from test_reckoning_compare import held
 from trial_quote import LOOSE_KG_M3, trial_company
 
 from basecalc.company import Rate
+from basecalc.core.units import SHORT_TON_KG, YARD3_M3
 from basecalc.demo import write_demo
 from basecalc.pricing.prices import load_prices
-from basecalc.reckoning.factors import suggestions
-from basecalc.reckoning.outcome import Brought, JobActuals, Suggestion, Worked
-from basecalc.reckoning.places import company_grids, place
-from basecalc.units import SHORT_TON_KG, YARD3_M3
+from basecalc.season.actuals import Brought, JobActuals, Suggestion, Worked
+from basecalc.season.factors import company_grids, place, suggestions
 
 STONE = "3/4 in crushed base"
 COMPANY = trial_company()

@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from basecalc.errors import BasecalcError, InputError
-from basecalc.reckoning.ratio import Sums, interval, t_share, t_value
+from basecalc.core.errors import BasecalcError, InputError
+from basecalc.season.factors import Sums, interval, t_share, t_value
 
 JOBS = st.lists(
     st.tuples(st.floats(1.0, 500.0), st.floats(1.0, 500.0)), min_size=3, max_size=20

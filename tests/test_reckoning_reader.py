@@ -8,10 +8,9 @@ import pytest
 from ticket_corpus import CASES, HOURS, JOBS, PLAIN, RESULTS
 from trial_quote import trial_company
 
-from basecalc.errors import BasecalcError, InputError, WorkbookError
-from basecalc.reckoning.reader import read_records
-from basecalc.reckoning.record import Hours, Records, Result, Ticket
-from basecalc.units import INCH_M, SHORT_TON_KG, YARD3_M3
+from basecalc.core.errors import BasecalcError, InputError, WorkbookError
+from basecalc.core.units import INCH_M, SHORT_TON_KG, YARD3_M3
+from basecalc.season.lists import Hours, Records, Result, Ticket, read_records
 
 REFUSED = {name: case for name, case in CASES.items() if case.told}
 READ = {name: case for name, case in CASES.items() if not case.told}

@@ -12,12 +12,12 @@ from engines import ironcalc_results, libreoffice_results, printed_pages, stored
 from openpyxl import load_workbook
 
 from basecalc import load_job, load_prices, load_season, quote, write_quote, write_season
-from basecalc.actuals_report import season_numbers, season_text
 from basecalc.cli import main
+from basecalc.core.errors import InputError, WorkbookError
+from basecalc.core.numbers import printed
 from basecalc.demo import write_demo
-from basecalc.errors import InputError, WorkbookError
-from basecalc.reckoning.outcome import Season
-from basecalc.rounding import printed
+from basecalc.season.actuals import Season
+from basecalc.season.run import season_numbers, season_text
 
 SEASON = Path(__file__).parent.parent / "examples" / "season"
 LISTS = ("tickets.csv", "hours.csv", "results.csv")

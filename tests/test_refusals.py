@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from refusals import GATHER, Refusal
 
-from basecalc.checks import shown
+from basecalc.core.numbers import shown
 
 PROGRAMS_WORDS = re.compile(
     r"\b(None|NoneType|str|int|float|bool|dict|tuple|Decimal|datetime|NaN|nan|Traceback|\w+Error|Exception)\b|<\w+"

@@ -15,27 +15,21 @@ from openpyxl import load_workbook
 from scipy.optimize import brentq
 from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
-from basecalc.base.column import depth_column
-from basecalc.base.construction import StoneTrucks, construction_check, truck_traffic
-from basecalc.base.depth import base_depth
-from basecalc.base.frost import FrostSoil, frost_ground
-from basecalc.base.minimum import Site
-from basecalc.base.platform import platform_depth, terms
-from basecalc.base.practice import practice_depth
-from basecalc.base.reinforcement import NONE, Reinforcement
-from basecalc.base.settings import DesignSettings
-from basecalc.base.solving import SCALAR
-from basecalc.base.structural import structural_number
-from basecalc.base.traffic import Traffic, traffic
+from basecalc.cautions import unknown_fill
 from basecalc.cli import main
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
+from basecalc.design.column import depth_column
+from basecalc.design.depth import Site, StoneTrucks, base_depth, construction_check, practice_depth, truck_traffic
+from basecalc.design.frost import FrostSoil, frost_ground
+from basecalc.design.platform import SCALAR, platform_depth, terms
+from basecalc.design.settings import NONE, DesignSettings, Reinforcement, Traffic, traffic
+from basecalc.design.structural import structural_number
 from basecalc.formulas import ground as sheet
 from basecalc.ground.classes import Strength, class_of_cbr
 from basecalc.job import parse_job
 from basecalc.pricing.quote import quote
-from basecalc.pricing.record import Quote
+from basecalc.pricing.records import Quote
 from basecalc.pricing.site import construction, trucks_may_drive
-from basecalc.pricing.site_facts import unknown_fill
 from basecalc.workbook.client import client_file
 from basecalc.workbook.crew import crew_file
 from basecalc.workbook.office import office_file

@@ -12,11 +12,11 @@ from openpyxl import load_workbook
 from trial_quote import FIRM, trial_quote
 
 from basecalc.cli import main
-from basecalc.ground.soils import SOILS, soil
+from basecalc.ground.readings import SOILS, soil_named
 from basecalc.workbook.office import office_file
 from basecalc.worksheet import BASE_DEPTH, BEARING_RATIO
 
-FINE = [word for word in SOILS if soil(word).fine]
+FINE = [word for word in SOILS if soil_named(word).fine]
 WHICH_CLAY = "Is it lean or fat clay? A laboratory test of the soil would tell"
 
 

@@ -15,7 +15,7 @@ from price_books import filled, find, sound, spoiled
 
 from basecalc import load_prices, parse_job, quote
 from basecalc.cli import main
-from basecalc.errors import BasecalcError
+from basecalc.core.errors import BasecalcError
 from basecalc.health import file_problems
 from basecalc.workbook.template import write_price_workbook
 

@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
-from basecalc.errors import InputError
-from basecalc.tables import TableError
+from basecalc.core.errors import InputError
+from basecalc.core.published import TableError
+from basecalc.core.units import convert
 from basecalc.takeoff.codes import check, code, codes, scopes
-from basecalc.units import convert
 
 WANTED = [
     "old-pavement",

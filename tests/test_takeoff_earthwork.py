@@ -4,8 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from basecalc.errors import OutOfRangeError
-from basecalc.tables import table
+from basecalc.core.errors import OutOfRangeError
+from basecalc.core.published import table
+from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, YARD3_M3
 from basecalc.takeoff.earthwork import (
     average_end_area,
     bank_volume_m3,
@@ -18,7 +19,6 @@ from basecalc.takeoff.earthwork import (
     prismoidal,
     stripping_flag,
 )
-from basecalc.units import FOOT2_M2, FOOT_M, INCH_M, YARD3_M3
 
 # FM 5-434 Table 1-1: in place -> loose, compacted.
 FM_5_434_TABLE_1_1 = [

@@ -10,13 +10,11 @@ from hypothesis import strategies as st
 from pricing_kit import changed, job_data, owner
 
 from basecalc.company import Paver, Roll, Stone, Truck
-from basecalc.errors import BasecalcError, InputError, OutOfRangeError, PriceError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError
+from basecalc.core.numbers import whole_up
+from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, SHORT_TON_KG, YARD3_M3
 from basecalc.job import parse_job
-from basecalc.rounding import whole_up
-from basecalc.takeoff.record import Takeoff
-from basecalc.takeoff.sheets import Laid, exact_rolls, whole_rolls
-from basecalc.takeoff.takeoff import take_off
-from basecalc.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, SHORT_TON_KG, YARD3_M3
+from basecalc.takeoff.takeoff import Laid, Takeoff, exact_rolls, take_off, whole_rolls
 
 OWNER = owner()
 

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from basecalc.errors import InputError, OutOfRangeError
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.units import FOOT_M
 from basecalc.takeoff.rolls import RollPlan, lay, overlap, overlap_m, rolls, strips
-from basecalc.units import FOOT_M
 
 
 @pytest.mark.source("strips = ceil((W - o) / (w - o)), worked by hand; [computed]")

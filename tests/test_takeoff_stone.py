@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from basecalc.errors import InputError, OutOfRangeError
-from basecalc.takeoff.aggregate import (
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.units import FOOT2_M2, INCH_M, POUND_KG, SHORT_TON_KG, YARD3_M3
+from basecalc.takeoff.earthwork import (
     STOCKPILE_WASTE,
     aggregate_mass_kg,
     lift_thickness_m,
@@ -16,7 +17,6 @@ from basecalc.takeoff.aggregate import (
     stone_weight,
 )
 from basecalc.takeoff.hauling import bridge_limit_lb, exact_loads, haul, loads
-from basecalc.units import FOOT2_M2, INCH_M, POUND_KG, SHORT_TON_KG, YARD3_M3
 
 TON_PER_YARD3 = SHORT_TON_KG / YARD3_M3
 LB_PER_YARD3 = POUND_KG / YARD3_M3

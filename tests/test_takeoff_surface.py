@@ -4,8 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from basecalc.errors import OutOfRangeError
-from basecalc.takeoff.surface import (
+from basecalc.core.errors import OutOfRangeError
+from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, YARD3_M3
+from basecalc.takeoff.earthwork import (
     bedding_volume_m3,
     edge_restraint_m,
     foundation_fill_m3,
@@ -13,7 +14,6 @@ from basecalc.takeoff.surface import (
     paver_area_m2,
     work_hours,
 )
-from basecalc.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, YARD3_M3
 
 
 @pytest.mark.source("100 ft2 x 1 in / 27 = 0.309 yd3; [computed]; 1 in nominal, ICPI-TOLERANCES; [read]")

@@ -15,7 +15,7 @@ from openpyxl.workbook import Workbook
 from price_books import RECORDS, filled
 
 from basecalc.company import settings
-from basecalc.errors import InputError, WorkbookError
+from basecalc.core.errors import InputError, WorkbookError
 from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES
 from basecalc.pricing.prices import load_prices
 from basecalc.takeoff.codes import codes

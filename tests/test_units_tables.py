@@ -9,11 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.checks import choice, limits, number, shown
-from basecalc.errors import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
-from basecalc.rounding import cents, decimal, printed, step_up, whole_up
-from basecalc.tables import TRUST, TableError, check, sources, table
-from basecalc.units import (
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
+from basecalc.core.numbers import cents, choice, decimal, limits, number, printed, shown, step_up, whole_up
+from basecalc.core.published import TRUST, TableError, check, sources, table
+from basecalc.core.units import (
     FOOT_M,
     INCH_M,
     POUND_KG,

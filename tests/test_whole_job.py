@@ -18,16 +18,16 @@ from test_workbook_crew import below, corners, text
 from trial_quote import trial_book
 
 from basecalc.change_runs import change_job, change_numbers, change_text
+from basecalc.core.units import INCH_M
 from basecalc.demo import write_demo
 from basecalc.ground.evidence import ground_evidence
 from basecalc.ground.strength import OLD_PAVEMENT, SOUND_GROUND
 from basecalc.job.read import checked_job
-from basecalc.pricing.change import change_order
+from basecalc.pricing.changes import change_order
 from basecalc.pricing.quote import quote
-from basecalc.pricing.record import Quote
-from basecalc.pricing.worth import worth_of_tests
+from basecalc.pricing.records import Quote
+from basecalc.pricing.value_of_testing import worth_of_tests
 from basecalc.runs import quote_file
-from basecalc.units import INCH_M
 from basecalc.workbook.client import client_file
 from basecalc.workbook.crew import crew_file
 from basecalc.workbook.office import office_file

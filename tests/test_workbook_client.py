@@ -13,7 +13,7 @@ import pytest
 from openpyxl import Workbook, load_workbook
 from trial_quote import FIRM, METRIC, PRICES, SOFT, TERMS, TWO_AREAS, trial_quote
 
-from basecalc.pricing.record import Quote
+from basecalc.pricing.records import Quote
 from basecalc.workbook import strength_chart
 from basecalc.workbook.client import client_file
 from basecalc.workbook.crew import crew_file

@@ -12,13 +12,13 @@ from openpyxl.worksheet.worksheet import Worksheet
 from test_workbook_client import numbers, secrets
 from trial_quote import FIRM, METRIC, PRICES, SOFT, TWO_AREAS, trial_quote
 
-from basecalc.base.traffic import TRAFFIC_NAMES
+from basecalc.core.units import INCH_M
+from basecalc.design.settings import TRAFFIC_NAMES
 from basecalc.ground.classes import CLASSES, rank
 from basecalc.ground.readings import Reading, find
-from basecalc.ground.weaker import CREW_TESTS, rut_of, weaker_signs
-from basecalc.pricing.record import Quote
+from basecalc.ground.warning_signs import CREW_TESTS, rut_of, weaker_signs
+from basecalc.pricing.records import Quote
 from basecalc.takeoff.rolls import lay
-from basecalc.units import INCH_M
 from basecalc.workbook.crew import crew_file
 from basecalc.workbook.crew_rolls import laid_in, strips_of
 from basecalc.workbook.figures import words
@@ -261,7 +261,7 @@ def test_no_cost_price_or_supplier_is_anywhere_in_the_crews_file(job: dict[str, 
     ],
 )
 def test_a_slope_that_cannot_be_meant_is_one_clear_sentence(keys: dict[str, Any], told: str) -> None:
-    from basecalc.errors import BasecalcError
+    from basecalc.core.errors import BasecalcError
 
     with pytest.raises(BasecalcError, match=told):
         trial_quote(sloped(FIRM, **keys))

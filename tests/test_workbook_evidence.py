@@ -11,8 +11,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_quote
 
 from basecalc.ground.readings import ground_words
-from basecalc.pricing.record import Quote
-from basecalc.pricing.worth import worth_of_tests
+from basecalc.pricing.records import Quote
+from basecalc.pricing.value_of_testing import worth_of_tests
 from basecalc.workbook import office_evidence
 from basecalc.workbook.figures import number
 from basecalc.workbook.values import ValuedBook

@@ -11,7 +11,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_quote
 
-from basecalc.pricing.record import Quote
+from basecalc.pricing.records import Quote
 from basecalc.workbook.client import client_file
 from basecalc.workbook.figures import depth_words, quantity_format
 from basecalc.workbook.office import office_file

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from trial_quote import FIRM, trial_quote
 
-from basecalc.errors import WorkbookError
+from basecalc.core.errors import WorkbookError
 from basecalc.workbook import new_file
 from basecalc.workbook.save import KINDS, file_stem, is_quoted, next_revision, save_pair, write_quote
 

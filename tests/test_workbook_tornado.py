@@ -11,9 +11,9 @@ from openpyxl import load_workbook
 from openpyxl.workbook import Workbook
 from trial_quote import METRIC, SOFT, TWO_AREAS, trial_quote
 
-from basecalc.base.compare import second_opinions
-from basecalc.base.sensitivity import sensitivity
-from basecalc.pricing.record import Quote
+from basecalc.design.second_opinions import second_opinions
+from basecalc.design.sensitivity import sensitivity
+from basecalc.pricing.records import Quote
 from basecalc.workbook import tornado_chart
 from basecalc.workbook.values import ValuedBook
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from basecalc.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.formulas.cells import LEFT_OUT, content, is_blank, number, unit_word, word
 
 

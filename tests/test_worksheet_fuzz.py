@@ -18,8 +18,7 @@ from basecalc.formulas.cells import LEFT_OUT
 from basecalc.formulas.functions import FOR_THE_WORKBOOK, FUNCTIONS
 from basecalc.formulas.spec import Function
 from basecalc.ground.classes import CLASSES
-from basecalc.ground.readings import MOISTURES, TESTS
-from basecalc.ground.soils import SOILS
+from basecalc.ground.readings import MOISTURES, SOILS, TESTS
 
 WORDS = (*TESTS, *CLASSES, *MOISTURES, *SOILS, "light", "heavy", "geogrid", "none", "auto", "in", "mm", "m3", "ton")
 UNITS = ("in", "ft", "mm", "m^2", "ft2", "yd3", "kPa", "tsf", "%", "tonne", "lb/yd3", "mm/blow", "s", "ton", "degC", "")

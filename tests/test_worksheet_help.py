@@ -175,8 +175,7 @@ def test_python_sees_the_same_signature(name: str) -> None:
 
 
 def test_the_words_of_the_help_are_the_words_that_are_taken() -> None:
-    from basecalc.ground.readings import MOISTURES, TESTS
-    from basecalc.ground.soils import SOILS
+    from basecalc.ground.readings import MOISTURES, SOILS, TESTS
 
     helps = {(f.name, a.name): a.help for f in FUNCTIONS for a in f.arguments}
     for words, where in (

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
 from basecalc.formulas.ranges import MOST_CELLS, answer, grid
 
 

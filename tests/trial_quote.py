@@ -6,11 +6,11 @@ from decimal import Decimal
 from typing import Any
 
 from basecalc.company import Company, Paver, Rate, Roll, Stone, Truck, company
+from basecalc.core.units import FOOT_M, SHORT_TON_KG, YARD3_M3
 from basecalc.job import parse_job
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.quote import quote
-from basecalc.pricing.record import Quote
-from basecalc.units import FOOT_M, SHORT_TON_KG, YARD3_M3
+from basecalc.pricing.records import Quote
 
 LOOSE_KG_M3 = 1.48 * SHORT_TON_KG / YARD3_M3
 TERMS = (

@@ -13,11 +13,11 @@ from libreoffice import ERRORS, Calc, Cell, Value
 from openpyxl.utils import range_boundaries
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.errors import BasecalcError
+from basecalc.core.errors import BasecalcError
 from basecalc.estimating.read_job import load_job
 from basecalc.pricing.prices import load_prices
 from basecalc.pricing.quote import quote
-from basecalc.pricing.record import Quote
+from basecalc.pricing.records import Quote
 
 WORKED_OUT = ("Estimate", "Quote", "Sources", "Codes")
 TOTALS = ("TotalStone", "TotalGeogrid", "TotalUsual", "Offered", "OfferedTotal", "QuotedTotal", "Banner")

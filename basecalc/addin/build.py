@@ -8,7 +8,7 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from basecalc.addin.carried import PACKAGE, carried
 from basecalc.addin.parts import parts
-from basecalc.errors import WorkbookError
+from basecalc.core.errors import WorkbookError
 from basecalc.workbook.new_file import write_one
 
 ENDING: Final = ".oxt"
@@ -16,18 +16,7 @@ _TIME: Final = (1980, 1, 1, 0, 0, 0)  # the first a zip can hold
 
 
 def build_addin(path: str | Path) -> Path:
-    """Write the add-in with the worksheet functions for LibreOffice Calc to a new file, and return its path.
-
-    Parameters
-    ----------
-    path
-        The file, ending in .oxt; what is there already is never replaced.
-
-    Raises
-    ------
-    WorkbookError
-        Another ending, a file that exists or cannot be written, or a library that the add-in cannot carry.
-    """
+    """Write the add-in with the worksheet functions for LibreOffice Calc to a new file, and return its path."""
     place = Path(path)
     if place.suffix.lower() != ENDING:
         raise WorkbookError(f"the name of the add-in must end in {ENDING}", where=str(place))

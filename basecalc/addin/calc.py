@@ -9,11 +9,11 @@ import logging
 from collections.abc import Sequence
 from typing import Any, Final
 
+from basecalc.core.units import convert
 from basecalc.formulas.cells import LEFT_OUT
 from basecalc.formulas.functions import FUNCTIONS
 from basecalc.formulas.ranges import Answer
 from basecalc.formulas.spec import Function
-from basecalc.units import convert
 
 Shown = Answer | tuple[tuple[Answer, ...], ...]
 
@@ -23,13 +23,6 @@ _log = logging.getLogger("basecalc.addin")
 
 def answer(name: str, cells: Sequence[Any]) -> Shown:
     """Return what a formula shows: a number, a word, or `#` and why not; for ranges, rows of these.
-
-    Parameters
-    ----------
-    name
-        The function's name in capitals.
-    cells
-        The arguments as Calc hands them over.
 
     Examples
     --------

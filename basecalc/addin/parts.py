@@ -16,17 +16,7 @@ _HEAD: Final = '<?xml version="1.0" encoding="UTF-8"?>\n'
 
 
 def parts(version: str, libraries: Sequence[str], python: tuple[int, int]) -> dict[str, bytes]:
-    """Return the add-in's own files by their place in it.
-
-    Parameters
-    ----------
-    version
-        Of the package.
-    libraries
-        Name and version of each library carried along, for the description.
-    python
-        The oldest Python that runs it, as major and minor version.
-    """
+    """Return the add-in's own files by their place in it."""
     made = {
         "META-INF/manifest.xml": _MANIFEST,
         "description.xml": _description(version),
@@ -39,13 +29,7 @@ def parts(version: str, libraries: Sequence[str], python: tuple[int, int]) -> di
 
 
 def component(python: tuple[int, int]) -> str:
-    """Return the code that LibreOffice loads.
-
-    Parameters
-    ----------
-    python
-        The oldest Python that runs it, as major and minor version.
-    """
+    """Return the code that LibreOffice loads."""
     text = (files("basecalc.addin") / f"{COMPONENT}.txt").read_text("utf-8")
     names = "".join(f'    "{function.name}",\n' for function in FUNCTIONS)
     said = {"@SERVICE@": SERVICE, "@NAMES@": f"(\n{names})", "@PYTHON@": repr(python), "@ADVICE@": ADVICE}

@@ -20,13 +20,6 @@ def calc_formula(formula: str, ranges: Collection[str] = ()) -> str:
     Calc hands over a single empty cell as 0, and an empty cell of a range as empty: only so is a missing reading told
     from a reading of nought.
 
-    Parameters
-    ----------
-    formula
-        As Excel keeps it, with its ``=``; anything else is returned as it is.
-    ranges
-        Names that stand for more than one cell, left as they are.
-
     Examples
     --------
     >>> calc_formula('=IF(A1="","",STRENGTH_CLASS($A1,Ground!B7,Season))')

@@ -16,13 +16,7 @@ from basecalc.formulas.plan import MEASURED
 
 
 def steps(edition: Edition) -> tuple[Step, ...]:
-    """Return every column that is worked out, in the order of the sheet.
-
-    Parameters
-    ----------
-    edition
-        The units of the sheet.
-    """
+    """Return every column that is worked out, in the order of the sheet."""
     return (
         *_answer(edition),
         *_measured(edition),

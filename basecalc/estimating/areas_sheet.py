@@ -17,8 +17,8 @@ from basecalc.estimating.column_step import LINES, OPTION_WORDS, OPTIONS, PART, 
 from basecalc.estimating.edition import Edition
 from basecalc.estimating.sheet_kit import REFUSED, keep_formulas, mark_refusals, mark_words, name_cell, title
 from basecalc.estimating.tables import AREAS
-from basecalc.plan.dimensions import SIZES
-from basecalc.pricing.price_cells import Column
+from basecalc.plan.area import SIZES
+from basecalc.pricing.workbook_reader import Column
 from basecalc.workbook import style
 from basecalc.workbook.template_table import drop_down, mark_gaps, note
 
@@ -92,19 +92,7 @@ class AreaSheet:
 
 
 def write_areas(book: Workbook, edition: Edition, rows: Sequence[Mapping[str, Any]], ready_rows: int) -> AreaSheet:
-    """Write the sheet Areas and return where its columns stand.
-
-    Parameters
-    ----------
-    book
-        The workbook to add it to.
-    edition
-        Its units.
-    rows
-        The areas to fill in, by field.
-    ready_rows
-        Rows that carry formulas.
-    """
+    """Write the sheet Areas and return where its columns stand."""
     made = AreaSheet(edition, max(ready_rows, len(rows)))
     sheet = cast(Worksheet, book.create_sheet(AREAS.sheet))
     title(sheet, "Areas", "")
@@ -213,15 +201,6 @@ def _table(sheet: Worksheet, made: AreaSheet, headings: Sequence[str]) -> None:
 
 def column_formula(text: str, headings: Sequence[str], table: str = AREAS.name) -> str:
     """Return the formula of the first row as Excel keeps it for a whole column, so that a row typed below takes it.
-
-    Parameters
-    ----------
-    text
-        The formula in the first row.
-    headings
-        The headings of the table, by column.
-    table
-        Its name.
 
     Examples
     --------

@@ -8,9 +8,9 @@ from openpyxl.utils import get_column_letter, range_boundaries
 from openpyxl.workbook import Workbook
 
 from basecalc.addin.spelling import calc_formula
-from basecalc.checks import choice
 from basecalc.company import settings
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
+from basecalc.core.numbers import choice
 from basecalc.estimating.areas_sheet import AreaSheet, write_areas
 from basecalc.estimating.edition import edition_of
 from basecalc.estimating.estimate_answer import draw_section
@@ -25,14 +25,7 @@ from basecalc.estimating.sources_sheet import write_sources
 from basecalc.estimating.start_sheet import LOADED, NOT_ASKED, write_start
 from basecalc.estimating.tables import AREAS, ESTIMATE_SHEET, GROUND, LOG, QUOTE_SHEET, SHEETS, START_SHEET
 from basecalc.job import Job
-from basecalc.pricing.price_tables import (
-    COMPANY_SHEET,
-    COMPANY_TABLES,
-    PRICES,
-    PRICES_SHEET,
-    SETTINGS_TABLE,
-    TERMS,
-)
+from basecalc.pricing.price_tables import COMPANY_SHEET, COMPANY_TABLES, PRICES, PRICES_SHEET, SETTINGS_TABLE, TERMS
 from basecalc.workbook import style
 from basecalc.workbook.starter import edition as edition_in
 from basecalc.workbook.template_company import write_company
@@ -62,26 +55,7 @@ def build_book(
     reading_rows: int = GROUND.ready_rows,
     log_rows: int = LOG.ready_rows,
 ) -> tuple[Workbook, dict[str, dict[str, Value]]]:
-    """Return the estimating workbook and the value of each of its formulas, by sheet and cell.
-
-    Parameters
-    ----------
-    records
-        What Company and Prices start with, as `basecalc.workbook.template.write_price_workbook` takes them.
-    host
-        'excel' (plain names), 'calc' (names with the prefix of the add-in) or 'test' (plain names).
-    units
-        'us' or 'metric'; it must be the edition of the records. Nothing takes theirs.
-    job
-        A job to fill in, as a record or as the mapping of a job file.
-    area_rows, reading_rows, log_rows
-        Rows made ready with formulas on Areas, Ground and Cone log.
-
-    Raises
-    ------
-    InputError
-        An unknown host, records of another edition, or a job in other units than the edition.
-    """
+    """Return the estimating workbook and the value of each of its formulas, by sheet and cell."""
     host = choice("host", host, HOSTS)
     given = dict(records or {})
     if units and "units" not in given.get("settings", {}):

@@ -9,15 +9,13 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from basecalc.brief import brief
-from basecalc.checks import shown
 from basecalc.company import Setting, settings, shares_unit
-from basecalc.errors import BasecalcError, PriceError
+from basecalc.core.errors import BasecalcError, PriceError
+from basecalc.core.numbers import brief, shown
+from basecalc.core.units import to_unit
 from basecalc.estimating.old_cells import Carrier, Note, sheet_with
 from basecalc.estimating.old_remains import remains
 from basecalc.estimating.other_edition import in_unit, records_in
-from basecalc.pricing.company_sheet import rows_end
-from basecalc.pricing.price_cells import Column, Grid, Sheet, find_grid, heading_row, open_book
 from basecalc.pricing.price_tables import (
     COMPANY_SHEET,
     COMPANY_TABLES,
@@ -27,7 +25,8 @@ from basecalc.pricing.price_tables import (
     SETTINGS_TABLE,
     SheetTable,
 )
-from basecalc.units import to_unit
+from basecalc.pricing.prices import rows_end
+from basecalc.pricing.workbook_reader import Column, Grid, Sheet, find_grid, heading_row, open_book
 
 SETTINGS: Final = "settings"
 _UNITS: Final = ("us", "metric")

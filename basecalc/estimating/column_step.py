@@ -19,29 +19,7 @@ SHORT: Final[Mapping[str, str]] = {"stone": "stone", "geogrid": "grid", "habit":
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """A column that is worked out.
-
-    Parameters
-    ----------
-    key
-        What other formulas call it.
-    label
-        Its heading without a unit.
-    unit
-        Its unit in the edition.
-    formula
-        For one row, without the test for an empty one.
-    help
-        The note on its heading.
-    format
-        A number format of the workbooks.
-    width
-        In characters.
-    group
-        The page it is printed on.
-    counts
-        Whether an area is only sound where this is a number: always, never, or where another column says so; or a word.
-    """
+    """A column that is worked out."""
 
     key: str
     label: str
@@ -62,15 +40,6 @@ class Step:
 def answer_of(line: str, answers: Sequence[str], which: str) -> str:
     """Return the native step that picks an answer from a column with the line of a call.
 
-    Parameters
-    ----------
-    line
-        Key of the column.
-    answers
-        The answers of the call in their order.
-    which
-        One of them.
-
     Examples
     --------
     >>> answer_of("measures", ["area"], "area")[:34]
@@ -81,13 +50,6 @@ def answer_of(line: str, answers: Sequence[str], which: str) -> str:
 
 def guarded(numbers: tuple[str, ...], formula: str) -> str:
     """Return a native step that shows #N/A unless all its numbers are numbers.
-
-    Parameters
-    ----------
-    numbers
-        Keys of columns, or names of cells, which begin with a capital.
-    formula
-        The step.
 
     Examples
     --------

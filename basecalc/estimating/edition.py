@@ -2,26 +2,12 @@
 
 from dataclasses import dataclass
 
-from basecalc.checks import choice
+from basecalc.core.numbers import choice
 
 
 @dataclass(frozen=True, slots=True)
 class Edition:
-    """The units of one edition.
-
-    Parameters
-    ----------
-    units
-        'us' or 'metric'.
-    length, depth, area, volume, mass, density
-        Units of the headings.
-    depths_in_length
-        Depth units in one length unit: 12 in a foot, 1,000 mm in a metre.
-    cubes_in_volume
-        Cubed length units in one volume unit: 27 ft3 in a yd3.
-    joint_sand, bag
-        Unit of joint sand, and the mass of a bag in its mass unit.
-    """
+    """The units of one edition."""
 
     units: str
     length: str

@@ -39,19 +39,7 @@ _SAVED: Final[Mapping[str, str]] = {
 def write_compared(
     book: Workbook, sheet: Worksheet, top: int, edition: Edition, areas: AreaSheet, quantities: Mapping[str, int]
 ) -> None:
-    """Write the options side by side, which of them is offered, and the names of the totals.
-
-    Parameters
-    ----------
-    book, sheet, top
-        Where they go.
-    edition
-        Its units.
-    areas
-        The sheet Areas.
-    quantities
-        Rows of the quantities.
-    """
+    """Write the options side by side, which of them is offered, and the names of the totals."""
     heading(sheet, top, "Options side by side", WIDTH)
     heads(
         sheet,
@@ -130,17 +118,7 @@ def write_compared(
 
 
 def write_reasons(sheet: Worksheet, top: int, edition: Edition, areas: AreaSheet) -> None:
-    """Write the depth of each area in every option, and why the ground needs it.
-
-    Parameters
-    ----------
-    sheet, top
-        Where they go.
-    edition
-        Its units.
-    areas
-        The sheet Areas.
-    """
+    """Write the depth of each area in every option, and why the ground needs it."""
     heading(sheet, top, f"Why this depth, area by area (the first {REASONS}; all of them on the sheet Areas)", WIDTH)
     deep = edition.depth
     heads(
@@ -189,17 +167,7 @@ def write_reasons(sheet: Worksheet, top: int, edition: Edition, areas: AreaSheet
 
 
 def draw_pictures(sheet: Worksheet, top: int, compared: int, reasons: int, edition: Edition) -> None:
-    """Draw the price of each option, and the depth of each area in every option.
-
-    Parameters
-    ----------
-    sheet, top
-        Where the pictures go.
-    compared, reasons
-        First rows of the two blocks that they draw.
-    edition
-        Its units.
-    """
+    """Draw the price of each option, and the depth of each area in every option."""
     rows = range(top, top + CHART_ROWS)
     for row in rows:
         sheet.row_dimensions[row].height = 15
@@ -224,17 +192,7 @@ def draw_pictures(sheet: Worksheet, top: int, compared: int, reasons: int, editi
 
 
 def draw_section(sheet: Worksheet, layers: Worksheet, first: int, edition: Edition) -> None:
-    """Draw the section of each area as it is offered: pavers, bedding and base, down into the ground.
-
-    Parameters
-    ----------
-    sheet
-        The sheet Estimate.
-    layers, first
-        Where the layers stand: names in the first column, thicknesses from the fifth.
-    edition
-        Its units.
-    """
+    """Draw the section of each area as it is offered: pavers, bedding and base, down into the ground."""
     block = Block(layers, first, first + PICTURED - 1, 1, (5, 6, 7), ("pavers", "bedding", "base offered"))
     drawn = section(block, f"Section of each area, first {PICTURED}", edition.depth, 10.0, "0")
     drawn.y_axis.scaling.max = None

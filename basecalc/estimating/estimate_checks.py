@@ -33,21 +33,7 @@ def write_checks(
     last_log: int,
     parts: Mapping[str, str],
 ) -> int:
-    """Write what is checked before any total is shown, with the banner of all sheets; return the last row.
-
-    Parameters
-    ----------
-    book, sheet, top
-        Where it goes.
-    edition
-        Its units.
-    areas
-        The sheet Areas.
-    last_reading, last_log
-        Last rows with formulas on the sheets Ground and Cone log.
-    parts
-        What each option's total is the sum of, as a formula.
-    """
+    """Write what is checked before any total is shown, with the banner of all sheets; return the last row."""
     heading(
         sheet, top, "Checked before any total is shown: 1 is sound; 0 is the fault named, and stops the totals", WIDTH
     )

@@ -27,11 +27,6 @@ def place_of(letter: str) -> int:
 def cents(amount: str) -> str:
     """Return the formula that rounds half up to two places, the noise of floats set aside first.
 
-    Parameters
-    ----------
-    amount
-        The formula of what is rounded.
-
     Examples
     --------
     >>> cents("E7*C7")
@@ -41,17 +36,7 @@ def cents(amount: str) -> str:
 
 
 def heads(sheet: Worksheet, row: int, texts: Mapping[str, str], left: str = "AKM") -> None:
-    """Write a row of headings across the sheet.
-
-    Parameters
-    ----------
-    sheet, row
-        Where.
-    texts
-        Heading by the letter of its column.
-    left
-        Letters of the columns that hold words.
-    """
+    """Write a row of headings across the sheet."""
     for at, letter in enumerate("ABCDEFGHIJKLM", 1):
         cell = style.put(sheet, row, at, texts.get(letter), "column", across="left" if letter in left else "right")
         style.align(cell, indent=int(letter in left and at > 1))

@@ -15,7 +15,7 @@ from basecalc.estimating.estimate_layout import AMOUNT, QUANTITY, WIDTH, place_o
 from basecalc.estimating.quantities import WORK, quantity_rows
 from basecalc.estimating.sheet_kit import QUIET_NUMBERS, heading, line_below, name_cell
 from basecalc.estimating.taken_numbers import Taken, taken_numbers
-from basecalc.plan.dimensions import OLD_PAVEMENTS
+from basecalc.plan.area import OLD_PAVEMENTS
 from basecalc.takeoff.codes import codes
 from basecalc.workbook import style
 
@@ -25,17 +25,7 @@ _REFERENCE: Final = re.compile(r"\{([QPSAV]):([^}]+)\}")
 
 
 def write_quantities(sheet: Worksheet, top: int, edition: Edition, areas: AreaSheet) -> tuple[dict[str, int], int]:
-    """Write the quantities of each option; return their rows, and the row below.
-
-    Parameters
-    ----------
-    sheet, top
-        Where they go.
-    edition
-        Its units.
-    areas
-        The sheet Areas.
-    """
+    """Write the quantities of each option; return their rows, and the row below."""
     heading(sheet, top, "Quantities, pooled over the areas", WIDTH)
     for at in range(1, WIDTH + 1):
         style.put(sheet, top + 1, at, None, "column")
@@ -94,17 +84,7 @@ def _written(text: str, option: str, rows: Mapping[str, int], values: Mapping[st
 def write_work(
     sheet: Worksheet, top: int, edition: Edition, quantities: Mapping[str, int]
 ) -> tuple[dict[str, int], int]:
-    """Write how each kind of work is priced: by its own price, or by crew and machine hours; return the rows.
-
-    Parameters
-    ----------
-    sheet, top
-        Where it goes.
-    edition
-        Its units.
-    quantities
-        Rows of the quantities.
-    """
+    """Write how each kind of work is priced: by its own price, or by crew and machine hours; return the rows."""
     heading(sheet, top + 1, "Work: by its own price, or by hours at the rates on the sheet Company", WIDTH)
     texts = {
         1: "work",
@@ -165,15 +145,7 @@ def write_work(
 
 
 def write_taken(book: Workbook, sheet: Worksheet, top: int, edition: Edition) -> int:
-    """Write the numbers taken from the owner's sheets, each with its name, and return the row below.
-
-    Parameters
-    ----------
-    book, sheet, top
-        Where they go.
-    edition
-        Its units.
-    """
+    """Write the numbers taken from the owner's sheets, each with its name, and return the row below."""
     heading(sheet, top, "Taken from Start and Company; change them there", WIDTH)
     halves: tuple[list[tuple[str, tuple[Taken, ...]]], ...] = ([], [])
     for words, numbers in taken_numbers(edition):

@@ -44,19 +44,7 @@ _WIDTHS: Final = (36, 10, 11, 9, 11.5, 12.5, 11.5, 12.5, 11.5, 12.5, 26, 10, 15)
 
 
 def write_estimate(book: Workbook, edition: Edition, areas: AreaSheet, last_reading: int, last_log: int) -> None:
-    """Write the sheet Estimate.
-
-    Parameters
-    ----------
-    book
-        The workbook to add it to.
-    edition
-        Its units.
-    areas
-        The sheet Areas.
-    last_reading, last_log
-        Last rows with formulas on the sheets Ground and Cone log.
-    """
+    """Write the sheet Estimate."""
     sheet = cast(Worksheet, book.create_sheet(ESTIMATE_SHEET))
     style.widths(sheet, *_WIDTHS)
     title(

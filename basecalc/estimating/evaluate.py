@@ -19,18 +19,7 @@ _ARITHMETIC: Final = ("+", "-", "*", "/", "^")
 
 
 def formula_values(book: Workbook) -> dict[str, dict[str, Stored]]:
-    """Return the value of each formula cell, by sheet and cell.
-
-    Parameters
-    ----------
-    book
-        The workbook; formulas as Excel writes them, names of ours without a prefix.
-
-    Raises
-    ------
-    ValueError
-        A formula that uses what our formulas do not use, or one that depends on itself: a fault of ours.
-    """
+    """Return the value of each formula cell, by sheet and cell."""
     values = _Values(book)
     found: dict[str, dict[str, Stored]] = {}
     for sheet in book.worksheets:

@@ -32,21 +32,7 @@ _HEADINGS: Final = ("what it says", "spot no.")
 def write_ground(
     book: Workbook, edition: Edition, rows: Sequence[Mapping[str, Any]], ready_rows: int, areas: AreaSheet
 ) -> int:
-    """Write the sheet Ground and return its last row with formulas.
-
-    Parameters
-    ----------
-    book
-        The workbook to add it to.
-    edition
-        Its units.
-    rows
-        The readings to fill in, by field.
-    ready_rows
-        Rows that carry formulas.
-    areas
-        The sheet Areas.
-    """
+    """Write the sheet Ground and return its last row with formulas."""
     sheet = cast(Worksheet, book.create_sheet(GROUND.sheet))
     style.widths(sheet, *_WIDTHS)
     title(sheet, "Ground", "What was tried, where, and what it read. The weakest of what disagrees is taken, and said.")

@@ -13,7 +13,7 @@ from zipfile import BadZipFile, ZipFile
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.errors import WorkbookError
+from basecalc.core.errors import WorkbookError
 from basecalc.workbook import style
 
 UDF_MODULE: Final = "basecalc.worksheet"
@@ -48,13 +48,7 @@ START_STEPS: Final[tuple[str, ...]] = (
 
 
 def quickstart() -> bytes:
-    """Return the workbook inside the installed xlwings that carries its VBA project.
-
-    Raises
-    ------
-    WorkbookError
-        xlwings is not installed, or its workbook is not there or is damaged.
-    """
+    """Return the workbook inside the installed xlwings that carries its VBA project."""
     found = find_spec("xlwings")
     folders = list(found.submodule_search_locations or ()) if found else []
     if not folders:
@@ -77,11 +71,6 @@ def add_excel_host(book: Workbook) -> None:
     """Make a finished estimating workbook one for Excel: the VBA project, and last of all the sheet for xlwings.
 
     Save it with the ending .xlsm.
-
-    Parameters
-    ----------
-    book
-        The workbook with all its other sheets, the one to start from first.
     """
     book.vba_archive = ZipFile(BytesIO(quickstart()))
     # The project has a module for the workbook and for two sheets; each must find the one it belongs to.

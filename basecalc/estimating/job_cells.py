@@ -4,22 +4,19 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from basecalc.checks import shown
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
+from basecalc.core.numbers import printed, shown
+from basecalc.core.units import INCH_M, to_unit
 from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES, LOG
-from basecalc.ground.cone import hammer_of
-from basecalc.ground.log.entries import ASSUMED_HAMMER, BOTTOM
-from basecalc.ground.log.rows import usual_rows
-from basecalc.ground.soils import SOILS, soil
+from basecalc.ground.cone_log import ASSUMED_HAMMER, BOTTOM, usual_rows
+from basecalc.ground.readings import SOILS, hammer_of, soil_named
 from basecalc.job import Job, parse_job
-from basecalc.job.logs import LogFields
+from basecalc.job.fields import LogFields
 from basecalc.job.read import entered_again
 from basecalc.job.record import JobArea, Spot
-from basecalc.plan.dimensions import SIZES, SIZES_OF
-from basecalc.pricing.price_cells import Column
-from basecalc.rounding import printed
-from basecalc.takeoff.amounts import in_unit
-from basecalc.units import INCH_M, to_unit
+from basecalc.plan.area import SIZES, SIZES_OF
+from basecalc.pricing.workbook_reader import Column
+from basecalc.takeoff.earthwork import in_unit
 
 _AREA_COLUMNS: Final = {column.field: column for column in AREAS.columns}
 _READING_COLUMNS: Final = {column.field: column for column in GROUND.columns}
@@ -31,19 +28,7 @@ _NOTHING: Final[tuple[Any, ...]] = (None, "", [], {})
 
 @dataclass(frozen=True, slots=True)
 class JobCells:
-    """What a job puts into the cells of the workbook, by field; what is left blank is missing.
-
-    Parameters
-    ----------
-    job
-        The job itself.
-    card
-        Value of each entry of the job card.
-    readings, areas
-        The rows of the two tables, numbers in the units of the job.
-    logs
-        The rows of cone logs, counted as `COUNTING` starts with.
-    """
+    """What a job puts into the cells of the workbook, by field; what is left blank is missing."""
 
     job: Job
     card: Mapping[str, Any]
@@ -56,17 +41,6 @@ def job_cells(job: Job | Mapping[str, Any]) -> JobCells:
     """Return the cells that a job fills.
 
     Every shape is kept as it was measured: a `Job` remembers the mapping it was read from.
-
-    Parameters
-    ----------
-    job
-        A job, or the mapping that `basecalc.job.parse_job` reads one from.
-
-    Raises
-    ------
-    InputError, OutOfRangeError
-        A mapping that is no job, a job that was not read or was changed since, or one that says something the sheets
-        have no place for.
 
     Examples
     --------
@@ -194,6 +168,6 @@ def _cell(value: Any, choices: tuple[str, ...] | str) -> Any:
     if not isinstance(value, str) or isinstance(choices, str):
         return value
     if choices == SOILS:
-        return soil(value).name
+        return soil_named(value).name
     wanted = " ".join(value.split()).casefold()
     return next((choice for choice in choices if choice.casefold() == wanted), value)

@@ -48,16 +48,6 @@ _BINDING: Final = {"=": 1, "<>": 1, "<": 1, ">": 1, "<=": 1, ">=": 1, "&": 2, "+
 def tree(formula: str) -> Tree:
     """Return the tree of a formula.
 
-    Parameters
-    ----------
-    formula
-        With its ``=``.
-
-    Raises
-    ------
-    ValueError
-        Something that our formulas do not use: a fault of ours.
-
     Examples
     --------
     >>> tree("=1+A1*2").operator

@@ -2,26 +2,16 @@
 
 from typing import Any
 
-from basecalc.checks import shown
-from basecalc.errors import InputError, PriceError
+from basecalc.core.errors import InputError, PriceError
+from basecalc.core.numbers import shown
 from basecalc.estimating.old_cells import sheet_with
 from basecalc.estimating.sheet_cells import SheetJob, cell_value, check_units, plain_text, stands_for
 from basecalc.estimating.tables import COUNTING, COUNTING_COLUMNS, COUNTING_TABLE, LOG
-from basecalc.pricing.price_cells import Book, Grid, Sheet, find_grid
+from basecalc.pricing.workbook_reader import Book, Grid, Sheet, find_grid
 
 
 def add_logs(opened: Book, units: str, made: SheetJob) -> None:
-    """Add the logs of a filled workbook to its spots; a workbook without that sheet has none.
-
-    Parameters
-    ----------
-    opened
-        The workbook.
-    units
-        'us' or 'metric', the edition of its sheets.
-    made
-        Takes the rows, their cells, and what is wrong.
-    """
+    """Add the logs of a filled workbook to its spots; a workbook without that sheet has none."""
     sheet = sheet_with(opened, LOG.sheet, LOG.name)
     if sheet is None:
         return

@@ -40,21 +40,7 @@ LAST_COLUMN: Final = get_column_letter(_INPUTS)
 def write_log(
     book: Workbook, edition: Edition, rows: Sequence[Mapping[str, Any]], ready_rows: int, areas: AreaSheet
 ) -> int:
-    """Write the sheet Cone log and return its last row with formulas.
-
-    Parameters
-    ----------
-    book
-        The workbook to add it to.
-    edition
-        Its units.
-    rows
-        The rows to fill in, by field, counted as `COUNTING` starts with.
-    ready_rows
-        Rows that carry formulas.
-    areas
-        The sheet Areas.
-    """
+    """Write the sheet Cone log and return its last row with formulas."""
     sheet = cast(Worksheet, book.create_sheet(LOG.sheet))
     style.widths(sheet, *_WIDTHS)
     title(

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from basecalc.errors import WorkbookError
+from basecalc.core.errors import WorkbookError
 from basecalc.estimating.carry_over import CarriedOver, carry_over
 from basecalc.estimating.read_job import load_job
 from basecalc.estimating.template import ENDINGS, PROGRAMS, write_template
@@ -23,30 +23,7 @@ class NewWorkbook:
 def new_workbook(
     path: Path, host: str = "", prices: Path | None = None, job: Path | None = None, units: str = ""
 ) -> NewWorkbook:
-    """Write an estimating workbook, and return what became of it.
-
-    Parameters
-    ----------
-    path
-        Where it goes; it must not be there yet.
-    host
-        'excel' or 'calc'; where nothing is said the ending of the path tells.
-    prices
-        An older workbook whose company and prices are carried over; it is only read.
-    job
-        A job file or a filled workbook to fill the new one with; it is only read.
-    units
-        'us' or 'metric'; where nothing is said those of the job, else of the older workbook.
-
-    Raises
-    ------
-    WorkbookError
-        The file exists, has an ending of neither program, or cannot be written; or another cannot be read.
-    PriceError
-        The older workbook has neither company nor prices.
-    InputError, OutOfRangeError
-        The first thing that is wrong in the job, or its units are not those asked for.
-    """
+    """Write an estimating workbook, and return what became of it."""
     host = host or _host(path)
     fill = None if job is None else load_job(job)
     if fill is not None:

@@ -9,11 +9,11 @@ from openpyxl.cell.cell import Cell
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.checks import shown
 from basecalc.company import settings
-from basecalc.errors import PriceError
-from basecalc.pricing.price_cells import Book, Column, Grid, Sheet, find_grid
+from basecalc.core.errors import PriceError
+from basecalc.core.numbers import shown
 from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES, SETTING_COLUMNS, SETTINGS_TABLE
+from basecalc.pricing.workbook_reader import Book, Column, Grid, Sheet, find_grid
 from basecalc.workbook.template_table import note
 
 Target = tuple[str, int | str, str]
@@ -25,19 +25,7 @@ _TABLES: Final[dict[str, tuple[str, str, tuple[Column, ...]]]] = {
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """A note for a cell of the new workbook.
-
-    Parameters
-    ----------
-    table
-        Key of the table: ``settings``, ``prices``, ``stones`` and so on.
-    row
-        The row of the records, from 0; the key of the setting among the settings.
-    field
-        The column.
-    text, author
-        The note itself.
-    """
+    """A note for a cell of the new workbook."""
 
     table: str
     row: int | str
@@ -101,15 +89,7 @@ def sheet_with(opened: Book, name: str, table: str) -> Sheet | None:
 
 
 def hang_notes(book: Workbook, notes: Iterable[Note]) -> None:
-    """Hang the owner's notes on the cells of a new workbook that carry the same thing.
-
-    Parameters
-    ----------
-    book
-        The new workbook, its sheets Company and Prices written from the records the notes came with.
-    notes
-        As `basecalc.estimating.carry_over.carry_over` returns them.
-    """
+    """Hang the owner's notes on the cells of a new workbook that carry the same thing."""
     grids: dict[str, Grid] = {}
     for one in notes:
         if one.table not in grids:

@@ -5,14 +5,14 @@ from typing import Final
 
 from openpyxl.cell.cell import Cell
 
-from basecalc.checks import shown
-from basecalc.errors import PriceError
+from basecalc.core.errors import PriceError
+from basecalc.core.numbers import shown
 from basecalc.estimating.build import HOSTS, build_book
 from basecalc.estimating.host_excel import CONF_SHEET
 from basecalc.estimating.old_cells import Carrier, Note
 from basecalc.estimating.start_sheet import steps_for
 from basecalc.estimating.tables import AREAS, COUNTING_TABLE, GROUND, JOB_COLUMNS, JOB_ENTRIES, JOB_TABLE, LOG, SHEETS
-from basecalc.pricing.price_cells import Book, Grid, Sheet, find_grid
+from basecalc.pricing.workbook_reader import Book, Grid, Sheet, find_grid
 from basecalc.workbook.template_table import CODES_SHEET
 
 _OWN_SHEETS: Final = frozenset(name.casefold() for name in (*SHEETS, CODES_SHEET, CONF_SHEET))
@@ -23,17 +23,7 @@ _INPUT: Final = f"{_OURS} input"
 
 
 def remains(opened: Book, carried: tuple[Sheet | None, Sheet | None], carrier: Carrier) -> None:
-    """Take the notes on cells that were placed, and list every cell, note and sheet that was not.
-
-    Parameters
-    ----------
-    opened
-        The old workbook.
-    carried
-        Its sheets of the company and of the prices, where there are such.
-    carrier
-        What was placed so far; notes and the list are added to it.
-    """
+    """Take the notes on cells that were placed, and list every cell, note and sheet that was not."""
     names = {sheet.name for sheet in carried if sheet}
     for sheet in opened.sheets():
         if sheet.name in names:

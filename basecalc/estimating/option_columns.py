@@ -6,15 +6,7 @@ from basecalc.formulas.area import DESIGNED
 
 
 def option_steps(edition: Edition, option: str) -> list[Step]:
-    """Return the columns of one option, from the depth of its base to the lifts and rolls.
-
-    Parameters
-    ----------
-    edition
-        The units of the sheet.
-    option
-        One of `OPTIONS`.
-    """
+    """Return the columns of one option, from the depth of its base to the lifts and rolls."""
     o, long, deep, per = option, edition.length, edition.depth, edition.depths_in_length
     volume = edition.cubes_in_volume
     used = {

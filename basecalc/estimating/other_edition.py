@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from basecalc.company import settings
+from basecalc.core.units import convert
 from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES, SheetTable
 from basecalc.takeoff.codes import codes
-from basecalc.units import convert
 from basecalc.workbook.starter import edition
 
 _TABLES: Final[Mapping[str, SheetTable]] = {table.key: table for table in COMPANY_TABLES}
@@ -14,18 +14,6 @@ _TABLES: Final[Mapping[str, SheetTable]] = {table.key: table for table in COMPAN
 
 def in_unit(value: float, unit: str, to: str) -> float:
     """Return a number in another unit, without the noise behind the fourteenth digit.
-
-    Parameters
-    ----------
-    value
-        A number in `unit`.
-    unit, to
-        Units of one dimension.
-
-    Raises
-    ------
-    InputError
-        They are not, or one is unknown.
 
     Examples
     --------
@@ -41,13 +29,6 @@ def records_in(records: Mapping[str, Any], units: str) -> Mapping[str, Any]:
     A setting that the records leave to its default is filled in, for the round default of the other edition is not the
     same; so is the unit of a price that names none, for the price is for one of the old unit. Tables that they leave to
     the built-in ones stay so.
-
-    Parameters
-    ----------
-    records
-        As `basecalc.workbook.template.write_price_workbook` takes them.
-    units
-        'us' or 'metric'.
 
     Examples
     --------

@@ -9,27 +9,13 @@ from dataclasses import dataclass
 from typing import Final
 
 from basecalc.estimating.edition import Edition
-from basecalc.plan.dimensions import OLD_PAVEMENTS
+from basecalc.plan.area import OLD_PAVEMENTS
 from basecalc.takeoff.codes import Code, codes
 
 
 @dataclass(frozen=True, slots=True)
 class QuantityRow:
-    """A quantity: what it is, its unit, its formula; a pair (weight and loose volume) has two.
-
-    Parameters
-    ----------
-    key
-        What other formulas call it.
-    label
-        What it is.
-    unit
-        Its unit.
-    formula
-        Of the quantity, or of the weight of a pair.
-    second
-        Of the loose volume of a pair; nothing for a single one.
-    """
+    """A quantity: what it is, its unit, its formula; a pair (weight and loose volume) has two."""
 
     key: str
     label: str
@@ -40,21 +26,7 @@ class QuantityRow:
 
 @dataclass(frozen=True, slots=True)
 class LineRow:
-    """A priced line.
-
-    Parameters
-    ----------
-    key
-        The quantity that it prices.
-    label
-        What it is.
-    unit
-        Unit of the quantity.
-    price
-        The code of the price row, as a formula's text: a name, or a word in quotes.
-    scope
-        The client's line it joins.
-    """
+    """A priced line."""
 
     key: str
     label: str
@@ -72,13 +44,7 @@ WORK: Final = tuple(key for key, code in codes().items() if code.kind == "work")
 
 
 def quantity_rows(edition: Edition) -> tuple[QuantityRow, ...]:
-    """Return the quantities, in the order of the work.
-
-    Parameters
-    ----------
-    edition
-        Its units.
-    """
+    """Return the quantities, in the order of the work."""
     per, cubes, mass, volume = edition.depths_in_length, edition.cubes_in_volume, edition.mass, edition.volume
     made = [
         QuantityRow("plan", "plan area", edition.area, "SUM({A:plan})"),
@@ -156,13 +122,7 @@ def _rolls(columns: str, laps: str, name: str, edition: Edition) -> str:
 
 
 def line_rows(edition: Edition) -> tuple[LineRow, ...]:
-    """Return the lines that are priced, in the order of the work.
-
-    Parameters
-    ----------
-    edition
-        Its units.
-    """
+    """Return the lines that are priced, in the order of the work."""
     made: list[LineRow] = []
     for key, code in codes().items():
         if code.kind == "work":

@@ -21,21 +21,7 @@ _AREAS: Final = 12
 
 
 def write_quote_sheet(book: Workbook, edition: Edition, areas: AreaSheet, owner: str, terms: tuple[int, int]) -> None:
-    """Write the sheet Quote.
-
-    Parameters
-    ----------
-    book
-        The workbook to add it to.
-    edition
-        Its units.
-    areas
-        The sheet Areas.
-    owner
-        The sheet Company, as a formula names it.
-    terms
-        First and last row of the terms there.
-    """
+    """Write the sheet Quote."""
     sheet = cast(Worksheet, book.create_sheet(QUOTE_SHEET))
     style.widths(sheet, *_WIDTHS)
     title(sheet, "Quote", "")

@@ -5,7 +5,8 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
 
-from basecalc.errors import BasecalcError
+from basecalc.core.errors import BasecalcError
+from basecalc.core.records import Place, words
 from basecalc.estimating.sheet_cells import SheetJob
 from basecalc.estimating.sheet_mapping import named_key, sheet_job
 from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES, START_SHEET
@@ -13,9 +14,7 @@ from basecalc.job import Job
 from basecalc.job import load_job as load_job_file
 from basecalc.job.fields import AreaFields
 from basecalc.job.read import checked_job
-from basecalc.pricing.price_cells import open_book
-from basecalc.pricing.workbook_bytes import sheet_names
-from basecalc.validation import Place, words
+from basecalc.pricing.workbook_reader import open_book, sheet_names
 
 WORKBOOKS: Final = frozenset({".xlsx", ".xlsm"})
 _TABLE: Final = re.compile(r"(area|spot) (\d+)")
@@ -62,20 +61,7 @@ def is_workbook(path: str | Path) -> bool:
 
 
 def read_job_sheets(path: str | Path) -> Job:
-    """Return the job in a filled estimating workbook.
-
-    Parameters
-    ----------
-    path
-        The workbook; it is only read.
-
-    Raises
-    ------
-    WorkbookError
-        There is no such file, or it is no workbook.
-    InputError, OutOfRangeError
-        The first thing that is wrong, with its sheet and cell.
-    """
+    """Return the job in a filled estimating workbook."""
     opened = open_book(path)
     job, wrong = _checked(sheet_job(opened), opened.file)
     if job is None:
@@ -84,15 +70,7 @@ def read_job_sheets(path: str | Path) -> Job:
 
 
 def job_sheet_problems(path: str | Path, *, begun: bool = False) -> list[BasecalcError]:
-    """Return everything that is wrong with the job in a filled workbook, at once, sheet by sheet.
-
-    Parameters
-    ----------
-    path
-        The workbook; it is only read.
-    begun
-        Whether a workbook without any area or reading has nothing wrong with it yet.
-    """
+    """Return everything that is wrong with the job in a filled workbook, at once, sheet by sheet."""
     try:
         opened = open_book(path)
     except BasecalcError as unreadable:
@@ -110,13 +88,7 @@ def has_job(path: str | Path) -> bool:
 
 
 def holds_job(path: Path) -> bool:
-    """Return whether a workbook has the sheets of a job, by their names alone.
-
-    Parameters
-    ----------
-    path
-        The file.
-    """
+    """Return whether a workbook has the sheets of a job, by their names alone."""
     listed = {name.strip().casefold() for name in sheet_names(path)}
     return {GROUND.sheet.casefold(), AREAS.sheet.casefold()} <= listed
 

@@ -7,39 +7,23 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from basecalc.checks import shown
-from basecalc.errors import BasecalcError, InputError
+from basecalc.core.errors import BasecalcError, InputError
+from basecalc.core.numbers import shown
+from basecalc.core.records import refusals
 from basecalc.estimating.sheet_cells import SheetJob, plain_text
 from basecalc.estimating.sheet_mapping import sheet_job
 from basecalc.estimating.tables import AREAS_SHEET, LOG, START_SHEET
-from basecalc.ground.log.design import design
-from basecalc.ground.log.layers import profile
-from basecalc.ground.log.record import ConeLog, Design
-from basecalc.ground.soils import soil as soil_named
-from basecalc.job.logs import LogFields, rows_log
-from basecalc.pricing.price_cells import open_book
-from basecalc.validation import refusals
+from basecalc.ground.cone_layers import design, profile
+from basecalc.ground.cone_log import ConeLog, Design
+from basecalc.ground.readings import soil_named as soil_named
+from basecalc.job.fields import LogFields, rows_log
+from basecalc.pricing.workbook_reader import open_book
 
 _SOIL_NOTE: Final = f"Soil where a row names none: as on the sheets {AREAS_SHEET} or {START_SHEET}"
 
 
 def read_log_sheet(path: str | Path, soil: str = "") -> tuple[ConeLog, tuple[Design, ...]]:
-    """Return the cone logs on the sheets of a filled workbook, and the layer to design for of each drop.
-
-    Parameters
-    ----------
-    path
-        The workbook; it is only read.
-    soil
-        Soil of rows that name none; nothing takes that of their area, or of the job.
-
-    Raises
-    ------
-    WorkbookError
-        There is no such file, or it is no workbook.
-    InputError, OutOfRangeError
-        The first thing that is wrong with a log, with its sheet and cell.
-    """
+    """Return the cone logs on the sheets of a filled workbook, and the layer to design for of each drop."""
     opened = open_book(path)
     made = sheet_job(opened)
     if not made.data:

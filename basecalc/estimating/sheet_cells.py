@@ -3,12 +3,12 @@
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from basecalc.checks import shown
-from basecalc.errors import BasecalcError, InputError, PriceError
+from basecalc.core.errors import BasecalcError, InputError, PriceError
+from basecalc.core.numbers import shown
+from basecalc.core.records import Place
 from basecalc.estimating.old_cells import sheet_with
 from basecalc.estimating.tables import AREAS, GROUND
-from basecalc.pricing.price_cells import Book, Column, Grid, find_grid
-from basecalc.validation import Place
+from basecalc.pricing.workbook_reader import Book, Column, Grid, find_grid
 
 _TABLES: Final = {AREAS.name: "area", GROUND.name: "spot"}
 

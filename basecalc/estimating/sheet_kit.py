@@ -26,19 +26,7 @@ QUIET_NUMBERS: Final = {
 
 
 def name_cell(book: Workbook, name: str, sheet: Worksheet, cells: str) -> None:
-    """Give a cell or a range a name that formulas on every sheet may use.
-
-    Parameters
-    ----------
-    book
-        The workbook.
-    name
-        The name.
-    sheet
-        Where the cells stand.
-    cells
-        Such as 'B7' or 'A5:G205'.
-    """
+    """Give a cell or a range a name that formulas on every sheet may use."""
     fixed = ":".join(
         f"${''.join(filter(str.isalpha, end))}${''.join(filter(str.isdigit, end))}" for end in cells.split(":")
     )
@@ -46,17 +34,7 @@ def name_cell(book: Workbook, name: str, sheet: Worksheet, cells: str) -> None:
 
 
 def mark_refusals(sheet: Worksheet, cells: str, first: str, *, begun: str = "") -> None:
-    """Make refused and failed cells stand out by a bar, bold type and a hatch, whatever the colour.
-
-    Parameters
-    ----------
-    sheet, cells
-        Where.
-    first
-        The first of the cells, as a formula names it.
-    begun
-        A condition; while it does not hold yet such cells are only pale.
-    """
+    """Make refused and failed cells stand out by a bar, bold type and a hatch, whatever the colour."""
     look = DifferentialStyle(
         font=Font(color=style.CLAY, bold=True),
         fill=PatternFill("lightUp", fgColor="E9C4AC", bgColor=style.CLAY_LIGHT),

@@ -3,22 +3,14 @@
 from collections.abc import Mapping
 from typing import Any, Final
 
-from basecalc.checks import shown
-from basecalc.errors import BasecalcError
+from basecalc.core.errors import BasecalcError
+from basecalc.core.numbers import shown
+from basecalc.core.records import Place, words
 from basecalc.estimating.log_mapping import add_logs
 from basecalc.estimating.sheet_cells import SheetJob, cell_value, check_units, found_table, plain_text, stands_for
-from basecalc.estimating.tables import (
-    AREAS,
-    CLIMATE,
-    GROUND,
-    JOB_COLUMNS,
-    JOB_ENTRIES,
-    JOB_TABLE,
-    START_SHEET,
-)
-from basecalc.plan.dimensions import FROST_FIELDS, SHAPES, SIZES, SIZES_OF, corner_points, sized
-from basecalc.pricing.price_cells import Book, Grid
-from basecalc.validation import Place, words
+from basecalc.estimating.tables import AREAS, CLIMATE, GROUND, JOB_COLUMNS, JOB_ENTRIES, JOB_TABLE, START_SHEET
+from basecalc.plan.area import FROST_FIELDS, SHAPES, SIZES, SIZES_OF, corner_points, sized
+from basecalc.pricing.workbook_reader import Book, Grid
 
 _DIMENSIONS: Final = ("length", "width", "base", "height", "diameter", "sides", "parallel_sides", "legs", "points",
                       "area", "perimeter")  # fmt: skip
@@ -26,13 +18,7 @@ _AREA: Final = tuple(column for column in AREAS.columns if column.field not in (
 
 
 def sheet_job(opened: Book) -> SheetJob:
-    """Return what the sheets of a filled workbook say, in the units that their formulas work in.
-
-    Parameters
-    ----------
-    opened
-        The workbook.
-    """
+    """Return what the sheets of a filled workbook say, in the units that their formulas work in."""
     made = SheetJob()
     card = found_table(opened, START_SHEET, JOB_TABLE, "this job", JOB_COLUMNS[:2], made)
     readings = found_table(opened, GROUND.sheet, GROUND.name, GROUND.title, GROUND.columns, made)
@@ -128,13 +114,6 @@ def _dimensions(area: dict[str, Any], shape: str, cells: Mapping[str, Any], at: 
 
 def named_key(sentence: str, keys: tuple[str, ...]) -> str:
     """Return the key that a refusal begins with, the longest that fits; nothing where it begins with none.
-
-    Parameters
-    ----------
-    sentence
-        A refusal, which in this house starts with the name of what it refuses.
-    keys
-        The keys it may be about.
 
     Examples
     --------

@@ -14,7 +14,7 @@ from basecalc.estimating.column_step import PART
 from basecalc.estimating.edition import Edition
 from basecalc.estimating.sheet_kit import mark_refusals, name_cell
 from basecalc.estimating.tables import AREAS, GROUND
-from basecalc.ground.soils import SOILS
+from basecalc.ground.readings import SOILS
 from basecalc.workbook import style
 from basecalc.workbook.template_table import ROW_HEIGHT, note
 
@@ -23,19 +23,7 @@ _PARTS: Final = 20  # first column of the readings in parts
 
 
 def write_site_parts(book: Workbook, sheet: Worksheet, edition: Edition, areas: AreaSheet, last: int) -> list[str]:
-    """Write what many rows share, to the right of what is printed, and return where its formulas stand.
-
-    Parameters
-    ----------
-    book, sheet
-        The workbook and its sheet Ground.
-    edition
-        Its units.
-    areas
-        The sheet Areas.
-    last
-        Last row of the readings that counts.
-    """
+    """Write what many rows share, to the right of what is printed, and return where its formulas stand."""
     written = _soils(book, sheet, edition, areas)
     end, width = get_column_letter(len(AREAS.columns)), get_column_letter(len(GROUND.columns))
     readings = [

@@ -6,13 +6,13 @@ from typing import Final, cast
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.base.traffic import TRAFFIC_NAMES, traffic
+from basecalc.core.published import sources
+from basecalc.design.settings import TRAFFIC_NAMES, traffic
 from basecalc.estimating.edition import Edition
 from basecalc.estimating.sheet_kit import heading, lock, name_cell, title
 from basecalc.estimating.tables import SOURCES_SHEET
 from basecalc.ground.readings import TESTS, test_help, test_words
-from basecalc.plan.dimensions import SIZES_TOLD
-from basecalc.tables import sources
+from basecalc.plan.area import SIZES_TOLD
 from basecalc.workbook import style
 
 WIDTH: Final = 3
@@ -20,17 +20,7 @@ _WIDTHS: Final = (24, 44, 66)
 
 
 def write_sources(book: Workbook, edition: Edition, own_traffic: tuple[str, int, int]) -> Mapping[str, str]:
-    """Write the sheet Sources and return where the list of traffic levels stands, by key.
-
-    Parameters
-    ----------
-    book
-        The workbook to add it to.
-    edition
-        Its units.
-    own_traffic
-        Sheet, first and last row of the owner's own traffic levels, in the first column.
-    """
+    """Write the sheet Sources and return where the list of traffic levels stands, by key."""
     sheet = cast(Worksheet, book.create_sheet(SOURCES_SHEET))
     style.widths(sheet, *_WIDTHS)
     title(

@@ -80,21 +80,7 @@ def steps_for(host: str) -> tuple[str, ...]:
 
 
 def write_start(book: Workbook, edition: Edition, card: Mapping[str, Any], host: str, lists: Mapping[str, str]) -> None:
-    """Write the sheet Start.
-
-    Parameters
-    ----------
-    book
-        The workbook to add it to.
-    edition
-        Its units.
-    card
-        What the job card starts with, by key.
-    host
-        'excel', 'calc' or 'test'.
-    lists
-        Where the words of the drop-downs stand, by key.
-    """
+    """Write the sheet Start."""
     sheet = cast(Worksheet, book.create_sheet(START_SHEET))
     style.widths(sheet, *_WIDTHS)
     system = "inches, feet, cubic yards, short tons" if edition.units == "us" else "millimetres, metres, tonnes"

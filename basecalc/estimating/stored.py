@@ -6,29 +6,17 @@ from typing import Final
 
 from openpyxl.utils import range_boundaries
 
-from basecalc.checks import shown
-from basecalc.errors import BasecalcError, PriceError
+from basecalc.core.errors import BasecalcError, PriceError
+from basecalc.core.numbers import cents, shown
 from basecalc.estimating.tables import AREAS, ESTIMATE_SHEET, GROUND, LOG, QUOTE_SHEET
-from basecalc.pricing.price_cells import Book, Sheet, open_book
-from basecalc.rounding import cents
+from basecalc.pricing.workbook_reader import Book, Sheet, open_book
 
 _WORKED_OUT: Final = (ESTIMATE_SHEET, QUOTE_SHEET)  # no number is typed on these
 _TOTAL: Final = "OfferedTotal"
 
 
 def pasted_over(path: str | Path) -> list[BasecalcError]:
-    """Return a sentence for each worked-out cell of a filled workbook that holds a typed or pasted value.
-
-    Parameters
-    ----------
-    path
-        The workbook; it is only read.
-
-    Raises
-    ------
-    WorkbookError
-        It cannot be read.
-    """
+    """Return a sentence for each worked-out cell of a filled workbook that holds a typed or pasted value."""
     opened = open_book(path)
     sheets = {sheet.name: sheet for sheet in opened.sheets()}
     found: list[BasecalcError] = []
@@ -72,15 +60,7 @@ def stored_total(opened: Book) -> float | None:
 
 
 def other_total(path: str | Path, total: Decimal) -> str:
-    """Return a sentence where a filled workbook shows another total than the quote made from it; nothing where not.
-
-    Parameters
-    ----------
-    path
-        The workbook; it is only read.
-    total
-        The total of the quote.
-    """
+    """Return a sentence where a filled workbook shows another total than the quote made from it; nothing where not."""
     opened = open_book(path)
     shows = stored_total(opened)
     if shows is None or cents(Decimal(repr(shows))) == total:

@@ -7,13 +7,12 @@ them. A plain number is in the unit of its heading: the US one in the US edition
 from dataclasses import dataclass
 from typing import Final
 
-from basecalc.base.frost import GROUPS
-from basecalc.ground.log.headings import HOW
-from basecalc.ground.readings import MOISTURES, TESTS
-from basecalc.ground.soils import SOILS
+from basecalc.design.frost import GROUPS
+from basecalc.ground.cone_log import HOW
+from basecalc.ground.readings import MOISTURES, SOILS, TESTS
 from basecalc.job.fields import OFFERS
-from basecalc.plan.dimensions import OLD_PAVEMENTS, SHAPES
-from basecalc.pricing.price_cells import Column
+from basecalc.plan.area import OLD_PAVEMENTS, SHAPES
+from basecalc.pricing.workbook_reader import Column
 
 START_SHEET: Final = "Start"
 GROUND_SHEET: Final = "Ground"
@@ -31,21 +30,7 @@ YES_NO: Final = ("yes", "no")
 
 @dataclass(frozen=True, slots=True)
 class JobTable:
-    """One table of a job: its name in the workbook, the sheet it stands on, its columns, and the rows made ready.
-
-    Parameters
-    ----------
-    name
-        Name of the table in the workbook.
-    sheet
-        Where it stands.
-    title
-        What a complaint calls it.
-    columns
-        What is filled in; columns that are worked out stand to their right.
-    ready_rows
-        Rows that carry formulas in a new workbook.
-    """
+    """One table of a job: its name in the workbook, the sheet it stands on, its columns, and the rows made ready."""
 
     name: str
     sheet: str
@@ -56,23 +41,7 @@ class JobTable:
 
 @dataclass(frozen=True, slots=True)
 class JobEntry:
-    """One line of the job card: the key of a job file, its label, its help, what may stand there.
-
-    Parameters
-    ----------
-    key
-        The key of the table ``job`` of a job file.
-    label
-        What the card calls it.
-    help
-        What to write.
-    choices
-        Words offered in a drop-down, or the key of such a list.
-    needed
-        Whether a quote needs it.
-    default
-        What a new workbook starts with.
-    """
+    """One line of the job card: the key of a job file, its label, its help, what may stand there."""
 
     key: str
     label: str
@@ -132,7 +101,7 @@ GROUND: Final = JobTable(
     ),
     40,
 )  # fmt: skip
-# The columns are those of `basecalc.ground.log.entries.LOG_FIELDS`, in that order.
+# The columns are those of `basecalc.ground.cone_log.LOG_FIELDS`, in that order.
 LOG: Final = JobTable(
     "ConeLog", LOG_SHEET, "cone logs",
     (

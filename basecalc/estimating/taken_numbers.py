@@ -7,19 +7,7 @@ from basecalc.estimating.edition import Edition
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """A number or word taken from the owner's sheets.
-
-    Parameters
-    ----------
-    name
-        The name of its cell.
-    label
-        What it is, in words.
-    unit
-        Its unit.
-    formula
-        With its ``=``.
-    """
+    """A number or word taken from the owner's sheets."""
 
     name: str
     label: str
@@ -28,13 +16,7 @@ class Taken:
 
 
 def taken_numbers(edition: Edition) -> tuple[tuple[str, tuple[Taken, ...]], ...]:
-    """Return the blocks of numbers, each with its title.
-
-    Parameters
-    ----------
-    edition
-        Its units.
-    """
+    """Return the blocks of numbers, each with its title."""
     return (
         ("From the job card (Start)", _job(edition)),
         ("From the settings (Company)", _settings(edition)),

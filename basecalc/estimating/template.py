@@ -4,8 +4,8 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
-from basecalc.checks import number
-from basecalc.errors import WorkbookError
+from basecalc.core.errors import WorkbookError
+from basecalc.core.numbers import number
 from basecalc.estimating.build import build_book
 from basecalc.estimating.host_excel import add_excel_host
 from basecalc.estimating.old_cells import Note, hang_notes

@@ -10,7 +10,7 @@ from functools import lru_cache
 from typing import Any, Final
 
 from basecalc.company import YES_NO
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
 from basecalc.formulas.answers import answer_line
 from basecalc.formulas.cells import LEFT_OUT, content, is_blank, unit_word, word
 from basecalc.formulas.company import frozen, words_of
@@ -18,7 +18,7 @@ from basecalc.formulas.design import design_cbr, design_depth, design_reason
 from basecalc.formulas.plan import roll_overlap
 from basecalc.formulas.ranges import one_answer
 from basecalc.formulas.site import area_strength, area_strength_reason
-from basecalc.plan.dimensions import AREA_FIELDS
+from basecalc.plan.area import AREA_FIELDS
 
 # The answers of AREA_DESIGN in their order, as the sheet Areas calls its columns.
 DESIGNED: Final = (

@@ -12,9 +12,9 @@ from enum import Enum
 from math import inf, nan
 from typing import Any, Final
 
-from basecalc.checks import choice
-from basecalc.errors import InputError
-from basecalc.units import to_unit
+from basecalc.core.errors import InputError
+from basecalc.core.numbers import choice
+from basecalc.core.units import to_unit
 
 
 class _LeftOut(Enum):
@@ -137,12 +137,12 @@ def number(
     cell
         What the spreadsheet program handed over: a number in `unit`, or a text with a unit.
     unit, low, high, above, why
-        As in `basecalc.units.to_unit`.
+        As in `basecalc.core.units.to_unit`.
 
     Raises
     ------
     InputError, OutOfRangeError
-        As in `basecalc.units.to_unit`, and for error cells.
+        As in `basecalc.core.units.to_unit`, and for error cells.
 
     Examples
     --------

@@ -8,11 +8,11 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any, Final
 
-from basecalc.checks import choice, shown
 from basecalc.company import Setting, settings
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
+from basecalc.core.numbers import choice, shown
+from basecalc.core.units import convert
 from basecalc.formulas.cells import as_float, content, error_text
-from basecalc.units import convert
 
 NONE: Final = "none"
 Rows = Sequence[Sequence[Any]]

@@ -9,27 +9,24 @@ from dataclasses import fields, replace
 from functools import lru_cache
 from typing import Any, Final
 
-from basecalc.base.depth import BaseDepth
-from basecalc.base.depth import base_depth as required_base
-from basecalc.base.depth import design_cbr as designed_with
-from basecalc.base.frost import GROUPS, FrostGround, FrostSoil, frost_ground
-from basecalc.base.minimum import Site
-from basecalc.base.reinforcement import NONE as NOTHING_LAID
-from basecalc.base.reinforcement import Reinforcement
-from basecalc.base.settings import DesignSettings
-from basecalc.base.traffic import TRAFFIC_NAMES, Traffic
-from basecalc.base.traffic import traffic as built_in
-from basecalc.checks import choice, shown
 from basecalc.company import assemble, settings
-from basecalc.errors import BasecalcError, InputError
+from basecalc.core.errors import BasecalcError, InputError
+from basecalc.core.numbers import choice, shown
+from basecalc.core.units import INCH_M
+from basecalc.design.depth import BaseDepth, Site
+from basecalc.design.depth import base_depth as required_base
+from basecalc.design.depth import design_cbr as designed_with
+from basecalc.design.frost import GROUPS, FrostGround, FrostSoil, frost_ground
+from basecalc.design.settings import NONE as NOTHING_LAID
+from basecalc.design.settings import TRAFFIC_NAMES, DesignSettings, Reinforcement, Traffic
+from basecalc.design.settings import traffic as built_in
 from basecalc.formulas.cells import LEFT_OUT, content, is_blank, number, unit_word
 from basecalc.formulas.company import NONE, frozen, plain, read_setting, setting_rows, words_of
 from basecalc.formulas.owner import OwnerTable, owner_table
 from basecalc.ground.classes import strength as strength_of
-from basecalc.ground.soils import SOILS
-from basecalc.ground.soils import soil as soil_named
-from basecalc.takeoff.owner import NEEDED
-from basecalc.units import INCH_M
+from basecalc.ground.readings import SOILS
+from basecalc.ground.readings import soil_named as soil_named
+from basecalc.takeoff.codes import NEEDED
 
 _DEPTH_UNITS: Final = {"in": INCH_M, "mm": 0.001}
 _WATER: Final = re.compile(r"water (-?[0-9.e+-]+) (in|mm) below the finish")

@@ -7,26 +7,20 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any, Final
 
-from basecalc.base.depth import BaseDepth
-from basecalc.base.depth import base_depth as required_base
-from basecalc.base.limits import limit
-from basecalc.base.reinforcement import KINDS
-from basecalc.base.reinforcement import reinforcement as reinforcement_of
-from basecalc.base.settings import DesignSettings
-from basecalc.base.traffic import TRAFFIC_NAMES
-from basecalc.base.traffic import traffic as traffic_level
-from basecalc.checks import shown
-from basecalc.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.numbers import printed, shown
+from basecalc.core.units import FOOT_M, INCH_M
+from basecalc.design.depth import BaseDepth
+from basecalc.design.depth import base_depth as required_base
+from basecalc.design.settings import KINDS, TRAFFIC_NAMES, DesignSettings, limit
+from basecalc.design.settings import reinforcement as reinforcement_of
+from basecalc.design.settings import traffic as traffic_level
 from basecalc.formulas.cells import LEFT_OUT, content, is_blank, number, unit_word, word
 from basecalc.ground import strength as sites
 from basecalc.ground.classes import LEAST_CBR
 from basecalc.ground.classes import strength as strength_of
-from basecalc.ground.readings import MOISTURES, TESTS, THAW, Finding, Reading, find, test_help
-from basecalc.ground.scales import test_row
-from basecalc.ground.soils import SOILS
-from basecalc.ground.soils import soil as soil_of
-from basecalc.rounding import printed
-from basecalc.units import FOOT_M, INCH_M
+from basecalc.ground.readings import MOISTURES, SOILS, TESTS, THAW, Finding, Reading, find, test_help, test_row
+from basecalc.ground.readings import soil_named as soil_of
 
 _LENGTH_UNITS: Final = {"in": INCH_M, "ft": FOOT_M, "mm": 0.001, "cm": 0.01, "m": 1.0}
 _WORDS: Final = {"moisture": MOISTURES, "soil": (*SOILS, "CL", "CH")}

@@ -6,14 +6,13 @@ The first line of each docstring and the text of each parameter are the help tha
 from collections.abc import Sequence
 from typing import Any, Final
 
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
+from basecalc.core.units import INCH_M
 from basecalc.formulas.cells import is_blank, number, word
 from basecalc.formulas.company import frozen, plain
 from basecalc.formulas.log_line import LogDrop, drops_of, log_line, log_of, refused_row
 from basecalc.formulas.site_line import site_of
-from basecalc.ground.log.entries import LOG_FIELDS
-from basecalc.ground.log.headings import HOW
-from basecalc.units import INCH_M
+from basecalc.ground.cone_log import HOW, LOG_FIELDS
 
 _UNITS: Final = {"us": INCH_M * 1000, "metric": 1.0}
 _OF_A_DROP: Final = ("spot", "drop", "deep", "layers", "readings", "index", "cbr")

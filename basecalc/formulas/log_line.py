@@ -6,17 +6,14 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
 
-from basecalc.checks import shown
-from basecalc.errors import BasecalcError, InputError
+from basecalc.core.errors import BasecalcError, InputError
+from basecalc.core.numbers import printed, shown
 from basecalc.formulas.cells import content
 from basecalc.formulas.company import words_of
 from basecalc.formulas.site_line import Site, packed, unpacked
-from basecalc.ground.log.design import design
-from basecalc.ground.log.entries import BOTTOM, DEPTH, LOG_FIELDS, Entry, blow_count, entry_drops, hammer_word
-from basecalc.ground.log.layers import profile
-from basecalc.ground.log.record import Design
-from basecalc.ground.soils import soil as soil_named
-from basecalc.rounding import printed
+from basecalc.ground.cone_layers import design, profile
+from basecalc.ground.cone_log import BOTTOM, DEPTH, LOG_FIELDS, Design, Entry, blow_count, entry_drops, hammer_word
+from basecalc.ground.readings import soil_named as soil_named
 
 _ROW: Final = "log_rows, row "
 

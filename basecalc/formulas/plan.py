@@ -7,17 +7,17 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any, Final
 
-from basecalc.base.frost import GROUPS, FrostSoil, frost_ground
-from basecalc.checks import choice
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
+from basecalc.core.numbers import choice
+from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, YARD3_M3, Measure
+from basecalc.design.frost import GROUPS, FrostSoil, frost_ground
 from basecalc.formulas.answers import answer_line
 from basecalc.formulas.cells import LEFT_OUT, content, is_blank, number, unit_word, word
 from basecalc.formulas.company import NONE, frozen, plain, words_of
-from basecalc.ground.soils import soil as soil_named
-from basecalc.plan import dimensions as plan
+from basecalc.ground.readings import soil_named as soil_named
+from basecalc.plan import area as plan
 from basecalc.takeoff import rolls as roll_goods
-from basecalc.takeoff.surface import foundation_fill_m3
-from basecalc.units import FOOT2_M2, FOOT_M, INCH_M, YARD3_M3, Measure
+from basecalc.takeoff.earthwork import foundation_fill_m3
 
 _UNITS: Final = {
     "us": {"length": FOOT_M, "area": FOOT2_M2, "depth": INCH_M, "volume": YARD3_M3},

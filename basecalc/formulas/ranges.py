@@ -5,7 +5,7 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 from math import isfinite
 from typing import Any, Final
 
-from basecalc.errors import BasecalcError, InputError
+from basecalc.core.errors import BasecalcError, InputError
 from basecalc.formulas.cells import LEFT_OUT
 from basecalc.formulas.memory import ANSWERS, MOST_CELLS_REMEMBERED, question
 

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any, Final
 
-from basecalc.base.settings import CLASS_EDGES, DEFAULT_SETTINGS
-from basecalc.checks import shown
 from basecalc.company import YES_NO
-from basecalc.errors import BasecalcError, InputError
+from basecalc.core.errors import BasecalcError, InputError
+from basecalc.core.numbers import shown
+from basecalc.design.settings import CLASS_EDGES, DEFAULT_SETTINGS
 from basecalc.formulas.cells import LEFT_OUT, content, number, word
 from basecalc.formulas.company import frozen, words_of
 from basecalc.formulas.design import design_of
@@ -32,7 +32,7 @@ from basecalc.ground.classes import strength as strength_of
 from basecalc.ground.readings import find, ground_words
 from basecalc.ground.strength import AreaStrength
 from basecalc.ground.strength import area_strength as strength_by_spots
-from basecalc.plan.dimensions import AREA_FIELDS
+from basecalc.plan.area import AREA_FIELDS
 
 LEAST_CELLS: Final = 4  # spot, area, test and reading; what is left out behind them is blank
 _FROZEN: Final = "frozen, does not count"

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
 
-from basecalc.checks import choice, shown
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
+from basecalc.core.numbers import choice, shown
 from basecalc.formulas.cells import content, word
 from basecalc.formulas.company import frozen, words_of
 from basecalc.ground.readings import MOISTURES, TESTS, Reading, in_edition
-from basecalc.ground.soils import soil as soil_named
+from basecalc.ground.readings import soil_named as soil_named
 from basecalc.ground.strength import SpotStrength
 from basecalc.ground.strength import spot_strength as strength_by_readings
 

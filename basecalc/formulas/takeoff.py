@@ -6,15 +6,15 @@ begin above nought: some programs hand over an empty cell as 0, and an empty cel
 
 from typing import Any, Final
 
-from basecalc.errors import InputError
+from basecalc.core.errors import InputError
+from basecalc.core.numbers import printed
+from basecalc.core.published import table
+from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, SHORT_TON_KG, TONNE_KG, YARD3_M3
 from basecalc.formulas.cells import LEFT_OUT, content, number, unit_word
-from basecalc.ground.soils import soil as soil_named
-from basecalc.plan.dimensions import CORNERS
-from basecalc.rounding import printed
-from basecalc.tables import table
-from basecalc.takeoff import aggregate, earthwork, hauling
+from basecalc.ground.readings import soil_named as soil_named
+from basecalc.plan.area import CORNERS
+from basecalc.takeoff import earthwork, hauling
 from basecalc.takeoff import rolls as roll_goods
-from basecalc.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, SHORT_TON_KG, TONNE_KG, YARD3_M3
 
 _VOLUME_UNITS: Final = {"yd3": YARD3_M3, "ft3": FOOT_M**3, "m3": 1.0}
 _MASS_UNITS: Final = {"ton": SHORT_TON_KG, "tonne": TONNE_KG, "lb": POUND_KG, "kg": 1.0}
@@ -161,7 +161,7 @@ def aggregate_tons(
     volume_m3 = number("compacted_volume", compacted_volume, "yd3", 0.001, _MOST) * YARD3_M3
     density = stone["loose_tons"] if loose_density is LEFT_OUT else loose_density
     factor = stone["factor"] if compaction_factor is LEFT_OUT else compaction_factor
-    mass_kg = aggregate.aggregate_mass_kg(
+    mass_kg = earthwork.aggregate_mass_kg(
         volume_m3,
         number("loose_density", density, "ton/yd3", 0.7, 2.1) * SHORT_TON_KG / YARD3_M3,
         number("compaction_factor", factor, "", 1, 2),
@@ -227,7 +227,7 @@ def base_lifts(depth: Any, max_lift: Any = _MAX_LIFT_IN) -> float:
     (4.0, 3.0)
     """
     depth_m = number("depth", depth, "in", 0.1, 120) * INCH_M
-    return float(aggregate.lifts(depth_m, number("max_lift", max_lift, "in", 1, 24) * INCH_M))
+    return float(earthwork.lifts(depth_m, number("max_lift", max_lift, "in", 1, 24) * INCH_M))
 
 
 def rolls(length: Any, width: Any, roll_length: Any, roll_width: Any, overlap: Any = _OVERLAP_FT) -> float:

@@ -1,1 +1,1 @@
-"""Floor 1: field readings become a strength of the ground."""
+"""Field readings become a strength of the ground."""

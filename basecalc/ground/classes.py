@@ -4,11 +4,10 @@ from dataclasses import dataclass
 from math import inf, sqrt
 from typing import Any, Final
 
-from basecalc.checks import choice, shown
-from basecalc.errors import InputError, OutOfRangeError
-from basecalc.rounding import printed
-from basecalc.tables import table
-from basecalc.units import to_unit
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.numbers import choice, printed, shown
+from basecalc.core.published import table
+from basecalc.core.units import to_unit
 
 CLASSES: Final[tuple[str, ...]] = tuple(str(row["class"]) for row in table("qu_classes").rows)
 LEAST_CBR: Final = 0.05
@@ -36,11 +35,6 @@ class Strength:
 
 def rank(strength_class: str) -> int:
     """Return how many classes are weaker than this one.
-
-    Raises
-    ------
-    InputError
-        Not one of the six classes.
 
     Examples
     --------
@@ -111,11 +105,6 @@ def strong_edge(strength_class: str) -> float:
 
 def middle(strength_class: str) -> float:
     """Return the geometric middle [%] of a class's band; for hard, which has no end, its weak edge.
-
-    Raises
-    ------
-    OutOfRangeError
-        Very soft has no middle to design for.
 
     Examples
     --------

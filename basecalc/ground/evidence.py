@@ -1,18 +1,311 @@
-"""All readings of an area together: what each allows, which decides and which conflict, and what is left open."""
+"""The chance that more than a quarter of an area is weaker than designed for, by spots, walking and rule.
 
-from collections.abc import Iterable
+How far the judgement of an area's ground can be trusted: what was done, every reason to doubt it, and the chance.
+All readings of an area together: what each allows, which decides and which conflict, and what is left open.
+What one more number at a spot will read, before it is read: closed form, nothing is simulated.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import inf
+from math import ceil, exp, hypot, inf, log, sqrt
+from statistics import NormalDist
 from typing import Final
 
-from basecalc.brief import brief
-from basecalc.ground.chance import at_end
+from basecalc.core.errors import InputError
+from basecalc.core.numbers import brief, choice, number, plural
+from basecalc.core.published import Cell, table
+from basecalc.core.units import FOOT_M
 from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, rank, strong_edge, weak_edge
-from basecalc.ground.confidence import Confidence, confidence
-from basecalc.ground.governing import choose, counted, known_cbr
-from basecalc.ground.readings import Finding
-from basecalc.ground.strength import OLD_PAVEMENT, SOUND_GROUND, AreaStrength, SpotStrength
-from basecalc.tables import table
+from basecalc.ground.readings import TESTS, Finding, soil_named, test_row
+from basecalc.ground.strength import (
+    CLASS_EDGES,
+    OLD_PAVEMENT,
+    SOUND_GROUND,
+    AreaStrength,
+    SpotStrength,
+    choose,
+    counted,
+    known_cbr,
+)
+
+SPOT_RULES: Final = ("weakest", "quartile")
+_LEAST_SHARE: Final = 0.02  # the model knows no smaller chance
+_HALF: Final = 0.55  # above it, tenths say more than "1 in 2"
+
+
+def chance_weaker(
+    by_number: int,
+    by_class: int,
+    *,
+    walked: bool = False,
+    allowance: float = 0.7,
+    class_edge: str = "weak",
+    spot_rule: str = "weakest",
+) -> float:
+    """Return the chance that more than a quarter of an area is weaker than designed for [share].
+
+    Parameters
+    ----------
+    by_number, by_class
+        How many of its spots have a measured number, and how many are known by their class only.
+    walked
+        Whether the whole area was walked and one of the spots is its softest place; numbers then count as measured.
+    allowance
+        What share of itself a number counts with where the area was not walked [share]; between two columns of the
+        table the worse one is taken.
+    class_edge
+        Where in its band a class alone is designed, 'weak' or 'middle'.
+    spot_rule
+        'weakest', or 'quartile' from four measured spots on.
+
+    Raises
+    ------
+    InputError
+        No spot, or an unknown edge or rule.
+    OutOfRangeError
+        An allowance outside 0 to 1.
+
+    Notes
+    -----
+    A simulation (``tests/bench/ground_chance.py``) gives the table ``chance_weaker``; nothing is simulated here. An
+    area with spots of both kinds takes the worse column of the two. More spots than the table has count as its last
+    row.
+
+    Examples
+    --------
+    >>> chance_weaker(3, 0), chance_weaker(3, 0, walked=True), chance_weaker(0, 3)
+    (0.163, 0.191, 0.123)
+
+    References
+    ----------
+    chance_weaker; [computed].
+    """
+    edge = choice("class edge", class_edge, CLASS_EDGES)
+    rule = "quartile_" if choice("spot rule", spot_rule, SPOT_RULES) == "quartile" else ""
+    share = number("allowance", allowance, "share", 0.0, 1.0)
+    spots = by_number + by_class
+    if spots < 1:
+        raise InputError("no spot was read; a chance needs at least one")
+    known = table("chance_weaker")
+    columns = []
+    if by_class:
+        columns.append(f"class_{edge}_walked" if walked else f"class_{edge}")
+    if by_number:
+        steps = [int(name.removeprefix("at_")) for name in known.columns if name.startswith("at_")]
+        column = "walked" if walked else f"at_{min(step for step in steps if step >= 100 * share - 1e-9)}"
+        columns.append(rule + column)
+    row = known.exact(str(min(spots, len(known.rows))))
+    return round(max(float(row[column]) for column in columns) / 100, 4)
+
+
+def chance_words(share: float) -> str:
+    """Return a chance as a person says it; never less than 1 in 50.
+
+    Examples
+    --------
+    >>> chance_words(0.163), chance_words(0.518), chance_words(0.673), chance_words(0.008)
+    ('about 1 in 6', 'about 1 in 2', 'about 7 in 10', 'about 1 in 50')
+    """
+    if share > _HALF:
+        return f"about {min(ceil(10 * share), 10)} in 10"
+    return f"about 1 in {round(1 / max(share, _LEAST_SHARE))}"
+
+
+def variance(test: str) -> float:
+    """Return the variance of ln(CBR) of one reading of a test, its error of the site and its own together.
+
+    Parameters
+    ----------
+    test
+        A test that measures a number, or 'class' for any that names a class only.
+
+    Notes
+    -----
+    ``v = s_site^2 + s_reading^2``, both from the table ``test_scatter``; the errors are independent, so variances add.
+
+    Examples
+    --------
+    >>> round(variance("cone"), 4), round(variance("pocket"), 3)
+    (0.1525, 0.245)
+
+    References
+    ----------
+    test_scatter; [own].
+    """
+    row = table("test_scatter").exact(test)
+    return hypot(float(row["site"]), float(row["reading"])) ** 2
+
+
+def crude(test: str) -> bool:
+    """Return whether a test is weaker evidence than a cone or a measured bearing ratio."""
+    return bool(_scatter(test).get("crude", False))
+
+
+def at_end(test: str, amount: float | None) -> bool:
+    """Return whether a number was read at the end of the instrument's scale, so that it is an 'at least'."""
+    return amount is not None and amount >= float(_scatter(test).get("end", inf))
+
+
+def _scatter(test: str) -> Mapping[str, Cell]:
+    """Return the row of a test; an empty one for a test that names a class only."""
+    return next((row for row in table("test_scatter").rows if row["test"] == test), {})
+
+
+NOTHING_READ: Final = "none"
+_UNSURE: Final = ("", "dry")
+
+
+@dataclass(frozen=True, slots=True)
+class Confidence:
+    """How far the judgement of an area can be trusted."""
+
+    word: str
+    doubts: tuple[str, ...]
+    spots: int
+    tests: int
+    measured: int
+    source: str
+    kinds: tuple[str, ...] = ()
+    walked: bool = False
+    ratio: float = 1.0
+    chance: float | None = None
+
+    @property
+    def few(self) -> bool:
+        """Whether so few spots were read that the chance must be said loudly."""
+        return 0 < self.spots < _limit("few spots")
+
+    @property
+    def done(self) -> str:
+        """What was done, for the office."""
+        if not self.spots:
+            return "the strength was given by hand, nothing was read here"
+        apart = f"the strongest {self.ratio:.2g} times the weakest" if self.ratio > 1 + 1e-9 else "all alike"
+        parts = (
+            f"{plural(self.spots, 'spot')}, {plural(self.tests, 'reading')}, {self.measured} with a bearing ratio",
+            f"by {', '.join(self.kinds)}",
+            apart if self.spots > 1 else "",
+            "the whole area walked and its softest place tested" if self.walked else "the area was not walked",
+        )
+        return "; ".join(part for part in parts if part)
+
+    @property
+    def sentence(self) -> str:
+        """The word with what it rests on, for the office."""
+        return f"{self.word}: {'; '.join((self.done, *self.doubts))}"
+
+    @property
+    def chance_sentence(self) -> str:
+        """The chance in words, for the office; nothing where there is none."""
+        if self.chance is None:
+            return ""
+        loud = f"only {plural(self.spots, 'spot')}: " if self.few else ""
+        return (
+            f"{loud}{chance_words(self.chance)} ({100 * self.chance:.0f} %) that more than a quarter of the area is "
+            "weaker than designed for, if the readings are right for this soil and season"
+        )
+
+
+def confidence(ground: AreaStrength, class_edge: str = "weak", area_m2: float | None = None) -> Confidence:
+    """Return how far the judgement of an area can be trusted: the more reasons to doubt it, the less.
+
+    Parameters
+    ----------
+    ground
+        The area's strength.
+    class_edge
+        Where in its band a class without a measured bearing ratio is designed, 'weak' or 'middle'.
+    area_m2
+        Plan area [m2]; None where it is not known.
+
+    Examples
+    --------
+    >>> from basecalc.ground.readings import Reading
+    >>> from basecalc.ground.strength import area_strength, spot_strength
+    >>> confidence(area_strength("drive", [spot_strength("S1", [Reading("walk", 2.5, "wet")])])).word
+    'low'
+
+    References
+    ----------
+    common practice, no source.
+    """
+    rules, words = table("confidence_rules"), table("confidence_words")
+    spots = [spot for spot in ground.spots if spot.counts]
+    findings = [finding for spot in spots for finding in spot.findings if finding.counts]
+    measured = sum(finding.cbr is not None for finding in findings)
+    if not findings or ground.overruled == SOUND_GROUND:
+        return Confidence(NOTHING_READ, (), 0, 0, 0, words.cited)
+    deciding = next((spot for spot in spots if spot.name == ground.governed_by), None)
+    rests_on = [deciding.decided_by] if deciding else [spot.decided_by for spot in spots]
+    ratio = _ratio(spots)
+    doubted = {
+        "few spots": len(spots) < _limit("few spots"),
+        "large area": area_m2 is not None and area_m2 / FOOT_M**2 > _limit("large area") * len(spots),
+        "spread": ratio > _limit("spread") * (1 + 1e-9),
+        "conflict": bool(ground.conflicts),
+        "season": any(_read_in(finding, _UNSURE) for finding in rests_on),
+        "moist": any(_read_in(finding, ("moist",)) and _fine(finding) for finding in rests_on),
+    }
+    doubted |= _at_the_spot(deciding)
+    doubts = tuple(str(row["words"]) for row in rules.rows if doubted[str(row["doubt"])])
+    chance = None if ground.overruled else area_chance(ground, class_edge)
+    by_doubts = words.rows.index(words.band("reasons to doubt", len(doubts)))
+    most = [float(row["most_chance"]) / 100 for row in words.rows]
+    by_chance = 0 if chance is None else next(place for place, limit in enumerate(most) if chance <= limit)
+    word = str(words.rows[max(by_doubts, by_chance)]["word"])
+    made = {_test(finding) for finding in findings}
+    kinds = tuple(test for test in TESTS if test in made)
+    return Confidence(
+        word, doubts, len(spots), len(findings), measured, words.cited, kinds, ground.walked, ratio, chance
+    )
+
+
+def area_chance(
+    ground: AreaStrength, class_edge: str = "weak", *, more_spots: int = 0, walked: bool | None = None
+) -> float:
+    """Return the chance that more than a quarter of an area is weaker than designed for [share]."""
+    numbers = [spot.cbr is not None for spot in ground.spots if spot.counts]
+    return chance_weaker(
+        sum(numbers) + more_spots, len(numbers) - sum(numbers), walked=ground.walked if walked is None else walked,
+        allowance=ground.allowance, class_edge=class_edge, spot_rule=ground.spot_rule,
+    )  # fmt: skip
+
+
+def _limit(doubt: str) -> float:
+    return float(table("confidence_rules").exact(doubt)["limit"])
+
+
+def _ratio(spots: Sequence[SpotStrength]) -> float:
+    """Return the strongest spot over the weakest; very soft ground counts with the middle of its band."""
+    known = [known_cbr(spot.strength, "weak") or strong_edge(CLASSES[0]) / 2 for spot in spots]
+    return max(known) / min(known)
+
+
+def _test(finding: Finding) -> str:
+    return finding.reading.test.strip().casefold()
+
+
+def _at_the_spot(spot: SpotStrength | None) -> dict[str, bool]:
+    if spot is None:
+        return dict.fromkeys(("few tests", "class only", "crude", "wide"), False)
+    return {
+        "few tests": len({_test(finding) for finding in spot.findings if finding.counts}) < _limit("few tests"),
+        "class only": spot.cbr is None,
+        "crude": spot.cbr is not None and crude(_test(spot.decided_by)),
+        "wide": spot.cbr is None and rank(spot.weakest) < rank(spot.strongest),
+    }
+
+
+def _read_in(finding: Finding, moistures: Sequence[str]) -> bool:
+    """Return whether a reading that the season changes was taken in such ground."""
+    return bool(test_row(_test(finding))["season"]) and finding.reading.moisture.strip().casefold() in moistures
+
+
+def _fine(finding: Finding) -> bool:
+    """Return whether the soil weakens when wet; a soil that is not noted counts as fine."""
+    name = finding.reading.soil
+    return not name.strip() or soil_named(name).fine
+
 
 DECIDES: Final = "decides"
 AGREES: Final = "agrees"
@@ -26,15 +319,7 @@ _OPEN_AT: Final = {OLD_PAVEMENT: "below the old pavement", SOUND_GROUND: "at the
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Between which strengths the ground may lie.
-
-    Parameters
-    ----------
-    weakest, strongest
-        The classes.
-    low_cbr, high_cbr
-        The bearing ratios [%]; the higher one is infinite where the class has no end.
-    """
+    """Between which strengths the ground may lie."""
 
     weakest: str
     strongest: str
@@ -48,20 +333,7 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class ReadingEvidence:
-    """One reading: what it allows, as read and after the rule for dry and frozen ground.
-
-    Parameters
-    ----------
-    finding
-        The reading and its meaning.
-    as_read, taken
-        What it allows before and after that rule.
-    role
-        'decides', 'agrees', 'cut off' where a CBR counts only as far as the hand and truck tests reach, 'set aside'
-        where a weaker reading contradicts it, or 'does not count' where the ground was frozen.
-    source
-        Where the step from reading to strength comes from.
-    """
+    """One reading: what it allows, as read and after the rule for dry and frozen ground."""
 
     finding: Finding
     as_read: Span
@@ -72,21 +344,7 @@ class ReadingEvidence:
 
 @dataclass(frozen=True, slots=True)
 class SpotEvidence:
-    """One spot: its readings, and what they leave open together.
-
-    Parameters
-    ----------
-    name
-        The spot.
-    readings
-        The one that decides first, then those that agree, then those set aside.
-    left
-        What they leave open.
-    strength
-        What the spot counts with.
-    governs
-        Whether it governs the area.
-    """
+    """One spot: its readings, and what they leave open together."""
 
     name: str
     readings: tuple[ReadingEvidence, ...]
@@ -191,11 +449,6 @@ def scatter() -> tuple[float, float]:
 def span_of(strength: Strength) -> Span:
     """Return between which strengths ground known as this may lie: the whole band of a class, or a measured ratio.
 
-    Parameters
-    ----------
-    strength
-        A class, with the measured bearing ratio where there is one.
-
     Examples
     --------
     >>> span_of(Strength("medium")).high_cbr, span_of(Strength("medium", 1.0)).low_cbr
@@ -297,3 +550,86 @@ def _of_quartile(known: list[Strength]) -> Span:
     ratios = sorted((one for one in known if one.cbr is not None), key=lambda one: one.cbr or 0.0)
     weak, strong = (choose(names, [*known, one], "quartile", "weak").strength for one in (ratios[0], ratios[-1]))
     return Span(weak.strength_class, strong.strength_class, weak.cbr or 0.0, strong.cbr or 0.0)
+
+
+NEXT_TEST: Final = "cone"
+_NORMAL: Final = NormalDist()
+_FIFTHS: Final = (0.1, 0.3, 0.5, 0.7, 0.9)  # the middles of five equally likely parts
+_DRY_TIMES: Final = 4.0  # a dry reading is 1 to 4 times too high: basecalc's own choice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Prospect:
+    """What the next reading at a spot will be: log-normal about a middle."""
+
+    middle: float
+    spread: float
+
+    @property
+    def readings(self) -> tuple[float, ...]:
+        """Five equally likely readings [%], the lowest first."""
+        return tuple(self.middle * exp(self.spread * _NORMAL.inv_cdf(share)) for share in _FIFTHS)
+
+    def chance_below(self, cbr: float) -> float:
+        """Return the chance that it reads less than this [share]."""
+        return _NORMAL.cdf(log(cbr / self.middle) / self.spread) if cbr > 0 else 0.0
+
+    def middle_below(self, cbr: float) -> float:
+        """Return the reading in the middle of those that are less than this [%]."""
+        return self.middle * exp(self.spread * _NORMAL.inv_cdf(self.chance_below(cbr) / 2))
+
+
+def spot_prospect(spot: SpotStrength) -> Prospect:
+    """Return what one more cone reading will be at a spot that was read, by what decides there."""
+    decides = spot.decided_by
+    test = decides.reading.test.strip().casefold() if decides.cbr is not None else "class"
+    as_taken = (decides.weakest, decides.strongest, decides.cbr)
+    name = decides.reading.soil.strip()
+    dry = decides.reading.moisture.strip().casefold() == "dry" and (not name or soil_named(name).fine)
+    season = bool(test_row(decides.reading.test)["season"])
+    return prospect(spot.strength, spot.strongest, test, dry=dry and season, lowered=as_taken != decides.as_read)
+
+
+def prospect(strength: Strength, strongest: str, test: str, *, dry: bool = False, lowered: bool = True) -> Prospect:
+    """Return what one more cone reading will be at a spot.
+
+    Parameters
+    ----------
+    strength
+        The weakest class left open there, and the lowest number read [%], if any.
+    strongest
+        The strongest class left open.
+    test
+        The test that read the number; of no account where only classes are known.
+    dry
+        Whether it was read in dry ground.
+    lowered
+        Whether that has been taken a class down already.
+
+    Notes
+    -----
+    What is known of ln(CBR) at the spot has the middle ``ln m`` and the variance ``v``. A number: ``m`` is the number,
+    ``v = v_test``. Classes over ``k`` bands, each twice the last: ``m = weak edge x 2^(k/2)``,
+    ``v = v_class + (k ln 2)^2 / 12`` (even over the bands). Read dry, 1 to 4 times too high: ``m`` is halved and
+    ``v`` grows by ``(ln 4)^2 / 12``. The next reading has ``s = sqrt(v + v_cone)`` about the same middle. Bands
+    without an end, very soft and hard, count as one doubling.
+
+    Examples
+    --------
+    >>> found = prospect(Strength("medium"), "medium", "")
+    >>> round(found.middle, 2), round(found.spread, 2), round(found.chance_below(0.8), 2)
+    (1.13, 0.6, 0.28)
+
+    References
+    ----------
+    test_scatter; [own].
+    """
+    if strength.cbr is not None:
+        middle, spread = strength.cbr, variance(test)
+    else:
+        bands = rank(strongest) - rank(strength.strength_class) + 1
+        weak = weak_edge(strength.strength_class) or strong_edge(CLASSES[0]) / 2
+        middle, spread = weak * 2 ** (bands / 2), variance("class") + (bands * log(2)) ** 2 / 12
+    if dry:
+        middle, spread = middle if lowered else middle / 2, spread + log(_DRY_TIMES) ** 2 / 12
+    return Prospect(middle, sqrt(spread + variance(NEXT_TEST)))

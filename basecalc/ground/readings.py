@@ -1,18 +1,409 @@
-"""Field readings: what was tried, what it read, how wet the ground was, and what that says about its strength."""
+"""The soils a job may name: whether water weakens them, which cone curve they take, how they bulk.
 
+A test and what it read become classes from weakest to strongest and, where the test measures, a bearing ratio.
+A gap under a straightedge of another length than the 6 ft that the rule of the trade is made for.
+Dynamic cone penetrometer: the penetration of one blow (the index) becomes a bearing ratio.
+Field readings: what was tried, what it read, how wet the ground was, and what that says about its strength.
+"""
+
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from basecalc.checks import choice
-from basecalc.errors import InputError
-from basecalc.ground.classes import CLASSES, strong_edge, weaker_by
-from basecalc.ground.cone import cone_curve, cone_curves
-from basecalc.ground.scales import TESTS, Scaled, scale, test_row, usable
-from basecalc.ground.soils import Soil
-from basecalc.ground.soils import soil as soil_named
-from basecalc.tables import table
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.numbers import choice, number, printed, shown
+from basecalc.core.published import Cell, Table, table
+from basecalc.core.units import TSF_KPA, to_unit
+from basecalc.ground.classes import (
+    CLASSES,
+    LEAST_CBR,
+    MOST_CBR,
+    cbr_of_cohesion,
+    class_of_cbr,
+    rank,
+    strong_edge,
+    weaker_by,
+)
 
-__all__ = ["MOISTURES", "TESTS", "Finding", "Reading", "find", "test_help", "test_unit", "test_words"]
+SOILS: Final[tuple[str, ...]] = tuple(table("soils").keys())
+
+
+@dataclass(frozen=True, slots=True)
+class Soil:
+    """A soil by its plain word."""
+
+    name: str
+    fine: bool
+    cone: tuple[str, ...]
+    swell: float
+    shrink: float
+
+
+def soil_named(word: Any) -> Soil:
+    """Return the soil that a word names; CL and CH are other spellings of lean and fat clay.
+
+    Parameters
+    ----------
+    word
+        One of `SOILS`, in any case.
+
+    Raises
+    ------
+    InputError
+        Nothing, or no soil of the list.
+
+    Examples
+    --------
+    >>> soil("CH").name, soil("clay").cone, soil("sand").swell
+    ('fat clay', ('CL', 'CH'), 1.11)
+
+    References
+    ----------
+    FM-5-434, Table 1-1 (volumes); [memory]. The rest of the list is basecalc's own.
+    """
+    known = table("soils")
+    spelled = str(word).strip().casefold()
+    also = {str(row["also"]).casefold(): str(row["soil"]) for row in known.rows if row["also"]}
+    row = known.exact(choice("soil", also.get(spelled, word), SOILS))
+    volumes = table("swell").exact(str(row["volumes"]))
+    return Soil(
+        str(row["soil"]),
+        bool(row["fine"]),
+        tuple(str(row["cone"]).split(", ")),
+        float(volumes["swell"]),
+        float(volumes["shrink"]),
+    )
+
+
+def question(word: str = "") -> tuple[str, str, str]:
+    """Return what to ask about a soil that may be of several kinds, and its weak and its strong kind.
+
+    Examples
+    --------
+    >>> question("fat clay")
+    ('Is it lean or fat clay? A laboratory test of the soil would tell', 'lean clay', 'lab-tested fat clay')
+    >>> question("sand"), question()[1:]
+    (('', '', ''), ('lean clay', 'sand'))
+    """
+    row = table("soils").exact(soil_named(word).name if word else "earth")
+    return str(row["ask"]), str(row["weak"]), str(row["strong"])
+
+
+TESTS: Final[tuple[str, ...]] = tuple(table("reading_tests").keys())
+_PER_BLOW: Final = re.compile(r"\s*(/|per)\s*blow\s*$", re.IGNORECASE)
+_UNDER: Final = re.compile(r"(\S.*?)\s+under\s+(\S.*)", re.IGNORECASE)
+_SPOKEN: Final = {"mm/blow": "mm"}
+
+
+@dataclass(frozen=True, slots=True)
+class Scaled:
+    """What a reading says by itself, before the season is thought of."""
+
+    weakest: str
+    strongest: str
+    cbr: float | None
+    amount: float | None
+    written: str
+    told: str
+    source: str
+
+
+def test_row(test: Any) -> Mapping[str, Cell]:
+    """Return what is laid down for a test: unit, limits, tables, phrases.
+
+    Examples
+    --------
+    >>> test_row("Dump Truck")["bands"]
+    'dump_truck_rut'
+    """
+    return table("reading_tests").exact(choice("test", test, TESTS))
+
+
+def scale(test: Any, value: Any, soil: str = "") -> Scaled:
+    """Return what a reading says by itself.
+
+    Examples
+    --------
+    >>> reading = scale("walk", "50.8 mm")
+    >>> reading.weakest, reading.strongest, reading.told
+    ('soft', 'soft', 'Walking on it: the boot sank 50.8 mm')
+    """
+    row = test_row(test)
+    name, unit = str(row["test"]), str(row["unit"])
+    words = table(str(row["words"])) if row["words"] else None
+    if words is not None and (not unit or _is_word(value)):
+        return _by_word(row, words, value)
+    if name == "straightedge" and isinstance(value, str) and (told_both := _UNDER.fullmatch(value.strip())):
+        return _under_length(row, *told_both.groups())
+    if isinstance(value, str) and unit == "mm/blow":
+        value = _PER_BLOW.sub("", value)
+    amount = printed(to_unit(name, value, unit, float(row["low"]), float(row["high"]), why=str(row["help"])))
+    plain = f"{amount:g} {_SPOKEN.get(unit, unit)}"
+    written = value.strip() if isinstance(value, str) and _has_unit(value) else plain
+    weakest, strongest, cbr, source = _by_number(row, name, amount, soil)
+    told = str(row["number_phrase"]).format(value=written)
+    return Scaled(weakest, strongest, cbr, amount, written, told, source)
+
+
+def _under_length(row: Mapping[str, Cell], gap: str, length: str) -> Scaled:
+    """Return what a gap under a straightedge of another length says: the classes between its least and its greatest."""
+    for what, given, example in (("gap", gap, "1 in"), ("straightedge", length, "8 ft")):
+        if not _has_unit(given):
+            raise InputError(f"{what} is {shown(given)}; it must have its unit, as in '{example}': '1 in under 8 ft'")
+    amount = to_unit("gap", gap, "in", float(row["low"]), float(row["high"]), why=str(row["help"]))
+    least, most = gap_under_six_feet(amount, to_unit("straightedge", length, "ft"))
+    bands = table(str(row["bands"]))
+    worst, best = bands.band("gap under 6 ft", most), bands.band("gap under 6 ft", least)
+    written = f"{gap} under {length}"
+    told = f"Looking at the old pavement: a gap of {gap} under a straightedge of {length}"
+    source = f"{_cited(bands, str(worst['trust']))}; carried over to 6 ft by basecalc's own choice [own]"
+    return Scaled(str(worst["weakest"]), str(best["strongest"]), None, most, written, told, source)
+
+
+def _is_word(value: Any) -> bool:
+    return isinstance(value, str) and bool(value.strip()) and not any(character.isdigit() for character in value)
+
+
+def _has_unit(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return True
+    return False
+
+
+def _by_word(row: Mapping[str, Cell], words: Table, value: Any) -> Scaled:
+    name, unit = str(row["test"]), str(row["unit"])
+    try:
+        entry = words.exact(choice(name, value, words.keys()))
+    except InputError:
+        ways = f"it must be one of: {', '.join(words.keys())}" + (f"; or a number ({unit})" if unit else "")
+        raise InputError(f"{name} is {shown(value)}; {ways}") from None
+    told = str(row["word_phrase"]).format(value=entry["meaning"])
+    source = _cited(words, str(entry["trust"]))
+    return Scaled(str(entry["weakest"]), str(entry["strongest"]), None, None, str(entry["word"]), told, source)
+
+
+def _by_number(row: Mapping[str, Cell], name: str, amount: float, soil: str) -> tuple[str, str, float | None, str]:
+    if row["bands"]:
+        bands = table(str(row["bands"]))
+        band = bands.band(name, amount)
+        return str(band["weakest"]), str(band["strongest"]), None, _cited(bands, str(band["trust"]))
+    if name == "spt":
+        by_blows = table("spt_classes")
+        found = str(by_blows.band(name, amount)["class"])
+        return found, found, None, by_blows.cited
+    if name in ("pocket", "vane"):
+        return _by_shear(name, amount)
+    if name == "cone":
+        cbr, source = cone_cbr(amount, soil), table("cone_equations").cited
+    else:
+        cbr, source = amount, "measured; class: " + table("cbr_classes").cited
+    found = class_of_cbr(cbr)
+    return found, found, usable(cbr), source
+
+
+def _by_shear(name: str, amount: float) -> tuple[str, str, float | None, str]:
+    """Return class and CBR by unconfined strength; the weaker class where table and CBR band differ by a hair.
+
+    The bounds of the printed table fall at CBR 0.399, 0.798 ...; the bands of CBR are rounded to 0.4, 0.8 ...
+    """
+    link = table("shear_strength")
+    unconfined_per_cohesion = float(link.exact("qu per cu")["value"])
+    unconfined = printed(amount if name == "pocket" else amount * unconfined_per_cohesion)
+    cbr = cbr_of_cohesion(unconfined / unconfined_per_cohesion * TSF_KPA)
+    by_table = str(table("qu_classes").band(name, unconfined)["class"])
+    found = min(by_table, class_of_cbr(cbr), key=rank)
+    return found, found, usable(cbr), f"{table('qu_classes').cited}; CBR: {link.cited}"
+
+
+def usable(cbr: float) -> float | None:
+    """Return the bearing ratio [%], or nothing where it is too low to be a number to design with.
+
+    Examples
+    --------
+    >>> usable(0.4), usable(0.01)
+    (0.4, None)
+    """
+    return cbr if cbr >= LEAST_CBR else None
+
+
+def _cited(printed_table: Table, trust: str) -> str:
+    """Return the source of one row: the print, or our own closing of a gap between its rows."""
+    if trust == "own" and printed_table.trust == "own":
+        return f"basecalc's own choice, on the weak side, for the {printed_table.title} [own]"
+    if trust == "own":
+        silent = f"{printed_table.title} ({printed_table.source})"
+        return f"basecalc's own choice, on the weak side, where the rule for {silent} is silent [own]"
+    return ", ".join(part for part in (str(printed_table.source), printed_table.place, f"[{trust}]") if part)
+
+
+def pavement_rule(name: str) -> float:
+    """Return one of the numbers by which an old pavement is judged.
+
+    Examples
+    --------
+    >>> pavement_rule("age without settlement")
+    10.0
+    """
+    return float(table("pavement_rules").exact(name)["value"])
+
+
+def gap_under_six_feet(gap_in: float, straightedge_ft: float) -> tuple[float, float]:
+    """Return the least and the greatest gap that a 6 ft straightedge would show [in], from a gap under another length.
+
+    A sag that is one even curve has gaps as the squares of the lengths; a narrow rut has the same gap under both. What
+    lies between is left open, so that the classes that follow are an interval.
+
+    Examples
+    --------
+    >>> gap_under_six_feet(0.75, 6.0), gap_under_six_feet(1.0, 10.0)
+    ((0.75, 0.75), (0.36, 1.0))
+    """
+    gap = number("gap", gap_in, "in", 0.0)
+    length = number(
+        "straightedge", printed(straightedge_ft), "ft", pavement_rule("shortest straightedge"),
+        pavement_rule("longest straightedge"),
+        why="the rule is made for 6 ft, and a gap under a length far from it says too little",
+    )  # fmt: skip
+    curved = gap * (pavement_rule("straightedge of the rule") / length) ** 2
+    return printed(min(gap, curved)), printed(max(gap, curved))
+
+
+def settled_gap_in() -> float:
+    """Return the gap under a 6 ft straightedge from which a pavement counts as settled [in]."""
+    return float(table("straightedge_gap").rows[0]["below"])
+
+
+HAMMER_FACTORS: Final[tuple[float, ...]] = tuple(float(row["factor"]) for row in table("cone_hammers").rows)
+
+
+def hammer_factor(hammer: Any) -> float:
+    """Return what a blow of a hammer counts, by its weight.
+
+    Parameters
+    ----------
+    hammer
+        The weight of the hammer, 8 or 4.6 [kg]: a number, or text such as ``"4.6 kg"``.
+
+    Raises
+    ------
+    InputError
+        Nothing, or a hammer there is not.
+
+    Examples
+    --------
+    >>> hammer_factor("8 kg"), hammer_factor(4.6)
+    (1.0, 2.0)
+
+    References
+    ----------
+    FM-5-430-00-2, App. J: the light hammer counts essentially twice; [read].
+    """
+    known = table("cone_hammers")
+    weight = f"{hammer:g}" if isinstance(hammer, int | float) and not isinstance(hammer, bool) else str(hammer or "")
+    spelled = weight.casefold().replace(" ", "").removesuffix("kg").replace(",", ".").removesuffix(".0")
+    for row in known.rows:
+        if str(row["hammer"]).removesuffix(" kg") == spelled:
+            return float(row["factor"])
+    raise InputError(f"hammer is {shown(hammer)}; it must be one of: {', '.join(known.keys())}")
+
+
+def hammer_of(factor: float) -> str:
+    """Return the hammer whose blow counts so much.
+
+    Examples
+    --------
+    >>> hammer_of(2.0)
+    '4.6 kg'
+    """
+    return next(str(row["hammer"]) for row in table("cone_hammers").rows if row["factor"] == factor)
+
+
+def cone_curves(soil: str = "") -> tuple[str, ...]:
+    """Return which curves may hold for a soil: any of them where none is named.
+
+    Examples
+    --------
+    >>> cone_curves("sand"), cone_curves("clay"), cone_curves()
+    (('general',), ('CL', 'CH'), ('general', 'CL', 'CH'))
+    """
+    return soil_named(soil).cone if soil else tuple(table("cone_equations").keys())
+
+
+def cone_curve(soil: str = "") -> str:
+    """Return the weakest of the curves that may hold for a soil.
+
+    Notes
+    -----
+    The curves are in one order at every index from 10 mm/blow on, and CL is the weakest of them wherever it is used:
+    general 292/DPI^1.12 lies above CL 1/(0.017019 DPI)^2 from 16.5 mm/blow, and below CH 1/(0.002871 DPI) everywhere.
+
+    Examples
+    --------
+    >>> cone_curve("sand"), cone_curve("clay"), cone_curve("lab-tested fat clay"), cone_curve()
+    ('general', 'CL', 'CH', 'CL')
+    """
+    return min(cone_curves(soil), key=lambda curve: _by_rule(curve, 40.0))
+
+
+def cone_cbr(mm_per_blow: float, soil: str = "", hammer_factor: float = 1.0) -> float:
+    """Return the bearing ratio [%] that the cone penetrometer's index stands for, 100 at the most.
+
+    Parameters
+    ----------
+    mm_per_blow
+        Penetration of one blow [mm/blow]; times the hammer factor it must lie from 1 to 350.
+    soil
+        One of `basecalc.ground.readings.SOILS`; nothing where it is not named.
+    hammer_factor
+        1 for the 8 kg hammer, 2 for the 4.6 kg hammer.
+
+    Raises
+    ------
+    OutOfRangeError
+        An index outside 1 to 350 mm per blow, or a hammer there is not.
+
+    Notes
+    -----
+    In lean clay (CL) the clay curve holds wherever it gives less than 10, which is beyond 18.58 mm/blow; before that
+    the curve for all soils. So from 18.58 to 20.34 mm/blow, where the curve for all soils is still above 10, the
+    weaker of the two is taken. Where the word for a soil, or none, lets several curves apply, the weakest of them is
+    taken: fat clay takes its own curve only where a laboratory found it.
+
+    Examples
+    --------
+    >>> round(cone_cbr(20, "sand"), 2), round(cone_cbr(30, "CL"), 2), round(cone_cbr(30), 2)
+    (10.19, 3.84, 3.84)
+
+    References
+    ----------
+    ASTM-D6951, equations for all soils, CL and CH; [read]. FM-5-430-00-2, App. J, hammers; [read].
+    """
+    if hammer_factor not in HAMMER_FACTORS:
+        raise OutOfRangeError(
+            f"hammer factor is {shown(hammer_factor)}; it must be 1 (8 kg hammer) or 2 (4.6 kg hammer)"
+        )
+    limits = table("reading_tests").exact("cone")
+    per_blow = number("cone", mm_per_blow, "mm/blow", 0, above=True)
+    index = number("cone", per_blow * hammer_factor, "mm/blow", float(limits["low"]), float(limits["high"]),
+                   why="millimetres per blow of the 8 kg hammer, not inches")  # fmt: skip
+    return min(MOST_CBR, *(_by_rule(curve, index) for curve in cone_curves(soil)))
+
+
+def _by_rule(curve: str, index: float) -> float:
+    """Return the bearing ratio by a curve where it is used, by the curve for all soils otherwise."""
+    cbr = _on_curve(curve, index)
+    used = printed(cbr) < float(table("cone_equations").exact(curve)["used_below"])
+    return cbr if used else _on_curve("general", index)
+
+
+def _on_curve(curve: str, index: float) -> float:
+    row = table("cone_equations").exact(curve)
+    penetration: float = (float(row["factor"]) * index) ** float(row["exponent"])
+    return float(row["numerator"]) / penetration
+
 
 MOISTURES: Final = ("dry", "moist", "wet", "frozen")
 _FROZEN: Final = "frozen"
@@ -37,7 +428,7 @@ class Reading:
     moisture
         One of `MOISTURES`, or nothing.
     soil
-        A soil of `basecalc.ground.soils.SOILS`, or nothing.
+        A soil of `basecalc.ground.readings.SOILS`, or nothing.
     note
         Anything else worth keeping.
     told
@@ -58,29 +449,7 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What a reading says about the ground.
-
-    Parameters
-    ----------
-    reading
-        The reading itself.
-    weakest, strongest
-        The classes it leaves open, after the rules for dry and frozen ground: all of them where it does not count.
-    cbr
-        Bearing ratio [%] where the test measures one, after the same rules.
-    as_read
-        Weakest, strongest and CBR before those rules.
-    sentence
-        The reading and its meaning in words a client understands.
-    source
-        Where the step from reading to class was published, and how far that is trusted.
-    label
-        The reading in short, as a complaint names it: ``walk 2.5 in``.
-    amount
-        The number read in the test's unit; nothing where a word was read.
-    counts
-        Whether it says anything about the ground: a reading of frozen ground does not.
-    """
+    """What a reading says about the ground."""
 
     reading: Reading
     weakest: str
@@ -131,15 +500,6 @@ def test_help(test: str) -> str:
 def in_edition(test: str, value: float | str, units: str) -> float | str:
     """Return a reading with its metric unit where a plain number of a metric sheet is not in the test's own unit.
 
-    Parameters
-    ----------
-    test
-        One of `TESTS`.
-    value
-        What was read.
-    units
-        'us' or 'metric'.
-
     Examples
     --------
     >>> in_edition("walk", 60, "metric"), in_edition("walk", "2 in", "metric"), in_edition("walk", 2, "us")
@@ -158,21 +518,6 @@ def find(reading: Reading, *, class_down: bool = True) -> Finding:
     Fine soil read dry is taken one class down, because it weakens when it gets wet; a soil that is not noted counts as
     fine. The class bounds double from class to class, so a measured CBR is halved with it, and never stays above what
     the class allows. A reading of frozen ground, fine or coarse, is kept and counts for nothing: ice binds the soil.
-
-    Parameters
-    ----------
-    reading
-        The reading.
-    class_down
-        Whether the rule for dry ground is followed; an owner may turn it off.
-
-    Raises
-    ------
-    InputError
-        An unknown test, word, moisture or soil; a missing value or one of another kind; a test for fine soil in a
-        coarse one.
-    OutOfRangeError
-        A number outside the test's limits.
 
     Examples
     --------

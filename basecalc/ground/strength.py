@@ -1,26 +1,293 @@
-"""Readings of a spot become its strength, spots become the strength of an area; the weakest wins, in the open."""
+"""What was found at a place and calls for a caution, told by a key that the table of cautions knows.
 
-from collections.abc import Sequence
+Which of several strengths governs: the weakest, or the capped lower quartile where the owner asks for it.
+What to test next at a spot or in an area, and what about an area must catch the eye.
+Readings of a spot become its strength, spots become the strength of an area; the weakest wins, in the open.
+"""
+
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from statistics import median, quantiles
 from typing import Any, Final
 
-from basecalc.brief import brief
-from basecalc.errors import BasecalcError, InputError
-from basecalc.ground.advice import (
-    ENGINEER,
-    ENOUGH,
-    frozen_flags,
-    place_flags,
-    rod_facts,
-    rod_flags,
-    season_advice,
-    spot_advice,
-)
-from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, rank, strength, strong_edge
-from basecalc.ground.facts import Fact
-from basecalc.ground.governing import Chosen, area_rule, choose, counted
+from basecalc.core.errors import BasecalcError, InputError
+from basecalc.core.numbers import brief, choice, printed
+from basecalc.core.published import table
+from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, middle, rank, strength, strong_edge, weak_edge
 from basecalc.ground.readings import THAW, Finding, Reading, find, ground_words
-from basecalc.tables import table
+
+ALWAYS: Final = "always"
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One finding that calls for cautions; any room may bring its own."""
+
+    key: str
+    area: str = ""
+    spot: str = ""
+    found: str = ""
+
+    @property
+    def place(self) -> str:
+        """Where it was found, in words; nothing where it holds for the whole job."""
+        return ", ".join(part for part in (self.area, self.spot) if part)
+
+
+def keys() -> tuple[str, ...]:
+    """Return every key that cautions are looked up by.
+
+    Examples
+    --------
+    >>> "water" in keys()
+    True
+    """
+    return tuple(dict.fromkeys(str(row["when"]) for row in table("cautions").rows if row["when"] != ALWAYS))
+
+
+RULES: Final = ("auto", "weakest", "quartile", "lower quartile")
+CLASS_EDGES: Final = ("weak", "middle")
+
+
+def area_rule(name: str) -> float:
+    """Return one of the numbers by which spots become an area.
+
+    Examples
+    --------
+    >>> area_rule("spots for the lower quartile")
+    4.0
+    """
+    return float(table("area_rules").exact(name)["value"])
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """What several strengths come to."""
+
+    strength: Strength
+    position: int | None
+    how: str
+
+
+def known_cbr(value: Strength, class_edge: str) -> float:
+    """Return the bearing ratio [%] that a strength counts with: the measured one, or the edge or middle of its class.
+
+    Examples
+    --------
+    >>> known_cbr(Strength("stiff"), "weak"), known_cbr(Strength("stiff", 2.1), "weak")
+    (1.6, 2.1)
+    """
+    if value.cbr is not None:
+        return value.cbr
+    word = value.strength_class
+    return middle(word) if class_edge == "middle" and rank(word) else weak_edge(word)
+
+
+def counted(value: Strength, *, walked: bool, allowance: float) -> Strength:
+    """Return the strength of a spot as it counts for its area.
+
+    Notes
+    -----
+    counted CBR = max(weak edge of the class, allowance x measured CBR). 0.7 is half a class (bands double, 1/sqrt 2): a
+    class at its weak edge lies as far below its own middle. Common practice, no source; tried on random ground.
+
+    Examples
+    --------
+    >>> counted(Strength("stiff", 3.0), walked=False, allowance=0.7).cbr
+    2.1
+    >>> counted(Strength("stiff", 2.0), walked=False, allowance=0.7).cbr
+    1.6
+    """
+    if value.cbr is None or walked:
+        return value
+    cbr = printed(max(weak_edge(value.strength_class), allowance * value.cbr))
+    return Strength(value.strength_class, cbr, value.cbr) if cbr < value.cbr else value
+
+
+def choose(names: Sequence[str], values: Sequence[Strength], rule: str, class_edge: str) -> Chosen:
+    """Return the strength that several come to, which of them governs, and the rule in words.
+
+    Parameters
+    ----------
+    names, values
+        The strengths as they count, each with a name.
+    rule
+        One of `RULES`; 'auto' is 'weakest', 'quartile' short for 'lower quartile'.
+    class_edge
+        One of `CLASS_EDGES`: where in its band a class without a CBR is designed.
+
+    Raises
+    ------
+    InputError
+        No such rule or edge, or a lower quartile of too few CBRs.
+
+    Notes
+    -----
+    lower quartile = min(Q1, 1.25 x the weakest measured, every class without a CBR), with Q1 the (n + 1) quartile of
+    the measured CBRs; very soft ground governs in any case. So it never rises for a weaker spot.
+
+    Examples
+    --------
+    >>> choose(["A", "B"], [Strength("stiff"), Strength("soft")], "auto", "weak").how
+    'the weakest of 2 spots: B'
+
+    References
+    ----------
+    TM-5-818-8, sec. 2-7a (lower quartile); [read]. The weakest spot, and the cap: common practice, no source.
+    """
+    rule, edge = choice("rule", rule, RULES), choice("class edge", class_edge, CLASS_EDGES)
+
+    def designed(position: int) -> tuple[float, int, str]:
+        return known_cbr(values[position], edge), rank(values[position].strength_class), names[position]
+
+    places = range(len(values))
+    measured = [place for place in places if values[place].cbr is not None]
+    least = int(area_rule("spots for the lower quartile"))
+    quartile = rule in RULES[2:]
+    if quartile and len(measured) < least:
+        raise InputError(
+            f"rule is '{rule}' with {len(measured)} measured CBRs; it needs at least {least} "
+            "('auto' and 'weakest' take any number)"
+        )
+    if len(values) == 1:
+        return Chosen(values[0], 0, "the only spot")
+    weakest = min(places, key=designed)
+    if not quartile:
+        return Chosen(values[weakest], weakest, f"the weakest of {len(values)} spots: {names[weakest]}")
+    if softest := [place for place in places if values[place].strength_class == CLASSES[0]]:
+        governing = min(softest, key=designed)
+        return Chosen(
+            values[governing], governing, f"{names[governing]} is very soft, which governs whatever the other spots are"
+        )
+    most = area_rule("quartile above the weakest")
+    lowest = values[min(measured, key=designed)]
+    first = quantiles([known_cbr(values[place], edge) for place in measured], n=4)[0]
+    capped = printed(min(first, most * known_cbr(lowest, edge)))
+    words = (
+        f"lower quartile of {len(measured)} measured bearing ratios, at most {most:g} times the weakest, "
+        f"{capped:.2g} % (TM 5-818-8, sec. 2-7a; the owner's rule)"
+    )
+    by_class = min((place for place in places if values[place].cbr is None), key=designed, default=None)
+    if by_class is not None and known_cbr(values[by_class], edge) < capped:
+        return Chosen(values[by_class], by_class, f"{names[by_class]}, known by class only, is weaker than the {words}")
+    word = max(class_of_cbr(capped), lowest.strength_class, key=rank)
+    return Chosen(Strength(word, capped), None, f"the {words}")
+
+
+ENGINEER: Final = (
+    "Very soft ground is beyond the rules of the trade: have a licensed soils engineer look at it before it is priced"
+)
+ENOUGH: Final = "No further test is needed here"
+# Rough tests that carry on where the earlier ones leave off: the strongest class at which each can still tell.
+_LADDER: Final = (
+    ("walk", "stiff", "walk over it and measure how deep the boot sinks"),
+    ("pickup", "very stiff", "drive an empty pickup over it and measure the rut"),
+    ("dump truck", "hard", "drive a loaded dump truck over it and measure the rut"),
+)
+
+
+def season_advice(findings: Sequence[Finding]) -> str:
+    """Return what to do about a reading of frozen ground, or of dry ground taken one class down; nothing otherwise."""
+    if not all(finding.counts for finding in findings):
+        return "Read it again when the ground has thawed: what was read in frozen ground does not count"
+    if any(
+        finding.reading.moisture.strip().casefold() == "dry"
+        and (finding.weakest, finding.strongest, finding.cbr) != finding.as_read
+        for finding in findings
+    ):
+        return "Read it again after a wet spell: what holds then needs no class down, and may save stone"
+    return ""
+
+
+def spot_advice(
+    findings: Sequence[Finding], weakest: str, strongest: str, cbr: float | None, conflicts: Sequence[str]
+) -> str:
+    """Return what to test next at a spot, in one sentence."""
+    if weakest == CLASSES[0] and (weakest == strongest or cbr is not None):
+        return f"{ENGINEER}."
+    done = {finding.reading.test.strip().casefold() for finding in findings}
+    if weakest == CLASSES[0]:
+        first = "stand on it and measure how deep the boot sinks" if "stand" not in done else "test it with a cone"
+        return f"Very soft ground is not ruled out: {first}; if it stays so, a licensed soils engineer must look at it."
+    if season := season_advice(findings):
+        return f"{season}."
+    if conflicts:
+        return "The readings disagree: test the same place with a cone before the weaker one is paid for in stone."
+    if cbr is not None:
+        return f"{ENOUGH}."
+    if weakest == strongest:
+        return "A cone test would give a number, which can save stone."
+    if done == {"straightedge"}:
+        return "Open a test hole through the old pavement and test the ground below with a thumb or a cone."
+    for test, up_to, what in _LADDER:
+        if rank(weakest) < rank(up_to) and not done & {name for name, *_ in _LADDER[_position(test) :]}:
+            return f"{weakest.capitalize()} to {strongest} is left open: {what}, or test it with a cone, to narrow it."
+    return f"{weakest.capitalize()} to {strongest} is left open: a cone test would narrow it, and can save stone."
+
+
+def _position(test: str) -> int:
+    return [name for name, *_ in _LADDER].index(test)
+
+
+def frozen_flags(spots: Sequence[str]) -> list[str]:
+    """Return a sentence for each spot that was read in frozen ground only."""
+    return [
+        f"{name} was read in frozen ground only and does not count: test it again when it has thawed." for name in spots
+    ]
+
+
+def rod_flags(rods: Sequence[tuple[str, float]]) -> list[str]:
+    """Return a sentence for each spot where the rod went in far deeper than at its neighbours.
+
+    Examples
+    --------
+    >>> rod_flags([("A", 6.0), ("B", 5.0), ("C", 24.0)])[0][:55]
+    'At C the rod went in 24 in, at its neighbours 5.5 in: p'
+    """
+    return [
+        f"At {name} the rod went in {depth:.3g} in, at its neighbours {usual:.3g} in: probably loose backfill there; "
+        "open a test hole before the price is given."
+        for name, depth, usual in _standing_out(rods)
+    ]
+
+
+def rod_facts(area: str, rods: Sequence[tuple[str, float]]) -> list[Fact]:
+    """Return the same as findings that call for the cautions of fill."""
+    return [
+        Fact("fill", area, name, "a steel rod went in far deeper than beside it") for name, *_ in _standing_out(rods)
+    ]
+
+
+def _standing_out(rods: Sequence[tuple[str, float]]) -> Iterator[tuple[str, float, float]]:
+    """Yield each spot whose rod went in far deeper than at its neighbours, with its depth and their median [in]."""
+    times, least = area_rule("rod stands out above"), area_rule("rod stands out by")
+    for position, (name, depth) in enumerate(rods):
+        others = [other for place, (_, other) in enumerate(rods) if place != position]
+        if others and printed(depth) > printed(times * median(others)) and printed(depth - median(others)) >= least:
+            yield name, depth, median(others)
+
+
+def place_flags(strength_class: str, *, new_build: bool, near_foundation: bool, old_pavement: bool) -> list[str]:
+    """Return a sentence for what the place itself brings with it."""
+    flags = []
+    if new_build:
+        flags.append(
+            "New-build plot: the ground is fill that settles for years, most of all next to the foundation; granular "
+            "fill placed there now is cheaper than digging later, and fill that nobody compacted is a matter for a "
+            "licensed engineer."
+        )
+    if near_foundation:
+        flags.append(
+            "The area lies along a foundation, where the backfill is often loose: test it there by itself, and never "
+            "dig below the foundation."
+        )
+    if old_pavement and rank(strength_class) >= rank("stiff"):
+        flags.append(
+            f"The ground under the old pavement is {strength_class}: its base can probably stay; measure how thick and "
+            "how clean it is before it is dug out."
+        )
+    return flags
+
 
 OLD_PAVEMENT: Final = "old pavement"  # it speaks for weaker ground than was read
 SOUND_GROUND: Final = "sound ground"  # the fill that was read is dug out
@@ -28,26 +295,7 @@ SOUND_GROUND: Final = "sound ground"  # the fill that was read is dug out
 
 @dataclass(frozen=True, slots=True)
 class SpotStrength:
-    """How strong the ground is at one spot.
-
-    Parameters
-    ----------
-    name
-        The spot.
-    findings
-        What each reading there says, in the order read.
-    weakest, strongest
-        The classes that all readings leave open; where they conflict, those of the weakest.
-    cbr
-        The lowest measured bearing ratio [%], cut off where the hand and truck tests end; nothing where none was
-        measured, or where these tests show very soft ground.
-    decided_by
-        The finding that the result rests on.
-    conflicts
-        A sentence for each reading that disagrees with the weakest one.
-    test_next
-        What to test next, in one sentence.
-    """
+    """How strong the ground is at one spot."""
 
     name: str
     findings: tuple[Finding, ...]
@@ -73,38 +321,7 @@ class SpotStrength:
 
 @dataclass(frozen=True, slots=True)
 class AreaStrength:
-    """How strong the ground of an area is taken to be, and why.
-
-    Parameters
-    ----------
-    name
-        The area.
-    spots
-        Its spots.
-    strength
-        What the base is designed for.
-    rule
-        How the spots became one strength, in words.
-    conflicts
-        The disagreements at its spots.
-    flags
-        What must catch the eye before the price is given.
-    test_next
-        What to test next, in one sentence.
-    governed_by
-        The spot that governs; nothing where the lower quartile of many does, or what overrules the readings.
-    facts
-        Findings that call for cautions, each by its key.
-    overruled
-        What the strength rests on where the readings do not decide it, `OLD_PAVEMENT` or `SOUND_GROUND`; nothing where
-        they do.
-    walked
-        Whether the whole area was walked and its softest place tested, so that measured spots count as measured.
-    allowance
-        Share of a measured CBR that counts where it was not.
-    spot_rule
-        The owner's rule, 'weakest' or 'quartile'.
-    """
+    """How strong the ground of an area is taken to be, and why."""
 
     name: str
     spots: tuple[SpotStrength, ...]

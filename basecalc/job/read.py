@@ -1,7 +1,12 @@
-"""A job file becomes a job, or one sentence that says what is wrong with it and where."""
+"""An area whose strip along the foundation is an area of its own: the strip first, then what is left.
 
+From the checked keys of a job file to areas in metres and spots with their readings.
+A job file becomes a job, or one sentence that says what is wrong with it and where.
+"""
+
+import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import replace
 from difflib import get_close_matches
@@ -10,16 +15,322 @@ from typing import Any, Final
 
 from pydantic import BaseModel, ValidationError
 
-from basecalc.checks import counted, shown
-from basecalc.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
-from basecalc.files import whole_file
-from basecalc.job.build import build_areas, build_spots, numbered
-from basecalc.job.fields import AreaFields, FileFields, JobTable, ReadingFields, SpotFields
-from basecalc.job.findings import HoleFields, SeenFields
-from basecalc.job.frost import ClimateFields, FrostFields, climate
-from basecalc.job.logs import LogRowFields
-from basecalc.job.record import Job
-from basecalc.validation import Place, refusals, words
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
+from basecalc.core.files import whole_file
+from basecalc.core.numbers import plural, shown
+from basecalc.core.records import Place, refusals, words
+from basecalc.core.units import FOOT_M
+from basecalc.ground.classes import Strength
+from basecalc.ground.cone_log import Design
+from basecalc.ground.old_pavement import Pavement, Seen
+from basecalc.ground.readings import Reading, find, in_edition
+from basecalc.job.fields import (
+    ROWS_OF_THE_JOB,
+    AreaFields,
+    ClimateFields,
+    FileFields,
+    FrostFields,
+    HoleFields,
+    JobTable,
+    LogRowFields,
+    ReadingFields,
+    SeenFields,
+    SpotFields,
+    climate,
+    design_readings,
+    frost_soil,
+    log_content,
+    loose_fill,
+    pavement,
+    require_strip,
+    spot_designs,
+)
+from basecalc.job.record import Job, JobArea, Spot
+from basecalc.plan import shapes
+from basecalc.plan.area import (
+    DIMENSIONS,
+    OPTIONAL_DIMENSIONS,
+    Part,
+    falls,
+    open_corners,
+    open_edge_m,
+    plan_shape,
+    require_fill,
+    require_pavement,
+    split_falls,
+    split_strip,
+)
+
+
+def strip_name(area: str) -> str:
+    """Return what the strip along the foundation of an area is called.
+
+    Examples
+    --------
+    >>> strip_name("Driveway")
+    'Driveway at the foundation'
+    """
+    return f"{area} at the foundation"
+
+
+def split_area(
+    area: JobArea, width_m: float, open_ends: int | None, strength: Strength | None
+) -> tuple[JobArea, JobArea]:
+    """Return what is left of an area, and the strip along its foundation.
+
+    The strip takes the foundation, its fill, the loose fill and what sank there with it; edge restraint goes with the
+    open edge. On loose fill no old base stays. The finish falls along the building as that of the whole, and away from
+    it each part has its share.
+    """
+    whole = Part(area.area_m2, area.perimeter_m, area.open_edge_m, area.corners, area.extent_m)
+    strip, rest = split_strip(whole, area.foundation_edge_m, width_m, open_ends, rectangle=area.shape == "rectangle")
+    along = min(strip.open_edge_m, area.edge_restraint_m)
+    falls = None if area.fall_m is None else split_falls(whole, rest, area.foundation_edge_m, width_m, area.fall_m)
+    cut = area.shape == "rectangle" and rest.extent_m != area.extent_m
+    seen = area.pavement.seen if area.pavement else ()
+    left = replace(
+        area,
+        shape="rectangle" if cut else "measured",
+        area_m2=rest.area_m2,
+        perimeter_m=rest.perimeter_m,
+        open_edge_m=rest.open_edge_m,
+        corners=rest.corners,
+        extent_m=rest.extent_m,
+        foundation_edge_m=0.0,
+        foundation_fill_depth_m=0.0,
+        foundation_fill_width_m=0.0,
+        edge_restraint_m=area.edge_restraint_m - along,
+        loose_fill=None,
+        footing_m=None,
+        fall_m=falls[1] if falls else None,
+        pavement=_seen_at(area.pavement, [one for one in seen if one.where != "foundation"]),
+    )
+    beside = replace(
+        area,
+        name=strip_name(area.name),
+        shape="rectangle",
+        area_m2=strip.area_m2,
+        perimeter_m=strip.perimeter_m,
+        open_edge_m=strip.open_edge_m,
+        corners=strip.corners,
+        extent_m=strip.extent_m,
+        keep_old_base=False,
+        foundation_fill_width_m=width_m,
+        edge_restraint_m=along,
+        strength=strength,
+        note="",
+        strip_of=area.name,
+        fall_m=falls[0] if falls else None,
+        pavement=_seen_at(area.pavement, [one for one in seen if one.where == "foundation"]),
+    )
+    return left, beside
+
+
+def _seen_at(pavement: Pavement | None, seen: Sequence[Seen]) -> Pavement | None:
+    return None if pavement is None else replace(pavement, seen=tuple(seen))
+
+
+_ALL_DIMENSIONS: Final = tuple(
+    dict.fromkeys(
+        [key for sets in DIMENSIONS.values() for keys in sets for key in keys]
+        + [key for keys in OPTIONAL_DIMENSIONS.values() for key in keys]
+    )
+)
+_METRES: Final = re.compile(r"\d m2?\b")
+
+
+def numbered(what: str, position: int, name: str) -> str:
+    """Return how a refusal names one of several tables of a file.
+
+    Examples
+    --------
+    >>> numbered("area", 2, "Parking")
+    'area 2 "Parking"'
+    """
+    short = name if len(name) <= 40 else name[:37] + "..."
+    return f'{what} {position} "{short}"' if short else f"{what} {position}"
+
+
+def build_areas(fields: FileFields, where: str) -> tuple[tuple[JobArea, ...], list[BasecalcError]]:
+    """Return the areas of a job file, and everything wrong with them."""
+    built: list[JobArea] = []
+    wrong: list[BasecalcError] = []
+    seen: dict[str, int] = {}
+    for position, area in enumerate(fields.area, 1):
+        place = f"{where}, {numbered('area', position, area.name)}"
+        for name in _names(area):
+            first = seen.setdefault(name.casefold(), position)
+            if first != position:
+                wrong.append(InputError(f"name stands twice, area {first} has it too; it must be its own", where=place))
+        try:
+            built += _areas(area, fields)
+        except BasecalcError as error:
+            wrong.append(error.at(place))
+    return tuple(built), wrong
+
+
+def _names(area: AreaFields) -> tuple[str, ...]:
+    """Return the names that an area of the file takes up: its own, and that of its strip."""
+    return (area.name, strip_name(area.name)) if area.foundation_strip else (area.name,)
+
+
+def _areas(area: AreaFields, fields: FileFields) -> tuple[JobArea, ...]:
+    """Return an area of the file, or the two that it is split into."""
+    made = _area(area, fields)
+    if not area.foundation_strip:
+        return (made,)
+    strength, name = area.foundation_strip_strength, strip_name(area.name)
+    spots = [spot.name for spot in fields.spot if _stands_for(spot, fields) == name.casefold()]
+    if strength is not None and spots:
+        raise InputError(
+            f"foundation strip strength is given, but spot {shown(spots[0])} was read there; it must be one or "
+            "the other"
+        )
+    return split_area(made, area.foundation_fill_width, area.foundation_strip_open_ends, strength)
+
+
+def _area(area: AreaFields, fields: FileFields) -> JobArea:
+    shape = _shape(area, metric=fields.job.units == "metric")
+    foundation = area.foundation_edge or 0.0
+    open_edge = open_edge_m(shape, foundation, area.open_edge)
+    edge_restraint = open_edge if area.edge_restraint is None else area.edge_restraint
+    require_pavement(area.old_pavement, area.old_pavement_kind)
+    require_strip(area, foundation, area.foundation_fill_width)
+    if not area.foundation_strip:
+        require_fill(area.foundation_fill_depth, area.foundation_fill_width, foundation)
+    spots = [spot for spot in fields.spot if _stands_for(spot, fields) == area.name.casefold()]
+    names = {name.casefold() for one in fields.area for name in _names(one)}
+    strayed = any(_stands_for(spot, fields) not in names for spot in fields.spot)
+    if area.strength is None and not spots and not strayed:  # a spot that names no area is refused by itself
+        raise InputError(
+            "there is no spot with a reading and no strength; add a [[spot]] with area = "
+            f'"{area.name}", or a strength such as strength = "soft" or strength = 2.1 (CBR, %)'
+        )
+    if area.strength is not None and spots:
+        raise InputError(
+            f"strength is given, but spot {shown(spots[0].name)} was read here; it must be one or the other"
+        )
+    soil = area.soil or fields.job.soil
+    if not soil:
+        raise InputError("soil is missing; it must be what is dug here, such as 'clay', here or in [job]")
+    return JobArea(
+        name=area.name,
+        shape=area.shape,
+        area_m2=shape.area_m2,
+        perimeter_m=shape.perimeter_m,
+        open_edge_m=open_edge,
+        corners=open_corners(area.shape, shape, open_edge, area.corners),
+        extent_m=_extent(shape),
+        finish_above_ground_m=area.finish_above_ground,
+        soil=soil,
+        old_pavement_m=area.old_pavement,
+        old_pavement_kind=area.old_pavement_kind,
+        keep_old_base=area.keep_old_base,
+        foundation_edge_m=foundation,
+        foundation_fill_depth_m=area.foundation_fill_depth,
+        foundation_fill_width_m=area.foundation_fill_width,
+        edge_restraint_m=edge_restraint,
+        geotextile=area.geotextile,
+        strength=area.strength,
+        note=area.note,
+        water_table_m=area.water_table,
+        frost=frost_soil(area.frost),
+        pavement=pavement(area, area.old_pavement, area.old_pavement_kind, fields.job.units),
+        loose_fill=loose_fill(area, area.foundation_fill_depth),
+        fill_looked_for=area.loose_fill_depth is not None,
+        footing_m=area.footing_depth,
+        walked=fields.job.walked if area.walked is None else area.walked,
+        fall_m=falls(
+            _extent(shape),
+            area.slope,
+            area.slope_direction,
+            area.fall_length,
+            area.fall_width,
+            turned=area.shape == "rectangle" and (area.length or 0.0) < (area.width or 0.0),
+        ),
+    )
+
+
+def _shape(area: AreaFields, *, metric: bool) -> shapes.PlanShape:
+    """Return the plan shape, refusing dimensions that are missing or that belong to another shape."""
+    given = {key: value for key in _ALL_DIMENSIONS if (value := getattr(area, key)) is not None}
+    try:
+        return plan_shape(area.shape, given)
+    except BasecalcError as error:
+        # The geometry speaks metres, which a reader in feet may take for feet.
+        note = f" (1 m = {1 / FOOT_M:.4g} ft)" if not metric and _METRES.search(error.sentence) else ""
+        raise type(error)(error.sentence + note) from None
+
+
+def _extent(shape: shapes.PlanShape) -> tuple[float, float]:
+    if shape.extent_m is None:
+        raise InputError("length and width are missing; they must be given, rolls are cut to them")
+    return shape.extent_m
+
+
+def _stands_for(spot: SpotFields, fields: FileFields) -> str:
+    """Return the area a spot stands for, in lower case; where there is one area only, it need not be named."""
+    return (spot.area or (fields.area[0].name if len(fields.area) == 1 else "")).casefold()
+
+
+def build_spots(
+    fields: FileFields, where: str, logs: Mapping[str, str] | None = None
+) -> tuple[tuple[Spot, ...], list[BasecalcError]]:
+    """Return the spots of a job file, every reading tried, and everything wrong with them."""
+    names = {name.casefold(): name for area in fields.area for name in _names(area)}
+    built: list[Spot] = []
+    wrong: list[BasecalcError] = []
+    seen: dict[str, int] = {}
+    for position, spot in enumerate(fields.spot, 1):
+        place = f"{where}, {numbered('spot', position, spot.name)}"
+        first = seen.setdefault(spot.name.casefold(), position)
+        if first != position:
+            wrong.append(InputError(f"name stands twice, spot {first} has it too; it must be its own", where=place))
+        area = names.get(_stands_for(spot, fields))
+        if area is None:
+            offered = ", ".join(names.values())
+            wrong.append(InputError(f"area is {shown(spot.area)}; it must be one of: {offered}", where=place))
+            continue
+        readings, more = _readings(spot, area, fields, place)
+        wrong += more
+        drops: tuple[Design, ...] = ()
+        notes: tuple[str, ...] = ()
+        log_text = ""
+        try:
+            soil = _soil(area, fields)
+            log_text = log_content(spot.log, where, logs) if spot.log and not spot.log_rows else ""
+            drops, notes = spot_designs(spot, soil, where, log_text)
+            name = spot.log or ROWS_OF_THE_JOB
+            readings += design_readings(drops, notes, name, fields.job.season, soil, fields.job.units)
+        except BasecalcError as error:
+            wrong.append(error.at(place))
+        log = spot.log or (ROWS_OF_THE_JOB if drops else "")
+        built.append(Spot(spot.name, area, readings, log, drops, notes, log_text, spot.base_bottom))
+    return tuple(built), wrong
+
+
+def _readings(
+    spot: SpotFields, area: str, fields: FileFields, place: str
+) -> tuple[tuple[Reading, ...], Sequence[BasecalcError]]:
+    readings: list[Reading] = []
+    wrong: list[BasecalcError] = []
+    if spot.readings is None and not spot.log and not spot.log_rows:
+        wrong.append(InputError("readings is missing; a spot must have at least one reading, or a log", where=place))
+    for position, one in enumerate(spot.readings or (), 1):
+        value = in_edition(one.test, one.reading, fields.job.units)
+        soil = one.soil or _soil(area, fields)
+        reading = Reading(one.test, value, one.moisture or fields.job.season, soil, one.note)
+        try:
+            find(reading)
+        except BasecalcError as error:
+            wrong.append(error.at(f"{place}, reading {position}"))
+        readings.append(reading)
+    return tuple(readings), wrong
+
+
+def _soil(area: str, fields: FileFields) -> str:
+    return next(one for one in fields.area if area in _names(one)).soil or fields.job.soil
+
 
 _TABLES: Final[Mapping[str, type[BaseModel]]] = {"job": JobTable, "area": AreaFields, "spot": SpotFields}
 _INNER: Final[Mapping[str, type[BaseModel]]] = {
@@ -56,18 +367,7 @@ def load_job(path: str | Path) -> Job:
 
 
 def read_job_file(path: str | Path) -> Mapping[str, Any]:
-    """Return what stands in a job file, not yet checked.
-
-    Parameters
-    ----------
-    path
-        A ``.toml`` file; it is only read.
-
-    Raises
-    ------
-    WorkbookError
-        There is no such file, it is a folder, it is empty, or it is not TOML.
-    """
+    """Return what stands in a job file, not yet checked."""
     where = str(path)
     content = whole_file(path, "a job file (.toml)", "a [job] table and at least one [[area]]", MOST_BYTES)
     try:
@@ -115,13 +415,7 @@ def parse_job(data: Mapping[str, Any], where: str = "job") -> Job:
 
 
 def job_problems(path: str | Path) -> list[BasecalcError]:
-    """Return everything that is wrong with a job file, at once.
-
-    Parameters
-    ----------
-    path
-        A ``.toml`` file; it is only read.
-    """
+    """Return everything that is wrong with a job file, at once."""
     try:
         data = read_job_file(path)
     except WorkbookError as error:
@@ -135,18 +429,7 @@ def checked_job(
     place: Callable[[Place], str] | None = None,
     logs: Mapping[str, str] | None = None,
 ) -> tuple[Job | None, list[BasecalcError]]:
-    """Return the job in a mapping, or None and everything that is wrong with it.
-
-    Parameters
-    ----------
-    data, where
-        As in `parse_job`.
-    place
-        Turns the path of a key, such as ``("area", 1, "width")``, into the place a user finds it at, where that is no
-        table of a job file.
-    logs
-        What stands in the cone logs, by the names the job gives them, where they lie in no file of their own.
-    """
+    """Return the job in a mapping, or None and everything that is wrong with it."""
     fields, wrong = _read_fields(data, where, place)
     if fields is None:
         return None, wrong
@@ -165,18 +448,7 @@ def checked_job(
 
 
 def entered_again(job: Job) -> tuple[Mapping[str, Any], Job]:
-    """Return the mapping that a job was read from, and the job that it gives again, logs and all.
-
-    Parameters
-    ----------
-    job
-        A job that was read, from a file or from a mapping.
-
-    Raises
-    ------
-    InputError
-        It was put together in Python, or changed after it was read: what was entered does not say the same.
-    """
+    """Return the mapping that a job was read from, and the job that it gives again, logs and all."""
     if job.entered is None:
         raise InputError(
             "the job was not read from a job file, a workbook or a form; basecalc.parse_job reads a mapping"
@@ -224,7 +496,7 @@ def _too_many(data: Any, where: str) -> list[BasecalcError]:
     }
     counts = {kind: sum(len(one) for one in held if isinstance(one, list)) for kind, held in lists.items()}
     return [
-        OutOfRangeError(f"the job has {counted(count, kind)}; it must be at most {MOST[kind]:,}", where=where)
+        OutOfRangeError(f"the job has {plural(count, kind)}; it must be at most {MOST[kind]:,}", where=where)
         for kind, count in counts.items()
         if count > MOST[kind]
     ]

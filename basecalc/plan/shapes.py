@@ -1,13 +1,147 @@
-"""Plan shapes of a paved area: area, perimeter, what its corners add to an extended base, and its extent for rolls."""
+"""Straight-edged outlines: their corners checked, and what is measured along their edges.
+
+Plan shapes of a paved area: area, perimeter, what its corners add to an extended base, and its extent for rolls.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import hypot, pi, sqrt, tan
+from math import atan2, degrees, hypot, inf, pi, sqrt, tan
 from typing import Final
 
-from basecalc.checks import number
-from basecalc.errors import OutOfRangeError
-from basecalc.plan.outline import MOST_CORNERS, Point, edges_of, extent, signed_area, turns
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.numbers import number
+
+Point = tuple[float, float]
+Edge = tuple[Point, Point]
+
+FARTHEST_M: Final = 1e5
+MOST_CORNERS: Final = 500
+SAME_POINT_M: Final = 0.001
+SHARPEST_DEG: Final = 1.0  # a sharper corner is a spike: its mitre would be longer than the plot
+_HAIR: Final = 1e-9
+
+
+def edges_of(corners: Sequence[Point]) -> list[Edge]:
+    """Return the edges between the corners, in order, after every check an outline goes through.
+
+    Examples
+    --------
+    >>> edges_of([(0, 0), (4, 0), (0, 3)])[0]
+    ((0.0, 0.0), (4.0, 0.0))
+    """
+    points = _points(corners)
+    edges = list(zip(points, points[1:] + points[:1], strict=True))
+    _refuse_crossing(edges)
+    return edges
+
+
+def signed_area(edges: Sequence[Edge]) -> float:
+    """Return the area inside the edges [m2]: above 0 where they run anticlockwise.
+
+    Examples
+    --------
+    >>> signed_area(edges_of([(0, 0), (0, 3), (4, 0)]))
+    -6.0
+    """
+    x0, y0 = edges[0][0]
+    return sum((a[0] - x0) * (b[1] - y0) - (b[0] - x0) * (a[1] - y0) for a, b in edges) / 2
+
+
+def _points(corners: Sequence[Point]) -> list[Point]:
+    points: list[Point] = []
+    for position, corner in enumerate(corners, 1):
+        if isinstance(corner, str) or not isinstance(corner, Sequence) or len(corner) != 2:
+            raise InputError(f"corner {position} must be two numbers, x and y in m")
+        x, y = (
+            number(f"{axis} of corner {position}", value, "m", -FARTHEST_M, FARTHEST_M)
+            for axis, value in zip("xy", corner, strict=True)
+        )
+        points.append((x, y))
+    if len(points) > 1 and _near(points[0], points[-1]):
+        points.pop()
+    if not 3 <= len(points) <= MOST_CORNERS:
+        raise InputError(f"a polygon of {len(points)} corners cannot be measured; it must have 3 to {MOST_CORNERS}")
+    for position, point in enumerate(points):
+        if _near(points[position - 1], point):
+            raise OutOfRangeError(f"corner {position + 1} stands within 1 mm of the corner before it")
+    return points
+
+
+def _near(a: Point, b: Point) -> bool:
+    return hypot(b[0] - a[0], b[1] - a[1]) < SAME_POINT_M
+
+
+def _side(a: Point, b: Point, c: Point) -> int:
+    """Return on which side of the line a-b the point c lies: 1 left, -1 right, 0 within a hair of it."""
+    ux, uy, vx, vy = b[0] - a[0], b[1] - a[1], c[0] - a[0], c[1] - a[1]
+    cross = ux * vy - uy * vx
+    return 0 if abs(cross) <= _HAIR * hypot(ux, uy) * max(hypot(vx, vy), 1.0) else (1 if cross > 0 else -1)
+
+
+def _between(a: Point, b: Point, c: Point) -> bool:
+    return (
+        min(a[0], b[0]) - _HAIR <= c[0] <= max(a[0], b[0]) + _HAIR
+        and min(a[1], b[1]) - _HAIR <= c[1] <= max(a[1], b[1]) + _HAIR
+    )
+
+
+def _meet(a: Point, b: Point, c: Point, d: Point) -> bool:
+    if _side(a, b, c) * _side(a, b, d) < 0 and _side(c, d, a) * _side(c, d, b) < 0:
+        return True
+    return any(_side(p, q, r) == 0 and _between(p, q, r) for p, q, r in ((a, b, c), (a, b, d), (c, d, a), (c, d, b)))
+
+
+def _refuse_crossing(edges: Sequence[Edge]) -> None:
+    count = len(edges)
+    for i in range(count):
+        for j in range(i + 2, count):
+            if (i, j) != (0, count - 1) and _meet(*edges[i], *edges[j]):
+                raise OutOfRangeError(
+                    f"the outline crosses or touches itself: edge {i + 1} meets edge {j + 1}; list the corners in order"
+                )
+
+
+def turns(edges: Sequence[Edge]) -> list[float]:
+    """Return how far the outline turns at the end of each edge [rad]: above 0 to the left.
+
+    Examples
+    --------
+    >>> [round(turn, 4) for turn in turns(edges_of([(0, 0), (2, 0), (2, 2), (0, 2)]))]
+    [1.5708, 1.5708, 1.5708, 1.5708]
+    """
+    result = []
+    for position, (a, b) in enumerate(edges):
+        c = edges[(position + 1) % len(edges)][1]
+        ux, uy, vx, vy = b[0] - a[0], b[1] - a[1], c[0] - b[0], c[1] - b[1]
+        turn = atan2(ux * vy - uy * vx, ux * vx + uy * vy)
+        if 180.0 - abs(degrees(turn)) < SHARPEST_DEG:
+            where = (position + 1) % len(edges) + 1
+            raise OutOfRangeError(
+                f"the outline folds back on itself at corner {where}; it must open by at least 1 degree"
+            )
+        result.append(turn)
+    return result
+
+
+def extent(edges: Sequence[Edge]) -> tuple[float, float]:
+    """Return length and width of the smallest rectangle that lies along one of the edges and holds them all [m].
+
+    Examples
+    --------
+    >>> extent(edges_of([(0, 0), (4, 0), (0, 3)]))
+    (4.0, 3.0)
+    """
+    best, least = (inf, inf), inf
+    for a, b in edges:
+        run = hypot(b[0] - a[0], b[1] - a[1])
+        ux, uy = (b[0] - a[0]) / run, (b[1] - a[1]) / run
+        along = [p[0] * ux + p[1] * uy for p, _ in edges]
+        across = [p[1] * ux - p[0] * uy for p, _ in edges]
+        length, width = max(along) - min(along), max(across) - min(across)
+        if length * width < least * (1 - _HAIR):
+            best, least = (max(length, width), min(length, width)), length * width
+    return best
+
 
 LONGEST_M: Final = 1000.0  # beyond this a length is a slip of the pen, not a driveway
 TAPE: Final = 0.02  # how far measured sides may disagree
@@ -15,24 +149,7 @@ TAPE: Final = 0.02  # how far measured sides may disagree
 
 @dataclass(frozen=True, slots=True)
 class PlanShape:
-    """An area seen from above.
-
-    Parameters
-    ----------
-    area_m2
-        Its area [m2].
-    perimeter_m
-        The length of its outline [m]; None where only the area was measured.
-    corner_sum
-        What the corners add when the outline is moved outwards by e with mitred corners: the area becomes
-        ``area + perimeter e + corner_sum e2``. One for each outside right angle, less one for each inside one.
-    extent_m
-        Length and width of the smallest rectangle along one of its edges that holds it [m], longer first;
-        None where it is not known.
-    sides
-        Each straight side in order: its length [m], and what the corner at its end is of `corner_sum`. None of a circle
-        or of a measured area.
-    """
+    """An area seen from above."""
 
     area_m2: float
     perimeter_m: float | None
@@ -48,11 +165,6 @@ def _length(name: str, value: float) -> float:
 def rectangle(length_m: float, width_m: float) -> PlanShape:
     """Return a rectangle.
 
-    Parameters
-    ----------
-    length_m, width_m
-        Its sides [m], above 0.
-
     Examples
     --------
     >>> rectangle(12.0, 6.0)
@@ -65,11 +177,6 @@ def rectangle(length_m: float, width_m: float) -> PlanShape:
 
 def circle(diameter_m: float) -> PlanShape:
     """Return a circle.
-
-    Parameters
-    ----------
-    diameter_m
-        Its diameter [m], above 0.
 
     Examples
     --------
@@ -86,11 +193,6 @@ def triangle(base_m: float, height_m: float) -> PlanShape:
     Of all triangles whose tip stands above the base the right-angled one has the longest outline, so that
     an edge extension is never taken too small. Where three sides are known, `triangle_by_sides` is exact.
 
-    Parameters
-    ----------
-    base_m, height_m
-        One side, and the distance of the opposite corner from it [m], above 0.
-
     Examples
     --------
     >>> triangle(4.0, 3.0).perimeter_m
@@ -102,16 +204,6 @@ def triangle(base_m: float, height_m: float) -> PlanShape:
 
 def triangle_by_sides(side_m: float, second_m: float, third_m: float) -> PlanShape:
     """Return the triangle of three sides.
-
-    Parameters
-    ----------
-    side_m, second_m, third_m
-        Its sides [m], above 0; the longest is shorter than the other two together.
-
-    Raises
-    ------
-    OutOfRangeError
-        The sides do not meet.
 
     Examples
     --------
@@ -135,20 +227,6 @@ def trapezoid(
 
     Without the legs one of them is taken at a right angle: of all trapezoids whose shorter side lies opposite the
     longer one, that has the longest outline, so that an edge extension is never taken too small.
-
-    Parameters
-    ----------
-    side_m, opposite_m
-        The parallel sides [m], above 0.
-    height_m
-        The distance between them [m], above 0.
-    legs_m
-        The two other sides [m], where they were measured.
-
-    Raises
-    ------
-    OutOfRangeError
-        A leg is shorter than the height, or the four sides do not close within 2 %.
 
     Examples
     --------
@@ -180,22 +258,6 @@ def measured(
 ) -> PlanShape:
     """Return a shape of which only the area is known, and perhaps its outline and its extent.
 
-    Parameters
-    ----------
-    area_m2
-        The area [m2], above 0.
-    perimeter_m
-        The length of the outline [m], or None where it is not known.
-    corner_sum
-        Outside less inside corners; 4 for any outline of right angles.
-    extent_m
-        Length and width that rolls have to cover [m], or None where they are not known.
-
-    Raises
-    ------
-    OutOfRangeError
-        The outline is too short, or the extent too small, for the area.
-
     Examples
     --------
     >>> measured(85.0).perimeter_m is None
@@ -222,18 +284,6 @@ def measured(
 
 def polygon(corners: Sequence[Point]) -> PlanShape:
     """Return the shape of straight edges between corners, walked round in either direction.
-
-    Parameters
-    ----------
-    corners
-        At least three corners as (x, y) [m]; the first may be repeated at the end.
-
-    Raises
-    ------
-    InputError
-        Fewer than three corners, or a corner that is not two numbers.
-    OutOfRangeError
-        A corner given twice, a spike, or an outline that crosses or touches itself.
 
     Examples
     --------

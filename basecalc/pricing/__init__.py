@@ -1,1 +1,1 @@
-"""Floor 4: quantities become money."""
+"""Quantities become money."""

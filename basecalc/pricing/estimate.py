@@ -1,22 +1,131 @@
-"""Quantities times the owner's prices: lines, mark-ups, tax, total, and what the client reads."""
+"""Sums of money: mark-ups to the cent, a total spread over lines to the cent, and exact totals for rates.
 
-from collections.abc import Sequence
+Quantities times the owner's prices: lines, mark-ups, tax, total, and what the client reads.
+What follows from two priced options: savings, and the geogrid price at which both cost the same.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+from math import floor
 
-from basecalc.company import Company, Rate
-from basecalc.errors import InputError, PriceError
-from basecalc.pricing.money import factor, markups_of, spread, sums
+from basecalc.company import Company, Rate, Roll
+from basecalc.core.errors import InputError, PriceError
+from basecalc.core.numbers import CENT, cents, decimal, fixed
+from basecalc.core.units import YARD2_M2, convert
 from basecalc.pricing.prices import Price, PriceBook
-from basecalc.pricing.record import Estimate, Line, Markups, ScopePrice, WorkHours
-from basecalc.rounding import cents, decimal, fixed
+from basecalc.pricing.records import BreakEven, Estimate, Line, Markups, Saving, ScopePrice, WorkHours
 from basecalc.takeoff.codes import WHOLE_UNITS, Code, code, scopes
-from basecalc.takeoff.record import Quantity, Takeoff
-from basecalc.takeoff.surface import work_hours
-from basecalc.units import convert
+from basecalc.takeoff.earthwork import work_hours
+from basecalc.takeoff.takeoff import Quantity, Takeoff
 
-__all__ = ["Estimate", "Line", "Markups", "ScopePrice", "WorkHours", "estimate", "scope_weights"]
+
+@dataclass(frozen=True, slots=True)
+class Sums:
+    """The sums below the lines, each to the cent."""
+
+    cost: Decimal
+    contingency: Decimal
+    overhead: Decimal
+    profit: Decimal
+    taxable: Decimal
+    tax: Decimal
+    total: Decimal
+
+
+def markups_of(company: Company) -> Markups:
+    """Return the owner's mark-ups as exact decimals."""
+    shares = [_share(value) for value in (company.contingency, company.overhead, company.profit, company.tax_rate)]
+    if shares[2] >= 1:
+        raise PriceError(f"profit is {shares[2]:%} of the price; it must be below 100 %", where="sheet Company")
+    return Markups(*shares)
+
+
+def _share(value: float) -> Decimal:
+    return Decimal(f"{value:.9g}")
+
+
+def sums(lines: Iterable[Line], markups: Markups) -> Sums:
+    """Return the sums below the printed lines; the total is the sum of what is printed."""
+    lines = tuple(lines)
+    cost = sum((line.amount for line in lines), Decimal("0.00"))
+    contingency = cents(cost * markups.contingency)
+    overhead = cents((cost + contingency) * markups.overhead)
+    before_profit = cost + contingency + overhead
+    # Profit is a share of the price before tax: price = cost of all kinds / (1 - share).
+    profit = cents(before_profit * markups.profit / (1 - markups.profit))
+    taxable = sum((line.amount for line in lines if line.taxable), Decimal("0.00"))
+    tax = cents(taxable * markups.tax_rate)
+    return Sums(cost, contingency, overhead, profit, taxable, tax, before_profit + profit + tax)
+
+
+def factor(markups: Markups, *, taxable: bool) -> Fraction:
+    """Return what one unit of cost adds to the total, exactly."""
+    marked = (1 + Fraction(markups.contingency)) * (1 + Fraction(markups.overhead)) / (1 - Fraction(markups.profit))
+    return marked + (Fraction(markups.tax_rate) if taxable else 0)
+
+
+def exact_total(amounts: Iterable[tuple[Fraction, bool]], markups: Markups) -> Fraction:
+    """Return the total of exact amounts, nothing rounded."""
+    both = {taxable: factor(markups, taxable=taxable) for taxable in (False, True)}
+    return sum((amount * both[taxable] for amount, taxable in amounts), Fraction(0))
+
+
+def cents_down(value: Fraction) -> Decimal:
+    """Return money rounded down to the cent.
+
+    Examples
+    --------
+    >>> cents_down(Fraction(10, 3))
+    Decimal('3.33')
+    """
+    return Decimal(floor(value * 100)) * CENT
+
+
+def spread(total: Decimal, weights: Mapping[str, Fraction]) -> dict[str, Decimal]:
+    """Return the total in whole cents by weight; what rounding leaves goes to the largest remainders.
+
+    Examples
+    --------
+    >>> spread(Decimal("10.00"), {"a": Fraction(1), "b": Fraction(1), "c": Fraction(1)})
+    {'a': Decimal('3.34'), 'b': Decimal('3.33'), 'c': Decimal('3.33')}
+    """
+    whole, sum_of_weights = int(total / CENT), sum(weights.values(), Fraction(0))
+    if sum_of_weights == 0:
+        return {key: Decimal("0.00") for key in weights}
+    exact = {key: whole * weight / sum_of_weights for key, weight in weights.items()}
+    share = {key: floor(value) for key, value in exact.items()}
+    order: Sequence[str] = sorted(exact, key=lambda key: share[key] - exact[key])
+    for key in order[: whole - sum(share.values())]:
+        share[key] += 1
+    return {key: Decimal(value) * CENT for key, value in share.items()}
+
+
+def differences(total: Decimal, before: Mapping[str, Fraction], after: Mapping[str, Fraction]) -> dict[str, Decimal]:
+    """Return by how much each share that changes does so, in whole cents that sum to the total.
+
+    Notes
+    -----
+    Each difference is rounded down to the cent; the cents that are left of the total go, one each, to those that lost
+    most by that. A share that does not change is left out.
+
+    Examples
+    --------
+    >>> differences(Decimal("1.01"), {"a": Fraction(1), "b": Fraction(2)}, {"a": Fraction(2), "b": Fraction(2)})
+    {'a': Decimal('1.01')}
+    """
+    exact = {key: after.get(key, Fraction(0)) - before.get(key, Fraction(0)) for key in {**before, **after}}
+    changed = {key: value for key, value in exact.items() if value}
+    share = {key: floor(value * 100) for key, value in changed.items()}
+    order = sorted(changed, key=lambda key: share[key] - changed[key] * 100)
+    left = int(total / CENT) - sum(share.values())
+    for place in range(left if order else 0):
+        share[order[place % len(order)]] += 1
+    for place in range(-left if order else 0):
+        share[order[-1 - place % len(order)]] -= 1
+    return {key: Decimal(value) * CENT for key, value in share.items()}
+
 
 _TIME = {"crew": "crew-time", "machine": "machine-time"}
 
@@ -268,15 +377,7 @@ def _scope_prices(lines: Sequence[Line], markups: Markups, total: Decimal) -> tu
 
 
 def scope_weights(lines: Sequence[Line], markups: Markups) -> dict[str, Fraction]:
-    """Return what each of the client's lines comes to before it is rounded: cost, mark-ups and its own tax.
-
-    Parameters
-    ----------
-    lines
-        The office's priced lines.
-    markups
-        The owner's shares.
-    """
+    """Return what each of the client's lines comes to before it is rounded: cost, mark-ups and its own tax."""
     weights: dict[str, Fraction] = {}
     for key in scopes():
         own = [line for line in lines if line.scope == key]
@@ -285,3 +386,56 @@ def scope_weights(lines: Sequence[Line], markups: Markups) -> dict[str, Fraction
                 (Fraction(line.amount) * factor(markups, taxable=line.taxable) for line in own), Fraction(0)
             )
     return weights
+
+
+def saving(option: Estimate, against: Estimate) -> Saving:
+    """Return what one option has less than another; negative where it has more."""
+    mine, other = option.takeoff, against.takeoff
+    mine_m, other_m = mine.base_m, other.base_m
+
+    def less(name: str) -> float:
+        return float(sum(getattr(area, name) for area in other.areas) - sum(getattr(area, name) for area in mine.areas))
+
+    return Saving(
+        option=mine.option,
+        against=other.option,
+        depth_m={name: other_m[name] - mine_m[name] for name in mine_m},
+        dig_m3=less("bank_m3"),
+        stone_m3=less("stone_m3"),
+        stone_kg=less("stone_kg"),
+        stone_loads=_loads(other, "stone-haul") - _loads(mine, "stone-haul"),
+        spoil_loads=_loads(other, "spoil-haul") - _loads(mine, "spoil-haul"),
+        money=against.total - option.total,
+    )
+
+
+def _loads(takeoff: Takeoff, code: str) -> int:
+    return round(takeoff.amount(code))
+
+
+def break_even(stone: Estimate, geogrid: Estimate, roll: Roll) -> BreakEven:
+    """Return the geogrid price at which both options cost the client the same, loads and rolls as they are."""
+    bought = [line for line in geogrid.lines if line.quantity_code == "geogrid"]
+    rest = [line for line in geogrid.lines if line.quantity_code != "geogrid"]
+    line = bought[0]
+    room = _exact(stone.lines, stone) - _exact(rest, geogrid)
+    price = room / (Fraction(line.quantity) * factor(geogrid.markups, taxable=line.taxable))
+    area_m2 = roll.length_m * roll.width_m
+    pays = geogrid.total < stone.total
+    if price < 0:
+        sentence = "Geogrid does not pay here at any price: what it saves in digging and stone is less than nothing."
+        return BreakEven(None, None, None, line.unit_price, pays, sentence)
+    per_m2 = price / Fraction(f"{area_m2:.12g}")
+    per_yd2 = per_m2 * Fraction(f"{YARD2_M2:.12g}")
+    same = cents_down(price)
+    verdict = "pays" if pays else "costs more than stone only" if geogrid.total > stone.total else "costs as much"
+    sentence = (
+        f"Both cost the same where a roll of geogrid costs ${same:,.2f}; at ${line.unit_price:,.2f} it {verdict}."
+    )
+    return BreakEven(same, cents_down(per_yd2), cents_down(per_m2), line.unit_price, pays, sentence)
+
+
+def _exact(lines: tuple[Line, ...] | list[Line], of: Estimate) -> Fraction:
+    """Return the total of printed quantities with no money rounded."""
+    amounts = ((Fraction(line.quantity) * Fraction(line.unit_price), line.taxable) for line in lines)
+    return exact_total(amounts, of.markups)

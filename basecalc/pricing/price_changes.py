@@ -1,19 +1,92 @@
-"""What changed from one price workbook to another: prices, units, tax, settings, materials, trucks, rates, terms."""
+"""Prices that have grown old: which, and by how many days; a word to the owner that never stops a quote.
 
-from collections.abc import Iterator, Mapping
+What changed from one price workbook to another: prices, units, tax, settings, materials, trucks, rates, terms.
+"""
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
+from datetime import date
 from decimal import Decimal
 from typing import Any, Final
 
-from basecalc.checks import shown
 from basecalc.company import Company, Setting, settings
-from basecalc.pricing.price_cells import Column
+from basecalc.core.numbers import printed, shown
+from basecalc.core.records import words
+from basecalc.core.units import convert
 from basecalc.pricing.price_tables import COMPANY_TABLES, SOILS, TERMS, SheetTable
 from basecalc.pricing.prices import Price, PriceBook
-from basecalc.rounding import printed
-from basecalc.takeoff.owner import units_like
-from basecalc.units import convert
-from basecalc.validation import words
+from basecalc.pricing.records import Quote
+from basecalc.pricing.workbook_reader import Column
+from basecalc.takeoff.codes import units_like
+
+_SHOWN: Final = 4
+
+
+@dataclass(frozen=True, slots=True)
+class OldPrice:
+    """A price that is older than the owner's limit.
+
+    Parameters
+    ----------
+    code
+        What it is the price of.
+    priced_on
+        Its day.
+    days
+        Its age on the day asked about [days].
+    """
+
+    code: str
+    priced_on: date
+    days: int
+
+
+def old_prices(book: PriceBook, day: date | None = None, codes: Collection[str] | None = None) -> tuple[OldPrice, ...]:
+    """Return the prices that are older than the owner's limit on a day, the oldest first.
+
+    A price without a date is not among them: nobody knows how old it is.
+
+    Parameters
+    ----------
+    book
+        The owner's settings and prices.
+    day
+        The day; today where it is left out.
+    codes
+        Only these codes; every code where it is left out.
+    """
+    today = day or date.today()
+    found = [
+        OldPrice(price.code, price.priced_on, (today - price.priced_on).days)
+        for price in book.prices.values()
+        if price.priced_on is not None and (codes is None or price.code in codes)
+    ]
+    return tuple(
+        sorted((one for one in found if one.days > book.company.old_price_days), key=lambda one: (-one.days, one.code))
+    )
+
+
+def old_in_quote(quote: Quote) -> tuple[OldPrice, ...]:
+    """Return the old prices that a quote rests on, on its own day; today where the job has no date."""
+    priced = (quote.stone, quote.geogrid, quote.habit)
+    used = {line.code for one in priced if one is not None for line in one.lines}
+    return old_prices(quote.book, quote.job.date, used)
+
+
+def old_words(old: Sequence[OldPrice], company: Company) -> str:
+    """Return old prices in a sentence; nothing where there are none."""
+    if not old:
+        return ""
+    told = [f"{one.code} ({one.priced_on}, {one.days} days)" for one in old[:_SHOWN]]
+    more = f" and {len(old) - _SHOWN} more" if len(old) > _SHOWN else ""
+    count = "1 price is" if len(old) == 1 else f"{len(old)} prices are"
+    return f"{count} older than {company.old_price_days} days: {', '.join(told)}{more}"
+
+
+def old_numbers(old: Sequence[OldPrice]) -> list[dict[str, Any]]:
+    """Return old prices as plain values."""
+    return [{"code": one.code, "priced_on": one.priced_on.isoformat(), "days": one.days} for one in old]
+
 
 # How the fields of the company's records end, and the unit that says.
 _SUFFIXES: Final = {

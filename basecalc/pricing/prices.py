@@ -1,26 +1,248 @@
-"""The owner's price workbook, read and checked cell by cell."""
+"""The sheet Company of the owner's workbook: settings and tables, read and checked cell by cell.
+
+The owner's price workbook, read and checked cell by cell.
+"""
 
 import re
-from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from openpyxl.utils import get_column_letter
+from pydantic import ValidationError
 
-from basecalc.brief import brief
-from basecalc.checks import shown
-from basecalc.company import Company
-from basecalc.errors import BasecalcError, OutOfRangeError, PriceError
-from basecalc.pricing.company_sheet import read_company, read_rows, refuse_doubles, refuse_unit, sheet_of
-from basecalc.pricing.price_cells import Book, Grid, find_grid, open_book
-from basecalc.pricing.price_tables import PRICED_TABLES, PRICES, PRICES_SHEET
-from basecalc.takeoff.codes import codes
-from basecalc.takeoff.owner import require_near, require_plausible, units_like
-from basecalc.units import convert
+from basecalc.company import Company, Setting, assemble, settings
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError
+from basecalc.core.numbers import brief, shown
+from basecalc.core.records import refusals
+from basecalc.core.units import convert
+from basecalc.design.settings import TRAFFIC_NAMES
+from basecalc.ground.readings import soil_named
+from basecalc.pricing.price_tables import (
+    COMPANY_SHEET,
+    COMPANY_TABLES,
+    PRICED_TABLES,
+    PRICES,
+    PRICES_SHEET,
+    SETTING_COLUMNS,
+    SETTINGS_TABLE,
+    TERMS,
+    SheetTable,
+)
+from basecalc.pricing.workbook_reader import Book, Grid, Sheet, find_grid, open_book
+from basecalc.takeoff.codes import codes, price_unit, require_near, require_plausible, units_like
+
+_SETTINGS: Final = "settings"
+
+
+@dataclass(frozen=True, slots=True)
+class CompanySheet:
+    """What the sheet Company gave: the company where all is sound, and its tables by key where there is a sheet."""
+
+    company: Company | None
+    grids: Mapping[str, Grid] | None
+
+
+def sheet_of(opened: Book, name: str, wrong: list[BasecalcError]) -> Sheet | None:
+    """Return the sheet with this name; None where there is none, with a complaint added."""
+    try:
+        return opened.sheet(name)
+    except PriceError as missing:
+        wrong.append(missing)
+        return None
+
+
+def read_company(opened: Book, wrong: list[BasecalcError]) -> CompanySheet:
+    """Return what the sheet Company says; what is wrong with it is added to the list."""
+    sheet = sheet_of(opened, COMPANY_SHEET, wrong)
+    if sheet is None:
+        return CompanySheet(None, None)
+    before = len(wrong)
+    grids, unusable = _grids(sheet, wrong)
+    values = _settings(grids, wrong)
+    made: dict[str, tuple[Any, ...]] = {}
+    for table in COMPANY_TABLES:
+        if table.key in grids and table.key not in unusable:
+            made[table.key] = tuple(read_rows(table, grids[table.key], wrong).values())
+        if table.key in grids and table is not TERMS:
+            refuse_doubles(table, grids[table.key], wrong)
+    _known_words(grids, wrong)
+    if len(wrong) > before:
+        return CompanySheet(None, grids)
+    try:
+        company = assemble(values, **{**made, "soils": dict(made["soils"])})
+    except BasecalcError as error:
+        wrong.append(PriceError(error.sentence, where=sheet.where()))
+        return CompanySheet(None, grids)
+    return CompanySheet(company, grids)
+
+
+def _grids(sheet: Sheet, wrong: list[BasecalcError]) -> tuple[dict[str, Grid], set[str]]:
+    """Return the tables found, by key, and the keys of those whose units cannot be told."""
+    settings_table = (_SETTINGS, SETTINGS_TABLE, "settings", SETTING_COLUMNS)
+    tables = [(one.key, one.name, one.title, one.columns) for one in COMPANY_TABLES]
+    grids: dict[str, Grid] = {}
+    unusable: set[str] = set()
+    for key, name, title, columns in (settings_table, *tables):
+        try:
+            grids[key], faults = find_grid(sheet, name, title, columns)
+        except PriceError as missing:
+            wrong.append(missing)
+            continue
+        wrong += faults
+        if faults:
+            unusable.add(key)
+    return {key: replace(grid, end=rows_end(grids, key)) for key, grid in grids.items()}, unusable
+
+
+def rows_end(grids: Mapping[str, Grid], key: str) -> int | None:
+    """Return the row where a table's rows end: the title over the next table below it, if there is one."""
+    own = grids[key]
+    span = range(min(own.columns.values()), max(own.columns.values()) + 1)
+    below = [
+        grid for grid in grids.values()
+        if grid.heading_row > own.heading_row and any(column in span for column in grid.columns.values())
+    ]  # fmt: skip
+    if not below:
+        return None
+    row = min(grid.heading_row for grid in below)
+    for _ in ("the line of help", "the title"):
+        if len(own.sheet.filled.get(row - 1, [])) == 1:
+            row -= 1
+    return row
+
+
+def _settings(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> dict[str, Any]:
+    grid = grids.get(_SETTINGS)
+    if grid is None:
+        return {}
+    by_label = {setting.label.casefold(): setting for setting in settings().values()}
+    groups = {setting.group.casefold() for setting in settings().values()}
+    values: dict[str, Any] = {}
+    for row in grid.rows():
+        label = grid.word(row, "label")
+        if label in groups:
+            continue
+        try:
+            setting = _known(label, by_label, values, grid.where(row, "label"))
+            values[setting.key] = None
+            values[setting.key] = _setting(grid, row, setting)
+        except PriceError as error:
+            wrong.append(error)
+    for key, setting in settings().items():
+        if key not in values:
+            default = setting.edge_default(str(values.get("units") or "us"))
+            if default is None:
+                wrong.append(PriceError(f"the setting {shown(setting.label)} is missing", where=grid.sheet.where()))
+            else:
+                values[key] = setting.read(default, setting.edge_unit(str(values.get("units") or "us")))
+    return values
+
+
+def _known(label: str, by_label: Mapping[str, Setting], had: Mapping[str, Any], where: str) -> Setting:
+    setting = by_label.get(label)
+    if setting is None:
+        near = get_close_matches(label, by_label, 1)
+        hint = f"; did you mean {near[0]!r}?" if near else ""
+        raise PriceError(f"{shown(label)} is not a setting{hint}", where=where)
+    if setting.key in had:
+        raise PriceError(f"the setting {shown(label)} stands twice", where=where)
+    return setting
+
+
+def _setting(grid: Grid, row: int, setting: Setting) -> Any:
+    value = grid.value(row, "value")
+    unit = str(grid.value(row, "unit") or "").strip()
+    numeric = setting.kind in ("number", "whole")
+    if numeric and setting.unit and not unit:
+        raise PriceError(f"{setting.label} has no unit; it must be {setting.spelled()}", where=grid.where(row, "unit"))
+    sure = "sure" in grid.columns and grid.word(row, "sure") == "yes"
+    try:
+        return setting.read(value, unit if setting.unit else "", sure=sure)
+    except BasecalcError as error:
+        field = "unit" if error.sentence.startswith("the unit of") else "value"
+        raise PriceError(error.sentence, where=grid.where(row, field)) from None
+
+
+def read_rows(table: SheetTable, grid: Grid, wrong: list[BasecalcError]) -> dict[int, Any]:
+    """Return what the sound rows of a table give, by row; complaints about the others are added to the list."""
+    context = {"labels": table.labels, "unit_of": grid.units}
+    found: dict[int, Any] = {}
+    for row in grid.rows():
+        cells: dict[str, Any] = {}
+        faults: list[BasecalcError] = []
+        for field in grid.columns:
+            try:
+                cells[field] = grid.value(row, field)
+            except PriceError as error:
+                faults.append(error)
+        if not faults:
+            try:
+                found[row] = table.build(table.record.model_validate(cells, context=context))
+            except ValidationError as error:
+                faults += refusals(error, _place(grid, row), PriceError, table.labels)
+            except BasecalcError as error:
+                faults.append(grid.fault(row, table.blame, error.sentence))
+        wrong += faults
+    return found
+
+
+def _place(grid: Grid, row: int) -> Callable[[Sequence[int | str]], str]:
+    return lambda path: grid.where(row, str(path[0]) if path else None)
+
+
+def refuse_doubles(table: SheetTable, grid: Grid, wrong: list[BasecalcError]) -> None:
+    """Complain of every row whose first column says what a row above it says already."""
+    column = table.columns[0]
+    first: dict[str, int] = {}
+    for row in grid.rows():
+        word = grid.word(row, column.field)
+        if word and word in first:
+            sentence = f"{column.label} {shown(word)} stands twice; it stands in row {first[word]} already"
+            wrong.append(grid.fault(row, column.field, sentence))
+        first.setdefault(word, row)
+
+
+def refuse_unit(
+    grid: Grid, row: int, code: str, needed: str, wrong: list[BasecalcError], also: tuple[str, ...] = ()
+) -> None:
+    """Complain of a unit that exists and does not fit the quantity of its code."""
+    unit = price_unit(grid.word(row, "unit"))
+    if unit and unit not in (*units_like(needed), *also):
+        fitting = ", ".join((*units_like(needed), *also))
+        wrong.append(grid.fault(row, "unit", f"unit is {shown(unit)}; {code} must have one of: {fitting}"))
+
+
+def _known_words(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> None:
+    """Refuse a soil no job may name, a rate for no work, a rate in a wrong unit, a traffic level that has our name."""
+    for grid, row, word in _words(grids, "soils", "soil"):
+        try:
+            soil_named(word)
+        except InputError as error:
+            wrong.append(grid.fault(row, "soil", error.sentence))
+    work = {key: code for key, code in codes().items() if code.kind in ("work", "haul")}
+    for grid, row, word in _words(grids, "rates", "code"):
+        if word not in work:
+            wrong.append(grid.fault(row, "code", f"work is {shown(word)}; it must be one of: {', '.join(work)}"))
+        else:
+            refuse_unit(grid, row, word, work[word].units[0], wrong)
+    for grid, row, word in _words(grids, "traffics", "name"):
+        if word in TRAFFIC_NAMES:
+            sentence = f"name is {shown(word)}, which is a traffic level already; give yours another name"
+            wrong.append(grid.fault(row, "name", sentence))
+
+
+def _words(grids: Mapping[str, Grid], key: str, field: str) -> Iterator[tuple[Grid, int, str]]:
+    """Yield each word of a column of a table, if that table was found, with where it stands."""
+    grid = grids.get(key)
+    for row in grid.rows() if grid else ():
+        if grid and (word := grid.word(row, field)):
+            yield grid, row, word
+
 
 _STONE_CODES: Final = {"base": "base-stone", "bedding": "bedding-sand", "fill": "foundation-fill"}
 
@@ -113,13 +335,7 @@ def _down_the_sheets(error: BasecalcError) -> tuple[bool, int, int, str]:
 
 
 def far_prices(book: PriceBook, older: PriceBook) -> list[BasecalcError]:
-    """Return a sentence for each price that is many times, or a fraction of, that of an older list.
-
-    Parameters
-    ----------
-    book, older
-        The owner's workbook now and then.
-    """
+    """Return a sentence for each price that is many times, or a fraction of, that of an older list."""
     found: list[BasecalcError] = []
     for code, price in book.prices.items():
         then = older.prices.get(code)

@@ -1,53 +1,157 @@
-"""What season, water and frost add to an area's ground once its dig is known: flags for the office before it prices."""
+"""What an old pavement, a foundation strip and loose fill do to the ground of an area, and the flags they raise.
 
-from collections.abc import Mapping
+What the place of an area adds to the strength of its ground, as its job tells it.
+What season, water and frost add to an area's ground once its dig is known: flags for the office before it prices.
+Where one word for the soil decides the depth: both depths and the question that settles it, in one sentence.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from typing import Final
 
-from basecalc.base.check import Check
-from basecalc.base.construction import StoneTrucks, construction_check
-from basecalc.base.depth import BaseDepth, base_depth
-from basecalc.base.frost import FrostGround, frost_ground
-from basecalc.base.frost_depth import frost_depth, heave_warning
-from basecalc.base.season import season_flag, water_flag, water_reach
-from basecalc.base.settings import DesignSettings
-from basecalc.errors import BasecalcError
-from basecalc.ground.soils import soil
-from basecalc.ground.strength import AreaStrength, area_strength
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.numbers import fixed, printed
+from basecalc.core.units import INCH_M
+from basecalc.design.depth import UNKNOWN, BaseDepth, Site, StoneTrucks, base_depth, construction_check
+from basecalc.design.frost import FrostGround, frost_ground, season_flag, water_flag, water_reach
+from basecalc.design.frost_depth import frost_depth, heave_warning
+from basecalc.design.settings import (
+    DEFAULT_SETTINGS,
+    NONE,
+    Check,
+    DesignSettings,
+    Reinforcement,
+    Traffic,
+    limit,
+    traffic,
+)
+from basecalc.ground.classes import Strength, class_of_cbr, rank
+from basecalc.ground.old_pavement import Pavement, hole_advice, holes_needed, open_words, speaks
+from basecalc.ground.readings import cone_cbr, question, soil_named
+from basecalc.ground.strength import OLD_PAVEMENT, SOUND_GROUND, AreaStrength, area_strength, choose, place_flags
 from basecalc.job import Job, JobArea
-from basecalc.pricing.findings import finding_flags
-from basecalc.pricing.record import Quote
-from basecalc.rounding import fixed
-from basecalc.takeoff.materials import Materials, materials
-from basecalc.takeoff.record import Takeoff
-from basecalc.units import INCH_M
+from basecalc.pricing.records import Quote
+from basecalc.takeoff.earthwork import told
+from basecalc.takeoff.takeoff import AreaTakeoff, Materials, Takeoff, materials
+
+UNTESTED: Final = "soft"  # own choice: loose backfill that nobody tested is not taken for better
+_READ_IT: Final = "Push the rod every few steps along the foundation and read the ground at two spots of the strip."
+
+
+def untested_strip(area: JobArea, beside: AreaStrength, class_edge: str, *, new_build: bool) -> AreaStrength:
+    """Return the ground of a strip along a foundation where nothing was read: soft until tested."""
+    strength = choose(["strip", "beside"], [Strength(UNTESTED), beside.strength], "weakest", class_edge).strength
+    flags = place_flags(strength.strength_class, new_build=new_build, near_foundation=True, old_pavement=False)
+    flags.append(
+        f"Nothing was read in the strip along the foundation: it is taken as {strength.strength_class} until tested."
+    )
+    rule = "loose backfill, taken as soft until tested (basecalc's own choice)"
+    return AreaStrength(area.name, (), strength, rule, (), tuple(flags), _READ_IT)
+
+
+def on_sound_ground(area: JobArea, own: AreaStrength, beside: AreaStrength | None) -> AreaStrength:
+    """Return the ground that the base of an area stands on once its loose fill is replaced; its own where it is not."""
+    loose = area.loose_fill
+    if loose is not None and loose.sound is not None and rank(loose.sound.strength_class) < rank(_class(own)):
+        raise InputError(
+            f"sound ground is {loose.sound.strength_class}; it must be at least {_class(own)}, as strong as what lies "
+            "above it"
+        )
+    if loose is None or loose.way != "fill":
+        return own
+    strength, whose = loose.sound, "as given by hand"
+    if strength is None and beside is not None:
+        strength, whose = beside.strength, f"as {beside.name}"
+    if strength is None:
+        return own
+    rule = f"granular fill, compacted, down to sound ground taken {whose}; without it {own.strength.strength_class}"
+    check = "Look at the bottom of the dig before it is filled: the sound ground must be as strong as it was taken."
+    return replace(own, strength=strength, rule=rule, test_next=check, governed_by="", overruled=SOUND_GROUND)
+
+
+def _class(ground: AreaStrength) -> str:
+    return ground.strength.strength_class
+
+
+def with_pavement(area: JobArea, own: AreaStrength, units: str) -> AreaStrength:
+    """Return the ground of an area with what its old pavement says: the weaker is taken, in the open."""
+    if not area.old_pavement_m or not (area.pavement or area.keep_old_base):
+        return own
+    known = area.pavement or Pavement()
+    said = speaks(known, area.old_pavement_kind, units)
+    words = open_words(said)
+    flags = [f"Old {area.old_pavement_kind}: {sentence}." for sentence in said.sentences]
+    if words:
+        flags.append(f"The old pavement speaks for {words} ground ({said.source}).")
+    if len(known.holes) < holes_needed(area.area_m2):
+        flags.append(f"{hole_advice(area.area_m2, units)}.")
+    if known.base_m and not known.holes:
+        flags.append(
+            f"{told(known.base_m, 'depth', units)} of old base is hearsay: without a test hole none of it counts."
+        )
+    taken = own.strength.strength_class
+    conflicts = list(own.conflicts)
+    if words and rank(taken) > rank(said.strongest):
+        conflicts.append(f"the old pavement speaks for {words} ground, but {taken} was taken: the weaker is taken")
+        rule = f"the old pavement, which speaks for {words} ground, is weaker than {own.rule}"
+        own = replace(own, strength=Strength(said.strongest), rule=rule, governed_by="", overruled=OLD_PAVEMENT)
+    elif words and rank(taken) < rank(said.weakest):
+        flags.append(f"It speaks for better ground than the {taken} that was taken; testing again may save stone.")
+    return replace(own, flags=(*own.flags, *flags), conflicts=tuple(conflicts))
+
+
+def finding_flags(area: JobArea, taken: AreaTakeoff, units: str, *, new_build: bool) -> tuple[str, ...]:
+    """Return what must catch the eye once the dig is known: the old base, the footing, the loose fill.
+
+    References
+    ----------
+    29-CFR-1926, 1926.651(i) [memory]; the line of one down on one out below a footing is common practice, no source.
+    """
+    flags = [f"{taken.old_base[:1].upper()}{taken.old_base[1:]}."] if taken.old_base else []
+    bottom = taken.dig_m + area.old_pavement_m + taken.fill_m
+    deep = told(bottom, "depth", units)
+    if area.footing_m is not None and bottom > area.footing_m + 1e-9:
+        flags.append(
+            f"The dig along the foundation goes {deep} down, below the bottom of its footing at "
+            f"{told(area.footing_m, 'depth', units)}: not without support or a registered engineer's approval "
+            "(29 CFR 1926.651(i), from memory)."
+        )
+    elif area.footing_m is None and (area.strip_of or (area.foundation_edge_m and area.loose_fill)):
+        flags.append(
+            f"How deep the footing lies is not known, and the dig beside it goes {deep} down: find its bottom first. "
+            "Never below it, nor below a line that falls from its edge one down on one out (common practice, no "
+            "source), without a licensed engineer."
+        )
+    if new_build and area.foundation_edge_m and not area.strip_of:
+        flags.append(
+            "The backfill along a new foundation is taken as strong as the rest of this area: with its width known, "
+            "make it an area of its own (foundation_strip = true)."
+        )
+    if area.strip_of or area.loose_fill:
+        flags.append(
+            "Fill that nobody compacted is a matter for a licensed engineer; what replaces it is placed in thin "
+            "layers, each compacted and tested."
+        )
+    if area.loose_fill is not None and area.loose_fill.way == "stone" and bottom >= area.loose_fill.depth_m:
+        flags.append("The base reaches the sound ground below the loose fill by itself: no fill is left to replace.")
+    return tuple(flags)
+
+
+def site_of(job: Job, area: JobArea, trucks: StoneTrucks | None = None) -> Site:
+    """Return what the place of an area adds to the strength of its ground."""
+    water = None if area.water_table_m is None else area.water_table_m + area.finish_above_ground_m
+    freezes = job.climate is None or job.climate.freezing_index > 0
+    return Site(soil_named(area.soil).fine, water, freezes, trucks)
 
 
 def frost_of(job: Job, area: JobArea, design: DesignSettings) -> FrostGround | None:
-    """Return the ground of an area in frost where the owner or the job asks for it, or nothing.
-
-    Parameters
-    ----------
-    job
-        The job; its design winter asks.
-    area
-        The area; what it says of frost asks.
-    design
-        The owner's settings; the frost check asks.
-    """
+    """Return the ground of an area in frost where the owner or the job asks for it, or nothing."""
     asked = "frost" in design.checks or area.frost is not None or job.climate is not None
     return frost_ground(area.soil, area.frost) if asked else None
 
 
 def construction(quote: Quote, name: str) -> Check:
-    """Return the construction check of an area as it is offered; for information where no truck need drive on the base.
-
-    Parameters
-    ----------
-    quote
-        The priced job.
-    name
-        The area.
-    """
+    """Return the construction check of an area as it is offered; for information where no truck drives on the base."""
     made = quote.offered_depths[name]
     if (counted := made.check("construction")) is not None:
         return counted
@@ -56,43 +160,19 @@ def construction(quote: Quote, name: str) -> Check:
 
 
 def stone_trucks(takeoff: Takeoff, own: Materials) -> StoneTrucks:
-    """Return the loaded trucks that bring the stone of a take-off.
-
-    Parameters
-    ----------
-    takeoff
-        Every quantity of one option.
-    own
-        The owner's materials: the axles of the truck.
-    """
+    """Return the loaded trucks that bring the stone of a take-off."""
     return StoneTrucks(round(takeoff.amount("stone-haul")), own.stone_truck.axles)
 
 
 def trucks_may_drive(quote: Quote, name: str) -> bool:
-    """Return whether the finished base of an area bears the loaded stone trucks, and nobody forbade them.
-
-    Parameters
-    ----------
-    quote
-        The priced job.
-    name
-        The area.
-    """
+    """Return whether the finished base of an area bears the loaded stone trucks, and nobody forbade them."""
     needed = construction(quote, name).depth_m
     bears = needed is not None and needed <= quote.offered_depths[name].required_m + 1e-9
     return bears and quote.job.stone_trucks_on_base is not False
 
 
 def water_near(area: JobArea, dig_m: float) -> bool:
-    """Return whether free water stands so near the bottom of an area's dig that it is a matter for the job.
-
-    Parameters
-    ----------
-    area
-        The area.
-    dig_m
-        Depth of its dig below the ground [m].
-    """
+    """Return whether free water stands so near the bottom of an area's dig that it is a matter for the job."""
     if area.water_table_m is None:
         return False
     return bool(_water(area, dig_m, "in"))
@@ -101,24 +181,7 @@ def water_near(area: JobArea, dig_m: float) -> bool:
 def with_site_flags(
     job: Job, ground: Mapping[str, AreaStrength], depths: Mapping[str, BaseDepth], takeoff: Takeoff
 ) -> dict[str, AreaStrength]:
-    """Return the ground of each area with the flags of season, water and frost, and what walking it would save.
-
-    Parameters
-    ----------
-    job
-        The job.
-    ground
-        Strength of each area, by name.
-    depths
-        Base depth of each area, by name.
-    takeoff
-        The offered option, which knows how deep each area is dug.
-
-    Raises
-    ------
-    OutOfRangeError
-        A design winter or a soil outside the frost equations; the message names the area.
-    """
+    """Return the ground of each area with the flags of season, water and frost, and what walking it would save."""
     unit = "mm" if job.units == "metric" else "in"
     found = {}
     for area in job.areas:
@@ -159,7 +222,10 @@ def _water(area: JobArea, dig_m: float, unit: str) -> str:
         return ""
     reach = water_reach(area.water_table_m, dig_m)
     return water_flag(
-        reach, fine=soil(area.soil).fine, water_words=_words(area.water_table_m, unit), dig_words=_words(dig_m, unit)
+        reach,
+        fine=soil_named(area.soil).fine,
+        water_words=_words(area.water_table_m, unit),
+        dig_words=_words(dig_m, unit),
     )
 
 
@@ -177,3 +243,91 @@ def _heave(job: Job, area: JobArea, depth: BaseDepth, bottom_m: float, unit: str
 def _words(depth_m: float, unit: str) -> str:
     """Return a depth of the ground in whole inches or millimetres."""
     return f"{fixed(depth_m / INCH_M if unit == 'in' else depth_m * 1000, 0)} {unit}"
+
+
+_ENGINEER = "an engineered base"
+
+
+def index_question(mm_per_blow: float, soil: str, units: str = "us") -> str:
+    """Return the question for one index of the cone, both depths under light traffic without reinforcement.
+
+    Examples
+    --------
+    >>> index_question(62, "fat clay")
+    'Is it lean or fat clay? A laboratory test of the soil would tell: lean clay 14 in, lab-tested fat clay 6 in'
+    >>> index_question(5, "fat clay")
+    ''
+    """
+    ask, *kinds = question(soil)
+    if not ask:
+        return ""
+    ratios = [cone_cbr(mm_per_blow, kind) for kind in kinds]
+    depths = [_depth(Strength(class_of_cbr(cbr), cbr), traffic("light"), NONE, DEFAULT_SETTINGS) for cbr in ratios]
+    return _sentence(ask, kinds, depths, units)
+
+
+def area_question(
+    job: Job,
+    name: str,
+    grounds_of: Callable[[Job], Mapping[str, AreaStrength]],
+    loads: Traffic,
+    laid: Reinforcement,
+    design: DesignSettings,
+    trucks: StoneTrucks | None = None,
+) -> str:
+    """Return the question for an area of a job, both depths as it is offered; nothing where it changes little."""
+    soils = {
+        reading.soil
+        for spot in job.spots_of(name)
+        for reading in spot.readings
+        if reading.test.strip().casefold() == "cone" and question(reading.soil)[0]
+    }
+    if not soils:
+        return ""
+    asked = sorted({question(soil) for soil in soils})
+    depths: list[float | None] = []
+    named = next(one for one in job.areas if one.name == name)
+    for kind in (1, 2):
+        area = replace(named, soil=question(named.soil)[kind] or named.soil)
+        spots = tuple(
+            replace(spot, readings=tuple(
+                replace(reading, soil=question(reading.soil)[kind] or reading.soil)
+                if reading.test.strip().casefold() == "cone" else reading
+                for reading in spot.readings
+            )) if spot.area == name else spot
+            for spot in job.spots
+        )  # fmt: skip
+        ground = grounds_of(replace(job, spots=spots))[name]
+        frost, site = frost_of(job, area, design), site_of(job, area, trucks)
+        depths.append(_depth(ground.strength, loads, laid, design, frost, site))
+    kinds = [" or ".join(dict.fromkeys(one[kind] for one in asked)) for kind in (1, 2)]
+    return _sentence(asked[0][0], kinds, depths, job.units)
+
+
+def _depth(
+    strength: Strength,
+    loads: Traffic,
+    laid: Reinforcement,
+    design: DesignSettings,
+    frost: FrostGround | None = None,
+    site: Site = UNKNOWN,
+) -> float | None:
+    """Return the base depth [m]; None for ground that no base is designed for."""
+    try:
+        return base_depth(strength, loads, laid, design, frost=frost, site=site).required_m
+    except OutOfRangeError:
+        return None
+
+
+def _sentence(ask: str, kinds: Sequence[str], depths: Sequence[float | None], units: str) -> str:
+    weak, strong = depths
+    far = limit("a soil word matters from") * INCH_M
+    if weak == strong or (weak is not None and strong is not None and printed(weak - strong) < printed(far)):
+        return ""
+    told = [
+        f"{kind} {_ENGINEER}" if depth is None
+        else f"{kind} {depth * 1000:.0f} mm" if units == "metric"
+        else f"{kind} {depth / INCH_M:.3g} in"
+        for kind, depth in zip(kinds, depths, strict=True)
+    ]  # fmt: skip
+    return f"{ask}: {', '.join(told)}"

@@ -1,1 +1,1 @@
-"""Floor 3: depths and areas become quantities."""
+"""Depths and areas become quantities."""

@@ -1,15 +1,22 @@
-"""The plain codes of all quantities: what each is, its units, and which line of the client's it joins."""
+"""The plain codes of all quantities: what each is, its units, and which line of the client's it joins.
+
+The numbers of the owner's materials and trucks, with their limits; and the units that a price may be for.
+"""
 
 import tomllib
 from collections.abc import Mapping
 from dataclasses import MISSING, dataclass, fields
+from datetime import date
+from decimal import Decimal
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
 from typing import Any, Final, Literal, get_args
 
-from basecalc.checks import choice
-from basecalc.tables import TRUST, TableError, sources
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.numbers import choice, digits, shown
+from basecalc.core.published import TRUST, TableError, sources, table
+from basecalc.core.units import Measure, convert
 
 Kind = Literal["material", "haul", "work", "time"]
 
@@ -31,27 +38,7 @@ class Scope:
 
 @dataclass(frozen=True, slots=True)
 class Code:
-    """A quantity that is priced.
-
-    Parameters
-    ----------
-    code
-        Its plain code.
-    title
-        What it is.
-    kind
-        'material', 'haul', 'work' or 'time'.
-    scope
-        The client's line it joins; nothing for time, which joins the line of the work it is for.
-    units
-        The units it may be priced in, the US one first.
-    taxable_default
-        Whether it is taxed where the owner has not said.
-    must_be_priced
-        Whether the quantity needs a price of its own; work may go through crew and machine hours instead.
-    also_priced_by
-        Other units that a load may be priced by: its weight, its loose volume, the hours it takes.
-    """
+    """A quantity that is priced."""
 
     code: str
     title: str
@@ -102,16 +89,6 @@ def scopes() -> Mapping[str, Scope]:
 def code(key: str) -> Code:
     """Return the entry of one code.
 
-    Parameters
-    ----------
-    key
-        The code, in any case.
-
-    Raises
-    ------
-    InputError
-        No such code.
-
     Examples
     --------
     >>> code("Base-Stone").kind
@@ -121,13 +98,7 @@ def code(key: str) -> Code:
 
 
 def check(raw: Mapping[str, Any]) -> tuple[Mapping[str, Code], Mapping[str, Scope]]:
-    """Return the catalogue that a parsed file describes, or refuse it.
-
-    Raises
-    ------
-    TableError
-        A missing or double key, an unknown kind, line, unit, source or trust, or a line without a code.
-    """
+    """Return the catalogue that a parsed file describes, or refuse it."""
     _require(raw.get("source") in sources() and raw.get("trust") in TRUST, "its source or trust is unknown")
     lines = {line.scope: line for line in (Scope(**_row(Scope, row)) for row in raw["scopes"])}
     entries = {}
@@ -160,3 +131,155 @@ def _row(kind: type[Scope | Code], row: Mapping[str, Any]) -> Mapping[str, Any]:
 def _require(holds: bool, otherwise: str) -> None:
     if not holds:
         raise TableError(f"quantity_codes.toml: {otherwise}")
+
+
+HIGHEST_PRICE: Final = 1_000_000
+SHARE: Final = Measure("share", "share", low=0, high=0.5)
+
+# By the heading of their column.
+NEEDED: Final[Mapping[str, Measure]] = {
+    "loose density": Measure("kg/m3", "ton/yd3", "t/m3", 0.8, 2.1, why="in the truck"),
+    "compaction factor": Measure("", "", low=1, high=1.6, why="loose over compacted volume"),
+    "waste": SHARE,
+    "thickness": Measure("m", "in", "mm", 2.3622, 5.9, why="60 mm is the least of a driveway"),
+    "cutting waste": SHARE,
+    "length": Measure("m", "ft", "m", 1, 2000),
+    "width": Measure("m", "ft", "m", 1, 50),
+    "payload": Measure("kg", "ton", "t", 0.25, 50),
+    "box": Measure("m3", "yd3", "m3", 0.25, 78),
+    "swell": Measure("", "", low=1, high=2, why="loose over bank volume"),
+    "wheel load": Measure("kN", "lbf", "kN", 225, 22_480, why="half an axle load"),
+    "tyre pressure": Measure("kPa", "psi", "kPa", 14.51, 145),
+    "passes": Measure("", "", low=1, high=100_000),
+    "rut": Measure("mm", "in", "mm", 1.9685, 3.937, why="the method was made for ruts of 50 to 100 mm"),
+    "axle loads": Measure("", "", low=1, high=50_000_000),
+}
+OPTIONAL: Final[Mapping[str, Measure]] = {
+    "aperture stability": Measure("m-N/deg", "m-N/deg", low=0, high=0.8),
+    "documented reduction": SHARE,
+    "overlap": Measure("m", "ft", "m", 0, 6),
+    "axles": Measure("", "", low=2, high=9),
+    "outer axles": Measure("m", "ft", "m", 4, 60, why="from the first axle to the last"),
+    "empty weight": Measure("kg", "ton", "t", 1, 40),
+    "per crew hour": Measure("", "", low=0, above=True),
+    "per machine hour": Measure("", "", low=0, above=True),
+}
+
+# Units a price may be for, as written here and as the trade also writes them. Nothing else is guessed: a price "a day"
+# would be a price for 24 hours.
+PRICE_UNITS: Final[Mapping[str, tuple[str, ...]]] = {
+    "ton": ("tons", "short ton", "short tons"),
+    "t": ("tonne", "tonnes", "metric ton", "metric tons"),
+    "lb": ("lbs", "pound", "pounds"),
+    "kg": (),
+    "yd3": ("cy", "cu yd", "cubic yard", "cubic yards", "yd^3", "yd\N{SUPERSCRIPT THREE}"),
+    "ft3": ("cf", "cu ft", "cubic foot", "cubic feet", "ft^3", "ft\N{SUPERSCRIPT THREE}"),
+    "m3": ("cubic metre", "cubic metres", "cubic meter", "cubic meters", "m^3", "m\N{SUPERSCRIPT THREE}"),
+    "ft2": ("sf", "sq ft", "square foot", "square feet", "ft^2", "ft\N{SUPERSCRIPT TWO}"),
+    "yd2": ("sy", "sq yd", "square yard", "square yards", "yd^2", "yd\N{SUPERSCRIPT TWO}"),
+    "m2": ("square metre", "square metres", "square meter", "square meters", "m^2", "m\N{SUPERSCRIPT TWO}"),
+    "ft": ("lf", "foot", "feet", "lin ft"),
+    "m": ("metre", "metres", "meter", "meters"),
+    "load": ("loads",),
+    "roll": ("rolls",),
+    "bag": ("bags",),
+    "h": ("hr", "hrs", "hour", "hours"),
+}
+_UNIT_WORDS: Final = {word: unit for unit, others in PRICE_UNITS.items() for word in (unit, *others)}
+
+
+def price_unit(word: str) -> str | None:
+    """Return the unit that a word of the trade stands for; None where it is none of them.
+
+    Examples
+    --------
+    >>> price_unit("Cu. Yd"), price_unit("sf"), price_unit("day")
+    ('yd3', 'ft2', None)
+    """
+    return _UNIT_WORDS.get(" ".join(word.replace(".", " ").split()).casefold())
+
+
+def units_like(unit: str) -> tuple[str, ...]:
+    """Return the units a price may have where the quantity has this one: the same, or of the same dimension.
+
+    Examples
+    --------
+    >>> units_like("ton"), units_like("load")
+    (('ton', 't', 'lb', 'kg'), ('load',))
+    """
+    return tuple(other for other in PRICE_UNITS if _same_dimension(unit, other))
+
+
+@cache
+def _same_dimension(unit: str, other: str) -> bool:
+    if unit == other or WHOLE_UNITS & {unit, other}:
+        return unit == other  # a bag is a measure to pint; here it is a bag of whatever is in it
+    try:
+        convert(1.0, unit, other)
+    except InputError:
+        return False
+    return True
+
+
+def unit_price(name: str, value: Any) -> Decimal:
+    """Return a unit price as it is charged: not below 0, with every digit that was typed.
+
+    Examples
+    --------
+    >>> unit_price("unit price", 24.8)
+    Decimal('24.8')
+    """
+    needed = f"it must be a number from 0 to {HIGHEST_PRICE:,}, without a currency sign"
+    if value is None or value == "":
+        raise InputError(f"{name} is missing; {needed}, and 0 only where you mean 0")
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise InputError(f"{name} is {shown(value)}; {needed}")
+    if not 0 <= value <= HIGHEST_PRICE:
+        raise OutOfRangeError(f"{name} is {shown(value)}; {needed}")
+    return Decimal(f"{value:.12g}")  # noise of the cell goes, digits stay: a price above 0 never becomes 0
+
+
+_KEEP: Final = "write yes under 'sure?' to keep it"
+
+
+def require_plausible(name: str, code: str, unit: str, price: Decimal) -> None:
+    """Refuse a unit price outside the band of what it is for: a wrong unit, a date, cents for dollars.
+
+    Examples
+    --------
+    >>> require_plausible("unit price", "base-stone", "ton", Decimal("24.80"))
+    """
+    for band in table("price_bands").rows:
+        of = str(band["unit"])
+        if band["code"] != code or price == 0 or not _same_dimension(of, unit):
+            continue
+        per_unit = float(price) / convert(1.0, unit, of) if of != unit else float(price)
+        if not float(band["low"]) <= per_unit <= float(band["high"]):
+            so = f", which is ${digits(per_unit)} a {of}" if of != unit else ""
+            low, high = (digits(float(band[end])) for end in ("low", "high"))
+            raise OutOfRangeError(
+                f"{name} of {code} is ${digits(float(price))} a {unit}{so}; expected is from ${low} to ${high} a {of}: "
+                f"correct the price or its unit, or {_KEEP}"
+            )
+        return
+
+
+def require_past(name: str, day: date, today: date) -> None:
+    """Refuse the day of a price that lies far ahead: such a price would never grow old."""
+    most = int(float(table("price_bands").exact("rule days")["high"]))
+    if (day - today).days > most:
+        raise OutOfRangeError(
+            f"{name} is {day}, {(day - today).days:,} days ahead; it must be at most {most} days ahead of today: "
+            f"correct it, or {_KEEP}"
+        )
+
+
+def require_near(name: str, code: str, price: float, older: float, unit: str) -> None:
+    """Refuse a unit price far from that of an older price list."""
+    band = table("price_bands").exact("rule factor")
+    most = float(band["high"])
+    if older > 0 and not float(band["low"]) <= price / older <= most:
+        raise OutOfRangeError(
+            f"{name} of {code} is ${digits(price)} a {unit}, and ${digits(older)} in the older price list; expected is "
+            f"at most {digits(most)} times as much or as little: correct the price or its unit, or {_KEEP}"
+        )

@@ -1,10 +1,65 @@
-"""What is dug: the extended area of the base, the depth, and the volume in the ground and on the truck."""
+"""SI amounts in the units that a job is printed in.
 
+What is dug: the extended area of the base, the depth, and the volume in the ground and on the truck.
+Stone: from the volume of the finished base to the mass that is ordered, and the lifts it is placed in.
+What lies on the base and beside it: bedding sand, pavers, edge, joint sand, fill at a foundation; and hours.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Final
 
-from basecalc.checks import number
-from basecalc.errors import OutOfRangeError
-from basecalc.units import INCH_M
+from basecalc.core.errors import OutOfRangeError
+from basecalc.core.numbers import fixed, number, whole_up
+from basecalc.core.published import table
+from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, SHORT_TON_KG, TONNE_KG, YARD3_M3
+
+# What one unit is in the SI unit of its dimension: m, m2, m3, kg. Counts are themselves.
+SI: Final[Mapping[str, float]] = {
+    "in": INCH_M, "ft": FOOT_M, "ft2": FOOT2_M2, "yd3": YARD3_M3, "ton": SHORT_TON_KG,
+    "mm": 0.001, "m": 1.0, "m2": 1.0, "m3": 1.0, "t": TONNE_KG,
+    "load": 1.0, "roll": 1.0, "bag": 1.0,
+}  # fmt: skip
+_PRINTED: Final[Mapping[str, tuple[str, str]]] = {
+    "depth": ("in", "mm"), "length": ("ft", "m"), "area": ("ft2", "m2"), "volume": ("yd3", "m3"), "mass": ("ton", "t"),
+}  # fmt: skip
+_PLACES: Final[Mapping[str, int]] = {"mm": 0}
+
+
+def in_unit(amount: float, unit: str) -> float:
+    """Return an SI amount in a printed unit.
+
+    Examples
+    --------
+    >>> round(in_unit(0.3048, "in"), 9)
+    12.0
+    """
+    return amount / SI[unit]
+
+
+def unit_of(dimension: str, units: str) -> str:
+    """Return the unit a dimension is printed in, for 'us' or 'metric'.
+
+    Examples
+    --------
+    >>> unit_of("volume", "us"), unit_of("mass", "metric")
+    ('yd3', 't')
+    """
+    return _PRINTED[dimension][units == "metric"]
+
+
+def told(amount: float, dimension: str, units: str) -> str:
+    """Return an SI amount as a sheet prints it, with its unit.
+
+    Examples
+    --------
+    >>> told(0.2032, "depth", "us"), told(12.5, "volume", "metric")
+    ('8 in', '12.5 m3')
+    """
+    unit = unit_of(dimension, units)
+    text = fixed(in_unit(amount, unit), _PLACES.get(unit, 2))
+    return f"{text.rstrip('0').rstrip('.') if '.' in text else text} {unit}"
+
 
 LEAST_EXTENSION_M: Final = 6 * INCH_M
 STRIPPING_M: Final = 4 * INCH_M  # topsoil and roots are seldom thinner; practice
@@ -45,22 +100,6 @@ def extended_area_m2(area_m2: float, open_edge_m: float, extension_m: float, cor
 
     A notch narrower than twice the extension is counted as more than it is, never as less.
 
-    Parameters
-    ----------
-    area_m2
-        The paved area [m2].
-    open_edge_m
-        Length of the edges along which the base is extended [m]; the whole perimeter where all are open.
-    extension_m
-        How far it is extended [m].
-    corners
-        Corners at which both edges are open: outside less inside right angles, or the `corner_sum` of a whole shape.
-
-    Raises
-    ------
-    OutOfRangeError
-        More inside corners than the open edge has room for.
-
     Examples
     --------
     >>> extended_area_m2(72.0, 36.0, 0.2, 4)
@@ -84,22 +123,6 @@ def dig_depth_m(
     base_m: float, paver_m: float, bedding_m: float, finish_above_ground_m: float = 0.0, old_pavement_m: float = 0.0
 ) -> float:
     """Return how deep the ground is dug, below the old pavement where there is one [m].
-
-    Parameters
-    ----------
-    base_m, paver_m, bedding_m
-        Thickness of base, pavers and bedding sand [m].
-    finish_above_ground_m
-        How far the finished surface stands above the surface of today, which is the old pavement's where there is one
-        [m]; negative where it lies below.
-    old_pavement_m
-        Thickness of an old pavement removed before, as a quantity of its own [m].
-
-    Raises
-    ------
-    OutOfRangeError
-        The finish stands so high, or the old pavement is so thick, that the new layers do not reach the bottom: fill
-        would be needed below the base, and no quantity here counts it.
 
     Examples
     --------
@@ -127,15 +150,6 @@ def dig_depth_m(
 def stripping_flag(dig_m: float, old_pavement_m: float = 0.0, stripping_m: float = STRIPPING_M) -> str:
     """Return a warning where so little is dug that topsoil and roots would stay below the base; nothing otherwise.
 
-    Parameters
-    ----------
-    dig_m
-        Depth dug [m].
-    old_pavement_m
-        Thickness of the old pavement removed before [m]: below one there is no topsoil.
-    stripping_m
-        Depth of the topsoil [m]; 4 in where it was not measured [practice].
-
     Examples
     --------
     >>> stripping_flag(0.3)
@@ -155,13 +169,6 @@ def stripping_flag(dig_m: float, old_pavement_m: float = 0.0, stripping_m: float
 def bank_volume_m3(area_m2: float, depth_m: float) -> float:
     """Return the volume of soil in the ground [m3].
 
-    Parameters
-    ----------
-    area_m2
-        Area dug [m2], with the extension.
-    depth_m
-        Depth dug [m].
-
     Examples
     --------
     >>> bank_volume_m3(80.0, 0.25)
@@ -175,15 +182,6 @@ def excavation_volume_m3(
     area_m2: float, depth_m: float, open_edge_m: float = 0.0, extension_m: float = 0.0, corners: float = 0.0
 ) -> float:
     """Return the volume dug in the ground below a paved area and its extended edges [m3].
-
-    Parameters
-    ----------
-    area_m2
-        The paved area [m2].
-    depth_m
-        Depth dug [m].
-    open_edge_m, extension_m, corners
-        Length and width of the extension [m], and its corners, as in `extended_area_m2`.
 
     Examples
     --------
@@ -283,3 +281,247 @@ def prismoidal(first: float, middle: float, last: float, length: float) -> float
     """
     ends = number("first area", first, "", 0.0) + number("last area", last, "", 0.0)
     return number("length", length, "", 0.0) * (ends + 4 * number("middle area", middle, "", 0.0)) / 6
+
+
+COMMON_GRAVITY: Final = 2.65  # the specific gravity the printed weights stand for
+STOCKPILE_WASTE: Final = 0.10
+LIGHTEST_KG_M3: Final = 800.0
+HEAVIEST_KG_M3: Final = 2500.0
+_PER_M3: Final = POUND_KG / YARD3_M3
+
+
+@dataclass(frozen=True, slots=True)
+class StoneWeight:
+    """What a base material weighs, dry."""
+
+    name: str
+    loose_density_kg_m3: float
+    compacted_density_kg_m3: float
+    compaction_factor: float
+    cited: str
+
+
+def stone_weight(name: str) -> StoneWeight:
+    """Return what a material of the published table weighs.
+
+    Parameters
+    ----------
+    name
+        'ballast', 'crushed surfacing top course' or 'crushed surfacing base course'.
+
+    Raises
+    ------
+    InputError
+        The table has no such material.
+
+    Examples
+    --------
+    >>> round(stone_weight("ballast").loose_density_kg_m3)
+    1839
+
+    References
+    ----------
+    WSDOT-M22-01, Exhibit 620-1 [read].
+    """
+    weights = table("stones")
+    row = weights.exact(name)
+    return StoneWeight(
+        str(row["stone"]),
+        float(row["loose"]) * _PER_M3,
+        float(row["compacted"]) * _PER_M3,
+        float(row["factor"]),
+        weights.cited,
+    )
+
+
+def _factor(compaction_factor: float) -> float:
+    return number("compaction factor", compaction_factor, "", 1.0, 2.0, why="loose over compacted volume")
+
+
+def _share(name: str, value: float, high: float) -> float:
+    return number(name, value, "", 0.0, high, why="a share: 0.05 stands for 5 %")
+
+
+def loose_stone_m3(compacted_m3: float, compaction_factor: float, waste: float = 0.0) -> float:
+    """Return the volume of stone in the trucks [m3].
+
+    Examples
+    --------
+    >>> loose_stone_m3(10.0, 1.25)
+    12.5
+    """
+    volume = number("compacted volume", compacted_m3, "m3", 0.0, 1e7)
+    return volume * _factor(compaction_factor) * (1 + _share("waste", waste, 0.5))
+
+
+def aggregate_mass_kg(
+    compacted_m3: float,
+    loose_density_kg_m3: float,
+    compaction_factor: float,
+    waste: float = 0.0,
+    *,
+    specific_gravity: float = COMMON_GRAVITY,
+    free_water: float = 0.0,
+) -> float:
+    """Return the mass of stone to order for a volume of finished base [kg].
+
+    Compacted volume x compaction factor x loose density, then in the printed order x specific gravity / 2.65,
+    x (1 + free water), x (1 + waste).
+
+    Parameters
+    ----------
+    compacted_m3
+        Volume of the finished base [m3].
+    loose_density_kg_m3
+        Dry density in the truck [kg/m3], from 800 to 2500.
+    compaction_factor
+        Loose over compacted volume, from 1 to 2.
+    waste
+        Stone lost, as a share of the stone used, from 0 to 0.5; 0.10 for a stockpile on the site.
+    specific_gravity
+        Of the rock, from 1.5 to 4; 2.65 where the density is the stone's own.
+    free_water
+        Mass of water over mass of dry stone, from 0 to 0.2, where the stone is weighed wet.
+
+    Examples
+    --------
+    >>> round(aggregate_mass_kg(10.0, 1750.0, 1.254), 3)
+    21945.0
+
+    References
+    ----------
+    WSDOT-M22-01, Exhibit 620-1 [read].
+    """
+    loose = loose_stone_m3(compacted_m3, compaction_factor)
+    density = number("loose density", loose_density_kg_m3, "kg/m3", LIGHTEST_KG_M3, HEAVIEST_KG_M3)
+    gravity = number("specific gravity", specific_gravity, "", 1.5, 4.0)
+    water = _share("free water", free_water, 0.2)
+    return loose * density * (gravity / COMMON_GRAVITY) * (1 + water) * (1 + _share("waste", waste, 0.5))
+
+
+def lifts(depth_m: float, max_lift_m: float) -> int:
+    """Return in how many layers a depth of stone is placed and compacted.
+
+    Parameters
+    ----------
+    depth_m
+        Depth of the base, compacted [m].
+    max_lift_m
+        The thickest layer the machine compacts through [m]: 3 to 4 in for a walk-behind plate, 6 in for a heavy
+        reversible plate or a roller [practice]. The owner's choice.
+
+    Examples
+    --------
+    >>> lifts(0.3556, 0.1016)
+    4
+
+    References
+    ----------
+    FHWA-NHI-05-037, sec. 8.4.4 [digitised]: 6 to 12 in with road rollers.
+    """
+    depth = number("base depth", depth_m, "m", 0.0, 5.0)
+    return whole_up(depth / number("thickest lift", max_lift_m, "m", 0.025, 0.61))
+
+
+def lift_thickness_m(depth_m: float, count: int) -> float:
+    """Return the thickness of each of so many equal layers [m].
+
+    Examples
+    --------
+    >>> lift_thickness_m(0.36, 4)
+    0.09
+    """
+    depth = number("base depth", depth_m, "m", 0.0, 5.0)
+    return depth / number("lifts", count, "", 1.0)
+
+
+LARGEST_M2_SURFACE: Final = 1e6
+
+
+def _area(area_m2: float) -> float:
+    return number("area", area_m2, "m2", 0.0, LARGEST_M2_SURFACE)
+
+
+def bedding_volume_m3(area_m2: float, bedding_m: float) -> float:
+    """Return the volume of bedding sand, screeded [m3].
+
+    Parameters
+    ----------
+    area_m2
+        The paved area [m2].
+    bedding_m
+        Thickness of the sand [m], up to 0.15; 1 in nominal.
+
+    Examples
+    --------
+    >>> bedding_volume_m3(80.0, 0.025)
+    2.0
+
+    References
+    ----------
+    ICPI-TOLERANCES [read]: bedding 1 in nominal.
+    """
+    return _area(area_m2) * number("bedding thickness", bedding_m, "m", 0.0, 0.15)
+
+
+def paver_area_m2(area_m2: float, cutting_waste: float = 0.0) -> float:
+    """Return the area of pavers to order [m2].
+
+    Examples
+    --------
+    >>> paver_area_m2(80.0, 0.05)
+    84.0
+    """
+    return _area(area_m2) * (
+        1 + number("cutting waste", cutting_waste, "", 0.0, 0.5, why="a share: 0.05 stands for 5 %")
+    )
+
+
+def edge_restraint_m(length_m: float, piece_m: float | None = None) -> float:
+    """Return the length of edge restraint to order [m]: as measured, or in whole pieces.
+
+    Examples
+    --------
+    >>> edge_restraint_m(25.0), edge_restraint_m(25.0, 2.0)
+    (25.0, 26.0)
+    """
+    length = number("edge restraint", length_m, "m", 0.0, LARGEST_M2_SURFACE)
+    if piece_m is None:
+        return length
+    piece = number("piece of edge restraint", piece_m, "m", 0.0, 20.0, above=True)
+    return whole_up(length / piece) * piece
+
+
+def joint_sand_kg(area_m2: float, coverage_kg_m2: float) -> float:
+    """Return the mass of joint sand [kg].
+
+    Examples
+    --------
+    >>> joint_sand_kg(80.0, 5.0)
+    400.0
+    """
+    return _area(area_m2) * number("joint sand", coverage_kg_m2, "kg/m2", 0.1, 50.0)
+
+
+def foundation_fill_m3(length_m: float, width_m: float, depth_m: float) -> float:
+    """Return the volume of granular fill, compacted, that replaces loose soil along a foundation [m3].
+
+    Examples
+    --------
+    >>> foundation_fill_m3(10.0, 1.5, 1.0)
+    15.0
+    """
+    length = number("length along the foundation", length_m, "m", 0.0, 1000.0)
+    width = number("width of the fill", width_m, "m", 0.0, 20.0)
+    return length * width * number("depth of the fill", depth_m, "m", 0.0, 5.0)
+
+
+def work_hours(quantity: float, per_hour: float) -> float:
+    """Return the hours a quantity takes at a production rate [h].
+
+    Examples
+    --------
+    >>> work_hours(60.0, 15.0)
+    4.0
+    """
+    return number("quantity", quantity, "", 0.0) / number("production rate", per_hour, "an hour", 0.0, above=True)

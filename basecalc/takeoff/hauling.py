@@ -1,12 +1,16 @@
-"""Truckloads: whole, by what the truck may carry and by what its box holds; the federal bridge formula."""
+"""Truckloads: whole, by what the truck may carry and by what its box holds; the federal bridge formula.
+
+Whether a loaded truck is within the federal bridge formula: a warning for the owner, no limit of ours.
+"""
 
 from dataclasses import dataclass
 from math import floor
 from typing import Final, Literal
 
-from basecalc.checks import number
-from basecalc.errors import InputError, OutOfRangeError
-from basecalc.rounding import whole_up
+from basecalc.company import Truck
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.numbers import number, printed, whole_up
+from basecalc.core.units import FOOT_M, POUND_KG
 
 GROSS_LB: Final = 80_000
 TANDEM_LB: Final = 34_000
@@ -15,21 +19,7 @@ TANDEM_FT: Final = 8.0
 
 @dataclass(frozen=True, slots=True)
 class Haul:
-    """How a mass is carried.
-
-    Parameters
-    ----------
-    loads
-        Whole loads.
-    exact
-        Loads before they are rounded up.
-    limit
-        Which limit fills a truck first: 'payload' or 'box'.
-    full_kg
-        Mass of a full load [kg].
-    last_kg
-        Mass of the last load [kg].
-    """
+    """How a mass is carried."""
 
     loads: int
     exact: float
@@ -40,24 +30,6 @@ class Haul:
 
 def haul(mass_kg: float, payload_kg: float, loose_m3: float | None = None, box_m3: float | None = None) -> Haul:
     """Return how many loads carry a mass, which limit fills the truck first, and what the last load holds.
-
-    Parameters
-    ----------
-    mass_kg
-        Mass to carry [kg].
-    payload_kg
-        What the truck may carry [kg].
-    loose_m3
-        The same material's loose volume [m3], or None to go by mass alone.
-    box_m3
-        What the box holds [m3]; given together with the loose volume.
-
-    Raises
-    ------
-    InputError
-        Only one of loose volume and box volume is given.
-    OutOfRangeError
-        A volume to carry that weighs nothing, or a number outside its limits.
 
     Examples
     --------
@@ -86,13 +58,6 @@ def haul(mass_kg: float, payload_kg: float, loose_m3: float | None = None, box_m
 def exact_loads(mass_kg: float, payload_kg: float, loose_m3: float | None = None, box_m3: float | None = None) -> float:
     """Return the loads before they are rounded up.
 
-    Parameters
-    ----------
-    mass_kg, payload_kg
-        Mass to carry, and what the truck may carry [kg].
-    loose_m3, box_m3
-        Loose volume, and what the box holds [m3]; both or neither.
-
     Examples
     --------
     >>> exact_loads(25_000.0, 10_000.0)
@@ -103,13 +68,6 @@ def exact_loads(mass_kg: float, payload_kg: float, loose_m3: float | None = None
 
 def loads(mass_kg: float, payload_kg: float, loose_m3: float | None = None, box_m3: float | None = None) -> int:
     """Return the whole loads that carry a mass and, where given, its loose volume.
-
-    Parameters
-    ----------
-    mass_kg, payload_kg
-        Mass to carry, and what the truck may carry [kg].
-    loose_m3, box_m3
-        Loose volume, and what the box holds [m3]; both or neither.
 
     Examples
     --------
@@ -147,3 +105,61 @@ def bridge_limit_lb(length_ft: float, axles: int) -> int:
         raise OutOfRangeError(f"axles is {count:g}; it must be a whole number from 2 to 9")
     limit = 500 * floor(length * count / (count - 1) + 12 * count + 36 + 0.5)
     return min(limit, GROSS_LB if length > TANDEM_FT else TANDEM_LB)
+
+
+@dataclass(frozen=True, slots=True)
+class RoadWeight:
+    """A full truck against the federal limit for its axles."""
+
+    gross_kg: float
+    limit_kg: float
+    over_kg: float
+    payload_kg: float
+
+
+def missing(truck: Truck) -> tuple[str, ...]:
+    """Return which of the numbers of the check the owner has not given, by their headings.
+
+    Examples
+    --------
+    >>> missing(Truck("tandem", "both", 12_700.0, 9.2, axles=3))
+    ('outer axles', 'empty weight')
+    """
+    given = {"axles": truck.axles, "outer axles": truck.outer_axles_m, "empty weight": truck.empty_kg}
+    return tuple(name for name, value in given.items() if value is None)
+
+
+def road_weight(truck: Truck) -> RoadWeight:
+    """Return a full truck's weight beside the federal bridge formula for all its axles.
+
+    Single axles, tandems, inner groups of axles and the limits of state and town are not looked at.
+
+    Parameters
+    ----------
+    truck
+        The owner's truck, with its axles, the distance of the outer ones and its empty weight.
+
+    Raises
+    ------
+    InputError
+        One of the three is missing.
+    OutOfRangeError
+        Axles or distance outside the formula.
+
+    Examples
+    --------
+    >>> truck = Truck("tandem", "both", 28_000 * POUND_KG, 9.2, 3, 16 * FOOT_M, 24_000 * POUND_KG)
+    >>> found = road_weight(truck)
+    >>> [round(mass / POUND_KG) for mass in (found.gross_kg, found.limit_kg, found.over_kg, found.payload_kg)]
+    [52000, 48000, 4000, 24000]
+
+    References
+    ----------
+    23-CFR-658-17 [read].
+    """
+    if truck.axles is None or truck.outer_axles_m is None or truck.empty_kg is None:
+        raise InputError(f"truck {truck.name} has no {' and no '.join(missing(truck))}; the check needs all three")
+    limit = bridge_limit_lb(printed(truck.outer_axles_m / FOOT_M), truck.axles) * POUND_KG
+    gross = truck.empty_kg + truck.payload_kg
+    over = gross - limit
+    return RoadWeight(gross, limit, over if over > 1e-6 * limit else 0.0, max(limit - truck.empty_kg, 0.0))

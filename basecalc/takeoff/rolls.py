@@ -1,15 +1,59 @@
-"""Rolls of geogrid and geotextile: strips side by side, cut from whole rolls, with overlaps by the ground."""
+"""How strips are cut from whole rolls, piece by piece: what is left of a roll begins the next strip.
+
+Rolls of geogrid and geotextile: strips side by side, cut from whole rolls, with overlaps by the ground.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from basecalc.checks import choice, number
-from basecalc.errors import OutOfRangeError
-from basecalc.rounding import whole_up
-from basecalc.tables import table
-from basecalc.takeoff.cuts import HAIR_M, cut
-from basecalc.units import FOOT_M
+from basecalc.core.errors import OutOfRangeError
+from basecalc.core.numbers import choice, number, whole_up
+from basecalc.core.published import table
+from basecalc.core.units import FOOT_M
+
+HAIR_M: Final = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A piece of a strip: the roll it comes from, the first being 1, and its length [m]."""
+
+    roll: int
+    length_m: float
+
+
+def cut(
+    strips: Sequence[tuple[int, float, float]], roll_length_m: float
+) -> tuple[tuple[tuple[Piece, ...], ...], float]:
+    """Return the pieces of every strip, one place after the other, and the length left on the last roll [m].
+
+    The pieces of a strip overlap at their ends, so together they are longer than it; an offcut no longer than that
+    overlap is not used.
+
+    Examples
+    --------
+    >>> [[piece.length_m for piece in strip] for strip in cut([(2, 40.0, 0.5)], 50.0)[0]]
+    [[40.0], [10.0, 30.5]]
+    """
+    made: list[tuple[Piece, ...]] = []
+    used, left = 0, 0.0
+    for count, length, end in strips:
+        for _ in range(count):
+            need = length
+            if not used:
+                used, left = 1, roll_length_m
+            pieces = []
+            while need > left + HAIR_M:
+                if left > end + HAIR_M:
+                    pieces.append(Piece(used, left))
+                    need += end - left
+                used, left = used + 1, roll_length_m
+            pieces.append(Piece(used, need))
+            left = max(left - need, 0.0)
+            made.append(tuple(pieces))
+    return tuple(made), left
+
 
 MOST_STRIPS: Final = 10_000
 _TABLES: Final = {"geotextile": "overlap", "geogrid": "grid_overlap"}
@@ -17,19 +61,7 @@ _TABLES: Final = {"geotextile": "overlap", "geogrid": "grid_overlap"}
 
 @dataclass(frozen=True, slots=True)
 class Overlap:
-    """How far strips lie over each other.
-
-    Parameters
-    ----------
-    side_m, end_m
-        Overlap of neighbouring strips, and where one roll ends and the next begins [m].
-    sewn
-        Whether the seams have to be sewn; the overlaps are then only what the quantity counts with.
-    sentence
-        The rule in words.
-    cited
-        The table it comes from.
-    """
+    """How far strips lie over each other."""
 
     side_m: float
     end_m: float
@@ -40,21 +72,7 @@ class Overlap:
 
 @dataclass(frozen=True, slots=True)
 class RollPlan:
-    """How an area is covered.
-
-    Parameters
-    ----------
-    strips
-        Strips side by side.
-    strip_m
-        Length of each strip [m].
-    rolls
-        Whole rolls.
-    joints
-        Places within a strip where one piece ends and the next begins.
-    left_m
-        Length left on the last roll [m].
-    """
+    """How an area is covered."""
 
     strips: int
     strip_m: float
@@ -95,13 +113,6 @@ def overlap(cbr: float, kind: str) -> Overlap:
 def overlap_m(cbr: float, kind: str) -> float:
     """Return the overlap of neighbouring strips for a ground [m].
 
-    Parameters
-    ----------
-    cbr
-        California bearing ratio of the ground [%], from 0 to 100.
-    kind
-        'geotextile' or 'geogrid'.
-
     Examples
     --------
     >>> round(overlap_m(5.0, "geogrid"), 4)
@@ -112,20 +123,6 @@ def overlap_m(cbr: float, kind: str) -> float:
 
 def strips(width_m: float, roll_width_m: float, overlap_m: float) -> int:
     """Return how many strips side by side cover a width.
-
-    Parameters
-    ----------
-    width_m
-        Width to cover [m], above 0.
-    roll_width_m
-        Width of the roll [m], above 0.
-    overlap_m
-        Overlap of neighbouring strips [m], below the width of the roll.
-
-    Raises
-    ------
-    OutOfRangeError
-        The overlap is as wide as the roll.
 
     Examples
     --------
@@ -159,22 +156,6 @@ def lay(
 
     A strip made of two pieces has an end overlap between them; an offcut no longer than that overlap is not used.
 
-    Parameters
-    ----------
-    length_m, width_m
-        Length along the strips and width across them [m], above 0.
-    roll_length_m, roll_width_m
-        Size of the roll [m], above 0.
-    overlap_m
-        Overlap of neighbouring strips [m], below the width of the roll.
-    end_overlap_m
-        Overlap where one piece ends and the next begins [m], below half the roll; None for the same as the sides.
-
-    Raises
-    ------
-    OutOfRangeError
-        A number outside its limits, or an overlap the roll cannot give.
-
     Examples
     --------
     >>> lay(40.0, 6.0, 50.0, 4.0, 0.5)
@@ -200,15 +181,6 @@ def rolls(
 ) -> int:
     """Return the whole rolls that cover a rectangle.
 
-    Parameters
-    ----------
-    length_m, width_m
-        Length along the strips and width across them [m], above 0.
-    roll_length_m, roll_width_m
-        Size of the roll [m], above 0.
-    overlap_m, end_overlap_m
-        Overlap of neighbouring strips, and of the pieces of one strip [m], as in `lay`.
-
     Examples
     --------
     >>> rolls(40.0, 6.0, 50.0, 4.0, 0.5)
@@ -221,18 +193,6 @@ def pooled_rolls(strips: Sequence[tuple[int, float, float]], roll_length_m: floa
     """Return the whole rolls that the strips of several places are cut from, one place after the other.
 
     What is left of a roll begins the next strip, also at the next place; the pieces of a strip overlap at their ends.
-
-    Parameters
-    ----------
-    strips
-        For each place the number of strips, their length [m], and the overlap of their pieces [m].
-    roll_length_m
-        Length of the roll [m].
-
-    Raises
-    ------
-    OutOfRangeError
-        A length or an overlap outside its limits.
 
     Examples
     --------

@@ -1,1 +1,1 @@
-"""Floor 5: estimates become workbooks that people open."""
+"""Estimates become workbooks that people open."""

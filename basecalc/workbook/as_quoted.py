@@ -5,12 +5,10 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
 
-from basecalc.errors import BasecalcError, InputError, WorkbookError
-from basecalc.pricing.kept import ONE_LINE_ROWS, Kept, kept_tables, quote_again
-from basecalc.pricing.price_cells import Sheet, open_book
-from basecalc.pricing.record import Quote
-from basecalc.pricing.toml_lines import Line, toml_lines, toml_tables
-from basecalc.pricing.workbook_bytes import sheet_names
+from basecalc.core.errors import BasecalcError, InputError, WorkbookError
+from basecalc.pricing.archive import ONE_LINE_ROWS, Kept, Line, kept_tables, quote_again, toml_lines, toml_tables
+from basecalc.pricing.records import Quote
+from basecalc.pricing.workbook_reader import Sheet, open_book, sheet_names
 from basecalc.workbook.office_sheet import columns, finish, start
 from basecalc.workbook.style import LONGEST_TEXT
 from basecalc.workbook.values import ValuedBook
@@ -26,15 +24,7 @@ _CHANGED: Final = (
 
 
 def write(book: ValuedBook, quote: Quote, revision: int) -> None:
-    """Write the sheet; where the quote cannot be kept, a sentence that says why.
-
-    Parameters
-    ----------
-    book
-        The office's workbook.
-    quote, revision
-        The priced job and its revision.
-    """
+    """Write the sheet; where the quote cannot be kept, a sentence that says why."""
     flow = start(
         book, TITLE, (26.0, 70.0), quote, revision,
         "The job as entered, and the prices and settings as used: 'basecalc quote' makes this quote again from here.",
@@ -65,31 +55,12 @@ def _fingerprint(lines: Sequence[Line]) -> str:
 
 
 def holds_quote(path: Path) -> bool:
-    """Return whether a workbook has the sheet, by the names of its sheets alone.
-
-    Parameters
-    ----------
-    path
-        The file.
-    """
+    """Return whether a workbook has the sheet, by the names of its sheets alone."""
     return any(name.strip().casefold() == TITLE.casefold() for name in sheet_names(path))
 
 
 def quoted_tables(path: str | Path) -> Mapping[str, Any]:
-    """Return what an office file keeps of its quote, as plain tables, without pricing it again.
-
-    Parameters
-    ----------
-    path
-        An office workbook that `basecalc.write_quote` wrote; it is only read.
-
-    Raises
-    ------
-    WorkbookError
-        There is no such file, it is not a workbook, or it has no such sheet.
-    BasecalcError
-        The sheet was changed or damaged.
-    """
+    """Return what an office file keeps of its quote, as plain tables, without pricing it again."""
     opened = open_book(path)
     sheet = next((one for one in opened.sheets() if one.name.strip().casefold() == TITLE.casefold()), None)
     if sheet is None:

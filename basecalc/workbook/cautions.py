@@ -5,8 +5,8 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Final
 
-from basecalc.ground.facts import ALWAYS, Fact
-from basecalc.tables import sources, table
+from basecalc.core.published import sources, table
+from basecalc.ground.strength import ALWAYS, Fact
 
 _SHOWN: Final = 3
 _MEASURE: Final = re.compile(r"\{([^|{}]+)\|([^|{}]+)\}")
@@ -14,19 +14,7 @@ _MEASURE: Final = re.compile(r"\{([^|{}]+)\|([^|{}]+)\}")
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """One caution.
-
-    Parameters
-    ----------
-    key
-        Its key in the table.
-    heading, text
-        What it is about, and what to know or do.
-    found
-        The findings that call for it; none where it always holds.
-    source
-        Where it comes from, and how far that is trusted.
-    """
+    """One caution."""
 
     key: str
     heading: str
@@ -49,18 +37,9 @@ class Caution:
 def cautions(who: str, facts: Collection[Fact], units: str = "us") -> tuple[Caution, ...]:
     """Return the cautions that concern a reader of this job.
 
-    Parameters
-    ----------
-    who
-        'client' or 'crew'.
-    facts
-        What was found on the job.
-    units
-        'us' or 'metric': which of two measures is printed, where the table has ``{5 ft|1.5 m}``.
-
     Examples
     --------
-    >>> from basecalc.ground.facts import Fact
+    >>> from basecalc.ground.strength import Fact
     >>> found = cautions("crew", [Fact("water", "Driveway", "", "water 36 in below the ground")])
     >>> [caution.told for caution in found if caution.key == "crew water"]
     ['Driveway: water 36 in below the ground']

@@ -4,11 +4,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from basecalc.cautions import site_facts
+from basecalc.core.numbers import half_up, printed
 from basecalc.ground.classes import Strength
-from basecalc.ground.facts import Fact
-from basecalc.pricing.change import ChangeOrder, amounts, working_days
-from basecalc.pricing.site_facts import site_facts
-from basecalc.rounding import half_up, printed
+from basecalc.ground.strength import Fact
+from basecalc.pricing.changes import ChangeOrder, amounts, working_days
 from basecalc.workbook import client_words
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.client import day_words, set_up_page, sheet_flow, write_head
@@ -36,15 +36,7 @@ class ChangeMark:
 
 
 def change_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
-    """Return the client's workbook of a change order.
-
-    Parameters
-    ----------
-    order
-        The change.
-    mark
-        Its number and its day.
-    """
+    """Return the client's workbook of a change order."""
     book = ValuedBook()
     for scale in _SCALES:
         pages = _write(book, order, mark, scale)
@@ -54,13 +46,7 @@ def change_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
 
 
 def reference(order: ChangeOrder) -> str:
-    """Return what the change is taken against, in words.
-
-    Parameters
-    ----------
-    order
-        The change.
-    """
+    """Return what the change is taken against, in words."""
     job = order.signed.job
     if not order.revision:
         return f"no signed quote at hand; taken against the job {job.number} at today's prices"

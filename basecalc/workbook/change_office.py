@@ -3,9 +3,9 @@
 from decimal import Decimal
 from typing import Final
 
-from basecalc.pricing.change import ChangeOrder
-from basecalc.rounding import fixed
-from basecalc.units import INCH_M
+from basecalc.core.numbers import fixed
+from basecalc.core.units import INCH_M
+from basecalc.pricing.changes import ChangeOrder
 from basecalc.workbook import client_words, office_costs
 from basecalc.workbook.change_client import ADDED, ChangeMark, reference
 from basecalc.workbook.figures import depth_words, money
@@ -19,15 +19,7 @@ _GROUND_WIDTHS: Final = (22.0, 120.0)
 
 
 def change_office_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
-    """Return the office's workbook of a change order.
-
-    Parameters
-    ----------
-    order
-        The change.
-    mark
-        Its number and its day.
-    """
+    """Return the office's workbook of a change order."""
     book, job = ValuedBook(), order.signed.job
     shown = [order.signed.offer, order.found.offer]
     called = [

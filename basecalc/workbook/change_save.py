@@ -9,10 +9,10 @@ from typing import Final
 
 from openpyxl import load_workbook
 
-from basecalc.errors import WorkbookError
-from basecalc.files import reason
-from basecalc.pricing.change import ChangeOrder
-from basecalc.pricing.workbook_bytes import BROKEN
+from basecalc.core.errors import WorkbookError
+from basecalc.core.files import reason
+from basecalc.pricing.changes import ChangeOrder
+from basecalc.pricing.workbook_reader import BROKEN
 from basecalc.workbook.change_client import ChangeMark, change_file
 from basecalc.workbook.change_office import change_office_file
 from basecalc.workbook.crew import crew_file
@@ -86,15 +86,7 @@ def write_change(order: ChangeOrder, out_dir: str | Path, day: date | None = Non
 
 
 def same_change(order: ChangeOrder, folder: Path) -> ChangeFiles | None:
-    """Return the latest change order of a quote in a folder where it says the same as a new one; else None.
-
-    Parameters
-    ----------
-    order
-        The new one.
-    folder
-        Where change orders are kept; it need not be there.
-    """
+    """Return the latest change order of a quote in a folder where it says the same as a new one; else None."""
     stem = f"{file_stem(order.signed.job.number)}-r{order.revision}-change"
     place = _next(folder, stem) - 1 if folder.is_dir() else 0
     files = _files(folder, stem, place)
@@ -130,20 +122,7 @@ def _next(folder: Path, stem: str) -> int:
 
 
 def office_files(folder: Path, number: str = "") -> list[tuple[Path, int]]:
-    """Return the office files of quotes in a folder, each with its revision, by name and revision.
-
-    Parameters
-    ----------
-    folder
-        Where quotes are kept.
-    number
-        The quote's number; nothing for every quote.
-
-    Raises
-    ------
-    WorkbookError
-        The folder is not there or cannot be read.
-    """
+    """Return the office files of quotes in a folder, each with its revision, by name and revision."""
     stem = re.escape(file_stem(number)) if number else r".+"
     name = re.compile(rf"({stem})-r(\d{{1,6}})-office\.xlsx", re.IGNORECASE)
     try:

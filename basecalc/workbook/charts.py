@@ -37,21 +37,7 @@ BAR_FILLS: Final = (style.SLATE, "B9B4AA", "EFE7D3")
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A table on a sheet that a chart draws: names down the first column, one series per further column.
-
-    Parameters
-    ----------
-    sheet
-        Where it stands.
-    first_row, last_row
-        Rows with data.
-    names
-        Column of the names.
-    columns
-        Columns of the series.
-    titles
-        What the chart calls each series.
-    """
+    """A table on a sheet that a chart draws: names down the first column, one series per further column."""
 
     sheet: Worksheet
     first_row: int
@@ -62,19 +48,7 @@ class Block:
 
 
 def section(block: Block, title: str, axis: str, deepest: float, format: str) -> BarChart:
-    """Return a section through the pavement: layers hang from the finished surface down into the ground.
-
-    Parameters
-    ----------
-    block
-        Areas by layers, from the top layer down.
-    title, axis
-        Words over the chart and beside its scale.
-    deepest
-        How far down the scale goes.
-    format
-        Number format of the depths.
-    """
+    """Return a section through the pavement: layers hang from the finished surface down into the ground."""
     chart = _bars(block, LAYER_FILLS, "col", title)
     chart.grouping, chart.overlap = "stacked", 100
     chart.gapWidth = 45 if block.last_row > block.first_row else 110
@@ -91,19 +65,7 @@ def section(block: Block, title: str, axis: str, deepest: float, format: str) ->
 
 
 def side_by_side(block: Block, title: str, format: str, highest: float) -> BarChart:
-    """Return standing bars for each name, the value written on top of each.
-
-    Parameters
-    ----------
-    block
-        Names by series.
-    title
-        Words over the chart; they say the unit.
-    format
-        Number format of the values.
-    highest
-        The greatest value; the scale ends above it, with room for its label.
-    """
+    """Return standing bars for each name, the value written on top of each."""
     chart = _bars(block, BAR_FILLS, "col", title)
     chart.grouping, chart.gapWidth = "clustered", 60
     step = round_step(highest * 1.2 / 4)
@@ -118,20 +80,7 @@ def side_by_side(block: Block, title: str, format: str, highest: float) -> BarCh
 
 
 def tornado(block: Block, title: str, axis: str, highest: float, format: str) -> BarChart:
-    """Return lying bars that say how far a result moves each way from one value, the first name at the top.
-
-    Parameters
-    ----------
-    block
-        Names by three series: the least result, how far the value lies above it, how far the greatest lies above the
-        value. The first is not drawn; where the second meets the third is the value.
-    title, axis
-        Words over the chart and below its scale.
-    highest
-        The greatest result; the scale runs from nought to above it.
-    format
-        Number format of the scale.
-    """
+    """Return lying bars that say how far a result moves each way from one value, the first name at the top."""
     chart = _bars(block, (style.PAPER, *BAR_FILLS[:2]), "bar", title)
     chart.grouping, chart.overlap, chart.gapWidth = "stacked", 100, 35
     chart.series[0].graphicalProperties = GraphicalProperties(noFill=True, ln=LineProperties(noFill=True))
@@ -160,31 +109,13 @@ def round_step(step: float) -> float:
 
 
 def legible(block: Block, width: float) -> bool:
-    """Return whether the names below standing bars can be read in a chart so wide.
-
-    Parameters
-    ----------
-    block
-        Names by series.
-    width
-        Width of the chart [pt].
-    """
+    """Return whether the names below standing bars can be read in a chart so wide."""
     names = [str(block.sheet.cell(row, block.names).value) for row in range(block.first_row, block.last_row + 1)]
     return all(line_count(name, width / (len(names) + 1), 8.0) <= _NAME_LINES for name in names)
 
 
 def place(sheet: Worksheet, chart: BarChart, row: int, column: int, width: float, height: float) -> None:
-    """Put a chart on a sheet with its upper left corner at a cell.
-
-    Parameters
-    ----------
-    sheet, row, column
-        The cell.
-    chart
-        The chart.
-    width, height
-        Its size [pt].
-    """
+    """Put a chart on a sheet with its upper left corner at a cell."""
     size = XDRPositiveSize2D(round(width * POINT_EMU), round(height * POINT_EMU))
     corner = AnchorMarker(col=column - 1, row=row - 1, colOff=2 * POINT_EMU, rowOff=2 * POINT_EMU)
     anchor: Any = OneCellAnchor(_from=corner, ext=size)  # openpyxl takes an anchor as well as the cell it is typed as

@@ -7,7 +7,7 @@ from typing import Final
 from openpyxl.worksheet.properties import PageSetupProperties
 
 from basecalc.company import Company
-from basecalc.pricing.record import Quote
+from basecalc.pricing.records import Quote
 from basecalc.workbook import client_findings, client_ground, client_price, client_words, style
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.values import ValuedBook
@@ -21,15 +21,7 @@ _EMPTY: Final = 2 / 3  # a last page with more room left than this is saved wher
 
 
 def client_file(quote: Quote, revision: int) -> bytes:
-    """Return the client's workbook.
-
-    Parameters
-    ----------
-    quote
-        The priced job.
-    revision
-        Which revision of the quote it is.
-    """
+    """Return the client's workbook."""
     book = ValuedBook()
     for scale in _SCALES:
         flow = _write(book, quote, revision, scale)
@@ -68,37 +60,13 @@ def _write(book: ValuedBook, quote: Quote, revision: int, scale: int) -> Flow:
 
 
 def sheet_flow(book: ValuedBook, title: str, units: str, scale: int) -> Flow:
-    """Return the one sheet of a client's file, as wide and as high as its paper.
-
-    Parameters
-    ----------
-    book
-        The client's workbook.
-    title
-        Name of the sheet.
-    units
-        'us' prints on Letter, 'metric' on A4.
-    scale
-        Scale of print [%].
-    """
+    """Return the one sheet of a client's file, as wide and as high as its paper."""
     wide, high = _WIDTHS[units] * 100 / scale, _PAGE_HEIGHT[units] * 100 / scale
     return Flow(book, title, (wide,) * COLUMNS, high)
 
 
 def set_up_page(flow: Flow, units: str, scale: int, foot: str) -> None:
-    """Set a client's sheet up for paper.
-
-    Parameters
-    ----------
-    flow
-        The sheet.
-    units
-        'us' or 'metric'.
-    scale
-        Scale of print [%].
-    foot
-        What stands at the left of the foot.
-    """
+    """Set a client's sheet up for paper."""
     style.page(flow.sheet, flow.area, units=units, foot=foot)
     # Our own page breaks count only where the print is not fitted to pages.
     flow.sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=False)
@@ -125,21 +93,7 @@ def _head(flow: Flow, quote: Quote, revision: int) -> None:
 
 
 def write_head(flow: Flow, company: Company, kind: str, number: str, rows: Sequence[tuple[str, str, str, str]]) -> None:
-    """Write who writes, what this paper is, and for whom.
-
-    Parameters
-    ----------
-    flow
-        The sheet.
-    company
-        The owner's company.
-    kind
-        What the paper is, in capitals.
-    number
-        Its number.
-    rows
-        A word and its text at the left and at the right; nothing at the right where there is no text.
-    """
+    """Write who writes, what this paper is, and for whom."""
     flow.put(1, 7, company.name, "title")
     flow.put(8, 12, kind, "title", across="right")
     flow.next(28)

@@ -1,27 +1,17 @@
 """What the client reads of an old pavement, a strip along the foundation and loose fill; the other way as an option."""
 
-from basecalc.ground.old_base import holes_needed
-from basecalc.ground.pavement import Pavement, open_words, speaks
-from basecalc.ground.straightedge import settled_gap_in
+from basecalc.core.units import INCH_M
+from basecalc.ground.old_pavement import Pavement, holes_needed, open_words, speaks
+from basecalc.ground.readings import settled_gap_in
 from basecalc.job import JobArea
-from basecalc.pricing.fill_record import FillOption, FillWay
-from basecalc.pricing.record import Quote
-from basecalc.units import INCH_M
+from basecalc.pricing.records import FillOption, FillWay, Quote
 from basecalc.workbook import client_words
 from basecalc.workbook.figures import depth_words, money
 from basecalc.workbook.layout import Flow
 
 
 def found(quote: Quote, area: JobArea) -> str:
-    """Return what was found in an area, old pavement and loose fill with it, in plain words.
-
-    Parameters
-    ----------
-    quote
-        The priced job.
-    area
-        The area.
-    """
+    """Return what was found in an area, old pavement and loose fill with it, in plain words."""
     units, ground = quote.job.units, quote.ground[area.name]
     means = client_words.class_means(ground.strength.strength_class, units)
     loose = area.loose_fill
@@ -43,15 +33,7 @@ def found(quote: Quote, area: JobArea) -> str:
 
 
 def ground_word(quote: Quote, area: JobArea) -> str:
-    """Return the ground of an area in two or three words.
-
-    Parameters
-    ----------
-    quote
-        The priced job.
-    area
-        The area.
-    """
+    """Return the ground of an area in two or three words."""
     if area.loose_fill is not None and area.loose_fill.way == "fill":
         return "loose fill, replaced"
     return f"{quote.ground[area.name].strength.strength_class} ground"
@@ -97,15 +79,7 @@ def _old_base(quote: Quote, area: JobArea) -> str:
 
 
 def write_option(flow: Flow, quote: Quote) -> None:
-    """Write the other way to deal with loose fill, where the job offers it to the client.
-
-    Parameters
-    ----------
-    flow
-        The client's sheet.
-    quote
-        The priced job.
-    """
+    """Write the other way to deal with loose fill, where the job offers it to the client."""
     offered = [one for one in quote.fill_options if one.offered and one.other is not None]
     if not offered:
         return

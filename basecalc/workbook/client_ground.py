@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 from typing import Final
 
-from basecalc.base.depth import BaseDepth
+from basecalc.core.numbers import half_up
+from basecalc.core.units import INCH_M
+from basecalc.design.depth import BaseDepth
 from basecalc.ground.evidence import AreaEvidence, ground_evidence
 from basecalc.ground.readings import ground_words
-from basecalc.pricing.record import Quote
-from basecalc.rounding import half_up
-from basecalc.takeoff.record import AreaTakeoff
-from basecalc.units import INCH_M
+from basecalc.pricing.records import Quote
+from basecalc.takeoff.takeoff import AreaTakeoff
 from basecalc.workbook import charts, client_findings, client_words, strength_chart, style
 from basecalc.workbook.figures import depth_format, depth_words, number, unit
 from basecalc.workbook.layout import Flow, line_count
@@ -22,15 +22,7 @@ _LAYERS: Final = ("Pavers", "Sand bed", "Stone base")
 
 
 def write(flow: Flow, quote: Quote) -> None:
-    """Write what was found and why the base is as deep as it is, the section of each area, and the readings.
-
-    Parameters
-    ----------
-    flow
-        The client's sheet.
-    quote
-        The priced job.
-    """
+    """Write what was found and why the base is as deep as it is, the section of each area, and the readings."""
     edge = quote.book.company.design.class_edge
     _found(flow, quote)
     _picture(flow, [ground_evidence(ground, edge) for ground in quote.ground.values()])
@@ -111,15 +103,7 @@ def _evidence(flow: Flow, quote: Quote) -> None:
 
 
 def layers(area: AreaTakeoff, depth: BaseDepth) -> tuple[float, float, float]:
-    """Return the thickness of pavers, bedding and base of an area [m], from the top, an old base that stays with it.
-
-    Parameters
-    ----------
-    area
-        Its take-off.
-    depth
-        Its checks, which know the pavers and the bedding.
-    """
+    """Return the thickness of pavers, bedding and base of an area [m], from the top, an old base that stays with it."""
     return depth.settings.paver_m, depth.settings.bedding_m, area.kept_m + area.new_m
 
 
@@ -140,15 +124,7 @@ def _section(flow: Flow, quote: Quote) -> None:
 
 
 def not_new_stone(area: AreaTakeoff, units: str) -> str:
-    """Return what of a section is old stone, and what lies below it; nothing where all of it is new.
-
-    Parameters
-    ----------
-    area
-        Its take-off.
-    units
-        'us' or 'metric'.
-    """
+    """Return what of a section is old stone, and what lies below it; nothing where all of it is new."""
     if area.kept_m > 0:
         under = f", under {depth_words(area.new_m, units)} of new stone" if area.new_m > 0 else ""
         return f"{depth_words(area.kept_m, units)} of the stone base is the old one that stays{under}"
@@ -171,23 +147,7 @@ def write_section(
     units: str,
     highest: float = _CHART_HIGH,
 ) -> None:
-    """Write how thick pavers, bedding and base are, as a table and as a section through the ground.
-
-    Parameters
-    ----------
-    flow
-        The client's sheet.
-    heading
-        Words over the table.
-    rows
-        What each bar is called, and its three layers from the top [m].
-    title
-        Words over the picture.
-    units
-        'us' or 'metric'.
-    highest
-        The most room the picture takes [pt].
-    """
+    """Write how thick pavers, bedding and base are, as a table and as a section through the ground."""
     start = flow.heading(heading, 0)
     flow.put(1, 4, "Area", "column")
     for place, words in enumerate((*_LAYERS, "All together")):

@@ -5,9 +5,9 @@ from typing import Final
 
 from openpyxl.styles import Border, Side
 
-from basecalc.pricing.record import Quote
-from basecalc.pricing.site_facts import site_facts
-from basecalc.rounding import cents
+from basecalc.cautions import site_facts
+from basecalc.core.numbers import cents
+from basecalc.pricing.records import Quote
 from basecalc.workbook import charts, client_words, style
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.figures import depth_format, depth_words, number
@@ -21,15 +21,7 @@ WAYS: Final = {"stone": "Stone only", "geogrid": "With geogrid"}
 
 
 def write_options(flow: Flow, quote: Quote) -> None:
-    """Write stone only against with geogrid: depth of the base and price; nothing where there is no geogrid.
-
-    Parameters
-    ----------
-    flow
-        The client's sheet.
-    quote
-        The priced job.
-    """
+    """Write stone only against with geogrid: depth of the base and price; nothing where there is no geogrid."""
     if quote.geogrid is None:
         return
     units, ways = quote.job.units, (quote.stone, quote.geogrid)
@@ -89,15 +81,7 @@ def _difference(quote: Quote) -> str:
 
 
 def write_price(flow: Flow, quote: Quote) -> str:
-    """Write the price line by line, the total, the deposit and the balance; return the cell of the total.
-
-    Parameters
-    ----------
-    flow
-        The client's sheet.
-    quote
-        The priced job.
-    """
+    """Write the price line by line, the total, the deposit and the balance; return the cell of the total."""
     offer, share = quote.offer, Decimal(str(quote.book.company.deposit))
     start = flow.heading("Price", 0)
     flow.put(1, 3, "Work", "column")
@@ -132,15 +116,7 @@ def write_price(flow: Flow, quote: Quote) -> str:
 
 
 def write_softer(flow: Flow, quote: Quote) -> None:
-    """Write what a deeper base adds to the price if the ground turns out softer: the table that is promised.
-
-    Parameters
-    ----------
-    flow
-        The client's sheet.
-    quote
-        The priced job.
-    """
+    """Write what a deeper base adds to the price if the ground turns out softer: the table that is promised."""
     deeper, units = quote.deeper, quote.job.units
     start = flow.heading("If the ground turns out softer than we read it")
     others = [client_words.the(area.name) for area in quote.job.areas if area.name not in deeper.areas]
@@ -177,15 +153,7 @@ def write_softer(flow: Flow, quote: Quote) -> None:
 
 
 def write_cautions(flow: Flow, quote: Quote) -> None:
-    """Write the cautions that concern a client, and what was noted for this job.
-
-    Parameters
-    ----------
-    flow
-        The client's sheet.
-    quote
-        The priced job.
-    """
+    """Write the cautions that concern a client, and what was noted for this job."""
     start = flow.heading("Please know")
     said = [
         (caution.heading, caution.text + (f" (Here: {caution.told}.)" if caution.told else ""))
@@ -201,17 +169,7 @@ def write_cautions(flow: Flow, quote: Quote) -> None:
 
 
 def write_terms(flow: Flow, quote: Quote, until: str) -> None:
-    """Write the owner's terms.
-
-    Parameters
-    ----------
-    flow
-        The client's sheet.
-    quote
-        The priced job.
-    until
-        The last day of the offer in words.
-    """
+    """Write the owner's terms."""
     company = quote.book.company
     terms = list(company.terms)
     if until:
@@ -226,17 +184,7 @@ def write_terms(flow: Flow, quote: Quote, until: str) -> None:
 
 
 def write_signatures(flow: Flow, quote: Quote, accepted: str) -> None:
-    """Write the lines to sign on.
-
-    Parameters
-    ----------
-    flow
-        The client's sheet.
-    quote
-        The priced job.
-    accepted
-        What is signed, in words.
-    """
+    """Write the lines to sign on."""
     start = flow.row
     flow.gap(10)
     flow.put(1, 12, accepted, "label")

@@ -4,14 +4,13 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import Final
 
-from basecalc.base.depth import BaseDepth
-from basecalc.base.minimum import least_because
+from basecalc.core.published import table
+from basecalc.design.depth import BaseDepth, least_because
 from basecalc.ground.classes import CLASSES
-from basecalc.ground.scales import test_row
+from basecalc.ground.readings import test_row
 from basecalc.ground.strength import OLD_PAVEMENT, SOUND_GROUND, AreaStrength
-from basecalc.pricing.record import Quote
-from basecalc.tables import table
-from basecalc.takeoff.record import AreaTakeoff
+from basecalc.pricing.records import Quote
+from basecalc.takeoff.takeoff import AreaTakeoff
 from basecalc.workbook.figures import depth_words
 
 MOST_NAMED: Final = 3  # areas that one sentence names; of more it says how many
@@ -19,13 +18,6 @@ MOST_NAMED: Final = 3  # areas that one sentence names; of more it says how many
 
 def class_means(strength_class: str, units: str) -> str:
     """Return what ground of a class does under a boot or a truck.
-
-    Parameters
-    ----------
-    strength_class
-        One of the six classes.
-    units
-        'us' or 'metric'.
 
     Examples
     --------
@@ -80,17 +72,7 @@ def in_short(quote: Quote) -> str:
 
 
 def base_words(area: AreaTakeoff, units: str, *, short: bool = False) -> str:
-    """Return the base of an area in words, with the old one that stays.
-
-    Parameters
-    ----------
-    area
-        Its take-off.
-    units
-        'us' or 'metric'.
-    short
-        Whether it follows another base, so that the words need not say what it is of.
-    """
+    """Return the base of an area in words, with the old one that stays."""
     new = f"{depth_words(area.new_m, units)}{'' if short else ' of compacted stone'}"
     if area.kept_m <= 0:
         return new
@@ -121,15 +103,7 @@ def lower_first(name: str) -> str:
 
 
 def found(ground: AreaStrength, units: str) -> str:
-    """Return in a sentence what was found in an area and what it means.
-
-    Parameters
-    ----------
-    ground
-        Its strength.
-    units
-        'us' or 'metric'.
-    """
+    """Return in a sentence what was found in an area and what it means."""
     strength = ground.strength
     measured = "" if strength.cbr is None else f" (bearing ratio {strength.cbr:.2g} %, measured)"
     if strength.as_read is not None:
@@ -161,13 +135,7 @@ def decided(ground: AreaStrength) -> str:
 
 
 def what_we_did(ground: AreaStrength) -> str:
-    """Return what was done to know the ground, at how many spots and by which tests; nothing where it was not read.
-
-    Parameters
-    ----------
-    ground
-        Its strength.
-    """
+    """Return what was done to know the ground, at how many spots and by which tests; nothing where it was not read."""
     if not _read(ground):
         return ""
     spots = [spot for spot in ground.spots if spot.counts]
@@ -176,13 +144,7 @@ def what_we_did(ground: AreaStrength) -> str:
 
 
 def walking(grounds: Mapping[str, AreaStrength]) -> str:
-    """Return which areas were walked and which were not; nothing where no ground was read.
-
-    Parameters
-    ----------
-    grounds
-        The strength of each area, by name.
-    """
+    """Return which areas were walked and which were not; nothing where no ground was read."""
     read = {name: ground.walked for name, ground in grounds.items() if _read(ground)}
     walked, rest = (
         [the(name) for name, walk in read.items() if walk is wanted] for wanted in (True, False)
@@ -215,13 +177,6 @@ def needs_no_more(quote: Quote, name: str) -> bool:
 
     So it is where the least depth decides on hard ground that was measured in season, by readings that agree, with no
     frost, no old pavement, no loose fill and no water near.
-
-    Parameters
-    ----------
-    quote
-        The priced job.
-    name
-        The area.
     """
     area, ground = next(one for one in quote.job.areas if one.name == name), quote.ground[name]
     firm = ground.strength.cbr is not None and ground.strength.strength_class == CLASSES[-1]
@@ -236,17 +191,7 @@ def needs_no_more(quote: Quote, name: str) -> bool:
 
 
 def why(depth: BaseDepth, units: str, *, enough: bool = False) -> str:
-    """Return in a sentence why the base is as deep as it is.
-
-    Parameters
-    ----------
-    depth
-        The checks of one area.
-    units
-        'us' or 'metric'.
-    enough
-        Whether more than the least depth would add nothing but cost.
-    """
+    """Return in a sentence why the base is as deep as it is."""
     own = depth_words(depth.required_m, units)
     reasons: Mapping[str, str] = {
         "platform": f"stone spreads the load of a wheel over more ground, and on ground this weak it takes {own} of it "

@@ -4,11 +4,11 @@ import re
 from collections.abc import Iterable
 from typing import Final
 
-from basecalc.pricing.order import StoneOrder, stone_order
-from basecalc.pricing.record import Quote
-from basecalc.pricing.site_facts import site_facts
-from basecalc.rounding import fixed, half_up
-from basecalc.takeoff.record import AreaTakeoff, Quantity
+from basecalc.cautions import site_facts
+from basecalc.core.numbers import fixed, half_up
+from basecalc.pricing.records import Quote
+from basecalc.schedule import StoneOrder, stone_order
+from basecalc.takeoff.takeoff import AreaTakeoff, Quantity
 from basecalc.workbook import crew_build, crew_levels, crew_lifts, crew_rolls
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.client_words import capital
@@ -40,15 +40,7 @@ _EVERYWHERE: Final = (
 
 
 def crew_file(quote: Quote, revision: int) -> bytes:
-    """Return the crew's workbook.
-
-    Parameters
-    ----------
-    quote
-        The priced job.
-    revision
-        Which revision of the quote it is.
-    """
+    """Return the crew's workbook."""
     book = new_crew_book()
     _job(book, quote, revision)
     names = sheet_names(area.area.name for area in quote.offer.takeoff.areas)
@@ -61,11 +53,6 @@ def crew_file(quote: Quote, revision: int) -> bytes:
 
 def sheet_names(areas: Iterable[str]) -> list[str]:
     """Return a name for the sheet of each area: its own, without what a sheet's name cannot hold, each once.
-
-    Parameters
-    ----------
-    areas
-        Names of the areas.
 
     Examples
     --------

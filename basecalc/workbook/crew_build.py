@@ -4,18 +4,16 @@ from typing import Final, cast
 
 from openpyxl.cell.cell import Cell
 
-from basecalc.ground.old_base import holes_needed
-from basecalc.ground.weaker import rut_of, weaker_signs
-from basecalc.pricing.record import Quote
+from basecalc.core.numbers import fixed
+from basecalc.core.published import sources, table
+from basecalc.core.units import INCH_M, POUND_KG
+from basecalc.ground.old_pavement import holes_needed
+from basecalc.ground.warning_signs import rut_of, weaker_signs
+from basecalc.pricing.records import Quote
 from basecalc.pricing.site import trucks_may_drive
-from basecalc.rounding import fixed
-from basecalc.tables import sources, table
-from basecalc.takeoff.aggregate import loose_stone_m3
-from basecalc.takeoff.count import broken_out, stone_mass_kg
+from basecalc.takeoff.earthwork import loose_stone_m3
 from basecalc.takeoff.hauling import TANDEM_LB, exact_loads
-from basecalc.takeoff.materials import materials
-from basecalc.takeoff.record import AreaTakeoff
-from basecalc.units import INCH_M, POUND_KG
+from basecalc.takeoff.takeoff import AreaTakeoff, broken_out, materials, stone_mass_kg
 from basecalc.workbook import style
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.client_words import capital
@@ -36,17 +34,7 @@ _INCH: Final = 25.0  # the trade's metric inch in the words of a limit [mm]
 
 
 def write_loads(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
-    """Write what goes out and comes in for an area.
-
-    Parameters
-    ----------
-    flow
-        The page.
-    quote
-        The priced job.
-    area
-        The area as offered.
-    """
+    """Write what goes out and comes in for an area."""
     units = quote.job.units
     own = materials(quote.job, quote.book.company)
     rows = [
@@ -74,17 +62,7 @@ def write_loads(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
 
 
 def write_holds(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
-    """Write where work waits until something was looked at.
-
-    Parameters
-    ----------
-    flow
-        The page.
-    quote
-        The priced job.
-    area
-        The area as offered.
-    """
+    """Write where work waits until something was looked at."""
     head(flow, "Hold points: do not go on before this is right")
     holds = [
         ("Bottom of dig", _ground(quote, area)),
@@ -104,13 +82,7 @@ def write_holds(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
 
 
 def everywhere(units: str) -> tuple[tuple[str, str], ...]:
-    """Return what holds for the bottom of every dig and for every finished base, each with its source.
-
-    Parameters
-    ----------
-    units
-        'us' or 'metric'.
-    """
+    """Return what holds for the bottom of every dig and for every finished base, each with its source."""
     known = {one.key: one for one in cautions("crew", (), units)}
     return tuple((known[key].text, known[key].source) for key in ("crew proof roll", "crew base surface"))
 
@@ -192,17 +164,7 @@ def _limit(inches: float, units: str) -> str:
 
 
 def write_stops(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
-    """Write what shows ground weaker than the base was designed for, and what to do then.
-
-    Parameters
-    ----------
-    flow
-        The page.
-    quote
-        The priced job.
-    area
-        The area as offered.
-    """
+    """Write what shows ground weaker than the base was designed for, and what to do then."""
     units, name = quote.job.units, area.area.name
     strength = quote.ground[name].strength
     bands = table("cbr_classes").exact(strength.strength_class)

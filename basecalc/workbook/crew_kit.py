@@ -5,9 +5,9 @@ from typing import Final, cast
 from openpyxl.cell.cell import Cell
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
 
-from basecalc.pricing.record import Quote
-from basecalc.rounding import half_up
-from basecalc.units import INCH_M
+from basecalc.core.numbers import half_up
+from basecalc.core.units import INCH_M
+from basecalc.pricing.records import Quote
 from basecalc.workbook import style
 from basecalc.workbook.dress import alter
 from basecalc.workbook.figures import in_eighths
@@ -59,17 +59,7 @@ def _look(
 
 
 def start_page(book: ValuedBook, sheet: str, title: str, quote: Quote, revision: int) -> Flow:
-    """Add a page with its head and return the flow behind it.
-
-    Parameters
-    ----------
-    book
-        The crew's workbook.
-    sheet, title
-        Name of the sheet, and what stands over the page.
-    quote, revision
-        The priced job and its revision.
-    """
+    """Add a page with its head and return the flow behind it."""
     flow = Flow(book, sheet, (_COLUMN,) * COLUMNS)
     flow.put(1, COLUMNS, title, "crew title")
     flow.next(32)
@@ -80,15 +70,7 @@ def start_page(book: ValuedBook, sheet: str, title: str, quote: Quote, revision:
 
 
 def head(flow: Flow, words: str) -> None:
-    """Write the heading of a section.
-
-    Parameters
-    ----------
-    flow
-        The page.
-    words
-        The heading.
-    """
+    """Write the heading of a section."""
     flow.gap(5)
     flow.put(1, COLUMNS, words, "crew head")
     flow.next(21)
@@ -96,15 +78,7 @@ def head(flow: Flow, words: str) -> None:
 
 
 def finish_page(flow: Flow, quote: Quote) -> None:
-    """Set a page up for one sheet of paper.
-
-    Parameters
-    ----------
-    flow
-        The page.
-    quote
-        The priced job.
-    """
+    """Set a page up for one sheet of paper."""
     style.page(
         flow.sheet, flow.area, units=quote.job.units, foot=f"Crew sheet {quote.job.number}, {flow.sheet.title}",
         pages_high=1,
@@ -116,13 +90,6 @@ def finish_page(flow: Flow, quote: Quote) -> None:
 
 def tape(depth_m: float, units: str) -> float:
     """Return a depth as a tape reads it, in the unit of the job: to 1/8 in, or to the millimetre.
-
-    Parameters
-    ----------
-    depth_m
-        The depth [m].
-    units
-        'us' or 'metric'.
 
     Examples
     --------
@@ -137,13 +104,6 @@ def tape(depth_m: float, units: str) -> float:
 def tape_words(depth_m: float, units: str) -> str:
     """Return a depth as a tape reads it, in words.
 
-    Parameters
-    ----------
-    depth_m
-        The depth [m].
-    units
-        'us' or 'metric'.
-
     Examples
     --------
     >>> tape_words(0.1464, "us"), tape_words(0.1464, "metric")
@@ -153,60 +113,26 @@ def tape_words(depth_m: float, units: str) -> str:
 
 
 def tape_format(value: float, units: str) -> str:
-    """Return the number format under which a cell shows a depth as a tape reads it.
-
-    Parameters
-    ----------
-    value
-        The depth in the unit of the job.
-    units
-        'us' or 'metric'.
-    """
+    """Return the number format under which a cell shows a depth as a tape reads it."""
     if units == "metric":
         return '0" mm"'
     return '0" in"' if abs(value - round(value)) < 1e-6 else '# ?/?" in"'
 
 
 def to_tape(formula: str, units: str, *, spread: bool = False) -> str:
-    """Return a formula rounded as a tape reads: to 1/8 in or 1 mm, for stone that is spread to 5 mm.
-
-    Parameters
-    ----------
-    formula
-        The formula without its equals sign.
-    units
-        'us' or 'metric'.
-    spread
-        Whether it is a layer of loose stone.
-    """
+    """Return a formula rounded as a tape reads: to 1/8 in or 1 mm, for stone that is spread to 5 mm."""
     if units != "metric":
         return f"=ROUND(({formula})*8,0)/8"
     return f"=ROUND(({formula})/5,0)*5" if spread else f"=ROUND({formula},0)"
 
 
 def spread_tape(depth_m: float, units: str) -> float:
-    """Return a layer of loose stone as the crew spreads it, in the unit of the job: to 1/8 in, or to 5 mm.
-
-    Parameters
-    ----------
-    depth_m
-        Loose thickness [m].
-    units
-        'us' or 'metric'.
-    """
+    """Return a layer of loose stone as the crew spreads it, in the unit of the job: to 1/8 in, or to 5 mm."""
     return half_up(depth_m / _HALF_CM_M) * 5.0 if units == "metric" else tape(depth_m, units)
 
 
 def box(flow: Flow, first_row: int, last_row: int, first: int, last: int) -> None:
-    """Draw a thick line round some cells.
-
-    Parameters
-    ----------
-    flow
-        The page.
-    first_row, last_row, first, last
-        Rows and columns from and to.
-    """
+    """Draw a thick line round some cells."""
     for row in range(first_row, last_row + 1):
         for column in range(first, last + 1):
             sides = (column == first, column == last, row == first_row, row == last_row)

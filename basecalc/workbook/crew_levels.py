@@ -3,10 +3,10 @@
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from basecalc.plan.levels import Corner, corners, steepest_slope
-from basecalc.pricing.record import Quote
-from basecalc.tables import sources, table
-from basecalc.takeoff.record import AreaTakeoff
+from basecalc.core.published import sources, table
+from basecalc.plan.area import Corner, corners, steepest_slope
+from basecalc.pricing.records import Quote
+from basecalc.takeoff.takeoff import AreaTakeoff
 from basecalc.workbook import style
 from basecalc.workbook.crew_kit import COLUMNS, box, head, tape, tape_format, tape_words
 from basecalc.workbook.figures import words
@@ -17,17 +17,7 @@ _WATER: Final = 3
 
 
 def write(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
-    """Write the depths of an area, its corners and their sketch.
-
-    Parameters
-    ----------
-    flow
-        The page.
-    quote
-        The priced job.
-    area
-        The area as offered.
-    """
+    """Write the depths of an area, its corners and their sketch."""
     units = quote.job.units
     head(flow, "Dig: how deep, measured down from the finished surface")
     kept, past = area.kept_m > 0, area.extension_m > 0

@@ -3,12 +3,11 @@
 from typing import Final
 
 from basecalc.company import Company
-from basecalc.pricing.record import Quote
-from basecalc.rounding import printed
-from basecalc.takeoff.aggregate import lift_thickness_m, lifts
-from basecalc.takeoff.materials import materials
-from basecalc.takeoff.record import AreaTakeoff
-from basecalc.units import INCH_M
+from basecalc.core.numbers import printed
+from basecalc.core.units import INCH_M
+from basecalc.pricing.records import Quote
+from basecalc.takeoff.earthwork import lift_thickness_m, lifts
+from basecalc.takeoff.takeoff import AreaTakeoff, materials
 from basecalc.workbook.crew_kit import COLUMNS, box, head, spread_tape, tape, tape_format, tape_words, to_tape
 from basecalc.workbook.figures import words
 from basecalc.workbook.layout import Flow
@@ -18,17 +17,7 @@ _IN_A_ROW: Final = 8  # lifts
 
 
 def write_fill(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
-    """Write the lifts of the granular fill below the base of an area; nothing where there is none.
-
-    Parameters
-    ----------
-    flow
-        The page.
-    quote
-        The priced job.
-    area
-        The area as offered.
-    """
+    """Write the lifts of the granular fill below the base of an area; nothing where there is none."""
     own = materials(quote.job, quote.book.company).fill
     if own is None or area.fill_m3 <= 0:
         return
@@ -48,17 +37,7 @@ def write_fill(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
 
 
 def write_lifts(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
-    """Write the lifts of an area: what to spread loose, what it is rolled down to, and where its top then lies.
-
-    Parameters
-    ----------
-    flow
-        The page.
-    quote
-        The priced job.
-    area
-        The area as offered.
-    """
+    """Write the lifts of an area: what to spread loose, what it is rolled down to, and where its top then lies."""
     units, company = quote.job.units, quote.book.company
     stone = materials(quote.job, company).stone
     if area.kept_m > 0:

@@ -2,11 +2,9 @@
 
 from typing import Final
 
-from basecalc.pricing.record import Quote
-from basecalc.takeoff.cuts import Piece, cut
-from basecalc.takeoff.materials import materials
-from basecalc.takeoff.record import AreaTakeoff
-from basecalc.takeoff.sheets import Laid, laid
+from basecalc.pricing.records import Quote
+from basecalc.takeoff.rolls import Piece, cut
+from basecalc.takeoff.takeoff import AreaTakeoff, Laid, laid, materials
 from basecalc.workbook.crew_kit import COLUMNS, HATCH, box, head
 from basecalc.workbook.figures import words
 from basecalc.workbook.layout import Flow
@@ -18,48 +16,20 @@ _HAND_M: Final = 0.1  # less of a spare is not worth a word
 
 
 def write(flow: Flow, quote: Quote, area: AreaTakeoff) -> None:
-    """Write what is laid below the base of an area; nothing where nothing is.
-
-    Parameters
-    ----------
-    flow
-        The page.
-    quote
-        The priced job.
-    area
-        The area as offered.
-    """
+    """Write what is laid below the base of an area; nothing where nothing is."""
     for sheet in reversed(laid_in(quote, area)):  # a geotextile lies below a geogrid
         _picture(flow, quote, area, sheet)
 
 
 def laid_in(quote: Quote, area: AreaTakeoff) -> tuple[Laid, ...]:
-    """Return the rolls laid below the base of an area.
-
-    Parameters
-    ----------
-    quote
-        The priced job.
-    area
-        The area as offered.
-    """
+    """Return the rolls laid below the base of an area."""
     own = materials(quote.job, quote.book.company)
     cbr = area.depth.cbr if area.depth else None
     return laid(area.area, area.depth, cbr, area.base_area_m2, area.extension_m, own)
 
 
 def strips_of(quote: Quote, area: AreaTakeoff, sheet: Laid) -> tuple[tuple[Piece, ...], ...]:
-    """Return the pieces of each strip in an area, cut from the rolls of the whole job in the order of its areas.
-
-    Parameters
-    ----------
-    quote
-        The priced job.
-    area
-        The area as offered.
-    sheet
-        What is laid there.
-    """
+    """Return the pieces of each strip in an area, cut from the rolls of the whole job in the order of its areas."""
     places: list[tuple[int, float, float]] = []
     before = 0
     for one in quote.offer.takeoff.areas:

@@ -18,17 +18,7 @@ _KNOWN: Final[WeakKeyDictionary[Workbook, dict[Hashable, Any]]] = WeakKeyDiction
 
 
 def dress(cell: Cell, look: Hashable, change: Callable[[], None]) -> None:
-    """Give a cell a look, by its own change the first time and by its place in the workbook's tables from then on.
-
-    Parameters
-    ----------
-    cell
-        The cell.
-    look
-        What tells this look from all others, whatever the cell looked like before.
-    change
-        Makes the cell look so.
-    """
+    """Give a cell a look, by its own change the first time and by its place in the workbook's tables from then on."""
     styled: Any = cell  # openpyxl's types leave out where a cell keeps its place in the tables
     known = _KNOWN.setdefault(styled.parent.parent, {})
     kept = known.get(look)
@@ -50,13 +40,7 @@ class Seen(NamedTuple):
 
 
 def seen(cell: Cell) -> Seen:
-    """Return how a cell is aligned and set, read off once for each look of a workbook.
-
-    Parameters
-    ----------
-    cell
-        The cell.
-    """
+    """Return how a cell is aligned and set, read off once for each look of a workbook."""
     styled: Any = cell
     known = _KNOWN.setdefault(styled.parent.parent, {})
     look = (styled._style.tobytes(), "seen")
@@ -71,31 +55,13 @@ def seen(cell: Cell) -> Seen:
 
 
 def alter(cell: Cell, way: Hashable, change: Callable[[], None]) -> None:
-    """Change the look of a cell, by what the same change once made of the same look.
-
-    Parameters
-    ----------
-    cell
-        The cell.
-    way
-        What tells this change from all others.
-    change
-        Makes it.
-    """
+    """Change the look of a cell, by what the same change once made of the same look."""
     before: Any = getattr(cell, "_style", None)
     dress(cell, (before.tobytes() if before else b"", way), change)
 
 
 def merge(sheet: Worksheet, row: int, first: int, last: int) -> None:
-    """Make some cells of a row one, all with the look of the first.
-
-    Parameters
-    ----------
-    sheet, row
-        Where.
-    first, last
-        Columns from and to; the cells behind the first must be empty.
-    """
+    """Make some cells of a row one, all with the look of the first."""
     cells: list[Any] = [sheet.cell(row, column) for column in range(first, last + 1)]
     for cell in cells[1:]:
         cell._style = copy(cells[0]._style)

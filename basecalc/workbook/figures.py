@@ -3,8 +3,8 @@
 from decimal import Decimal
 from typing import Final
 
-from basecalc.rounding import fixed, printed
-from basecalc.takeoff.amounts import in_unit, unit_of
+from basecalc.core.numbers import fixed, printed
+from basecalc.takeoff.earthwork import in_unit, unit_of
 
 _EIGHTHS: Final = ("", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
 _SHOWN: Final = {"ft2": "ft²", "m2": "m²", "yd3": "yd³", "m3": "m³", "ton": "tons"}
@@ -13,15 +13,6 @@ _WHOLE: Final = frozenset({"load", "roll", "bag"})
 
 def number(value: float, kind: str, units: str) -> float:
     """Return an SI value as a number in the unit of the job.
-
-    Parameters
-    ----------
-    value
-        In m, m2, m3 or kg.
-    kind
-        'depth', 'length', 'area', 'volume' or 'mass'.
-    units
-        'us' or 'metric'.
 
     Examples
     --------
@@ -71,13 +62,6 @@ def in_eighths(inches: float) -> str:
 def depth_words(depth_m: float, units: str) -> str:
     """Return a depth in words.
 
-    Parameters
-    ----------
-    depth_m
-        The depth [m].
-    units
-        'us' or 'metric'.
-
     Examples
     --------
     >>> depth_words(0.060325, "us"), depth_words(0.35, "metric")
@@ -89,15 +73,7 @@ def depth_words(depth_m: float, units: str) -> str:
 
 
 def depth_format(depth_m: float, units: str) -> str:
-    """Return the number format under which a cell shows a depth as `depth_words` does.
-
-    Parameters
-    ----------
-    depth_m
-        The depth [m].
-    units
-        'us' or 'metric'.
-    """
+    """Return the number format under which a cell shows a depth as `depth_words` does."""
     if units == "metric":
         return '0" mm"'
     inches = number(depth_m, "depth", units)
@@ -108,15 +84,6 @@ def depth_format(depth_m: float, units: str) -> str:
 
 def words(value: float, kind: str, units: str, places: int = 0) -> str:
     """Return an SI value in words, with so many places.
-
-    Parameters
-    ----------
-    value
-        In m, m2, m3 or kg.
-    kind, units
-        As in `number`.
-    places
-        Digits after the point.
 
     Examples
     --------

@@ -6,11 +6,10 @@ from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any, Final
 
-from basecalc.errors import BasecalcError
+from basecalc.core.errors import BasecalcError
 from basecalc.job import Job
-from basecalc.pricing.kept import kept_job, kept_tables
-from basecalc.pricing.record import Quote
-from basecalc.pricing.toml_lines import toml_lines, toml_tables
+from basecalc.pricing.archive import kept_job, kept_tables, toml_lines, toml_tables
+from basecalc.pricing.records import Quote
 from basecalc.workbook.as_quoted import quoted_tables
 from basecalc.workbook.figures import money
 from basecalc.workbook.save import QuoteFiles, last_finished, revision_files
@@ -23,19 +22,7 @@ _PRICED_BY: Final = ("company", "prices")
 
 @dataclass(frozen=True, slots=True)
 class LastQuote:
-    """The latest finished revision of a quote, by what its office file keeps.
-
-    Parameters
-    ----------
-    files
-        Its files.
-    name
-        The quote and its revision in words, such as 'LF-2602-r1'.
-    tables
-        What the office file keeps; empty where it cannot be read.
-    unread
-        Why it cannot be read; nothing where it can.
-    """
+    """The latest finished revision of a quote, by what its office file keeps."""
 
     files: QuoteFiles
     name: str
@@ -90,15 +77,7 @@ class LastQuote:
 
 
 def other_client(tables: Mapping[str, Any], job: Job) -> str:
-    """Return client and site of a kept quote where they are not those of a job; nothing where they are.
-
-    Parameters
-    ----------
-    tables
-        What an office file keeps.
-    job
-        The job.
-    """
+    """Return client and site of a kept quote where they are not those of a job; nothing where they are."""
     kept = tables.get("job")
     if not isinstance(kept, Mapping):
         return ""
@@ -112,15 +91,7 @@ def _plain(*words: str) -> list[str]:
 
 
 def last_quote(folder: Path, number: str) -> LastQuote | None:
-    """Return the latest finished revision of a quote number in a folder; None where there is none.
-
-    Parameters
-    ----------
-    folder
-        Where quotes are kept; it need not be there.
-    number
-        The quote's number.
-    """
+    """Return the latest finished revision of a quote number in a folder; None where there is none."""
     revision = last_finished(folder, number)
     if not revision:
         return None

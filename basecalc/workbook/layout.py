@@ -31,34 +31,13 @@ _SLACK: Final = 1.01  # programs differ a little in how wide they set the same w
 
 @lru_cache(maxsize=10_000)
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
-    """Return how wide a text is when set on one line [pt].
-
-    Parameters
-    ----------
-    text
-        The words.
-    size
-        Size of the type [pt].
-    bold
-        Whether it is set bold.
-    """
+    """Return how wide a text is when set on one line [pt]."""
     total = sum(1000 if ord(letter) > 0x2E80 else _ADVANCE.get(letter, _OTHER) for letter in text)
     return total * size / 1000 * _SLACK * (1.07 if bold else 1.0)
 
 
 def line_count(text: str, width: float, size: float, *, bold: bool = False) -> int:
     r"""Return how many lines a text takes when it is broken at spaces.
-
-    Parameters
-    ----------
-    text
-        The words; a line break starts a new line.
-    width
-        Room for a line [pt].
-    size
-        Size of the type [pt].
-    bold
-        Whether it is set bold.
 
     Examples
     --------
@@ -83,19 +62,7 @@ def line_count(text: str, width: float, size: float, *, bold: bool = False) -> i
 
 
 class Flow:
-    """Writes a sheet from the top down: cells of a row first, then the row's height, then the next row.
-
-    Parameters
-    ----------
-    book
-        The workbook.
-    title
-        Name of the sheet.
-    widths
-        Width of each column [characters].
-    page_height
-        Room for rows on a printed page [pt].
-    """
+    """Writes a sheet from the top down: cells of a row first, then the row's height, then the next row."""
 
     def __init__(self, book: ValuedBook, title: str, widths: tuple[float, ...], page_height: float = 0.0) -> None:
         self.book = book
@@ -112,17 +79,7 @@ class Flow:
         self, first: int, last: int, value: Any, look: style.Look = "text", format: str = "", *, across: str = "",
         lines: int = 0,
     ) -> Cell:  # fmt: skip
-        """Write a value over some columns of the current row and return its cell.
-
-        Parameters
-        ----------
-        first, last
-            Columns from and to; the first is 1.
-        value, look, format, across
-            As in `basecalc.workbook.style.put`.
-        lines
-            Lines of room it needs at least.
-        """
+        """Write a value over some columns of the current row and return its cell."""
         cell = style.put(self.sheet, self.row, first, value, look, format, across=across)
         self._dress(cell, look)
         self._span(first, last)

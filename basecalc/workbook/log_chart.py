@@ -2,12 +2,12 @@
 
 from typing import Final
 
+from basecalc.core.numbers import half_up
 from basecalc.ground.classes import class_of_cbr
-from basecalc.ground.cone import hammer_of
-from basecalc.ground.log.record import Design, Layer
+from basecalc.ground.cone_log import Design, Layer
+from basecalc.ground.readings import hammer_of
 from basecalc.job import Spot
-from basecalc.pricing.record import Quote
-from basecalc.rounding import half_up
+from basecalc.pricing.records import Quote
 from basecalc.workbook import charts, style
 from basecalc.workbook.client_words import capital
 from basecalc.workbook.figures import number, unit
@@ -24,15 +24,7 @@ _CHART_PT: Final = 300.0
 
 
 def add_log_sheet(book: ValuedBook, quote: Quote, revision: int) -> None:
-    """Write the sheet, where a spot of the job has a cone log; no sheet where none has.
-
-    Parameters
-    ----------
-    book
-        The office's workbook.
-    quote, revision
-        The priced job and its revision.
-    """
+    """Write the sheet, where a spot of the job has a cone log; no sheet where none has."""
     spots = [spot for spot in quote.job.spots if spot.drops]
     if not spots:
         return

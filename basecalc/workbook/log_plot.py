@@ -30,23 +30,7 @@ def cbr_by_depth(
     sheet: Worksheet, line: Points, readings: Points, units: str, title: str, weakest: float,
     deepest: float | None = None,
 ) -> Any:  # a ScatterChart, which `charts.place` takes as well as the bars it is typed for  # fmt: skip
-    """Return the chart.
-
-    Parameters
-    ----------
-    sheet
-        Where the points stand.
-    line, readings
-        The corners of the layers, and the single readings; CBR across, depth down.
-    units
-        'us' or 'metric', for the title of the axis.
-    title
-        Of the chart.
-    weakest
-        The least CBR it must show [%].
-    deepest
-        The greatest depth it must show, in the unit of the cells; None leaves it to the program.
-    """
+    """Return the chart."""
     chart = ScatterChart()
     chart.style = 2
     chart.scatterStyle = "lineMarker"

@@ -14,8 +14,8 @@ from uuid import uuid4
 
 from openpyxl.workbook import Workbook
 
-from basecalc.errors import WorkbookError
-from basecalc.files import reason
+from basecalc.core.errors import WorkbookError
+from basecalc.core.files import reason
 
 _DRAFT: Final = ".basecalc-{}.tmp"
 _CLAIM: Final = ".basecalc-{}.lock"
@@ -27,18 +27,7 @@ CALCULATION_ID: Final = 191029
 
 
 def workbook_file(book: Workbook) -> bytes:
-    """Return the bytes of a workbook as a file.
-
-    Parameters
-    ----------
-    book
-        The workbook.
-
-    Raises
-    ------
-    WorkbookError
-        There is no room for the temporary files that are needed on the way.
-    """
+    """Return the bytes of a workbook as a file."""
     saved = BytesIO()
     book.calculation.calcId, book.calculation.fullCalcOnLoad = CALCULATION_ID, False  # what is stored is what opens
     try:
@@ -63,20 +52,7 @@ def _forget(error: OSError) -> None:
 
 
 def write_one(path: Path, content: bytes) -> Path:
-    """Write one new file and return where it is.
-
-    Parameters
-    ----------
-    path
-        Where it goes; what is there already is never replaced.
-    content
-        Its bytes.
-
-    Raises
-    ------
-    WorkbookError
-        The file exists or cannot be written; nothing is left behind.
-    """
+    """Write one new file and return where it is."""
     try:
         write_new({path: content})
     except FileExistsError:
@@ -87,20 +63,7 @@ def write_one(path: Path, content: bytes) -> Path:
 
 
 def write_new(contents: Mapping[Path, bytes]) -> None:
-    """Write files that do not exist yet: all of them, whole, or none.
-
-    Parameters
-    ----------
-    contents
-        The bytes of each file.
-
-    Raises
-    ------
-    FileExistsError
-        One of them exists; it is left alone and none is written.
-    OSError
-        One cannot be written; none is left behind.
-    """
+    """Write files that do not exist yet: all of them, whole, or none."""
     drafts: dict[Path, Path] = {}
     made: list[Path] = []
     try:
@@ -145,18 +108,6 @@ def claimed(folder: Path, name: str) -> Iterator[None]:
     """Hold a name in a folder for this process alone; another one that asks for it waits.
 
     The claim is a lock of the system on a hidden file, so a process that is killed holds nothing any longer.
-
-    Parameters
-    ----------
-    folder
-        Where the files of that name go; made if it is not there.
-    name
-        What is claimed, such as the number of a quote as file names hold it.
-
-    Raises
-    ------
-    WorkbookError
-        The folder cannot be made or written, or another run holds the name for two minutes.
     """
     claim, until = folder / _CLAIM.format(name), monotonic() + _PATIENCE_S
     try:
@@ -221,13 +172,7 @@ def _is(held: int, claim: Path) -> bool:
 
 
 def clear_drafts(folder: Path) -> None:
-    """Remove drafts and claims that a killed run left behind; those of the last hour may be another run's.
-
-    Parameters
-    ----------
-    folder
-        Where quotes are kept.
-    """
+    """Remove drafts and claims that a killed run left behind; those of the last hour may be another run's."""
     for draft in (*folder.glob(_DRAFT.format("*")), *folder.glob(_CLAIM.format("*"))):
         try:
             if time() - draft.stat().st_mtime > _STALE_S:

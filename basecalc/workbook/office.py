@@ -1,6 +1,6 @@
 """The office's file: cost, quantities, reasons, options, stone order, cautions. Not for the client."""
 
-from basecalc.pricing.record import Quote
+from basecalc.pricing.records import Quote
 from basecalc.workbook import (
     as_quoted,
     log_chart,
@@ -17,15 +17,7 @@ from basecalc.workbook.values import ValuedBook
 
 
 def office_file(quote: Quote, revision: int) -> bytes:
-    """Return the office's workbook.
-
-    Parameters
-    ----------
-    quote
-        The priced job.
-    revision
-        Which revision of the quote it is.
-    """
+    """Return the office's workbook."""
     book = ValuedBook()
     totals = office_costs.write(book, quote, revision)
     office_quantities.write(book, quote, revision)

@@ -1,8 +1,8 @@
 """The office's sheet Cautions and sources: what can hurt someone, and what the numbers rest on."""
 
-from basecalc.pricing.record import Quote
-from basecalc.pricing.site_facts import site_facts
-from basecalc.tables import TRUST
+from basecalc.cautions import site_facts
+from basecalc.core.published import TRUST
+from basecalc.pricing.records import Quote
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.client_words import capital
 from basecalc.workbook.layout import Flow
@@ -13,15 +13,7 @@ TITLE = "Cautions and sources"
 
 
 def write(book: ValuedBook, quote: Quote, revision: int) -> None:
-    """Write the sheet.
-
-    Parameters
-    ----------
-    book
-        The office's workbook.
-    quote, revision
-        The priced job and its revision.
-    """
+    """Write the sheet."""
     flow = start(
         book, TITLE, (22.0, 64.0, 34.0, 40.0), quote, revision,
         "The calculation informs; local code and a licensed engineer decide.",

@@ -1,21 +1,13 @@
 """The office's sheet Options, its weak corners: the whole area as deep as its weakest spot, against them alone."""
 
-from basecalc.pricing.record import Quote, WeakCorner
+from basecalc.pricing.records import Quote, WeakCorner
 from basecalc.workbook.figures import depth_format, money, number, unit
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.office_sheet import columns
 
 
 def write(flow: Flow, quote: Quote) -> None:
-    """Write both ways to build each area that has a weak corner; nothing where there is none.
-
-    Parameters
-    ----------
-    flow
-        The sheet Options.
-    quote
-        The priced job.
-    """
+    """Write both ways to build each area that has a weak corner; nothing where there is none."""
     for one in quote.weak_corners:
         top = flow.heading(f"Weak corner, {one.area}: {one.spot}")
         _side_by_side(flow, one, quote.job.units)

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from basecalc.pricing.old_prices import old_in_quote, old_words
+from basecalc.pricing.price_changes import old_in_quote, old_words
 from basecalc.pricing.prices import PriceBook
-from basecalc.pricing.record import Estimate, Line, Quote
+from basecalc.pricing.records import Estimate, Line, Quote
 from basecalc.takeoff.codes import scopes
 from basecalc.workbook.figures import quantity_format, shown_unit
 from basecalc.workbook.layout import Flow
@@ -33,15 +33,7 @@ def _letter(place: int, *, amount: bool) -> str:
 
 
 def write(book: ValuedBook, quote: Quote, revision: int) -> Totals:
-    """Write the sheet and return where its totals stand.
-
-    Parameters
-    ----------
-    book
-        The office's workbook.
-    quote, revision
-        The priced job and its revision.
-    """
+    """Write the sheet and return where its totals stand."""
     shown = options(quote)
     flow, head, cells = write_lines(
         book, TITLE, quote, revision, "Quantities times the owner's unit prices, with mark-ups and tax.", shown,
@@ -61,26 +53,7 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> Totals:
 def write_lines(
     book: ValuedBook, title: str, quote: Quote, revision: int, words: str, shown: list[Estimate], called: Sequence[str]
 ) -> tuple[Flow, int, tuple[tuple[str, ...], ...]]:
-    """Write a sheet of priced lines with their sums, estimates side by side.
-
-    Parameters
-    ----------
-    book
-        The office's workbook.
-    title
-        Name of the sheet.
-    quote, revision
-        The priced job and its revision.
-    words
-        What the sheet is for, in a line.
-    shown, called
-        The estimates, and what each is called.
-
-    Returns
-    -------
-    tuple
-        The sheet, the row of its headings, and the cells of cost, price before tax and total of each estimate.
-    """
+    """Write a sheet of priced lines with their sums, estimates side by side."""
     widths = (17.0, 40.0, 6.5, 14.0, 7.0, *((11.0, 13.5) * len(shown)), 36.0)
     flow = start(book, title, widths, quote, revision, words)
     note = len(widths)

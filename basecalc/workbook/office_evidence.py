@@ -3,15 +3,14 @@
 from math import isinf
 from typing import Final
 
-from basecalc.ground.advice import ENOUGH
+from basecalc.core.numbers import half_up, printed
+from basecalc.core.published import table
 from basecalc.ground.classes import strong_edge, weak_edge
 from basecalc.ground.evidence import SET_ASIDE, AreaEvidence, ReadingEvidence, Span, SpotEvidence, scatter
 from basecalc.ground.readings import ground_words
-from basecalc.ground.strength import AreaStrength
-from basecalc.pricing.record import Quote
-from basecalc.pricing.worth import LEAST_CHANCE, AtStrength, WorthOfTest, worth_of_tests
-from basecalc.rounding import half_up, printed
-from basecalc.tables import table
+from basecalc.ground.strength import ENOUGH, AreaStrength
+from basecalc.pricing.records import Quote
+from basecalc.pricing.value_of_testing import LEAST_CHANCE, AtStrength, WorthOfTest, worth_of_tests
 from basecalc.workbook import style
 from basecalc.workbook.client_words import capital
 from basecalc.workbook.figures import depth_format, money, number
@@ -28,15 +27,7 @@ WALKED: Final = "walked, nothing softer"
 
 
 def write(book: ValuedBook, quote: Quote, revision: int) -> None:
-    """Write the sheet.
-
-    Parameters
-    ----------
-    book
-        The office's workbook.
-    quote, revision
-        The priced job and its revision.
-    """
+    """Write the sheet."""
     flow = start(book, TITLE, _WIDTHS, quote, revision, "Every reading, what it allows, what decides, what is open.")
     worths = worth_of_tests(quote)
     _worth(flow, worths, quote)

@@ -3,9 +3,8 @@
 from decimal import Decimal
 from typing import Final
 
-from basecalc.pricing.fill_record import FillOption, FillWay
-from basecalc.pricing.record import Quote
-from basecalc.rounding import half_up
+from basecalc.core.numbers import half_up
+from basecalc.pricing.records import FillOption, FillWay, Quote
 from basecalc.workbook.figures import depth_words, money, number, unit
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.office_sheet import columns
@@ -14,15 +13,7 @@ WAYS: Final = {"stone": "More stone above it", "fill": "Dug out, granular fill"}
 
 
 def write(flow: Flow, quote: Quote) -> None:
-    """Write both ways to deal with the loose fill of each area that has some; nothing where there is none.
-
-    Parameters
-    ----------
-    flow
-        The sheet Options.
-    quote
-        The priced job.
-    """
+    """Write both ways to deal with the loose fill of each area that has some; nothing where there is none."""
     for one in quote.fill_options:
         area = next(area for area in quote.job.areas if area.name == one.area)
         deep = depth_words(area.loose_fill.depth_m, quote.job.units) if area.loose_fill else ""

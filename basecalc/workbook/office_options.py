@@ -1,8 +1,8 @@
 """The office's sheet Options: stone only, with geogrid and the one-depth habit side by side, and what each is worth."""
 
-from basecalc.pricing.record import Estimate, Quote
+from basecalc.core.numbers import half_up
+from basecalc.pricing.records import Estimate, Quote
 from basecalc.pricing.site import construction, trucks_may_drive
-from basecalc.rounding import half_up
 from basecalc.workbook import charts, office_corner, office_fill
 from basecalc.workbook.client_words import capital
 from basecalc.workbook.figures import depth_format, depth_words, money, number, unit
@@ -18,17 +18,7 @@ _DASH = '#,##0;-#,##0;"-"'
 
 
 def write(book: ValuedBook, quote: Quote, revision: int, totals: Totals) -> None:
-    """Write the sheet.
-
-    Parameters
-    ----------
-    book
-        The office's workbook.
-    quote, revision
-        The priced job and its revision.
-    totals
-        Where the sheet Costs keeps its results.
-    """
+    """Write the sheet."""
     shown = options(quote)
     widths = (40.0, *((23.0,) * len(shown)), 25.0)
     last_column = "Offered less than habit" if quote.habit is not None else "Offered less than the other"

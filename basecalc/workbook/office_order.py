@@ -2,10 +2,10 @@
 
 from typing import Final
 
-from basecalc.pricing.order import OrderedStone, StoneOrder, stone_order
-from basecalc.pricing.record import Quote
-from basecalc.rounding import half_up
-from basecalc.units import SHORT_TON_KG, TONNE_KG, YARD3_M3
+from basecalc.core.numbers import half_up
+from basecalc.core.units import SHORT_TON_KG, TONNE_KG, YARD3_M3
+from basecalc.pricing.records import Quote
+from basecalc.schedule import OrderedStone, StoneOrder, stone_order
 from basecalc.workbook import office_order_plan
 from basecalc.workbook.figures import shown_unit, unit
 from basecalc.workbook.layout import Flow
@@ -17,15 +17,7 @@ _PAGE_PT: Final = 495.0  # room on a sheet of either paper, across
 
 
 def write(book: ValuedBook, quote: Quote, revision: int) -> None:
-    """Write the sheet.
-
-    Parameters
-    ----------
-    book
-        The office's workbook.
-    quote, revision
-        The priced job and its revision.
-    """
+    """Write the sheet."""
     units = quote.job.units
     mass = unit("mass", units)
     flow = start(

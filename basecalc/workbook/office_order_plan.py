@@ -6,13 +6,12 @@ from typing import cast
 from openpyxl.cell.cell import Cell
 
 from basecalc.company import Truck
-from basecalc.errors import BasecalcError
-from basecalc.pricing.order import StoneOrder
-from basecalc.pricing.order_words import back_haul_words, hour_words, message
-from basecalc.pricing.record import Quote
-from basecalc.rounding import fixed, half_up, printed
-from basecalc.takeoff.road_weight import missing, road_weight
-from basecalc.units import FOOT_M, POUND_KG, TONNE_KG
+from basecalc.core.errors import BasecalcError
+from basecalc.core.numbers import fixed, half_up, printed
+from basecalc.core.units import FOOT_M, POUND_KG, TONNE_KG
+from basecalc.pricing.records import Quote
+from basecalc.schedule import StoneOrder, back_haul_words, hour_words, message
+from basecalc.takeoff.hauling import missing, road_weight
 from basecalc.workbook import style
 from basecalc.workbook.figures import unit
 from basecalc.workbook.layout import Flow
@@ -20,17 +19,7 @@ from basecalc.workbook.office_sheet import columns
 
 
 def write(flow: Flow, quote: Quote, order: StoneOrder, totals: Mapping[str, int]) -> None:
-    """Write what follows the table of materials.
-
-    Parameters
-    ----------
-    flow
-        The sheet.
-    quote, order
-        The priced job and its stone order.
-    totals
-        The row with the total of each material, by its code.
-    """
+    """Write what follows the table of materials."""
     _deliveries(flow, quote, order, totals)
     _plan(flow, quote, order)
     top = flow.heading("Trucks")
@@ -101,15 +90,7 @@ def _plan(flow: Flow, quote: Quote, order: StoneOrder) -> None:
 
 
 def weight_words(truck: Truck, units: str) -> tuple[str, bool]:
-    """Return how heavy a full truck is beside the federal limit, in a sentence, and whether it is too heavy.
-
-    Parameters
-    ----------
-    truck
-        The owner's truck.
-    units
-        'us' or 'metric'.
-    """
+    """Return how heavy a full truck is beside the federal limit, in a sentence, and whether it is too heavy."""
     lacking = missing(truck)
     if lacking:
         return (

@@ -1,7 +1,7 @@
 """The office's sheet Quantities: what is needed, area by area, each with the sum it comes from; hours."""
 
-from basecalc.pricing.record import Estimate, Quote
-from basecalc.rounding import half_up
+from basecalc.core.numbers import half_up
+from basecalc.pricing.records import Estimate, Quote
 from basecalc.workbook.figures import quantity_format, shown_unit
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.office_sheet import OPTION_WORDS, columns, finish, options, start
@@ -11,15 +11,7 @@ TITLE = "Quantities"
 
 
 def write(book: ValuedBook, quote: Quote, revision: int) -> None:
-    """Write the sheet.
-
-    Parameters
-    ----------
-    book
-        The office's workbook.
-    quote, revision
-        The priced job and its revision.
-    """
+    """Write the sheet."""
     flow = start(
         book, TITLE, (16.0, 31.0, 22.0, 12.5, 7.0, 62.0), quote, revision, "Each quantity with the sum it comes from."
     )

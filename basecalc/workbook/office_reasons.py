@@ -2,17 +2,17 @@
 
 from typing import Final
 
-from basecalc.base.check import Check
-from basecalc.base.depth import BaseDepth
+from basecalc.core.numbers import printed
+from basecalc.core.published import Working
+from basecalc.design.depth import BaseDepth
+from basecalc.design.settings import Check
 from basecalc.job import JobArea
-from basecalc.pricing.record import Quote
-from basecalc.rounding import printed
+from basecalc.pricing.records import Quote
 from basecalc.workbook.client_words import capital
 from basecalc.workbook.figures import depth_format, depth_words, number
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.office_sheet import columns, finish, start
 from basecalc.workbook.values import ValuedBook
-from basecalc.working import Working
 
 TITLE = "Why this depth"
 _WIDTHS: Final = (33.0, 13.0, 13.0, 9.0, 46.0, 50.0)
@@ -20,15 +20,7 @@ _Depths = tuple[tuple[str, BaseDepth], ...]
 
 
 def write(book: ValuedBook, quote: Quote, revision: int) -> None:
-    """Write the sheet.
-
-    Parameters
-    ----------
-    book
-        The office's workbook.
-    quote, revision
-        The priced job and its revision.
-    """
+    """Write the sheet."""
     flow = start(
         book, TITLE, _WIDTHS, quote, revision,
         "From the strength to the depth, every check with its working; the readings stand on Ground evidence.",

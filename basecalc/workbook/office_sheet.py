@@ -6,7 +6,7 @@ from typing import Final
 from openpyxl.worksheet.pagebreak import RowBreak
 from openpyxl.worksheet.properties import PageSetupProperties
 
-from basecalc.pricing.record import Estimate, Quote
+from basecalc.pricing.records import Estimate, Quote
 from basecalc.workbook import style
 from basecalc.workbook.layout import Flow
 from basecalc.workbook.values import ValuedBook
@@ -21,21 +21,7 @@ _TIGHT: Final = 0.97  # programs differ a little in how high they set the same r
 
 
 def start(book: ValuedBook, title: str, widths: tuple[float, ...], quote: Quote, revision: int, words: str) -> Flow:
-    """Add a sheet with its head and return the flow behind it.
-
-    Parameters
-    ----------
-    book
-        The workbook.
-    title
-        Name of the sheet.
-    widths
-        Widths of its columns.
-    quote, revision
-        The priced job and its revision.
-    words
-        What the sheet is for, in a line.
-    """
+    """Add a sheet with its head and return the flow behind it."""
     flow = Flow(book, title, widths)
     flow.page_height = page_height(flow)
     last = len(widths)
@@ -51,32 +37,14 @@ def start(book: ValuedBook, title: str, widths: tuple[float, ...], quote: Quote,
 
 
 def page_height(flow: Flow, *, landscape: bool = True) -> float:
-    """Return how much of a sheet's height a page holds, printed one page wide [pt].
-
-    Parameters
-    ----------
-    flow
-        The sheet.
-    landscape
-        Whether it is printed across.
-    """
+    """Return how much of a sheet's height a page holds, printed one page wide [pt]."""
     long, short = _PAPER_PT
     wide, high = (long, short) if landscape else (short, long)
     return high / min(1.0, wide / flow.width)
 
 
 def columns(flow: Flow, *titles: str, right: Sequence[int] = ()) -> int:
-    """Write a row of column headings and return its row.
-
-    Parameters
-    ----------
-    flow
-        The sheet.
-    *titles
-        One for each column from the first.
-    right
-        Columns whose heading stands at the right, over numbers.
-    """
+    """Write a row of column headings and return its row."""
     row = flow.row
     for place, title in enumerate(titles, 1):
         flow.put(place, place, title, "column", across="right" if place in right else "")
@@ -85,21 +53,7 @@ def columns(flow: Flow, *titles: str, right: Sequence[int] = ()) -> int:
 
 
 def finish(flow: Flow, quote: Quote, *, landscape: bool = True, repeat_rows: str = "", freeze: str = "") -> None:
-    """Set the sheet up for paper and freeze its headings; what hardly misses one page is set smaller to fit it.
-
-    Parameters
-    ----------
-    flow
-        The sheet.
-    quote
-        The priced job.
-    landscape
-        Whether it is printed across.
-    repeat_rows
-        Rows repeated on each page.
-    freeze
-        The first cell that scrolls.
-    """
+    """Set the sheet up for paper and freeze its headings; what hardly misses one page is set smaller to fit it."""
     one = flow.height < _NEARLY_ONE * page_height(flow, landscape=landscape)
     if one:
         flow.sheet.row_breaks = RowBreak()
@@ -112,15 +66,7 @@ def finish(flow: Flow, quote: Quote, *, landscape: bool = True, repeat_rows: str
 
 
 def page_each(flow: Flow, tops: Sequence[int]) -> None:
-    """Print a finished sheet that lies across with a page for each of its parts, as small as the longest of them needs.
-
-    Parameters
-    ----------
-    flow
-        The sheet.
-    tops
-        First row of each part; what stands above the first belongs to it.
-    """
+    """Print a finished sheet that lies across a page for each of its parts, as small as the longest needs."""
     wide, high = _PAPER_PT
     ends = [*tops[1:], flow.row]
     longest = max(flow.top_of(end) - flow.top_of(top) for top, end in zip([1, *tops[1:]], ends, strict=True))

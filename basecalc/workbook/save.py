@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Final
 from unicodedata import normalize
 
-from basecalc.errors import WorkbookError
-from basecalc.files import reason
-from basecalc.pricing.record import Quote
+from basecalc.core.errors import WorkbookError
+from basecalc.core.files import reason
+from basecalc.pricing.records import Quote
 from basecalc.workbook.client import client_file
 from basecalc.workbook.crew import crew_file
 from basecalc.workbook.new_file import clear_drafts, write_new
@@ -69,11 +69,6 @@ def write_quote(quote: Quote, out_dir: str | Path) -> QuoteFiles:
 def file_stem(number: str) -> str:
     """Return a quote number as a file name can hold it on any system.
 
-    Parameters
-    ----------
-    number
-        The quote's number.
-
     Examples
     --------
     >>> file_stem("24/017 B"), file_stem("../../etc/passwd"), file_stem("con.7")
@@ -87,15 +82,7 @@ def file_stem(number: str) -> str:
 
 
 def next_revision(folder: Path, number: str) -> int:
-    """Return the first revision that no file of the folder has or has had a later one of.
-
-    Parameters
-    ----------
-    folder
-        Where quotes are kept.
-    number
-        The quote's number.
-    """
+    """Return the first revision that no file of the folder has or has had a later one of."""
     return max(_revisions(folder, number), default=0) + 1
 
 
@@ -123,41 +110,19 @@ def holds_something(path: Path) -> bool:
 
 
 def last_finished(folder: Path, number: str) -> int:
-    """Return the latest revision of a quote that was finished, which its client's file shows; 0 where there is none.
-
-    Parameters
-    ----------
-    folder
-        Where quotes are kept; it need not be there.
-    number
-        The quote's number.
-    """
+    """Return the latest revision of a quote that was finished, which its client's file shows; 0 where there is none."""
     if not folder.is_dir():
         return 0
     return max((place for place, kinds in _revisions(folder, number).items() if KINDS[-1] in kinds), default=0)
 
 
 def is_quoted(folder: Path, number: str) -> bool:
-    """Return whether a folder holds a finished quote with this number.
-
-    Parameters
-    ----------
-    folder
-        Where quotes are kept.
-    number
-        The quote's number.
-    """
+    """Return whether a folder holds a finished quote with this number."""
     return last_finished(folder, number) > 0
 
 
 def is_finished(office: Path) -> bool:
-    """Return whether the revision of an office file was finished: the client's file, written last, is beside it.
-
-    Parameters
-    ----------
-    office
-        The office's file.
-    """
+    """Return whether the revision of an office file was finished: the client's file, written last, is beside it."""
     return holds_something(client_of(office))
 
 
@@ -167,39 +132,13 @@ def client_of(office: Path) -> Path:
 
 
 def revision_files(folder: Path, number: str, revision: int) -> QuoteFiles:
-    """Return where the files of a revision are.
-
-    Parameters
-    ----------
-    folder, number, revision
-        Where quotes are kept, the quote's number and its revision.
-    """
+    """Return where the files of a revision are."""
     paths = {kind: folder / f"{file_stem(number)}-r{revision}-{kind}.xlsx" for kind in KINDS}
     return QuoteFiles(paths["quote"], paths["office"], revision, paths["crew"])
 
 
 def save_pair(folder: Path, number: str, build: Callable[[int], Mapping[str, bytes]]) -> QuoteFiles:
-    """Write the files of a quote under its next free revision: all or none.
-
-    Parameters
-    ----------
-    folder
-        Where the files go; made if it is not there.
-    number
-        The quote's number.
-    build
-        Gives the bytes of the files 'quote', 'office' and 'crew' for a revision.
-
-    Returns
-    -------
-    QuoteFiles
-        Where they are.
-
-    Raises
-    ------
-    WorkbookError
-        The folder cannot be made or written.
-    """
+    """Write the files of a quote under its next free revision: all or none."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:

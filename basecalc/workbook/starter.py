@@ -6,14 +6,13 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from basecalc.checks import choice, shown
 from basecalc.company import settings
-from basecalc.errors import BasecalcError, InputError
-from basecalc.pricing.price_cells import Column
+from basecalc.core.errors import BasecalcError, InputError
+from basecalc.core.numbers import choice, shown
+from basecalc.core.units import convert, to_unit
 from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES, SheetTable
-from basecalc.takeoff.codes import codes
-from basecalc.takeoff.owner import units_like
-from basecalc.units import convert, to_unit
+from basecalc.pricing.workbook_reader import Column
+from basecalc.takeoff.codes import codes, units_like
 
 Rows = tuple[Mapping[str, Any], ...]
 _TABLES: Mapping[str, SheetTable] = {table.key: table for table in (*COMPANY_TABLES, PRICES)}
@@ -32,13 +31,7 @@ def edition(records: Mapping[str, Any]) -> str:
 
 
 def setting_values(records: Mapping[str, Any], units: str) -> dict[str, Any]:
-    """Return what stands in the value cell of each setting, by key: as given, else its default, else nothing.
-
-    Raises
-    ------
-    InputError
-        A setting that does not exist.
-    """
+    """Return what stands in the value cell of each setting, by key: as given, else its default, else nothing."""
     given = dict(records.get("settings", {}))
     for key in given:
         if key not in settings():
@@ -53,22 +46,7 @@ def setting_values(records: Mapping[str, Any], units: str) -> dict[str, Any]:
 
 
 def table_rows(records: Mapping[str, Any], table: SheetTable, units: str) -> Rows:
-    """Return the rows of a table as the sheet shows them, in the units of the edition.
-
-    Parameters
-    ----------
-    records
-        As `write_price_workbook` takes them; a table that is not given is the built-in one.
-    table
-        Which one.
-    units
-        'us' or 'metric'.
-
-    Raises
-    ------
-    InputError
-        An unknown table, an unknown column, or a text with a unit that does not fit.
-    """
+    """Return the rows of a table as the sheet shows them, in the units of the edition."""
     for key, rows in records.items():
         if key not in ("settings", "sure") and key not in _TABLES:
             raise InputError(f"there is no table {shown(key)}; tables are: settings, {', '.join(_TABLES)}")

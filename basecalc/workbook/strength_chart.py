@@ -31,11 +31,6 @@ def place_on_scale(cbr: float) -> float:
 
     Each class's band ends at twice where it begins, so that a class is one step of the logarithm.
 
-    Parameters
-    ----------
-    cbr
-        Bearing ratio [%].
-
     Examples
     --------
     >>> place_on_scale(0.4), place_on_scale(1.6), place_on_scale(100)
@@ -53,11 +48,6 @@ def marks(found: list[AreaEvidence]) -> list[tuple[str, float, float]]:
     """Return name, begin and end on the scale of each spot drawn: those that decide and the weakest, where too many.
 
     A spot known by its classes covers them; one with a measured ratio is a narrow mark.
-
-    Parameters
-    ----------
-    found
-        The evidence of each area.
     """
     several = len(found) > 1
     spots = [(area.area, spot) for area in found for spot in area.spots]
@@ -83,11 +73,6 @@ def strength_chart(found: list[AreaEvidence]) -> BarChart:
     """Return the chart: the named scale above, below it a dark bar over the classes each spot leaves open.
 
     Its numbers are held by the chart itself: a client has no use for a table of them.
-
-    Parameters
-    ----------
-    found
-        The evidence of each area.
     """
     rows = marks(found)
     names = ["from weak to strong", *(name for name, *_ in rows)]

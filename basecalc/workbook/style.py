@@ -132,21 +132,7 @@ def put_text(cell: Cell, text: str) -> Cell:
 def put(
     sheet: Worksheet, row: int, column: int, value: Any, look: Look = "text", format: str = "", *, across: str = ""
 ) -> Cell:
-    """Write one cell and return it.
-
-    Parameters
-    ----------
-    sheet, row, column
-        Where; the first row and column are 1.
-    value
-        Text (which always stays text), a number, a date, a yes or no, or nothing. A formula goes through `formula`.
-    look
-        One of the looks of this module.
-    format
-        A key of `FORMATS`, or a number format as it is.
-    across
-        'left', 'center' or 'right', where the look's own is not wanted.
-    """
+    """Write one cell and return it."""
     cell = _dressed(sheet, row, column, look, format, across)
     if isinstance(value, str):
         put_text(cell, value)
@@ -185,21 +171,7 @@ def _dressed(sheet: Worksheet, row: int, column: int, look: Look, format: str, a
 def align(
     cell: Cell, *, across: str = "", up: str = "", wrap: bool | None = None, indent: int | None = None
 ) -> Cell:  # fmt: skip
-    """Change how a cell is aligned, and nothing else about it, and return it.
-
-    Parameters
-    ----------
-    cell
-        The cell.
-    across
-        'left', 'center' or 'right'; nothing leaves it.
-    up
-        'top', 'center' or 'bottom'; nothing leaves it.
-    wrap
-        Whether long text is broken; None leaves it.
-    indent
-        Characters of room between text and edge; None leaves it.
-    """
+    """Change how a cell is aligned, and nothing else about it, and return it."""
 
     def change() -> None:
         kept = cell.alignment
@@ -251,25 +223,7 @@ def page(
     sheet: Worksheet, area: str, *, units: str = "us", landscape: bool = False, repeat_rows: str = "", foot: str = "",
     pages_high: int = 0,
 ) -> None:  # fmt: skip
-    """Set a sheet up for paper: one page wide, the area printed, headings repeated, page numbers at the foot.
-
-    Parameters
-    ----------
-    sheet
-        The sheet.
-    area
-        The range printed, such as 'A1:F40'.
-    units
-        'us' prints on Letter, 'metric' on A4.
-    landscape
-        Whether the paper lies on its long side.
-    repeat_rows
-        Rows printed on every page, such as '1:4'.
-    foot
-        What stands at the left of the foot; & is doubled.
-    pages_high
-        How many pages high the print may be at most; 0 is as many as it takes.
-    """
+    """Set a sheet up for paper: one page wide, the area printed, headings repeated, page numbers at the foot."""
     sheet.print_area = area
     sheet.page_setup.orientation = "landscape" if landscape else "portrait"
     sheet.page_setup.paperSize = 9 if units == "metric" else 1

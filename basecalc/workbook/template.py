@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from basecalc.errors import WorkbookError
+from basecalc.core.errors import WorkbookError
 from basecalc.workbook import style
 from basecalc.workbook.new_file import workbook_file, write_one
 from basecalc.workbook.starter import edition

@@ -9,9 +9,9 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.checks import limits
 from basecalc.company import YES_NO, Setting, settings, sheet_unit
-from basecalc.ground.soils import SOILS
+from basecalc.core.numbers import limits
+from basecalc.ground.readings import SOILS
 from basecalc.pricing.price_tables import (
     COMPANY_SHEET,
     COMPANY_TABLES,
@@ -35,17 +35,7 @@ _BOX: Final = Side("thin", color=style.LINE)
 
 
 def write_company(book: Workbook, records: Mapping[str, Any], units: str) -> None:
-    """Write the sheet Company.
-
-    Parameters
-    ----------
-    book
-        The workbook to add it to.
-    records
-        As `write_price_workbook` takes them.
-    units
-        'us' or 'metric'.
-    """
+    """Write the sheet Company."""
     sheet = book.create_sheet(COMPANY_SHEET)
     style.widths(sheet, *_WIDTHS)
     style.put(sheet, 1, 1, "Company", "title")

@@ -7,8 +7,7 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 
 from basecalc.pricing.price_tables import PRICES, PRICES_SHEET
-from basecalc.takeoff.codes import codes, scopes
-from basecalc.takeoff.owner import HIGHEST_PRICE
+from basecalc.takeoff.codes import HIGHEST_PRICE, codes, scopes
 from basecalc.workbook import style
 from basecalc.workbook.starter import table_rows, unit_words
 from basecalc.workbook.template_table import (
@@ -32,17 +31,7 @@ _KINDS: Final = {
 
 
 def write_prices(book: Workbook, records: Mapping[str, Any], units: str) -> None:
-    """Write the sheet Prices, the one place where a unit price stands.
-
-    Parameters
-    ----------
-    book
-        The workbook to add it to.
-    records
-        As `write_price_workbook` takes them.
-    units
-        'us' or 'metric'.
-    """
+    """Write the sheet Prices, the one place where a unit price stands."""
     sheet = book.create_sheet(PRICES_SHEET)
     style.widths(sheet, 20, 36, 9, 14, 11, 14, 28, 12, 10)
     style.put(sheet, 1, 1, "Prices", "title")
@@ -84,15 +73,7 @@ def write_prices(book: Workbook, records: Mapping[str, Any], units: str) -> None
 
 
 def write_codes(book: Workbook, units: str) -> None:
-    """Write the sheet Codes, which says what each code means and feeds the drop-down of the prices.
-
-    Parameters
-    ----------
-    book
-        The workbook to add it to.
-    units
-        'us' or 'metric'.
-    """
+    """Write the sheet Codes, which says what each code means and feeds the drop-down of the prices."""
     sheet = book.create_sheet(CODES_SHEET)
     style.widths(sheet, 20, 34, 10, 12, 42, 34)
     style.put(sheet, 1, 1, "Codes", "title")

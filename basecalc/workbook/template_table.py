@@ -13,8 +13,8 @@ from openpyxl.worksheet.filters import AutoFilter
 from openpyxl.worksheet.table import Table, TableColumn
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.pricing.price_cells import Column
 from basecalc.pricing.price_tables import PRICES, PRICES_SHEET
+from basecalc.pricing.workbook_reader import Column
 from basecalc.workbook import style
 from basecalc.workbook.layout import line_count
 
@@ -31,21 +31,7 @@ def letter(column: int) -> str:
 
 
 def add_table(sheet: Worksheet, name: str, ref: str, headings: Sequence[str], *, buttons: bool = False) -> None:
-    """Make a range a real table without a look of its own.
-
-    Parameters
-    ----------
-    sheet
-        Where.
-    name
-        Its name in the workbook.
-    ref
-        The range, headings included.
-    headings
-        The texts of its heading row.
-    buttons
-        Whether the headings carry filter buttons.
-    """
+    """Make a range a real table without a look of its own."""
     table = Table(displayName=name, name=name, ref=ref)
     table.tableColumns = [TableColumn(id=at, name=heading) for at, heading in enumerate(headings, 1)]
     if buttons:
@@ -61,22 +47,7 @@ def note(sheet: Worksheet, row: int, column: int, text: str) -> None:
 
 
 def drop_down(sheet: Worksheet, cells: str, source: str | Sequence[str], *, strict: bool = True) -> None:
-    """Offer words in cells: a list, or a range that holds one.
-
-    Parameters
-    ----------
-    sheet, cells
-        Where.
-    source
-        The words, or the range as a formula without its equals sign.
-    strict
-        Whether other words are refused; else the program only asks.
-
-    Raises
-    ------
-    ValueError
-        A written-out list longer than a drop-down can hold: a fault of ours.
-    """
+    """Offer words in cells: a list, or a range that holds one."""
     written = source if isinstance(source, str) else '"' + ",".join(source) + '"'
     if not isinstance(source, str) and len(written) > LONGEST_LIST:
         raise ValueError(f"a list of {len(written)} characters is too long to be written out")
@@ -106,27 +77,7 @@ def write_rows(
     *, name: str, free_rows: int, inside: bool, unit_words: Sequence[str], soil_words: Sequence[str],
     work_words: Sequence[str], buttons: bool = False,
 ) -> int:  # fmt: skip
-    """Write a table and return its last row, free rows included.
-
-    Parameters
-    ----------
-    sheet, heading_row
-        Where its headings go; it starts in the first column.
-    columns, rows
-        What it shows.
-    units
-        'us' or 'metric'.
-    name
-        Its name in the workbook.
-    free_rows
-        Boxed rows below the filled ones.
-    inside
-        Whether the free rows belong to the table, for one that has another below it.
-    unit_words, soil_words, work_words
-        What the drop-downs offer.
-    buttons
-        Whether the headings carry filter buttons.
-    """
+    """Write a table and return its last row, free rows included."""
     headings = [column.heading(units) for column in columns]
     for at, (column, heading) in enumerate(zip(columns, headings, strict=True), 1):
         style.align(

@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Final
 
-from basecalc.base.compare import Comparison, second_opinions
-from basecalc.base.depth import BaseDepth
-from basecalc.base.sensitivity import End, Moved, Sensitivity, sensitivity
-from basecalc.pricing.record import Quote
-from basecalc.rounding import decimal, printed
+from basecalc.core.numbers import decimal, printed
+from basecalc.design.depth import BaseDepth
+from basecalc.design.second_opinions import Comparison, second_opinions
+from basecalc.design.sensitivity import End, Moved, Sensitivity, sensitivity
+from basecalc.pricing.records import Quote
 from basecalc.workbook import charts, style
 from basecalc.workbook.client_words import capital
 from basecalc.workbook.figures import number, unit
@@ -25,15 +25,7 @@ _AROUND_PT: Final = 95.0
 
 
 def write(book: ValuedBook, quote: Quote, revision: int) -> None:
-    """Write the sheet: for each different depth of the offered option its comparison, its tornado and their tables.
-
-    Parameters
-    ----------
-    book
-        The office's workbook.
-    quote, revision
-        The priced job and its revision.
-    """
+    """Write the sheet: for each different depth of the offered option its comparison, its tornado and their tables."""
     flow = start(
         book, TITLE, _WIDTHS, quote, revision,
         "Second opinions beside the checks, and how far each input moves the depth with the others held.",

@@ -71,19 +71,7 @@ class ValuedBook:
         self, sheet: Worksheet, row: int, column: int, text: str, value: Value, look: style.Look = "number",
         format: str = "", *, across: str = "",
     ) -> Cell:  # fmt: skip
-        """Enter a formula and the value it gives, and return its cell.
-
-        Parameters
-        ----------
-        sheet, row, column
-            The cell to fill.
-        text
-            The formula with its ``=``.
-        value
-            What a spreadsheet program will show there once it calculates.
-        look, format, across
-            As in `basecalc.workbook.style.put`.
-        """
+        """Enter a formula and the value it gives, and return its cell."""
         if not text.startswith("="):
             raise TypeError(f"{text!r} is no formula")
         _typed(value)
@@ -110,20 +98,7 @@ class ValuedBook:
 
 
 def store_values(data: bytes, values: dict[str, dict[str, Value]]) -> bytes:
-    """Return the bytes of an .xlsx file with a value stored beside each formula.
-
-    Parameters
-    ----------
-    data
-        The file as openpyxl saved it.
-    values
-        For each sheet, the value of each formula cell.
-
-    Raises
-    ------
-    LookupError
-        A formula has no value, or a value no formula: a fault of the caller.
-    """
+    """Return the bytes of an .xlsx file with a value stored beside each formula."""
     out = BytesIO()
     with ZipFile(BytesIO(data)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
         sheets = _sheet_parts(old)

@@ -18,12 +18,10 @@ from random import Random
 from tempfile import TemporaryDirectory
 
 from basecalc import load_job, load_prices, quote
+from basecalc.core.units import INCH_M, convert
 from basecalc.demo import write_demo
-from basecalc.pricing.record import Quote
-from basecalc.takeoff.count import stone_mass_kg
-from basecalc.takeoff.record import Option
-from basecalc.takeoff.takeoff import take_off
-from basecalc.units import INCH_M, convert
+from basecalc.pricing.records import Quote
+from basecalc.takeoff.takeoff import Option, stone_mass_kg, take_off
 
 SEED = 2026
 STONE, SAND, FILL = "crushed base, 3/4 in minus", "concrete sand", "clean granular fill"

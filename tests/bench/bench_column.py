@@ -10,10 +10,9 @@ import time
 import numpy as np
 from scipy.optimize import brentq
 
-from basecalc.base.column import depth_column
-from basecalc.base.depth import base_depth
-from basecalc.base.platform_column import platform_thickness_column
-from basecalc.base.traffic import traffic
+from basecalc.design.column import depth_column, platform_thickness_column
+from basecalc.design.depth import base_depth
+from basecalc.design.settings import traffic
 from basecalc.ground.classes import Strength, class_of_cbr
 
 LEVEL = traffic("delivery")

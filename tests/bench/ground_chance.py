@@ -59,7 +59,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from basecalc.tables import table
+from basecalc.core.published import table
 
 Array = NDArray[np.float64]
 

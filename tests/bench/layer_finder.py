@@ -35,11 +35,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from basecalc.ground.cone import cone_cbr
-from basecalc.ground.log.layers import profile
-from basecalc.ground.log.reader import cone_log
-from basecalc.ground.log.record import Profile
-from basecalc.ground.log.text import cells
+from basecalc.ground.cone_layers import profile
+from basecalc.ground.cone_log import Profile
+from basecalc.ground.cone_log_file import cells, cone_log
+from basecalc.ground.readings import cone_cbr
 
 LEAST_CONTRAST = 1.6
 CBR_WITHIN = 0.10

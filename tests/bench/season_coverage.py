@@ -36,12 +36,10 @@ from tempfile import TemporaryDirectory
 from types import ModuleType
 
 from basecalc.demo import write_demo
-from basecalc.pricing.record import Quote
-from basecalc.reckoning.compare import job_actuals
-from basecalc.reckoning.factors import suggestions
-from basecalc.reckoning.outcome import Suggestion
-from basecalc.reckoning.ratio import CONFIDENCE
-from basecalc.reckoning.reader import read_records
+from basecalc.pricing.records import Quote
+from basecalc.season.actuals import Suggestion, job_actuals
+from basecalc.season.factors import CONFIDENCE, suggestions
+from basecalc.season.lists import read_records
 
 SCRIPT = Path(__file__).parents[2] / "examples" / "season" / "make_season.py"
 

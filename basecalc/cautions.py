@@ -1,0 +1,205 @@
+"""What was found on a job that calls for cautions, each with its place: the table of triggers, and what areas bring."""
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from basecalc.core.numbers import printed
+from basecalc.core.published import table
+from basecalc.core.units import FOOT_M, INCH_M
+from basecalc.ground.classes import rank
+from basecalc.ground.readings import soil_named
+from basecalc.ground.strength import AreaStrength, Fact
+from basecalc.job import Job
+from basecalc.pricing.quote import missing, separator_required
+from basecalc.pricing.records import Quote
+from basecalc.pricing.site import water_near
+from basecalc.takeoff.earthwork import told
+
+_LONG: Final = ("foundation_edge_m",)  # told in feet, not in inches
+
+
+def site_facts(quote: Quote) -> tuple[Fact, ...]:
+    """Return the findings of a job that call for cautions, in the order of their table, each once."""
+    found = [
+        Fact(str(row["key"]), area, spot, str(row["found"]).format(words))
+        for row in table("caution_triggers").rows
+        for area, spot, words in _WAYS[str(row["way"])](quote, str(row["value"]))
+    ]
+    found += [fact for ground in quote.ground.values() for fact in ground.facts]
+    return tuple(dict.fromkeys(found))
+
+
+def unknown_fill(job: Job, ground: Mapping[str, AreaStrength]) -> dict[str, str]:
+    """Return the areas where a sign speaks of loose fill and nobody measured how deep it goes, with the signs."""
+    known = _Known(job, ground)
+    signs = [
+        (area, words)
+        for row in table("caution_triggers").rows
+        if row["key"] == _FILL and row["way"] in _OF_THE_JOB
+        for area, _, found in _OF_THE_JOB[str(row["way"])](known, str(row["value"]))
+        if (words := str(row["found"]).format(found))
+    ]
+    signs += [(name, fact.found) for name, one in ground.items() for fact in one.facts if fact.key == _FILL]
+    told = {
+        area.name: ", ".join(dict.fromkeys(words for place, words in signs if place in ("", area.name)))
+        for area in job.areas
+        if area.loose_fill is None and not area.fill_looked_for
+    }
+    return {name: words for name, words in told.items() if words}
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What is known before a job is priced."""
+
+    job: Job
+    ground: Mapping[str, AreaStrength]
+
+
+#: What must be done before a price holds where the depth of loose fill is not known.
+FIND_THE_FILL: Final = (
+    "nobody measured how deep it goes. Dig a test hole or push the rod to sound ground, and give loose_fill_depth "
+    "(0 where there is no fill)"
+)
+_FILL: Final = "fill"
+_Found = Iterator[tuple[str, str, str]]  # area, spot, what was recognised
+
+
+def _listed(value: str) -> list[str]:
+    return [word.strip() for word in value.split(",")]
+
+
+def _by_class(quote: Quote, value: str) -> _Found:
+    for name, ground in quote.ground.items():
+        if rank(ground.strength.strength_class) <= rank(value):
+            yield name, ground.governed_by, ground.strength.strength_class
+
+
+def _job_yes(quote: Quote | _Known, value: str) -> _Found:
+    if getattr(quote.job, value):
+        yield "", "", ""
+
+
+def _area_yes(quote: Quote | _Known, value: str) -> _Found:
+    for area in quote.job.areas:
+        if getattr(area, value):
+            yield area.name, "", ""
+
+
+def _area_length(quote: Quote, value: str) -> _Found:
+    for area in quote.job.areas:
+        if (length := float(getattr(area, value))) > 0:
+            yield area.name, "", _words(length, quote.job.units, long=value in _LONG)
+
+
+def _old_base(quote: Quote, _value: str) -> _Found:
+    for area in quote.offer.takeoff.areas:
+        if area.kept_m > 0:
+            yield area.area.name, "", told(area.kept_m, "depth", quote.job.units)
+
+
+def _water(quote: Quote, _value: str) -> _Found:
+    for area in quote.job.areas:
+        if area.water_table_m is not None and water_near(area, quote.offer.takeoff.area(area.name).dig_m):
+            yield area.name, "", _words(area.water_table_m, quote.job.units, long=False)
+
+
+def _wheel_load(quote: Quote, value: str) -> _Found:
+    traffic = next(iter(quote.offered_depths.values())).traffic
+    if traffic.wheel_load_kn >= float(value):
+        yield "", "", traffic.meaning or f"{traffic.name} traffic"
+
+
+def _frost_group(quote: Quote, value: str) -> _Found:
+    for name, depth in quote.offered_depths.items():
+        if depth.frost is not None and depth.frost.group in _listed(value):
+            yield name, "", depth.frost.group
+
+
+def _soil(quote: Quote, value: str) -> _Found:
+    for area in quote.job.areas:
+        if area.soil in _listed(value):
+            yield area.name, "", area.soil
+    own = {area.name: area.soil for area in quote.job.areas}
+    for spot in quote.job.spots:
+        for reading in spot.readings:
+            if reading.soil in _listed(value) and reading.soil != own.get(spot.area):
+                yield spot.area, spot.name, reading.soil
+
+
+def _geogrid(quote: Quote, _value: str) -> _Found:
+    if quote.offered == "geogrid":
+        yield "", "", ""
+
+
+def _note(quote: Quote | _Known, value: str) -> _Found:
+    """Yield where a note holds one of the words, and the first of them."""
+    words = re.compile(rf"\b({'|'.join(map(re.escape, _listed(value)))})\b", re.IGNORECASE)
+    notes = [("", "", note) for note in quote.job.notes]
+    notes += [(area.name, "", area.note) for area in quote.job.areas]
+    notes += [(spot.area, spot.name, reading.note) for spot in quote.job.spots for reading in spot.readings]
+    for area, spot, note in notes:
+        if held := words.search(note):
+            yield area, spot, held[0].casefold()
+
+
+def _fill_depth(quote: Quote, _value: str) -> _Found:
+    for name, words in unknown_fill(quote.job, quote.ground).items():
+        yield name, "", words
+
+
+def _separator(quote: Quote, value: str) -> _Found:
+    for name, words in missing(quote).items():
+        made = quote.offered_depths[name]
+        required = separator_required(made.cbr, on_grid=made.reinforcement.kind == "geogrid")
+        if required == (value == "required"):
+            yield name, "", words
+
+
+def _fine_pit(quote: Quote, value: str) -> _Found:
+    """Yield where fine soil lies below a base so deep that it holds water like a tub."""
+    for one in quote.offer.takeoff.areas:
+        if soil_named(one.area.soil).fine and printed(one.base_m / INCH_M) >= float(value):
+            yield one.area.name, "", f"{told(one.base_m, 'depth', quote.job.units)} of stone in {one.area.soil}"
+
+
+def _slope(quote: Quote, value: str) -> _Found:
+    for area in quote.job.areas:
+        if area.fall_m is None or not all(area.extent_m):
+            continue
+        steepest = max(abs(fall) / side for fall, side in zip(area.fall_m, area.extent_m, strict=True)) * 100
+        if printed(steepest) >= float(value):
+            yield area.name, "", f"a slope of {steepest:.0f} %"
+
+
+def _words(length_m: float, units: str, *, long: bool) -> str:
+    """Return a length in the unit its reader expects: feet or inches, metres or millimetres."""
+    if units == "metric":
+        return f"{printed(length_m):,.3g} m" if long else f"{printed(length_m * 1000):,.0f} mm"
+    return f"{printed(length_m / FOOT_M):,.3g} ft" if long else f"{printed(length_m / INCH_M):,.0f} in"
+
+
+_OF_THE_JOB: Final[Mapping[str, Callable[[_Known, str], _Found]]] = {
+    "job yes": _job_yes,
+    "area yes": _area_yes,
+    "note": _note,
+}
+_WAYS: Final[Mapping[str, Callable[[Quote, str], _Found]]] = {
+    "class": _by_class,
+    "job yes": _job_yes,
+    "area yes": _area_yes,
+    "area length": _area_length,
+    "old base": _old_base,
+    "water": _water,
+    "wheel load": _wheel_load,
+    "frost group": _frost_group,
+    "soil": _soil,
+    "note": _note,
+    "geogrid": _geogrid,
+    "fill depth": _fill_depth,
+    "separator": _separator,
+    "fine pit": _fine_pit,
+    "slope": _slope,
+}

@@ -1,0 +1,1 @@
+"""What every room rests on: refusals, numbers, units, files, published tables."""

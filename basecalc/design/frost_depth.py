@@ -1,0 +1,215 @@
+"""How deep frost goes in the design winter: the modified Berggren equation with its coefficient solved exactly.
+
+The equation is printed in feet, pounds, degrees Fahrenheit and British thermal units, and is worked in them; what goes
+in says so in its name, and the depth comes out in metres.
+"""
+
+from dataclasses import dataclass
+from math import erf, erfc, exp, pi, sqrt
+from typing import Any, Final
+
+from basecalc.core.errors import OutOfRangeError
+from basecalc.core.numbers import number
+from basecalc.core.published import Working, sources, table
+from basecalc.core.units import FOOT_M
+from basecalc.design.frost import HEAVE, FrostSoil, conductivity, surface_factor
+from basecalc.design.platform import bisect
+from basecalc.ground.readings import soil_named as soil_named
+
+FREEZING_F: Final = 32.0
+#: Where the equation of the coefficient is bracketed: its left side outgrows the right before 5 for every soil.
+_HIGHEST: Final = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Climate:
+    """The design winter of a place, checked.
+
+    Parameters
+    ----------
+    freezing_index
+        Air freezing index of the design winter [F-days], 0 to 10,000: the mean of the three coldest winters in thirty
+        years, or the coldest in ten.
+    mean_annual_f
+        Mean annual temperature [F], 32 to 90.
+    season_days
+        Length of the freezing season [days], 1 to 365.
+
+    Raises
+    ------
+    InputError
+        A value that is no number.
+    OutOfRangeError
+        A value outside its limits.
+
+    References
+    ----------
+    UFC-3-250-01, 19-5.2 (design freezing index); [digitised].
+    """
+
+    freezing_index: float
+    mean_annual_f: float
+    season_days: float
+
+    def __post_init__(self) -> None:
+        for field, name, unit, low, high, why in (
+            ("freezing_index", "air freezing index", "F-days", 0, 10_000, ""),
+            ("mean_annual_f", "mean annual temperature", "F", FREEZING_F, 90, "colder ground is frozen all year"),
+            ("season_days", "length of the freezing season", "days", 1, 365, ""),
+        ):
+            value: Any = getattr(self, field)
+            object.__setattr__(self, field, number(name, value, unit, low, high, why=why))
+
+
+@dataclass(frozen=True, slots=True)
+class FrostDepth:
+    """How deep frost goes, with everything it rests on."""
+
+    depth_m: float
+    stefan_m: float
+    coefficient: float
+    thermal_ratio: float
+    fusion: float
+    sentence: str
+    working: tuple[Working, ...]
+    source: str
+
+
+def correction(thermal_ratio: float, fusion: float) -> float:
+    """Return lambda, by which the modified Berggren equation corrects Stefan's, solved to the last digits.
+
+    Parameters
+    ----------
+    thermal_ratio
+        Alpha: how far the mean annual temperature lies above freezing, over how far the surface lies below it in the
+        season, 0 to 100.
+    fusion
+        Mu: heat the ground gives up in cooling below freezing, over its latent heat, above 0, at most 20.
+
+    Raises
+    ------
+    OutOfRangeError
+        A ratio outside its limits.
+
+    Examples
+    --------
+    >>> round(correction(1.0, 0.2), 3), round(correction(0.0, 1.0), 3)
+    (0.776, 0.877)
+
+    References
+    ----------
+    TM-5-852-6, Figure 3-1, as its own equation: g sqrt(pi) exp(g^2)/mu = 1/erf(g) - alpha/erfc(g), lambda =
+    g sqrt(2/mu); [read].
+    """
+    alpha = number("thermal ratio", thermal_ratio, "", 0, 100)
+    mu = number("fusion parameter", fusion, "", 0, 20, above=True)
+
+    def excess(g: float) -> float:
+        return 1 / erf(g) - alpha / erfc(g) - g * sqrt(pi) * exp(g * g) / mu
+
+    return bisect(excess, 1e-9, _HIGHEST) * sqrt(2 / mu)
+
+
+def frost_depth(
+    climate: Climate,
+    soil: str,
+    known: FrostSoil | None = None,
+    *,
+    surface: str = "concrete",
+    conductivity_btu: float | None = None,
+) -> FrostDepth:
+    """Return how deep frost goes below a surface in the design winter, in one soil from the surface down.
+
+    Parameters
+    ----------
+    climate
+        The design winter.
+    soil
+        One of `basecalc.ground.readings.SOILS`.
+    known
+        Dry unit weight and water content where they are known; else those assumed for the soil.
+    surface
+        A row of the table of surfaces; pavers are taken as concrete.
+    conductivity_btu
+        Thermal conductivity of the soil [Btu/(h ft F)], 0.05 to 5; by Kersten's equations where nothing is given.
+
+    Raises
+    ------
+    InputError
+        No such soil or surface.
+    OutOfRangeError
+        A soil outside the equations.
+
+    Examples
+    --------
+    >>> winter = Climate(freezing_index=2500 / 0.75, mean_annual_f=37.2, season_days=160)
+    >>> round(frost_depth(winter, "silt", FrostSoil(dry_density_pcf=100, water_percent=15)).depth_m / 0.3048, 1)
+    5.8
+
+    References
+    ----------
+    TM-5-852-6 = UFC-3-130-06, modified Berggren equation; [read].
+    """
+    known = known or FrostSoil()
+    named = soil_named(soil)
+    row = table("frost_soils").exact(named.name)
+    density = float(row["dry_density"]) if known.dry_density_pcf is None else known.dry_density_pcf
+    water = float(row["water"]) if known.water_percent is None else known.water_percent
+    if conductivity_btu is None:
+        k, from_where = conductivity(named.fine, density, water), f"{sources()['KERSTEN']} [memory]"
+    else:
+        k, from_where = number("thermal conductivity", conductivity_btu, "Btu/(h ft F)", 0.05, 5), "given"
+    n = surface_factor(surface)
+    index = n * climate.freezing_index
+    assumed = "assumed for the soil, basecalc's own choice"
+    latent, capacity = 144 * density * water / 100, density * (0.17 + 0.75 * water / 100)
+    below = index / climate.season_days
+    working = [
+        Working("air freezing index", climate.freezing_index, "F-days"),
+        Working("n factor", n, "", f"{surface}; {table('frost_surfaces').cited}"),
+        Working("surface freezing index n FI", index, "F-days"),
+        Working("mean annual temperature", climate.mean_annual_f, "F"),
+        Working("length of the freezing season", climate.season_days, "days"),
+        Working("dry unit weight", density, "pcf", assumed if known.dry_density_pcf is None else ""),
+        Working("water content", water, "%", assumed if known.water_percent is None else ""),
+        Working("thermal conductivity k", k, "Btu/(h ft F)", from_where),
+        Working("volumetric latent heat L", latent, "Btu/ft3", "144 gd w/100"),
+        Working("volumetric heat capacity C", capacity, "Btu/(ft3 F)", "gd (0.17 + 0.75 w/100)"),
+    ]
+    text = f"frost in {named.name} below {surface} in a design winter of {climate.freezing_index:,.0f} F-days"
+    source = f"{sources()['TM-5-852-6']}, modified Berggren equation"
+    if index == 0:
+        return FrostDepth(0.0, 0.0, 1.0, 0.0, 0.0, f"{text}: there is none", tuple(working), source)
+    ratio, mu = (climate.mean_annual_f - FREEZING_F) / below, below * capacity / latent
+    try:
+        found = correction(ratio, mu)
+    except OutOfRangeError as refusal:
+        raise OutOfRangeError(f"the frost depth cannot be worked out: {refusal.sentence}") from None
+    stefan = sqrt(48 * k * index / latent)
+    working += [
+        Working("surface below freezing vs", below, "F", "n FI over the season"),
+        Working("thermal ratio alpha", ratio, "", "(MAT - 32)/vs"),
+        Working("fusion parameter mu", mu, "", "vs C/L"),
+        Working("coefficient lambda", found, "", "solved from its own equation"),
+        Working("depth by Stefan, an upper bound", stefan * FOOT_M, "m", "lambda = 1"),
+        Working("frost depth", found * stefan * FOOT_M, "m", "lambda sqrt(48 k n FI / L) ft"),
+    ]
+    text += f", mean annual temperature {climate.mean_annual_f:g} F, season {climate.season_days:g} days; in one soil "
+    text += "from the surface down: dry base stone above lets frost go somewhat deeper"
+    return FrostDepth(found * stefan * FOOT_M, stefan * FOOT_M, found, ratio, mu, text, tuple(working), source)
+
+
+def heave_warning(frost: FrostDepth, bottom_m: float, group: str, depth_words: str, bottom_words: str) -> str:
+    """Return the warning that goes with a frost depth: the base does not stop heave.
+
+    Examples
+    --------
+    >>> heave_warning(frost_depth(Climate(0, 50, 1), "silt"), 0.3, "F4", "0 in", "12 in")
+    ''
+    """
+    if frost.depth_m <= bottom_m or group in ("", "NFS"):
+        return ""
+    return (
+        f"Frost goes about {depth_words} deep in the design winter, the bottom of the base lies at {bottom_words}, on "
+        f"frost group {group}. {HEAVE}."
+    )

@@ -1,0 +1,332 @@
+"""Where the methods end: the rows of one table, and the refusal of ground that is too soft for any of them.
+
+One check of the base: the depth it asks for, whether it counts, and the working behind it.
+What drives on the base: wheel load, tyre pressure, passes, allowed rut, equivalent axles.
+What is laid below or in the base: nothing, a separation geotextile, a geogrid with what its own tests prove.
+What the owner decides about the design of the base, each value checked against its limits.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.numbers import choice, number, printed, shown
+from basecalc.core.published import Working, table
+
+
+def limit(name: str) -> float:
+    """Return a limit of the methods, in the unit of its row in the table.
+
+    Examples
+    --------
+    >>> limit("weakest ground designed")
+    0.4
+    """
+    return float(table("design_limits").exact(name)["value"])
+
+
+def designed_cbr(cbr: Any) -> float:
+    """Return the CBR if a base can be designed on it.
+
+    Examples
+    --------
+    >>> designed_cbr(0.4)
+    0.4
+    """
+    weakest = limit("weakest ground designed")
+    value = number("CBR", cbr, "%", high=100)
+    if printed(value) < weakest:
+        raise OutOfRangeError(
+            f"CBR is {shown(value)} %; below {weakest:g} % (very soft ground) no base depth is given, "
+            "a licensed engineer must design it"
+        )
+    return max(value, weakest)  # noise below the ninth digit is no weaker ground
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """What one check says of the base."""
+
+    name: str
+    depth_m: float | None
+    counts: bool
+    sentence: str
+    working: tuple[Working, ...]
+    source: str
+
+
+_PLATFORM: Final = "the platform check is not meant for more"
+
+
+@dataclass(frozen=True, slots=True)
+class Traffic:
+    """A level of traffic, checked.
+
+    Examples
+    --------
+    >>> Traffic("farm trailer", 30, 400, 500, 75, 4000).wheel_load_kn
+    30.0
+    """
+
+    name: str
+    wheel_load_kn: float
+    tyre_kpa: float
+    passes: float
+    rut_mm: float
+    esal: float
+    meaning: str = ""
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.name, str) or not self.name.strip():
+            raise InputError("the traffic has no name; it must have one")
+        whose = f" of traffic '{self.name}'"
+        low, high = limit("least rut"), limit("greatest rut")
+        for key, what, unit, least, most, why in (
+            ("wheel_load_kn", "wheel load", "kN", 1, 100, _PLATFORM),
+            ("tyre_kpa", "tyre pressure", "kPa", 100, 1000, _PLATFORM),
+            ("passes", "number of passes", "", 1, 100_000, _PLATFORM),
+            ("rut_mm", "allowed rut", "mm", low, high, "Giroud and Han 2004"),
+            ("esal", "number of equivalent axles", "ESAL", 1, 50_000_000, "AASHTO 1993"),
+        ):
+            value = number(what + whose, getattr(self, key), unit, least, most, why=why)
+            object.__setattr__(self, key, value)
+
+
+TRAFFIC_NAMES: Final = tuple(table("traffic").keys())
+
+
+def traffic(value: Any) -> Traffic:
+    """Return the traffic level of that name; a record of one's own is handed back as it is.
+
+    Parameters
+    ----------
+    value
+        One of `TRAFFIC_NAMES`, or a `Traffic`.
+
+    Raises
+    ------
+    InputError
+        No such name.
+
+    Examples
+    --------
+    >>> traffic("delivery").wheel_load_kn
+    40.0
+    """
+    if isinstance(value, Traffic):
+        return value
+    row = table("traffic").exact(choice("traffic", value, TRAFFIC_NAMES))
+    return Traffic(
+        str(row["traffic"]),
+        float(row["wheel_load"]),
+        float(row["tyre_pressure"]),
+        float(row["passes"]),
+        float(row["rut"]),
+        float(row["esal"]),
+        str(row["meaning"]),
+    )
+
+
+KINDS: Final = ("none", "geotextile", "geogrid")
+
+
+@dataclass(frozen=True, slots=True)
+class Reinforcement:
+    """A reinforcement, checked.
+
+    Examples
+    --------
+    >>> Reinforcement("geogrid", 0.32).kind
+    'geogrid'
+    """
+
+    kind: str
+    aperture_stability: float = 0.0
+    reduction: float = 0.0
+    reduction_source: str = ""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "kind", choice("reinforcement", self.kind, KINDS))
+        most, cap = limit("greatest aperture stability"), limit("greatest saving by reinforcement")
+        stability = number(
+            "aperture stability", self.aperture_stability, "m-N/deg", 0, most, why="range of Giroud and Han 2004"
+        )
+        reduction = number(
+            "reduction by reinforcement", self.reduction, "", 0, cap, why="a share: never more than half is saved"
+        )
+        object.__setattr__(self, "aperture_stability", stability)
+        object.__setattr__(self, "reduction", reduction)
+        if self.kind != "geogrid" and (stability or reduction):
+            raise InputError(
+                f"an aperture stability or a reduction is given for '{self.kind}'; only a geogrid may have one"
+            )
+        if self.kind == "geogrid" and not stability and not reduction:
+            raise InputError(
+                "the geogrid has neither an aperture stability nor a documented reduction; one of them must be given, "
+                f"above 0 (aperture stability at most {most:g} m-N/deg, reduction at most {cap:g}), from the grid's "
+                "own test report"
+            )
+        if reduction and not str(self.reduction_source or "").strip():
+            raise InputError(
+                f"reduction by reinforcement is {reduction:g} without a source; the test report that documents it "
+                "must be named"
+            )
+
+    @property
+    def words(self) -> str:
+        """The reinforcement as a sheet prints it."""
+        parts = [self.kind if self.kind != "none" else "no reinforcement"]
+        if self.aperture_stability:
+            parts.append(f"aperture stability {self.aperture_stability:g} m-N/deg")
+        if self.reduction:
+            parts.append(f"documented reduction {self.reduction * 100:.3g} % ({self.reduction_source})")
+        return ", ".join(parts)
+
+
+NONE: Final = Reinforcement("none")
+
+
+def reinforcement(
+    kind: Any, aperture_stability: Any = None, reduction: Any = None, reduction_source: str = ""
+) -> Reinforcement:
+    """Return the reinforcement that a user describes; what describes a geogrid is left aside without one.
+
+    Numbers given beside 'none' or 'geotextile' are still checked, so that a sheet may keep them while options are
+    compared, but they thin nothing.
+
+    Parameters
+    ----------
+    kind
+        'none', 'geotextile' or 'geogrid'.
+    aperture_stability
+        Aperture stability modulus from the geogrid's own test report [m-N/deg], above 0, at most 0.8.
+    reduction
+        Documented saving of base depth [share], above 0, at most 0.5.
+    reduction_source
+        The test report that documents the saving.
+
+    Raises
+    ------
+    InputError
+        An unknown kind, a geogrid with neither number, a saving without its source.
+    OutOfRangeError
+        A number outside its limits.
+
+    Examples
+    --------
+    >>> reinforcement("geotextile").words
+    'geotextile'
+    """
+    word = choice("reinforcement", kind, KINDS)
+    stability, share = (0.0 if value is None or value == "" else value for value in (aperture_stability, reduction))
+    if word == "geogrid":
+        return Reinforcement(word, stability, share, reduction_source)
+    if stability or share:
+        Reinforcement("geogrid", stability, share, reduction_source or "not used")
+    return Reinforcement(word)
+
+
+CLASS_EDGES: Final = ("weak", "middle")
+SPOT_RULES: Final = ("weakest", "quartile")
+MODULUS_RULES: Final = ("safer", "power", "linear")
+CHECKS: Final = ("platform", "structural", "minimum", "practice", "frost")
+_OF_THE_GROUND: Final = ("platform", "structural", "practice")
+
+
+def _default(name: str) -> Callable[[], float]:
+    return lambda: float(table("design_defaults").exact(name)["default"])
+
+
+@dataclass(frozen=True, slots=True)
+class DesignSettings:
+    """The owner's design settings, checked; defaults and limits stand in the table of design numbers.
+
+    Parameters
+    ----------
+    class_edge
+        Where in its CBR band a class alone is designed: 'weak' edge or 'middle'.
+    base_cbr
+        CBR of the compacted base [%].
+    minimum_depth_m
+        Least base depth [m].
+    reliability
+        Reliability of the structural design [share].
+    overall_deviation
+        Overall standard deviation of the structural design.
+    serviceability_drop
+        Loss of serviceability over the life of the pavement.
+    modulus_rule
+        'power': 2555 CBR^0.64; 'linear': 1500 CBR, up to CBR 10; 'safer': the lesser of the two.
+    base_modulus_psi
+        Resilient modulus of the base [psi].
+    drainage
+        Drainage coefficient of the base.
+    paver_m, bedding_m
+        Thickness of pavers and bedding [m].
+    surface_coefficient
+        Layer coefficient of pavers and bedding [1/in].
+    checks
+        Which checks the required depth takes into account; 'minimum' always among them, 'frost' only where it is added.
+    step_m
+        The required depth is rounded up to whole steps of this [m].
+    reading_allowance
+        Share of a measured CBR that counts where nobody walked the whole area and tested its softest place.
+    spot_rule
+        Which spot of an area counts: the 'weakest', or from four measured ones on their lower 'quartile'.
+
+    Raises
+    ------
+    InputError
+        A word that is not offered, a value that is no number, or checks that leave the ground out.
+    OutOfRangeError
+        A number outside its limits.
+
+    Examples
+    --------
+    >>> DesignSettings(base_cbr=40).step_m
+    0.0254
+    """
+
+    class_edge: str = "weak"
+    base_cbr: float = field(default_factory=_default("base_cbr"))
+    minimum_depth_m: float = field(default_factory=_default("minimum_depth_m"))
+    reliability: float = field(default_factory=_default("reliability"))
+    overall_deviation: float = field(default_factory=_default("overall_deviation"))
+    serviceability_drop: float = field(default_factory=_default("serviceability_drop"))
+    modulus_rule: str = "safer"
+    base_modulus_psi: float = field(default_factory=_default("base_modulus_psi"))
+    drainage: float = field(default_factory=_default("drainage"))
+    paver_m: float = field(default_factory=_default("paver_m"))
+    bedding_m: float = field(default_factory=_default("bedding_m"))
+    surface_coefficient: float = field(default_factory=_default("surface_coefficient"))
+    checks: tuple[str, ...] = ("platform", "structural", "minimum")
+    step_m: float = field(default_factory=_default("step_m"))
+    reading_allowance: float = field(default_factory=_default("reading_allowance"))
+    spot_rule: str = "weakest"
+
+    def __post_init__(self) -> None:
+        self._set("class_edge", choice("edge of the class", self.class_edge, CLASS_EDGES))
+        self._set("spot_rule", choice("spot rule", self.spot_rule, SPOT_RULES))
+        self._set("modulus_rule", choice("modulus rule", self.modulus_rule, MODULUS_RULES))
+        for row in table("design_defaults").rows:
+            name = str(row["name"])
+            low, high = float(row["low"]), float(row["high"])
+            words, unit = str(row["words"]), str(row["unit"])
+            value = printed(number(words, getattr(self, name), unit))  # 99.9 / 100 is a hair above 0.999
+            self._set(name, number(words, value, unit, low, high, why=str(row["reason"])))
+        if isinstance(self.checks, str) or not isinstance(self.checks, list | tuple):
+            raise InputError(f"checks must be a list of: {', '.join(CHECKS)}")
+        self._set("checks", tuple(choice("check", check, CHECKS) for check in self.checks))
+        looks = set(self.checks) & set(_OF_THE_GROUND)
+        if "minimum" not in self.checks or len(set(self.checks)) != len(self.checks) or not looks:
+            raise InputError(
+                f"checks are {', '.join(self.checks) or 'nothing'}; 'minimum' must be among them, with at least one "
+                f"of platform, structural and practice, each once"
+            )
+
+    def _set(self, name: str, value: Any) -> None:
+        object.__setattr__(self, name, value)
+
+
+DEFAULT_SETTINGS: Final = DesignSettings()

@@ -1,0 +1,268 @@
+"""Tables of plain values as lines of TOML, each an entry and what stands behind it, and back.
+
+A quote as plain tables, the job as entered and the records used, from which it can be made again to the cent.
+"""
+
+import json
+import re
+import tomllib
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from datetime import date
+from decimal import Decimal
+from importlib.metadata import PackageNotFoundError, version
+from typing import Any, Final
+
+from pydantic import TypeAdapter, ValidationError
+
+from basecalc.company import Company, settings
+from basecalc.core.errors import BasecalcError, InputError
+from basecalc.core.numbers import CENT, brief, shown
+from basecalc.core.records import refusals, words
+from basecalc.job import Job
+from basecalc.job.read import checked_job, entered_again
+from basecalc.pricing.prices import Price, PriceBook
+from basecalc.pricing.quote import quote
+from basecalc.pricing.records import Quote
+
+Line = tuple[str, str]  # an entry and its value; a heading such as '[[area]]' has none
+_BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
+
+
+def toml_lines(tables: Mapping[str, Any], rows: Collection[str] = ()) -> list[Line]:
+    r"""Return tables as lines; nothing (None) is left out, and a decimal becomes text that keeps its digits.
+
+    Examples
+    --------
+    >>> toml_lines({"job": {"client": "A \"B\"", "units": None}, "area": [{"width": 12.5}]})
+    [('[job]', ''), ('client', '"A \\"B\\""'), ('[[area]]', ''), ('width', '12.5')]
+    >>> toml_lines({"prices": {"dig": {"unit": "yd3", "unit_price": Decimal("13.50")}}}, rows=["prices"])
+    [('[prices]', ''), ('dig', '{unit = "yd3", unit_price = "13.50"}')]
+    """
+    return list(_table(tables, "", rows))
+
+
+def _table(table: Mapping[str, Any], path: str, rows: Collection[str]) -> Iterator[Line]:
+    given = {str(key): value for key, value in table.items() if value is not None}
+    for key, value in given.items():
+        if path in rows or not (isinstance(value, Mapping) or _of_tables(value)):
+            yield _key(key), _value(key, value)
+    for key, value in given.items() if path not in rows else ():
+        inner = f"{path}.{_key(key)}" if path else _key(key)
+        for one in value if _of_tables(value) else [value] if isinstance(value, Mapping) else []:
+            yield (f"[{inner}]" if isinstance(value, Mapping) else f"[[{inner}]]"), ""
+            yield from _table(one, inner, rows)
+
+
+def _of_tables(value: Any) -> bool:
+    return isinstance(value, list | tuple) and bool(value) and all(isinstance(one, Mapping) for one in value)
+
+
+def _key(key: str) -> str:
+    return key if _BARE.fullmatch(key) else _text(key)
+
+
+def _text(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def _value(key: str, value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int | float):
+        return repr(value)
+    if isinstance(value, str | Decimal):
+        return _text(str(value))
+    if isinstance(value, date):  # and a datetime, which is one
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        inside = {str(inner): one for inner, one in value.items() if one is not None}
+        return f"{{{', '.join(f'{_key(inner)} = {_value(inner, one)}' for inner, one in inside.items())}}}"
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(_value(key, one) for one in value)}]"
+    raise InputError(f"{key} is {shown(value)}, a {type(value).__name__}, which no file of plain text can keep")
+
+
+def toml_tables(lines: Sequence[Line]) -> Mapping[str, Any]:
+    """Return the tables that lines say."""
+    text = "\n".join(f"{entry} = {value}" if value else entry for entry, value in lines)
+    try:
+        return tomllib.loads(text, parse_float=_finite)
+    except tomllib.TOMLDecodeError as error:
+        reason = str(error)[:1].lower() + str(error)[1:]
+        raise InputError(f"it cannot be read: {reason}, counted from the first entry") from None
+    except RecursionError:
+        raise InputError("it cannot be read: its entries are nested too deeply") from None
+
+
+def _finite(text: str) -> float:
+    number = float(text)
+    if number != number or abs(number) == float("inf"):
+        raise InputError(f"it holds {text}, which is no number")
+    return number
+
+
+_JOB_TABLES: Final = ("job", "area", "spot")
+# Tables of records, and those of their fields that may hold nothing, which a file of plain text leaves out.
+_ROWS: Final[Mapping[str, tuple[str, ...]]] = {
+    "stones": (), "pavers": (), "rolls": ("overlap_m",), "trucks": (), "rates": ("per_crew_hour", "per_machine_hour"),
+    "traffics": (), "prices": ("priced_on", "minimum"),
+}  # fmt: skip
+ONE_LINE_ROWS: Final = ("prices", *(f"company.{key}" for key in _ROWS if key != "prices"))
+_COMPANY: Final = TypeAdapter(Company)
+_PRICES: Final = TypeAdapter(tuple[Price, ...])
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A quote that was made again from what was kept of it.
+
+    Parameters
+    ----------
+    quote
+        The quote, equal to the one it was kept from.
+    revision
+        The revision it was kept with.
+    made_by
+        Version of basecalc that made it.
+    """
+
+    quote: Quote
+    revision: int
+    made_by: str
+
+    __repr__ = brief
+
+
+def basecalc_version() -> str:
+    """Return the version of this program, or a word where it runs without being installed."""
+    try:
+        return version("basecalc")
+    except PackageNotFoundError:
+        return "not installed"
+
+
+def kept_tables(quote: Quote, revision: int) -> dict[str, Any]:
+    """Return what must be kept of a quote, as plain tables."""
+    job, book = quote.job, quote.book
+    given, _ = entered_again(job)
+    logs = {spot.log: spot.log_text for spot in job.spots if spot.log}
+    head = {
+        "basecalc": basecalc_version(), "number": job.number, "revision": revision, "offered": quote.offered,
+        "total": str(quote.offer.total), "prices_from": book.path,
+    }  # fmt: skip
+    company = asdict(replace(book.company, soils=dict(book.company.soils)))
+    company |= {key: _numbered(company[key]) for key in _ROWS if key != "prices"}
+    return {
+        "quote": head,
+        **{key: given[key] for key in _JOB_TABLES if key in given},
+        "deeper": {name: list(prices) for name, prices in quote.deeper.areas.items()},
+        **({"log": [{"name": name, **_numbered(text.split("\n"))} for name, text in logs.items()]} if logs else {}),
+        "company": company,
+        "prices": _numbered([asdict(price) for price in book.prices.values()]),
+    }
+
+
+def _numbered(lines: Sequence[Any]) -> dict[str, Any]:
+    return {str(place): line for place, line in enumerate(lines, 1)}
+
+
+def quote_again(tables: Mapping[str, Any], where: str) -> Kept:
+    """Return a quote made again from what was kept of it."""
+    head = _head(tables)
+    made = quote(kept_job(tables, where), _book(tables, head))
+    if (made.offered, made.offer.total) != (head["offered"], head["total"]):
+        same = head["basecalc"] == basecalc_version()
+        raise InputError(
+            f"this quote was made as {_way(head['offered'])} at ${head['total']:,.2f} by basecalc {head['basecalc']}; "
+            f"basecalc {basecalc_version()} comes to {_way(made.offered)} at ${made.offer.total:,.2f}, so it cannot be "
+            f"made again as it was; {'what was kept of it was changed' if same else 'use the version that made it'}"
+        )
+    if {name: [str(price) for price in prices] for name, prices in made.deeper.areas.items()} != tables.get("deeper"):
+        raise InputError(
+            f"the added prices of a deeper base that basecalc {head['basecalc']} promised in this quote are missing or "
+            f"are not those that basecalc {basecalc_version()} comes to; the quote can be made again only by the "
+            "version that made it, from the sheet as it was written"
+        )
+    return Kept(made, head["revision"], head["basecalc"])
+
+
+def _way(option: str) -> str:
+    return "stone only" if option == "stone" else f"with {option}"
+
+
+def _head(tables: Mapping[str, Any]) -> dict[str, Any]:
+    head = _mapping(tables, "quote")
+    kinds = {"basecalc": str, "number": str, "revision": int, "offered": str, "total": str, "prices_from": str}
+    for key, kind in kinds.items():
+        if not isinstance(head.get(key), kind) or isinstance(head.get(key), bool):
+            what = "a whole number" if kind is int else "text"
+            raise InputError(f"{words(key)} of the quote is {shown(head.get(key))}; it must be {what}")
+    try:
+        total = Decimal(head["total"]).quantize(CENT)
+    except ArithmeticError:
+        raise InputError(f"total of the quote is {shown(head['total'])}; it must be money such as 10627.06") from None
+    return {**head, "total": total}
+
+
+def _mapping(tables: Mapping[str, Any], key: str) -> Mapping[str, Any]:
+    found = tables.get(key)
+    if not isinstance(found, Mapping):
+        raise InputError(f"the table [{key}] is missing")
+    return found
+
+
+def kept_job(tables: Mapping[str, Any], where: str) -> Job:
+    """Return the job of what was kept of a quote."""
+    logs: dict[str, str] = {}
+    kept = tables.get("log", [])
+    for log in kept if isinstance(kept, list) else [kept]:
+        if not isinstance(log, Mapping) or not isinstance(log.get("name"), str):
+            raise InputError("a cone log has no name; it must be written as [[log]] with its name and its lines")
+        lines = [log.get(str(place)) for place in range(1, len(log))]
+        texts = [line for line in lines if isinstance(line, str)]
+        if len(texts) != len(lines):
+            raise InputError(f"the log {shown(log['name'])} lacks a line; its lines must be numbered from 1")
+        logs[log["name"]] = "\n".join(texts)
+    given = {key: tables[key] for key in _JOB_TABLES if key in tables}
+    job, wrong = checked_job(given, where, logs=logs)
+    if job is None:
+        raise wrong[0]
+    return job
+
+
+def _book(tables: Mapping[str, Any], head: Mapping[str, Any]) -> PriceBook:
+    given = dict(_mapping(tables, "company"))
+    known = set(Company.__dataclass_fields__)
+    if stray := [key for key in given if key not in known]:
+        raise InputError(
+            f"the company has {shown(stray[0])}, which basecalc {basecalc_version()} does not know; the file was made "
+            f"by basecalc {head['basecalc']}"
+        )
+    for key, setting in settings().items():  # a setting that came after the version that made the file
+        if key in known and setting.default is not None:
+            given.setdefault(key, setting.read(setting.default, setting.unit))
+    for key in _ROWS:
+        if key != "prices":
+            given[key] = _rows(given, key)
+    try:
+        company = _COMPANY.validate_python(given)
+        prices = _PRICES.validate_python(_rows(tables, "prices"))
+    except ValidationError as error:
+        raise _refused(error) from None
+    for price in prices:
+        if not price.unit_price.is_finite() or price.unit_price < 0:
+            raise InputError(f"the price of {shown(price.code)} is {price.unit_price}; it must be 0 or more")
+    return PriceBook(company, {price.code: price for price in prices}, head["prices_from"])
+
+
+def _rows(tables: Mapping[str, Any], key: str) -> Any:
+    """Return the rows of a table with its blanks filled in; what is no table of rows is left for pydantic to refuse."""
+    rows = tables.get(key)
+    if not isinstance(rows, Mapping) or not all(isinstance(row, Mapping) for row in rows.values()):
+        return rows
+    return [{**dict.fromkeys(_ROWS[key]), **row} for row in rows.values()]
+
+
+def _refused(error: ValidationError) -> BasecalcError:
+    return refusals(error, lambda path: ", ".join(str(step) for step in path))[0]

@@ -1,0 +1,387 @@
+"""What a job used against its estimate, and what a season of jobs suggests.
+
+Used against estimated, quantity by quantity, and what the job cost by what it used.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from basecalc.company import Stone
+from basecalc.core.errors import InputError
+from basecalc.core.numbers import brief, cents, decimal
+from basecalc.core.units import convert
+from basecalc.design.depth import BaseDepth
+from basecalc.pricing.estimate import estimate
+from basecalc.pricing.records import Estimate, Line, Quote
+from basecalc.season.lists import HAULS, MATERIALS, OPEN, WON, Hours, Records, Result, Ticket
+from basecalc.takeoff.codes import WHOLE_UNITS, code
+from basecalc.takeoff.earthwork import SI, in_unit, told
+from basecalc.takeoff.takeoff import materials, stone_mass_kg, take_off
+
+# What to do about a suggestion, in words.
+VERDICTS: Final[Mapping[str, str]] = {
+    "consider": "worth entering",
+    "together": "enter with the others of this stone",
+    "keep": "yours lies inside: no need",
+    "shown": "shown only",
+    "none": "no suggestion",
+}
+
+
+def sentence(text: str) -> str:
+    """Return a text closed with a full stop, where it does not close itself.
+
+    Examples
+    --------
+    >>> sentence("Two loads"), sentence("Two loads?")
+    ('Two loads.', 'Two loads?')
+    """
+    return text if text.endswith("?") else f"{text}."
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """One quantity, used against estimated."""
+
+    code: str
+    what: str
+    unit: str
+    estimated: float | None
+    used: float | None
+    left_over: float | None = None
+    whole: bool = False
+
+    @property
+    def difference(self) -> float | None:
+        """Used less estimated, in the unit; None where either is not known."""
+        return None if self.used is None or self.estimated is None else self.used - self.estimated
+
+    @property
+    def share(self) -> float | None:
+        """The difference as a share of the estimate; None where it is not known or the estimate is nought."""
+        return self.difference / self.estimated if self.difference is not None and self.estimated else None
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """A material over one job: what a suggestion rests on."""
+
+    code: str
+    material: str
+    built_m3: float
+    delivered_kg: float
+    left_kg: float | None
+    weighed_kg: float
+    measured_m3: float
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """Work over one job: its code, how much was built and in which unit, and the hours it took [h]."""
+
+    code: str
+    amount: float
+    unit: str
+    crew_h: float | None
+    machine_h: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class JobActuals:
+    """A job with its estimate and what it used."""
+
+    quote: Quote
+    planned: Estimate
+    result: str
+    rows: tuple[Used, ...]
+    brought: tuple[Brought, ...]
+    worked: tuple[Worked, ...]
+    price: Decimal
+    cost_made: Decimal | None
+    measured: float
+    saved_m: float | None
+    notes: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
+
+    __repr__ = brief
+
+    @property
+    def margin_planned(self) -> float:
+        """Price before tax less cost, as a share of the price, as quoted."""
+        return float((self.planned.before_tax - self.planned.cost) / self.planned.before_tax)
+
+    @property
+    def margin_made(self) -> float | None:
+        """The same by what was charged and used; None for a job not built."""
+        return None if self.cost_made is None else float((self.price - self.cost_made) / self.price)
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """A number of the sheet Company that a season of jobs speaks to. It is never written anywhere."""
+
+    what: str
+    of: str
+    unit: str
+    old: float | None
+    new: float | None
+    low: float | None
+    high: float | None
+    jobs: int
+    cell: str
+    told: str
+    places: int = 3
+    joined: bool = False
+
+    @property
+    def verdict(self) -> str:
+        """What to do about it: consider it, enter it with the others, keep the old one, look only; or none."""
+        if self.new is None or self.low is None or self.high is None:
+            return "none"
+        if not self.cell:
+            return "shown"
+        if self.old is None or not self.low <= self.old <= self.high:
+            return "consider"
+        return "together" if self.joined else "keep"
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """Some jobs and what they teach."""
+
+    prices: str
+    units: str
+    company: str
+    jobs: tuple[JobActuals, ...]
+    suggestions: tuple[Suggestion, ...]
+    notes: tuple[str, ...] = ()
+
+    __repr__ = brief
+
+
+# A job whose stone lies beyond these shares of its estimate has tickets missing or doubled, or was built otherwise.
+SUSPECT: Final = (0.6, 1.6)
+_PLURAL: Final = "loads"
+
+
+def job_actuals(quote: Quote, records: Records) -> JobActuals:
+    """Return what a job used against what it was estimated to use."""
+    number = quote.job.number
+    tickets = [one for one in records.tickets if one.job == number]
+    hours = [one for one in records.hours if one.job == number]
+    said = records.results.get(number)
+    result = said or Result("", number, WON if tickets or hours else OPEN)
+    planned = _planned(quote, result)
+    if planned.before_tax <= 0:
+        raise InputError(f"job {number} is priced at nothing, so it has no margin; the price workbook must price it")
+    built = _built(quote, planned, result)
+    one = _One(quote, planned, built, tickets, hours)
+    done = bool(tickets or hours) and result.result == WON
+    cost, measured = one.cost() if done else (None, 0.0)
+    doubts = (*records.doubts.get(number, ()), *one.doubts()) if done and not result.checked else ()
+    brought, worked = (tuple(one.brought()), tuple(one.worked())) if done else ((), ())
+    price = result.price if result.price is not None else planned.before_tax
+    return JobActuals(
+        quote, planned, result.result, tuple(one.rows()), brought, worked, price, cost,
+        measured, _saved(quote, planned), tuple(one.notes(result, doubts)), doubts,
+    )  # fmt: skip
+
+
+def _planned(quote: Quote, result: Result) -> Estimate:
+    if not result.built:
+        return quote.offer
+    options = {"stone": quote.stone, "geogrid": quote.geogrid, "habit": quote.habit}
+    found = options[result.built]
+    if found is None:
+        why = quote.no_geogrid if result.built == "geogrid" else quote.no_habit
+        raise InputError(
+            f"job {quote.job.number} is said to be built as {result.built!r}, but there is no such option. {why}",
+            where=result.where,
+        )
+    return found
+
+
+def _built(quote: Quote, planned: Estimate, result: Result) -> Estimate:
+    """Return the estimate at the depth built, where that is deeper than quoted."""
+    if not result.extra_m:
+        return planned
+    options: Mapping[str, Mapping[str, BaseDepth | float]] = {
+        "stone": quote.depths,
+        "geogrid": quote.geogrid_depths,
+        "habit": planned.takeoff.base_m,
+    }
+    depths = options[planned.option]
+    cbrs = {name: depth.cbr for name, depth in quote.depths.items()}
+    deeper = take_off(quote.job, quote.book.company, depths, planned.option, result.extra_m, cbrs=cbrs)
+    return estimate(deeper, quote.book)
+
+
+def _saved(quote: Quote, planned: Estimate) -> float | None:
+    """Return the depth below the habit, each area by the size of its base [m]."""
+    if quote.habit is None:
+        return None
+    usual, areas = quote.habit.takeoff.base_m, planned.takeoff.areas
+    whole = sum(area.base_area_m2 for area in areas)
+    return sum((usual[area.area.name] - area.base_m) * area.base_area_m2 for area in areas) / whole
+
+
+class _One:
+    """One job under the eye."""
+
+    def __init__(
+        self, quote: Quote, planned: Estimate, built: Estimate, tickets: Sequence[Ticket], hours: Sequence[Hours]
+    ) -> None:
+        self.quote, self.planned, self.built = quote, planned, built
+        self.tickets, self.hours = tickets, hours
+        self.units = quote.job.units
+        self.own = materials(quote.job, quote.book.company)
+
+    def delivered(self, key: str) -> list[Ticket]:
+        return [one for one in self.tickets if one.code == key and not one.left_over]
+
+    def left(self, key: str) -> float | None:
+        """Return what was brought back [kg]; None where nobody wrote it down."""
+        back = [one.net_kg or 0.0 for one in self.tickets if one.code == key and one.left_over]
+        return sum(back) if back else None
+
+    def stones(self) -> Iterator[tuple[str, Stone]]:
+        """Yield each material that comes by weight, with the owner's stone."""
+        for key, stone in zip(MATERIALS, (self.own.stone, self.own.bedding, self.own.fill), strict=True):
+            if stone is not None:
+                yield key, stone
+
+    def rows(self) -> Iterator[Used]:
+        for key in MATERIALS:
+            yield from self._mass_row(key)
+        yield from self._load_rows()
+        for work in self._works():
+            yield from self._hour_rows(work)
+
+    def _mass_row(self, key: str) -> Iterator[Used]:
+        asked = self.planned.takeoff.of(key)
+        came = self.delivered(key)
+        if not asked and not came:
+            return
+        unit = code(key).unit(self.units)
+        used = in_unit(sum(one.net_kg or 0.0 for one in came), unit) if came else None
+        left = self.left(key)
+        yield Used(
+            key, code(key).title, unit, sum(one.amount for one in asked) if asked else None, used,
+            None if left is None else in_unit(left, unit),
+        )  # fmt: skip
+
+    def _load_rows(self) -> Iterator[Used]:
+        haul = self.planned.takeoff.of("stone-haul")
+        for key, stone in self.stones():
+            asked = sum(one.amount for one in haul if one.variant == stone.name)
+            came = len(self.delivered(key))
+            if asked or came:
+                what = f"{_PLURAL} of {code(key).title}"
+                yield Used("stone-haul", what, "load", asked or None, float(came) if came else None, whole=True)
+        for key in HAULS:
+            asked, went = self.planned.takeoff.amount(key), len(self.delivered(key))
+            if asked or went:
+                what = f"{_PLURAL} of {'soil' if key == 'spoil-haul' else 'old pavement'}"
+                yield Used(key, what, "load", asked or None, float(went) if went else None, whole=True)
+
+    def _works(self) -> list[str]:
+        known = [work.code for work in self.planned.hours]
+        return list(dict.fromkeys([*known, *(one.code for one in self.hours)]))
+
+    def _hour_rows(self, work: str) -> Iterator[Used]:
+        planned = {one.code: one for one in self.planned.hours}.get(work)
+        crew, machine = self.spent(work, "crew_h"), self.spent(work, "machine_h")
+        for who, asked, spent in (
+            ("crew", planned.crew_h if planned else None, crew),
+            ("machine", planned.machine_h if planned else None, machine),
+        ):
+            if asked is not None or spent is not None:
+                yield Used(work, f"{who} hours: {code(work).title}", "h", asked, spent)
+
+    def spent(self, work: str, field: str) -> float | None:
+        found = [hours for one in self.hours if one.code == work and (hours := getattr(one, field)) is not None]
+        return sum(found) if found else None
+
+    def brought(self) -> Iterator[Brought]:
+        for key, stone in self.stones():
+            came = self.delivered(key)
+            wanted = sum(one.amount for one in self.built.takeoff.of(key))
+            if not came or not wanted or any(one.material not in ("", stone.name) for one in came):
+                continue
+            mass = wanted * SI[code(key).unit(self.units)]
+            measured = [one for one in came if one.volume_m3 is not None]
+            delivered, left = sum(one.net_kg or 0.0 for one in came), self.left(key)
+            if left is not None and left >= delivered:
+                raise InputError(
+                    f"job {self.quote.job.number}: {told(left, 'mass', self.units)} of {stone.name} is left over and "
+                    f"{told(delivered, 'mass', self.units)} was delivered; less must be left than came"
+                )
+            yield Brought(
+                key, stone.name, mass / stone_mass_kg(1.0, stone), delivered, left,
+                sum(one.net_kg or 0.0 for one in measured), sum(one.volume_m3 or 0.0 for one in measured),
+            )  # fmt: skip
+
+    def worked(self) -> Iterator[Worked]:
+        for work in dict.fromkeys(one.code for one in self.hours):
+            amount = self.built.takeoff.amount(work)
+            if amount > 0:
+                unit = code(work).unit(self.units)
+                yield Worked(work, amount, unit, self.spent(work, "crew_h"), self.spent(work, "machine_h"))
+
+    def cost(self) -> tuple[Decimal, float]:
+        """Return what the job cost by what it used, and the share of that which was measured."""
+        total = measured = Decimal(0)
+        for line in self.built.lines:
+            used = self._used_of(line)
+            if used is None:
+                total += line.amount
+                continue
+            amount = cents(decimal(used, 0 if line.unit in WHOLE_UNITS and used == int(used) else 2) * line.unit_price)
+            total, measured = total + amount, measured + amount
+        return total, float(measured / total) if total else 0.0
+
+    def _used_of(self, line: Line) -> float | None:
+        """Return how much of a line was used, in the unit of its price; None where nobody measured it."""
+        if line.work:
+            spent = self.spent(line.work, "crew_h" if line.code == "crew-time" else "machine_h")
+            return None if spent is None else convert(spent, "h", line.unit)
+        key = line.quantity_code
+        if not key or (code(key).kind == "haul" and line.unit != "load"):
+            return None  # the rest of a least charge; hauling by weight, volume or hours, of which tickets count loads
+        if key == "stone-haul":
+            found = [len(self.delivered(own)) for own, stone in self.stones() if line.item.endswith(f": {stone.name}")]
+            return float(found[0]) if found and found[0] else None
+        came = self.delivered("spoil-haul" if key == "spoil-tip" else key)
+        if not came:
+            return None
+        if key in MATERIALS:
+            return convert(sum(one.net_kg or 0.0 for one in came), "kg", line.unit)
+        same = [other.quantity for other in self.built.lines if other.quantity_code == key]
+        return len(came) * float(line.quantity / sum(same))  # old pavements of two kinds share their loads
+
+    def doubts(self) -> Iterator[str]:
+        """Yield what of the materials is too far from the estimate at the depth built to be all of it and once."""
+        for key in MATERIALS:
+            wanted = sum(one.amount for one in self.built.takeoff.of(key)) * SI[code(key).unit(self.units)]
+            came = self.delivered(key)
+            share = sum(one.net_kg or 0.0 for one in came) / wanted if wanted and came else 1.0
+            if not SUSPECT[0] <= share <= SUSPECT[1]:
+                yield f"{code(key).title} used is {share:.0%} of the estimate: are tickets missing or entered twice?"
+
+    def notes(self, result: Result, doubts: Sequence[str]) -> Iterator[str]:
+        if result.result == OPEN and (self.tickets or self.hours):
+            yield "Still open: its tickets and hours are shown and count for no margin and no factor"
+            return
+        if result.extra_m:
+            deeper = told(result.extra_m, "depth", self.units)
+            yield f"Built {deeper} deeper than quoted; its factors rest on what was built"
+        yield from doubts
+        if doubts:
+            yield "In doubt, so it counts for no factor until the list of results says 'yes' for it under 'checked'"
+        elif result.checked:
+            yield from (f"{one[:-1]}. Checked, and right" for one in self.doubts())
+        for row in self.rows():
+            if row.code in MATERIALS and row.used is None and self.tickets:
+                yield f"No ticket of {row.what}, which the estimate has"

@@ -1,0 +1,324 @@
+"""A ratio of sums over jobs with its interval: big jobs weigh more; each job is left out once to see what it does.
+
+Where a number of the owner's stands on the sheet Company, to be entered by hand. The file is only read.
+What a season of jobs suggests for the sheet Company: densities, compaction factors, waste and production rates.
+Quotes and records of some jobs become a season: each job used against estimated, and what they teach together.
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from math import atan, cos, isfinite, pi, sin, sqrt
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from basecalc.company import Company, Stone
+from basecalc.core.errors import InputError
+from basecalc.core.numbers import number, plural
+from basecalc.core.units import convert
+from basecalc.pricing.price_tables import COMPANY_SHEET, COMPANY_TABLES
+from basecalc.pricing.prices import rows_end
+from basecalc.pricing.records import Quote
+from basecalc.pricing.workbook_reader import Grid, find_grid, open_book
+from basecalc.season.actuals import Brought, JobActuals, Season, Suggestion, job_actuals
+from basecalc.season.lists import WON, Records
+from basecalc.takeoff.codes import NEEDED, code
+from basecalc.takeoff.takeoff import stone_mass_kg
+
+CONFIDENCE: Final = 0.95
+FEWEST: Final = 5  # jobs; own choice: with fewer the interval is wider than what anybody would enter
+Sums = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """A value, the ends of its interval, its standard error, and from how many jobs."""
+
+    value: float
+    low: float
+    high: float
+    error: float
+    jobs: int
+
+
+def t_share(t: float, degrees: int) -> float:
+    """Return the share of Student's t distribution that lies between -t and t.
+
+    Examples
+    --------
+    >>> round(t_share(2.228, 10), 4)
+    0.95
+
+    References
+    ----------
+    ABRAMOWITZ-STEGUN, 26.7.3 and 26.7.4 [memory]: finite series in the angle whose tangent is t over the root of the
+    degrees.
+    """
+    angle = atan(t / sqrt(degrees))
+    term = total = cos(angle) if degrees % 2 else 1.0
+    for step in range(3 if degrees % 2 else 2, degrees - 1, 2):
+        term *= cos(angle) ** 2 * (step - 1) / step
+        total += term
+    if degrees == 1:
+        return 2 * angle / pi
+    if degrees % 2:
+        return 2 / pi * (angle + sin(angle) * total)
+    return sin(angle) * total
+
+
+@cache
+def t_value(degrees: int, confidence: float = CONFIDENCE) -> float:
+    """Return the t between minus and plus which a share of Student's t distribution lies.
+
+    Examples
+    --------
+    >>> round(t_value(4), 3), round(t_value(11), 3)
+    (2.776, 2.201)
+    """
+    number("degrees of freedom", degrees, "", 1)
+    share = number("confidence", confidence, "", 0.0, 0.9999, above=True)
+    low, high = 0.0, 1.0
+    while t_share(high, degrees) < share:
+        high *= 2
+    for _ in range(80):
+        middle = (low + high) / 2
+        low, high = (middle, high) if t_share(middle, degrees) < share else (low, middle)
+    return (low + high) / 2
+
+
+def interval(rows: Sequence[Sequence[float]], of: Callable[[Sums], float]) -> Interval:
+    """Return what a function of sums over jobs gives, with its interval.
+
+    The value is the function of the sums over all jobs, so that a job weighs by its size. Each job is left out once;
+    the variance is the sum of the squares by which that moves the value, and the interval is so many standard errors to
+    either side as Student's t with one degree of freedom less than there are jobs says. Jobs are taken to differ
+    independently, in any amount.
+
+    Examples
+    --------
+    >>> found = interval([(11.0, 10.0), (19.0, 20.0), (33.0, 30.0)], lambda sums: sums[0] / sums[1])
+    >>> round(found.value, 3), round(found.error, 4)
+    (1.05, 0.0714)
+
+    References
+    ----------
+    MACKINNON-WHITE, HC3: for a ratio of sums the variance is that of a line through nought with weights by size,
+    residual / (1 - leverage) squared and summed; the form [read] in the documentation of statsmodels and of the R
+    package sandwich. COCHRAN, ch. 6 [memory]: a ratio of sums weighs best where the variance grows with size.
+    """
+    table = np.array(rows, dtype=float)
+    if len(table) < 2:
+        raise InputError(f"there are {len(table)} jobs; at least 2 must be there for an interval")
+    sums = table.sum(axis=0)
+    value = float(of(sums))
+    moved = [float(of(sums - row)) - value for row in table]
+    if not all(map(isfinite, (value, *moved))):
+        raise InputError("one job holds all that there is of this; at least two must have it")
+    error = sqrt(sum(move * move for move in moved))
+    reach = t_value(len(table) - 1) * error
+    return Interval(value, value - reach, value + reach, error, len(table))
+
+
+def company_grids(path: str) -> Mapping[str, Grid]:
+    """Return the tables of the sheet Company by key, as far as there is such a file."""
+    if not Path(path).is_file():
+        return {}
+    sheet = open_book(path).sheet(COMPANY_SHEET)
+    found = {one.key: find_grid(sheet, one.name, one.title, one.columns)[0] for one in COMPANY_TABLES}
+    return {key: replace(grid, end=rows_end(found, key)) for key, grid in found.items()}
+
+
+def place(grid: Grid | None, word: str, field: str) -> str:
+    """Return sheet and cell of a field in the row that a word heads; nothing where there is none."""
+    first = "name" if grid and "name" in grid.columns else "code"
+    for row in grid.rows() if grid else ():
+        if grid and grid.word(row, first) == " ".join(word.split()).casefold():
+            return "sheet " + grid.where(row, field).rsplit(", sheet ", 1)[1]
+    return ""
+
+
+_BOUGHT, _BUILT, _LEFT, _WEIGHED, _MEASURED = range(5)
+SHEET: Final = "sheet Company"
+Rows = Sequence[tuple[float, ...]]
+
+
+def suggestions(jobs: Sequence[JobActuals], company: Company, grids: Mapping[str, Grid]) -> tuple[Suggestion, ...]:
+    """Return what the jobs suggest, stone by stone and work by work, in the order of the sheet."""
+    found: list[Suggestion] = []
+    for stone in company.stones:
+        brought = [one for job in jobs for one in job.brought if one.material == stone.name]
+        if brought:
+            found += _joined(list(_Of(stone, brought, company.units, grids.get("stones")).all()))
+    for work in dict.fromkeys(one.code for job in jobs for one in job.worked):
+        found += _rates(work, jobs, company, grids.get("rates"))
+    return tuple(found)
+
+
+def _joined(found: Sequence[Suggestion]) -> Iterator[Suggestion]:
+    """Yield what is said of a stone, its parts held together: the product of the three is what was measured."""
+    together = sum(one.new is not None and bool(one.cell) for one in found) > 1
+    moves = together and any(one.verdict == "consider" for one in found)
+    for one in found:
+        yield replace(one, joined=moves)
+
+
+def _few(count: int) -> str:
+    return f"From {plural(count, 'job')}: fewer than {FEWEST} say too little, so nothing is suggested"
+
+
+class _Of:
+    """One stone over the jobs that brought it."""
+
+    def __init__(self, stone: Stone, brought: Sequence[Brought], units: str, grid: Grid | None) -> None:
+        self.stone, self.brought, self.grid = stone, brought, grid
+        edge = NEEDED["loose density"].unit(units)
+        self.unit = grid.units.get("loose_density", edge) if grid else edge
+
+    def rows(self, *, left: bool = False, measured: bool = False) -> Rows:
+        """Return the sums of each job that has what is asked for."""
+        return [
+            (one.delivered_kg, one.built_m3, one.left_kg or 0.0, one.weighed_kg, one.measured_m3)
+            for one in self.brought
+            if (one.left_kg is not None or not left) and (one.measured_m3 > 0 or not measured)
+        ]
+
+    def all(self) -> Iterator[Suggestion]:
+        """Yield what can be said of the stone, the whole first and then its parts."""
+        stone = self.stone
+        whole = self.rows()
+        old = convert(stone_mass_kg(1.0, stone), "kg/m3", self.unit)
+        if len(whole) < FEWEST:
+            yield self._made("weight bought per volume built", self.unit, old, None, len(whole), _few(len(whole)), "")
+            return
+        yield self._made(
+            "weight bought per volume built", self.unit, old, self._density(interval(whole, _bought_per_built)),
+            len(whole),
+            "All that tickets alone can say: loose density x compaction factor x (1 + waste), as one number; a base "
+            "deeper or wider than planned is in it too", "",
+        )  # fmt: skip
+        back, volumes = self.rows(left=True), self.rows(measured=True)
+        splits, weighs = len(back) >= FEWEST, len(volumes) >= FEWEST
+        if weighs:
+            yield self._made(
+                "loose density", self.unit, convert(stone.loose_density_kg_m3, "kg/m3", self.unit),
+                self._density(interval(volumes, lambda sums: sums[_WEIGHED] / sums[_MEASURED])), len(volumes),
+                "Weight over volume of the loads measured in the truck, with the water they held", "loose_density",
+            )  # fmt: skip
+        yield self._factor(splits=splits, weighs=weighs)
+        if splits:
+            made = interval(back, lambda sums: sums[_LEFT] / (sums[_BOUGHT] - sums[_LEFT]))
+            yield self._made(
+                "waste", "share", stone.waste, made, len(back),
+                "Stone brought back over stone used; what sank into soft ground is in the compaction factor", "waste",
+            )  # fmt: skip
+        else:
+            yield self._made("waste", "share", stone.waste, None, len(back), (
+                f"Left-over stone was written down on {len(back)} jobs, {FEWEST} are needed: the waste cannot be told "
+                "from the compaction factor"
+            ), "waste")  # fmt: skip
+
+    def _factor(self, *, splits: bool, weighs: bool) -> Suggestion:
+        stone, rows = self.stone, self.rows(left=splits, measured=weighs)
+        if len(rows) < FEWEST:
+            told = f"{_few(len(rows))}: these have both left-over stone and measured loads"
+            return self._made(
+                "compaction factor", "", stone.compaction_factor, None, len(rows), told, "compaction_factor"
+            )
+
+        def value(sums: Sums) -> float:
+            placed = sums[_BOUGHT] - sums[_LEFT] if splits else sums[_BOUGHT] / (1 + stone.waste)
+            density = sums[_WEIGHED] / sums[_MEASURED] if weighs else stone.loose_density_kg_m3
+            return float(placed / sums[_BUILT] / density)
+
+        held = [f"a waste of {stone.waste:.1%}"] if not splits else []
+        if not weighs:
+            held.append(f"a loose density of {convert(stone.loose_density_kg_m3, 'kg/m3', self.unit):.2f} {self.unit}")
+        told = (
+            f"Holds only with {' and '.join(held)}, as the sheet has"
+            if held
+            else "Stone placed over the volume built and the loose density measured"
+        )
+        made = interval(rows, value)
+        limits = NEEDED["compaction factor"]
+        if not limits.low <= made.value <= limits.high:
+            told = (
+                f"The jobs give {made.value:.3f}, outside {limits.low:g} to {limits.high:g}: "
+                "look for wrong tickets or a wrong density first"
+            )
+            return self._made(
+                "compaction factor", "", stone.compaction_factor, None, len(rows), told, "compaction_factor"
+            )
+        return self._made("compaction factor", "", stone.compaction_factor, made, len(rows), told, "compaction_factor")
+
+    def _density(self, made: Interval) -> Interval:
+        per = convert(1.0, "kg/m3", self.unit)
+        return Interval(made.value * per, made.low * per, made.high * per, made.error * per, made.jobs)
+
+    def _made(
+        self, what: str, unit: str, old: float, made: Interval | None, jobs: int, told: str, field: str
+    ) -> Suggestion:
+        cell = place(self.grid, self.stone.name, field) or SHEET if field else ""
+        low = None if made is None else max(made.low, 0.0) if unit == "share" else made.low
+        return Suggestion(
+            what, self.stone.name, unit, old, made.value if made else None, low, made.high if made else None, jobs,
+            cell, told,
+        )  # fmt: skip
+
+
+def _bought_per_built(sums: Sums) -> float:
+    return float(sums[_BOUGHT] / sums[_BUILT])
+
+
+def _rates(work: str, jobs: Sequence[JobActuals], company: Company, grid: Grid | None) -> Iterator[Suggestion]:
+    rate = next((one for one in company.rates if one.code == work), None)
+    unit = rate.unit if rate else code(work).unit(company.units)
+    for who in ("crew", "machine"):
+        rows = [
+            (convert(one.amount, one.unit, unit), hours)
+            for job in jobs for one in job.worked
+            if one.code == work and (hours := getattr(one, f"{who}_h"))
+        ]  # fmt: skip
+        if not rows:
+            continue
+        field = f"per_{who}_hour"
+        old = getattr(rate, field) if rate else None
+        cell = place(grid, work, field) or (SHEET if rate else f"{SHEET}, work rates, a new row")
+        told = "Amount built over hours written down" if rate else (
+            "Amount built over hours written down; the table of work rates has no row of this work yet"
+        )  # fmt: skip
+        made = interval(rows, lambda sums: sums[0] / sums[1]) if len(rows) >= FEWEST else None
+        if made is None:
+            told = _few(len(rows))
+        elif made.low <= 0:
+            made, told = None, "The jobs differ too much among themselves to suggest a rate"
+        value, low, high = (None, None, None) if made is None else (made.value, made.low, made.high)
+        yield Suggestion(field.replace("_", " "), work, unit, old, value, low, high, len(rows), cell, told, 1)
+
+
+_PLANNED = "Planned is worked out anew from the job files and this price workbook, as it is today"
+_COST = (
+    "Cost made is what tickets and hours say, at the prices of the workbook; where they say nothing the estimate stands"
+)
+_TAKEN = "A job with tickets or hours and no result in a list is taken as won and finished, its tickets complete"
+
+
+def season(quotes: Sequence[Quote], records: Records) -> Season:
+    """Return the season that some quotes and the records of their jobs make."""
+    if not quotes:
+        raise InputError("no job is named; give at least one")
+    if len({one.book.path for one in quotes}) > 1:
+        raise InputError("the jobs have several price workbooks; all must be held against one")
+    book = quotes[0].book
+    jobs = sorted((job_actuals(one, records) for one in quotes), key=lambda one: one.quote.job.number)
+    found = suggestions([one for one in jobs if not one.doubts], book.company, company_grids(book.path))
+    silent = [one.quote.job.number for one in jobs if one.result == WON and one.quote.job.number not in records.results]
+    taken = (_TAKEN,) if silent else ()
+    doubtful = [one.quote.job.number for one in jobs if one.doubts]
+    if doubtful:
+        left_out = plural(len(doubtful), "job")
+        taken = (*taken, f"Left out of every suggestion, for they are in doubt: {left_out} ({', '.join(doubtful)})")
+    notes = (_PLANNED, *((_COST,) if any(one.cost_made is not None for one in jobs) else ()), *taken, *records.notes)
+    return Season(book.path, book.company.units, book.company.name, tuple(jobs), found, notes)
