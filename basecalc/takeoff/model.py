@@ -1,0 +1,315 @@
+"""The whole take-off and price of a job, every quantity declared once; read it from top to bottom.
+
+A line is ``Quantity(key, label, kind, formula, sentence)``. Lengths, areas, volumes and masses are SI inside; each
+quantity works itself out and writes itself as a sheet formula in US or metric units (`basecalc.core.expressions`).
+
+Sources: the base reaches past an open edge by the greater of 6 in and its own depth (ICPI-TOLERANCES [read]); dig and
+loose volume as FM-5-434, Table 1-1 [memory]; stone as WSDOT-M22-01, Exhibit 620-1 [read]: compacted volume x loose over
+compacted volume x loose density x (1 + waste); profit as a share of the price before tax is common practice, no source.
+"""
+
+from typing import Final
+
+from basecalc.core.expressions import Entry, Input, Model, Quantity, Table
+
+COMPANY: Final[tuple[Entry, ...]] = (
+    Input("paver", "paver thickness", "depth", 0, 0.5),
+    Input("bedding", "bedding sand", "depth", 0, 0.5),
+    Input("least_reach", "least reach beyond the edge", "depth", 0, 5),
+    Input("lift", "thickest lift", "depth", 0.025, 0.61),
+    Input("thinnest_old", "thinnest old base that stays", "depth", 0, 5),
+    Input("cutting", "cutting waste", "share", 0, 0.5),
+    Input("joint_cover", "joint sand", "cover", 0.1, 50),
+    Input("bag", "bag of joint sand", "bag", 1),
+    *(
+        Input(f"{stone}_{key}", f"{stone}: {label}", kind, low, high)
+        for stone in ("stone", "sand", "gravel")
+        for key, label, kind, low, high in (
+            ("density", "loose density", "density", 800, 2500),
+            ("factor", "loose over compacted volume", "number", 1, 2),
+            ("waste", "waste", "share", 0, 0.5),
+        )
+    ),
+    Input("gravel_swell", "swell of old gravel", "number", 1, 2),
+    Input("gravel_weight", "weight of loose old gravel", "density", 100, 5000),
+    *(
+        Input(f"{truck}_{key}", f"{truck} truck: {label}", kind, low, high)
+        for truck in ("spoil", "supply")
+        for key, label, kind, low, high in (("payload", "payload", "mass", 100, 60_000), ("box", "box", "volume", 0.1, 60))
+    ),
+    *(
+        Input(f"{roll}_{key}", f"{roll}: roll {key}", "length", low, high)
+        for roll in ("textile", "grid")
+        for key, low, high in (("length", 1, 1000), ("width", 0.1, 20))
+    ),
+)
+
+
+def _cover(roll: str) -> tuple[Quantity, ...]:
+    """Return how strips of a roll lie side by side over an area, its base and its reach."""
+    wide = "wide + 2*reach"
+    side_by_side = f"1 if {wide} <= 1.0000000001*{roll}_width else up(({wide} - {roll}_lap)/({roll}_width - {roll}_lap))"
+    return (
+        Quantity(
+            f"{roll}_strips", f"{roll}: strips", "count", f"({side_by_side}) if {roll} else 0", "Side by side.",
+            refuse=(
+                (f"{wide} > {roll}_width and {roll}_lap >= {roll}_width if {roll} else 0", "the overlap is as wide as the roll"),
+            ),
+        ),
+        Quantity(f"{roll}_run", f"{roll}: length of a strip", "length", "long + 2*reach", "The longer side with the reach."),
+    )  # fmt: skip
+
+
+AREA: Final[tuple[Entry, ...]] = (
+    Input("plan", "paved area", "area", 1e-6),
+    Input("open", "open edge", "length"),
+    Input("corner", "outside less inside corners", "number", -1000, 1000),
+    Input("long", "longer side", "length"),
+    Input("wide", "shorter side", "length"),
+    Input("finish", "finish above ground", "depth", -5, 5),
+    Input("base", "base", "depth", 0.05, 5),
+    Input("swell", "swell", "number", 1, 2),
+    Input("weight", "weight of loose soil", "density", 100, 5000),
+    Input("old", "old pavement", "depth", 0, 5),
+    Input("old_kind", "kind of the old pavement", "word"),
+    Input("old_weight", "weight of the old pavement in place", "density", 100, 5000),
+    Input("bulking", "bulking of the old pavement", "number", 1, 3),
+    Input("may_stay", "old base may stay", "yes"),
+    Input("old_base", "old base in the thinnest test hole", "depth", 0, 5),
+    Input("old_worth", "worth of an inch of old base", "share", 0, 0.99),
+    Input("along", "length along the foundation", "length"),
+    Input("fill_width", "width of the fill there", "length"),
+    Input("fill_depth", "depth of the fill there", "depth", 0, 5),
+    Input("sound_at", "sound ground below loose fill", "depth", 0, 30),
+    Input("edge", "edge restraint", "length"),
+    Input("textile", "geotextile", "yes"),
+    Input("grid", "geogrid", "yes"),
+    *(
+        Input(f"{roll}_{key}", f"{roll}: {label}", "length", 0, 20)
+        for roll in ("textile", "grid")
+        for key, label in (("lap", "overlap of strips"), ("end", "overlap of roll ends"))
+    ),
+    # The base and its reach
+    Quantity(
+        "reach", "beyond the edge", "depth", "max(base, least_reach) if open > 0 else 0",
+        "The base reaches past an open edge by its own depth or the owner's least.",
+    ),
+    Quantity(
+        "beside", "area beyond the edge", "area", "open*reach + corner*reach*reach", "Along the open edges, corners mitred.",
+        refuse=(
+            ("open*reach + corner*reach*reach < -0.000000001*plan", "inside corners take away more than the open edge adds"),
+            ("open <= 0 and corner > 0", "corners must be 0 where no edge is open"),
+        ),
+    ),
+    Quantity("base_area", "area of dig and base", "area", "plan + beside", "Paved area with what lies beyond its edge."),
+    Quantity(
+        "layers", "pavers, bedding and base", "depth", "paver + bedding + base", "From the finish down to the bottom of the base."
+    ),
+    # An old base that stays: the levels decide what is trimmed, what is laid on it, and whether enough of it is left
+    Quantity(
+        "old_top", "sand below the top of the old base", "depth", "paver + bedding - finish - old",
+        "Below 0: new stone is laid on it.",
+    ),
+    Quantity(
+        "stays", "old base below that", "depth", "old_base - max(old_top, 0) if may_stay else 0", "What the levels leave of it."
+    ),
+    Quantity(
+        "swapped", "more of it replaced", "depth",
+        "max(base - max(-old_top, 0) - old_worth*stays, 0)/(1 - old_worth) if may_stay else 0",
+        "Until old and new stone are worth the base that is needed.",
+    ),
+    Quantity(
+        "keep", "the old base stays", "yes",
+        "may_stay and not textile and not grid and stays - swapped >= 0.999999999*thinnest_old",
+        "Nothing is laid below it, and enough of it is left.",
+    ),
+    Quantity("kept", "old base kept", "depth", "stays - swapped if keep else 0", "0 where it is dug out."),
+    Quantity(
+        "new", "new base below the paving", "depth", "max(-old_top, 0) + swapped if keep else base",
+        "All of it where no old base stays.",
+    ),
+    # Digging
+    Quantity(
+        "dig", "dig below the ground", "depth", "max(old_top, 0) + swapped if keep else max(layers - finish - old, 0)",
+        "The layers, less what rises above the ground and the old pavement.",
+        refuse=(
+            (
+                "1.000000001*layers < finish + (0 if keep else old)",
+                "the finish is so high that fill is missing below the base",
+            ),
+        ),
+    ),
+    Quantity(
+        "beside_dig", "dig beside the paving", "depth", "max(layers - finish, 0) if keep else dig + old",
+        "From the ground; no old pavement lies there.",
+    ),
+    Quantity(
+        "fill_area", "area of the granular fill", "area",
+        "base_area if sound_at > 0 else along*fill_width if fill_depth > 0 else 0",
+        "The whole dig where loose fill comes out, or the strip along a foundation as ordered.",
+    ),
+    Quantity(
+        "fill_thick", "depth of the granular fill", "depth",
+        "max(sound_at - dig - old, 0) if sound_at > 0 else fill_depth if fill_depth > 0 else 0",
+        "From the bottom of the dig down to sound ground, or as ordered.",
+    ),
+    Quantity("fill", "granular fill, compacted", "volume", "fill_area*fill_thick", "Area times depth."),
+    Quantity(
+        "bank", "dig, in the ground", "volume", "plan*dig + beside*beside_dig + fill",
+        "Area times depth, with what the fill replaces.",
+    ),
+    Quantity("trimmed", "taken off the old base", "volume", "plan*dig if keep else 0", "Gravel, not soil."),
+    Quantity(
+        "loose", "dig, loose", "volume", "(bank - trimmed)*swell + (trimmed*gravel_swell if keep else 0)", "In the truck."
+    ),
+    Quantity(
+        "spoil", "weight of what is dug", "mass",
+        "(bank - trimmed)*swell*weight + (trimmed*gravel_swell*gravel_weight if keep else 0)", "Loose volume times its weight.",
+    ),
+    Quantity("pavement", "old pavement", "area", "plan if old > 0 else 0", "Broken out below the paving only."),
+    Quantity("rubble", "old pavement, in the truck", "volume", "plan*old*bulking if old > 0 else 0", "Volume broken out."),
+    Quantity(
+        "rubble_mass", "weight of the old pavement", "mass", "plan*old*old_weight if old > 0 else 0",
+        "Volume in place times its weight.",
+    ),
+    # Stone, sand, fill, surface
+    Quantity(
+        "stone", "base, compacted", "volume", "plan*new + beside*base",
+        "New stone below the paving, and the full base beside it.",
+    ),
+    Quantity("stone_loose", "stone in the trucks", "volume", "stone*stone_factor*(1 + stone_waste)", "Loose, with waste."),
+    Quantity(
+        "stone_mass", "base stone", "mass", "stone*stone_factor*stone_density*(1 + stone_waste)",
+        "Compacted volume as it is bought.",
+    ),
+    Quantity("laid", "depth compacted", "depth", "new if new > 0 else base", "What the lifts divide."),
+    Quantity("lifts", "lifts", "count", "up(laid/lift)", "Layers to compact."),
+    Quantity("each_lift", "each lift", "depth", "laid/lifts", "Equal layers."),
+    Quantity("sand", "bedding sand, screeded", "volume", "plan*bedding", "Area times thickness."),
+    Quantity("sand_loose", "bedding sand in the trucks", "volume", "sand*sand_factor*(1 + sand_waste)", "Loose, with waste."),
+    Quantity("sand_mass", "bedding sand", "mass", "sand*sand_factor*sand_density*(1 + sand_waste)", "As it is bought."),
+    Quantity(
+        "fill_loose", "fill in the trucks", "volume", "fill*gravel_factor*(1 + gravel_waste) if fill > 0 else 0",
+        "Loose, with waste.",
+    ),
+    Quantity(
+        "fill_mass", "granular fill", "mass", "fill*gravel_factor*gravel_density*(1 + gravel_waste) if fill > 0 else 0",
+        "As it is bought.",
+    ),
+    Quantity("pavers", "pavers", "area", "plan*(1 + cutting)", "Paved area and what is cut away."),
+    *_cover("textile"),
+    *_cover("grid"),
+)  # fmt: skip
+
+
+def _strips(roll: str) -> Table:
+    """Return the rows of strips: what is left of a roll begins the next strip, the pieces of a strip overlap."""
+    need, over, left = f"{roll}_need", f"{roll}_over", f"{roll}_left_before"
+    full, rest, more = f"{roll}_length", f"{roll}_rest", f"{roll}_more"
+    entries: tuple[Entry, ...] = (
+        Input(need, f"{roll}: strip", "length", 0, 1000),
+        Input(over, f"{roll}: overlap of its pieces", "length", 0, 20),
+        Quantity(
+            rest, f"{roll}: after the begun roll", "length", f"{need} - max({left} - {over}, 0)",
+            "The begun roll gives what it has, less the overlap.",
+            refuse=((f"{need} > {full} and {over} > {full}/2", "the roll ends overlap by more than half a roll"),),
+        ),
+        Quantity(
+            more, f"{roll}: whole rolls besides", "count", f"up(({rest} - {full})/({full} - {over})) if {rest} > {full} else 0",
+            "Each less the overlap.",
+        ),
+        Quantity(
+            f"{roll}_fresh", f"{roll}: rolls begun", "count", f"0 if {need} <= 1.0000000001*{left} else 1 + {more}",
+            "New rolls this strip takes.",
+        ),
+        Quantity(
+            f"{roll}_left", f"{roll}: left on the roll", "length",
+            f"max({left} - {need} if {roll}_fresh == 0 else {full} - {rest} + {more}*({full} - {over}), 0)",
+            "For the next strip.",
+        ),
+        Quantity(
+            f"{roll}_used", f"{roll}: rolls so far", "count", f"{roll}_used_before + {roll}_fresh",
+            "Counted on from the strip above.",
+        ),
+    )  # fmt: skip
+    return Table(entries, {left: f"{roll}_left", f"{roll}_used_before": f"{roll}_used"})
+
+
+def _loads(mass: str, loose: str, truck: str) -> str:
+    return f"up(max(total({mass})/{truck}_payload, total({loose})/{truck}_box))"
+
+
+JOB: Final[tuple[Entry, ...]] = (
+    Quantity("old_out", "remove old pavement", "area", "total(pavement)", "All areas.", code="old-pavement"),
+    Quantity("dug", "dig, in the ground", "volume", "total(bank)", "All areas.", code="dig"),
+    Quantity(
+        "spoil_loads", "haul soil away", "count", _loads("spoil", "loose", "spoil"), "Whole loads, by weight or by box.",
+        code="spoil-haul",
+    ),
+    Quantity("tip_loads", "tipping fee for soil", "count", "spoil_loads", "One for each load.", code="spoil-tip"),
+    Quantity("textile_rolls", "geotextile", "count", "last(textile_used)", "Whole rolls, cut through.", code="geotextile"),
+    Quantity("grid_rolls", "geogrid", "count", "last(grid_used)", "Whole rolls, cut through.", code="geogrid"),
+    Quantity("stone_bought", "base stone", "mass", "total(stone_mass)", "All areas.", code="base-stone"),
+    Quantity(
+        "stone_loads", "haul stone", "count", _loads("stone_mass", "stone_loose", "supply"), "Whole loads.", code="stone-haul"
+    ),
+    Quantity(
+        "sand_loads", "haul bedding sand", "count", _loads("sand_mass", "sand_loose", "supply"), "Whole loads.",
+        code="stone-haul",
+    ),
+    Quantity(
+        "fill_loads", "haul fill", "count", _loads("fill_mass", "fill_loose", "supply"), "Whole loads.", code="stone-haul"
+    ),
+    Quantity("placed", "place and compact the base", "volume", "total(stone)", "All areas.", code="base-place"),
+    Quantity("sand_bought", "bedding sand", "mass", "total(sand_mass)", "All areas.", code="bedding-sand"),
+    Quantity("pavers_bought", "pavers", "area", "total(pavers)", "All areas.", code="pavers"),
+    Quantity("lay", "lay and compact pavers", "area", "total(plan)", "All areas.", code="paver-lay"),
+    Quantity("edge_bought", "edge restraint", "length", "total(edge)", "All areas.", code="edge-restraint"),
+    Quantity("bags", "joint sand", "count", "up(total(plan)*joint_cover/bag)", "Whole bags.", code="joint-sand"),
+    Quantity("fill_bought", "granular fill", "mass", "total(fill_mass)", "All areas.", code="foundation-fill"),
+    Quantity("fill_placed", "place granular fill", "volume", "total(fill)", "All areas.", code="foundation-place"),
+)  # fmt: skip
+RUBBLE: Final[tuple[Entry, ...]] = (  # a row for each kind of old pavement
+    Input("kind", "kind", "word"),
+    Quantity(
+        "rubble_loads", "haul old pavement away", "count",
+        "up(max(total_where(rubble_mass, old_kind, kind)/spoil_payload, total_where(rubble, old_kind, kind)/spoil_box))",
+        "Whole loads, kind by kind.", code="old-pavement-haul",
+    ),
+)  # fmt: skip
+LINE: Final[tuple[Entry, ...]] = (  # a row for each priced line; an extra line is a row whose amount is typed
+    Input("amount", "amount", "any"),
+    Input("size", "amount in one unit of the price", "number", 1e-9),
+    Input("rate", "units in an hour, else 1", "number", 1e-6),
+    Input("unit_price", "unit price", "money"),
+    Input("taxable", "taxable", "yes"),
+    Quantity("bought", "quantity", "number", "printed(amount/(size*rate)) if amount > 0 else 0", "As printed: two places."),
+    Quantity("line", "cost", "money", "cents(bought*unit_price) if amount > 0 else 0", "Printed quantity times price, to the cent."),
+    Quantity("taxed", "taxable", "money", "(line if taxable else 0) if amount > 0 else 0", "What tax is due on."),
+)  # fmt: skip
+PRICE: Final[tuple[Entry, ...]] = (
+    *(
+        Input(f"{key}_share", key, "share", 0, high)
+        for key, high in (("contingency", 1), ("overhead", 2), ("profit", 0.95), ("tax", 0.5), ("deposit", 1))
+    ),
+    Quantity("cost", "cost", "money", "cents(total(line))", "Sum of the printed lines."),
+    Quantity("contingency", "contingency", "money", "cents(cost*contingency_share)", "On cost."),
+    Quantity("overhead", "overhead", "money", "cents((cost + contingency)*overhead_share)", "On cost and contingency."),
+    Quantity("before", "before profit", "money", "cents(cost + contingency + overhead)", "Cost of all kinds."),
+    Quantity("profit", "profit", "money", "cents(before*profit_share/(1 - profit_share))", "A share of the price before tax."),
+    Quantity("taxable_cost", "taxable", "money", "cents(total(taxed))", "Sum of the taxable lines."),
+    Quantity("tax", "tax", "money", "cents(taxable_cost*tax_share)", "On the taxable rows."),
+    Quantity("price_total", "total", "money", "cents(before + profit + tax)", "What the client pays."),
+    Quantity("deposit", "deposit at signing", "money", "cents(price_total*deposit_share)", "A share of the total."),
+    Quantity("rest", "balance", "money", "cents(price_total - deposit)", "What is left."),
+)
+MODEL: Final = Model(
+    company=Table(COMPANY),
+    area=Table(AREA),
+    textile=_strips("textile"),
+    grid=_strips("grid"),
+    job=Table(JOB),
+    rubble=Table(RUBBLE),
+    line=Table(LINE),
+    price=Table(PRICE),
+)
