@@ -15,7 +15,7 @@ from typing import Any, Final, Literal
 
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import brief, choice, limits, meant_share, shown
-from basecalc.core.units import convert, to_unit
+from basecalc.core.units import UNIT, convert, to_unit
 from basecalc.design.settings import DesignSettings, Traffic
 
 Kind = Literal["text", "number", "whole", "choice", "yes/no"]
@@ -174,7 +174,7 @@ class Setting:
         if self.unit != "share":
             return self._number(value, self.unit if unit is None else unit)
         if shares_unit("share" if unit is None else unit) != "share":
-            raise InputError(f"the unit of {self.label} is {shown(unit)}; it must be {self.spelled()}")
+            raise InputError(f"the unit of {self.label} is {shown(unit)}; it must be {self.spelled()}", field=UNIT)
         with_sign = isinstance(value, str) and "%" in value
         return meant_share(self.label, self._number(value, "share"), sure=sure or with_sign)
 
@@ -183,7 +183,9 @@ class Setting:
         try:
             low, high = self.limits_in(unit)
         except InputError:
-            raise InputError(f"the unit of {self.label} is {shown(unit)}; it must be {self.spelled()}") from None
+            raise InputError(
+                f"the unit of {self.label} is {shown(unit)}; it must be {self.spelled()}", field=UNIT
+            ) from None
         number = to_unit(self.label, value, unit, low, high)
         if self.kind == "whole":
             if number != int(number):

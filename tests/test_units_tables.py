@@ -4,12 +4,14 @@ import tomllib
 from decimal import Decimal
 from importlib.resources import files
 from math import inf, nan
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
+import basecalc
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, PriceError, WorkbookError
 from basecalc.core.numbers import cents, choice, decimal, limits, number, printed, shown, step_up, whole_up
 from basecalc.core.published import TRUST, TableError, check, sources, table
 from basecalc.core.units import (
@@ -246,6 +248,38 @@ def test_every_refusal_is_one_tree_and_keeps_its_kind_when_a_place_is_added() ->
 
 
 @pytest.mark.source("spreadsheet-notes.md, numbers at the edge: 6 in -> m -> in came back 5.999999999999999")
+def test_a_refusal_carries_its_field_and_its_place_as_data(tmp_path: Path) -> None:
+    """A program that shows it beside an input needs no word of the sentence."""
+    area = {"name": "Drive", "shape": "rectangle", "length": 40, "width": "wide", "soil": "clay", "strength": "soft"}
+    job = {"number": "Q-1", "client": "Any Client", "site": "Any Lane 1"}
+    with pytest.raises(BasecalcError) as refused:
+        basecalc.parse_job({"job": job, "area": [{**area, "width": 12}, area]}, "drive.toml")
+    assert (refused.value.field, refused.value.place.file) == ("width", "drive.toml")
+    assert (refused.value.place.path, refused.value.place.within) == (("area", 1), ('area 2 "Drive"',))
+    prices = basecalc.write_price_workbook(tmp_path / "prices.xlsx")
+    with pytest.raises(BasecalcError) as refused:
+        basecalc.load_prices(prices)
+    place = refused.value.place
+    assert (place.file, place.sheet, place.cell) == (str(prices), "Company", f"B{place.row}")
+    assert str(refused.value) == f"{prices}, sheet Company, cell {place.cell}: {refused.value.sentence}"
+
+
+def test_a_refusal_keeps_what_it_knows_when_its_place_or_its_name_changes() -> None:
+    refusal = OutOfRangeError("is 9; it must be at most 4", about="blows", where=Place(row=7), field="blows_cell")
+    moved = refusal.at("drop A").at(Place("log.csv"), field="blows")
+    assert (str(moved), moved.field, moved.place.row) == (
+        "log.csv, drop A, row 7: blows is 9; it must be at most 4",
+        "blows",
+        7,
+    )
+    other = moved.changed(InputError, about="strokes")
+    assert (type(other), other.sentence, other.place) == (InputError, "strokes is 9; it must be at most 4", moved.place)
+    assert (
+        refusal.at(Place("log.csv")).at(Place("drive.toml", within=("spot 1",))).where
+        == "drive.toml, spot 1, log.csv, row 7"
+    )
+
+
 def test_noise_does_not_change_what_is_printed() -> None:
     noisy = 6 * INCH_M / INCH_M
     assert printed(noisy) == 6.0

@@ -9,7 +9,7 @@ from functools import cache, lru_cache
 from math import inf
 from typing import Any, Final
 
-from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.errors import InputError
 from basecalc.core.numbers import number, shown
 
 # Exact by definition (international yard and pound agreement of 1959; standard gravity 9.80665 m/s2).
@@ -24,6 +24,7 @@ TONNE_KG: Final = 1000.0
 PSI_KPA: Final = POUND_KG * 9.80665 / INCH_M**2 / 1000
 TSF_KPA: Final = SHORT_TON_KG * 9.80665 / FOOT2_M2 / 1000
 
+UNIT: Final = "unit"  # the field of a refusal that is of a unit and not of the number beside it
 LONGEST_TEXT: Final = 60  # of a number with its unit; looked at before any pattern
 # Every unit that anybody may write, by the name pint has for it, or in terms of such names. A spelling that is not
 # here, nor made of these by multiplying, dividing and small powers, is no unit: what a user wrote is never evaluated.
@@ -116,14 +117,14 @@ def convert(value: float, unit: str, to: str) -> float:
 
 def _parse(name: str, text: str, unit: str) -> float:
     """Return the number that a text with a unit stands for, in the unit asked for."""
-    refusal = f"{name} is {shown(text)}; it must be a number" + (
-        f" ({unit}), or a number with a unit that can be turned into {unit}" if unit else " without a unit"
-    )
+    needed = f" ({unit}), or a number with a unit that can be turned into {unit}" if unit else " without a unit"
+    refusal = InputError(f"is {shown(text)}; it must be a number{needed}", about=name)
     if len(text) > LONGEST_TEXT:
-        raise InputError(refusal)
+        raise refusal
     if _BARE_TON.search(text.replace("short ton", "").replace("short_ton", "").replace("metric ton", "")):
         raise InputError(
-            f"{name} is {shown(text)}; write 'short ton' (2,000 lb) or 'tonne' (1,000 kg), a bare ton may be either"
+            f"is {shown(text)}; write 'short ton' (2,000 lb) or 'tonne' (1,000 kg), a bare ton may be either",
+            about=name,
         )
     if match := _INCHES.match(text):
         text = f"{match[1]} inch"
@@ -131,12 +132,12 @@ def _parse(name: str, text: str, unit: str) -> float:
         text = f"{float(match[1]) * 12 + float(match[2] or 0)!r} inch"
     match = _TEXT.match(text)
     if match is None:
-        raise InputError(refusal)
+        raise refusal
     spelling = re.sub(r"short tons?", "short_ton", re.sub(r"metric tons?|tonnes", "tonne", match["unit"].strip()))
     try:
         return convert(float(match["number"]), spelling, unit or "dimensionless")
     except InputError:
-        raise InputError(refusal) from None
+        raise refusal from None
 
 
 def to_unit(
@@ -153,11 +154,7 @@ def to_unit(
         text = value.strip().replace("²", "^2").replace("³", "^3").replace("\N{MULTIPLICATION SIGN}", "*")
         if len(text) > LONGEST_TEXT or not _NUMBER.match(text):
             found = _parse(name, text, unit)
-            try:
-                return number(name, found, unit, low, high, above=above, why=why)
-            except OutOfRangeError as refusal:  # the value as it was given, then what that comes to
-                rest = refusal.sentence.removeprefix(f"{name} is ")
-                raise OutOfRangeError(f"{name} is {shown(value)}, {rest}") from None
+            return number(name, found, unit, low, high, above=above, why=why, written=value)
         value = float(text)
     elif isinstance(value, str):
         value = None
@@ -192,7 +189,7 @@ class Measure:
             low, high = _limits_in(self.low, self.high, self.us, unit)
         except InputError:
             raise InputError(
-                f"the unit of {name} is {shown(unit)}; it must be one that can be turned into {self.us}"
+                f"the unit of {name} is {shown(unit)}; it must be one that can be turned into {self.us}", field=UNIT
             ) from None
         found = to_unit(name, value, unit, low, high, above=self.above, why=self.why)
         # Noise goes, every digit that was typed stays: 868.125 ft2 is a tie when it is printed, and must remain one.

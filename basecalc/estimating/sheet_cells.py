@@ -5,7 +5,7 @@ from typing import Any, Final
 
 from basecalc.core.errors import BasecalcError, InputError, PriceError
 from basecalc.core.numbers import shown
-from basecalc.core.records import Place
+from basecalc.core.records import Path as KeyPath
 from basecalc.estimating.old_cells import sheet_with
 from basecalc.estimating.tables import AREAS, GROUND
 from basecalc.pricing.workbook_reader import Book, Column, Grid, find_grid
@@ -18,10 +18,10 @@ class SheetJob:
     """A job as its sheets say it: the mapping, the place of every key, and what is wrong with the sheets themselves."""
 
     data: dict[str, Any] = field(default_factory=dict)
-    places: dict[Place, str] = field(default_factory=dict)
+    places: dict[KeyPath, str] = field(default_factory=dict)
     wrong: list[BasecalcError] = field(default_factory=list)
 
-    def place(self, path: Place) -> str:
+    def place(self, path: KeyPath) -> str:
         """Return the cell a key came from; where it has none, that of the table around it."""
         while path and path not in self.places:
             path = path[:-1]
@@ -35,7 +35,7 @@ class SheetJob:
         key = "drop" if sentence.startswith("drop ") else "blows" if of_blows else "depth"
         return self.place(("spot", spot, "log_rows", at, key))
 
-    def refuse(self, sentence: str, path: Place) -> None:
+    def refuse(self, sentence: str, path: KeyPath) -> None:
         """Add a complaint about a key."""
         self.wrong.append(InputError(sentence, where=self.place(path)))
 

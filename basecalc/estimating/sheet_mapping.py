@@ -5,7 +5,8 @@ from typing import Any, Final
 
 from basecalc.core.errors import BasecalcError
 from basecalc.core.numbers import shown
-from basecalc.core.records import Place, words
+from basecalc.core.records import Path as KeyPath
+from basecalc.core.records import words
 from basecalc.estimating.log_mapping import add_logs
 from basecalc.estimating.sheet_cells import SheetJob, cell_value, check_units, found_table, plain_text, stands_for
 from basecalc.estimating.tables import AREAS, CLIMATE, GROUND, JOB_COLUMNS, JOB_ENTRIES, JOB_TABLE, START_SHEET
@@ -99,7 +100,7 @@ def _area(grid: Grid, row: int, made: SheetJob) -> None:
         _dimensions(area, shape, cells, ("area", at), made)
 
 
-def _dimensions(area: dict[str, Any], shape: str, cells: Mapping[str, Any], at: Place, made: SheetJob) -> None:
+def _dimensions(area: dict[str, Any], shape: str, cells: Mapping[str, Any], at: KeyPath, made: SheetJob) -> None:
     """Add what the size cells of an area say, by the keys of its shape."""
     try:
         points = None if cells["points"] is None else corner_points(str(cells["points"]))
@@ -137,7 +138,7 @@ def _reading(grid: Grid, row: int, made: SheetJob) -> None:
     if not name:
         made.refuse("spot is missing; name the place where this was read", ("spot", at))
     stands_for(spots[at], cells.pop("area"), grid, row, made)
-    place: Place = ("spot", at, "readings", len(spots[at]["readings"]))
+    place: KeyPath = ("spot", at, "readings", len(spots[at]["readings"]))
     for key in cells:
         made.places[(*place, key)] = grid.where(row, key)
     made.places[place] = made.places[(*place, "reading")]

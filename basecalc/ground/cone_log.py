@@ -12,7 +12,7 @@ from itertools import accumulate, pairwise
 from math import gcd
 from typing import Any, Final
 
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
 from basecalc.core.numbers import number, printed, shown
 from basecalc.core.published import table
 from basecalc.core.units import Measure, to_unit
@@ -328,7 +328,8 @@ def _differences(rows: Sequence[LogRow], blows_how: str, depth_how: str) -> tupl
         return made, notes
     if len(rows) == 1:
         raise InputError(
-            "the drop has one reading only; it must have a seating reading and at least one more", where=f"row {first}"
+            "the drop has one reading only; it must have a seating reading and at least one more",
+            where=Place(row=first),
         )
     return made[1:], notes
 
@@ -343,7 +344,7 @@ def _refuse(made: Sequence[_Made], blows_how: str, depth_how: str) -> None:
         if one.blows > 0 and one.advance >= 0:
             continue
         told = _wrong_step(one, blows_how, depth_how)
-        raise InputError(told, where=f"row {one.of.row}")
+        raise InputError(told, where=Place(row=one.of.row))
 
 
 def _wrong_step(one: _Made, blows_how: str, depth_how: str) -> str:
@@ -391,7 +392,7 @@ def _plausible(made: Sequence[_Made]) -> None:
             try:
                 cone_cbr(printed(index), "", one.of.factor)
             except BasecalcError as refusal:
-                raise refusal.at(f"row {one.of.row}") from None
+                raise refusal.at(Place(row=one.of.row)) from None
     least, most = log_rule("least depth"), log_rule("greatest depth")
     travelled = list(accumulate(one.advance for one in made))
     for one, depth in zip(made, travelled, strict=True):
@@ -399,13 +400,13 @@ def _plausible(made: Sequence[_Made]) -> None:
             raise OutOfRangeError(
                 f"the depth is {depth:g} mm; it must be at most {most:g} mm below the start of the log, so the unit "
                 "may be wrong",
-                where=f"row {one.of.row}",
+                where=Place(row=one.of.row),
             )
     if travelled[-1] < least:
         raise OutOfRangeError(
             f"the drop ends {travelled[-1]:g} mm deep; it must be at least {least:g} mm deep to say anything about "
             "the ground under a base, so the unit may be wrong",
-            where=f"row {made[-1].of.row}",
+            where=Place(row=made[-1].of.row),
         )
 
 
@@ -470,7 +471,7 @@ def entry_drops(
         if name in found and name != last:
             raise InputError(
                 f"drop {shown(name)} starts again behind another one; the rows of a drop must stand together",
-                where=f"row {one.row}",
+                where=Place(row=one.row),
             )
         last = name
         row = LogRow(one.row, one.blows, round(one.depth_mm, 6), factor, one.soil, one.note)

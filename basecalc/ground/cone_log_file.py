@@ -15,7 +15,7 @@ from typing import Any, Final
 
 import pandas as pd
 
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, WorkbookError
 from basecalc.core.files import whole_file
 from basecalc.core.numbers import choice, shown
 from basecalc.core.units import convert
@@ -70,7 +70,7 @@ def cells(content: bytes, where: str, holds: str = _CONE) -> Cells:
     comments = {int(row): _plain(text) for row, text in lines[remark].items()}  # type: ignore[call-overload]
     content_lines = lines[~remark & (lines.str.strip(' \t,;"') != "")]
     if content_lines.empty:
-        raise WorkbookError(f"the file holds no readings; it must hold {holds}", where=where)
+        raise WorkbookError(f"the file holds no readings; it must hold {holds}", where=Place(where))
     content_lines, marked = _without_mark(content_lines)
     content_lines, titles = _without_titles(content_lines, marked)
     comments |= titles
@@ -82,7 +82,7 @@ def cells(content: bytes, where: str, holds: str = _CONE) -> Cells:
     body = body[body.str.strip(" \t,;") != ""]  # nothing but a comment was in that row
     odd = body[body.str.count('"') % 2 == 1]
     if not odd.empty:
-        raise InputError('a quotation mark (") is not closed in this row', where=f"{where}, row {odd.index[0]}")
+        raise InputError('a quotation mark (") is not closed in this row', where=Place(where, row=odd.index[0]))
     return Cells(_split(body, marked or _separator(first, where, holds), where), comments)
 
 
@@ -110,7 +110,7 @@ def _plain(text: str) -> str:
 def decoded(content: bytes, where: str, holds: str = _CONE) -> str:
     """Return the text of a file, by its byte order mark, its zero bytes, or as UTF-8 and the western code page."""
     if content[:2] == b"PK" or content[:4] == b"\xd0\xcf\x11\xe0":
-        raise WorkbookError("this is a workbook, no text; save its sheet as CSV", where=where)
+        raise WorkbookError("this is a workbook, no text; save its sheet as CSV", where=Place(where))
     kinds = [kind for mark, kind in _MARKS if content.startswith(mark)]
     if not kinds and b"\x00" in content[:200]:
         kinds = ["utf-16-le" if content[1:2] == b"\x00" else "utf-16-be"]
@@ -121,7 +121,7 @@ def decoded(content: bytes, where: str, holds: str = _CONE) -> str:
             continue
         if _UNPRINTABLE.search(text) is None:
             return text
-    raise WorkbookError(f"this is no text file; a log must be text with {holds}", where=where)
+    raise WorkbookError(f"this is no text file; a log must be text with {holds}", where=Place(where))
 
 
 def _separator(first: str, where: str, holds: str) -> str:
@@ -144,7 +144,7 @@ def _split(body: "pd.Series[str]", separator: str, where: str) -> pd.DataFrame:
     width, widest = int(counts.max()), counts.idxmax()
     if width > MOST_COLUMNS:
         raise InputError(
-            f"the row has {width} columns; a log has at most {MOST_COLUMNS}", where=f"{where}, row {widest}"
+            f"the row has {width} columns; a log has at most {MOST_COLUMNS}", where=Place(where, row=int(str(widest)))
         )
     frame = pd.read_csv(
         StringIO("\n".join(body)), sep=separator, header=None, names=range(width), index_col=False, dtype=str,
@@ -165,7 +165,7 @@ def _without_empty_columns(frame: pd.DataFrame, where: str) -> pd.DataFrame:
         raise InputError(
             f"this row has more cells than the first one, which has {width}; a comma inside a number needs semicolons "
             "between the columns",
-            where=f"{where}, row {row}",
+            where=Place(where, row=row),
         )
     return frame.loc[:, : width - 1]
 
@@ -193,7 +193,7 @@ class Faults:
         """Note the first row of a column that is bad, with a sentence for it."""
         if bad.any():
             row = first_row(bad)
-            self._found.append((row, kind(sentence(row), where=f"{self.where}, row {row}")))
+            self._found.append((row, kind(sentence(row), where=Place(self.where, row=row))))
 
     def check(self) -> None:
         """Raise what is wrong in the first of the bad rows, if there are any."""
@@ -223,7 +223,7 @@ def depths_mm(text: Text, column: Heading, unit: str, faults: Faults) -> tuple[p
     if given and column.unit and given != column.unit:
         raise InputError(
             f"the unit given is {given}, but the heading {shown(column.text)} says {column.unit}; they must agree",
-            where=faults.where,
+            where=Place(faults.where),
         )
     known = given or column.unit
     parts = text.str.extract(r"^(?P<number>.*?)\s*(?P<unit>[A-Za-z\"]+)?$")
@@ -233,7 +233,7 @@ def depths_mm(text: Text, column: Heading, unit: str, faults: Faults) -> tuple[p
         raise InputError(
             "nothing says the unit of the depths; write it in the heading, such as 'depth mm' or 'depth (in)', or give "
             "it as the unit",
-            where=faults.where,
+            where=Place(faults.where),
         )
     if not known and units:
         faults.add(written == "", InputError, lambda row: (
@@ -334,7 +334,7 @@ def cone_log(
     said = _comments(frame, known, table.comments)
     frame = frame[(frame[known.blows.column] != "") | (frame[known.depth.column] != "")]
     if frame.empty:
-        raise InputError("there are headings but no readings under them", where=where)
+        raise InputError("there are headings but no readings under them", where=Place(where))
     faults = Faults(where)
     notes = [f"Not used: the column {shown(text)}" for text in known.unused]
     if not known.headed:
@@ -440,7 +440,7 @@ def _how(what: str, rows: pd.DataFrame, column: Heading, given: str, where: str)
         raise InputError(
             f"{name} are given as {shown(asked)}, but the heading {shown(column.text)} says {shown(column.how)}; they "
             "must agree",
-            where=where,
+            where=Place(where),
         )
     if asked or column.how:
         return asked or column.how, []
@@ -458,7 +458,7 @@ def _how(what: str, rows: pd.DataFrame, column: Heading, given: str, where: str)
     raise InputError(
         f"{heading} does not say whether {name} are counted per step or in total{row}; write 'per step' or 'total' in "
         f"the heading, such as 'total {what}', or say it where the log is named ({name})",
-        where=where,
+        where=Place(where),
     )
 
 

@@ -3,7 +3,6 @@
 The owner's price workbook, read and checked cell by cell.
 """
 
-import re
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -16,10 +15,10 @@ from openpyxl.utils import get_column_letter
 from pydantic import ValidationError
 
 from basecalc.company import Company, Setting, assemble, settings
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, PriceError
 from basecalc.core.numbers import brief, shown
 from basecalc.core.records import refusals
-from basecalc.core.units import convert
+from basecalc.core.units import UNIT, convert
 from basecalc.design.settings import TRAFFIC_NAMES
 from basecalc.ground.readings import soil_named
 from basecalc.pricing.price_tables import (
@@ -76,7 +75,7 @@ def read_company(opened: Book, wrong: list[BasecalcError]) -> CompanySheet:
     try:
         company = assemble(values, **{**made, "soils": dict(made["soils"])})
     except BasecalcError as error:
-        wrong.append(PriceError(error.sentence, where=sheet.where()))
+        wrong.append(error.changed(PriceError, where=sheet.place()))
         return CompanySheet(None, grids)
     return CompanySheet(company, grids)
 
@@ -128,7 +127,7 @@ def _settings(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> dict[str
         if label in groups:
             continue
         try:
-            setting = _known(label, by_label, values, grid.where(row, "label"))
+            setting = _known(label, by_label, values, grid.place(row, "label"))
             values[setting.key] = None
             values[setting.key] = _setting(grid, row, setting)
         except PriceError as error:
@@ -137,13 +136,13 @@ def _settings(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> dict[str
         if key not in values:
             default = setting.edge_default(str(values.get("units") or "us"))
             if default is None:
-                wrong.append(PriceError(f"the setting {shown(setting.label)} is missing", where=grid.sheet.where()))
+                wrong.append(PriceError(f"the setting {shown(setting.label)} is missing", where=grid.sheet.place()))
             else:
                 values[key] = setting.read(default, setting.edge_unit(str(values.get("units") or "us")))
     return values
 
 
-def _known(label: str, by_label: Mapping[str, Setting], had: Mapping[str, Any], where: str) -> Setting:
+def _known(label: str, by_label: Mapping[str, Setting], had: Mapping[str, Any], where: Place) -> Setting:
     setting = by_label.get(label)
     if setting is None:
         near = get_close_matches(label, by_label, 1)
@@ -159,13 +158,13 @@ def _setting(grid: Grid, row: int, setting: Setting) -> Any:
     unit = str(grid.value(row, "unit") or "").strip()
     numeric = setting.kind in ("number", "whole")
     if numeric and setting.unit and not unit:
-        raise PriceError(f"{setting.label} has no unit; it must be {setting.spelled()}", where=grid.where(row, "unit"))
+        raise PriceError(f"{setting.label} has no unit; it must be {setting.spelled()}", where=grid.place(row, "unit"))
     sure = "sure" in grid.columns and grid.word(row, "sure") == "yes"
     try:
         return setting.read(value, unit if setting.unit else "", sure=sure)
     except BasecalcError as error:
-        field = "unit" if error.sentence.startswith("the unit of") else "value"
-        raise PriceError(error.sentence, where=grid.where(row, field)) from None
+        field = UNIT if error.field == UNIT else "value"
+        raise error.changed(PriceError, where=grid.place(row, field)) from None
 
 
 def read_rows(table: SheetTable, grid: Grid, wrong: list[BasecalcError]) -> dict[int, Any]:
@@ -191,8 +190,8 @@ def read_rows(table: SheetTable, grid: Grid, wrong: list[BasecalcError]) -> dict
     return found
 
 
-def _place(grid: Grid, row: int) -> Callable[[Sequence[int | str]], str]:
-    return lambda path: grid.where(row, str(path[0]) if path else None)
+def _place(grid: Grid, row: int) -> Callable[[Sequence[int | str]], Place]:
+    return lambda path: grid.place(row, str(path[0]) if path else None)
 
 
 def refuse_doubles(table: SheetTable, grid: Grid, wrong: list[BasecalcError]) -> None:
@@ -327,11 +326,10 @@ def _read(path: str | Path) -> tuple[PriceBook | None, list[BasecalcError]]:
     return PriceBook(owner.company, prices, str(path), frozenset(sure)), wrong
 
 
-def _down_the_sheets(error: BasecalcError) -> tuple[bool, int, int, str]:
+def _down_the_sheets(error: BasecalcError) -> tuple[bool, int, int]:
     """Return what sorts complaints by sheet, row and column; those about a whole sheet come before its cells."""
-    cell = re.search(r", cell ([A-Z]+)(\d+)$", error.where)
-    at = (int(cell[2]), len(cell[1]), cell[1]) if cell else (0, 0, "")
-    return f"sheet {PRICES_SHEET}".casefold() in error.where.casefold(), *at
+    place = error.place
+    return place.sheet.casefold() == PRICES_SHEET.casefold(), place.row if place.column else 0, place.column
 
 
 def far_prices(book: PriceBook, older: PriceBook) -> list[BasecalcError]:

@@ -136,7 +136,7 @@ def place(grid: Grid | None, word: str, field: str) -> str:
     first = "name" if grid and "name" in grid.columns else "code"
     for row in grid.rows() if grid else ():
         if grid and grid.word(row, first) == " ".join(word.split()).casefold():
-            return "sheet " + grid.where(row, field).rsplit(", sheet ", 1)[1]
+            return str(replace(grid.place(row, field), file=""))
     return ""
 
 

@@ -19,7 +19,7 @@ from typing import Any, Final
 import pandas as pd
 
 from basecalc.company import Company
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
 from basecalc.core.numbers import cents, shown
 from basecalc.core.units import convert
 from basecalc.ground.cone_log_file import Faults, Text, cells, numbers, read_bytes
@@ -255,18 +255,20 @@ def headings(first: Sequence[str], where: str) -> dict[str, Heading]:
         elif one.kind in found and one.kind != "comment":
             raise InputError(
                 f"two columns may hold the {one.kind}, {shown(found[one.kind].text)} and {shown(text)}; only one may",
-                where=where,
+                where=Place(where),
             )
         else:
             found[one.kind] = one
     if not found.keys() & {"result", "material", "work"}:
-        raise InputError(f"the headings are {shown(', '.join(first))}; they must name {HOLDS}", where=where)
+        raise InputError(f"the headings are {shown(', '.join(first))}; they must name {HOLDS}", where=Place(where))
     if "material" in found and not found.keys() & {"net", "gross"}:
-        raise InputError("no heading names the net weight; one must say it, such as 'net (ton)'", where=where)
+        raise InputError("no heading names the net weight; one must say it, such as 'net (ton)'", where=Place(where))
     if "work" in found and not found.keys() & {"crew", "machine"}:
         other = next((one.text for one in found.values() if set(one.text.casefold().split()) & _WHOSE), "")
         more = f"; {shown(other)} may be how many there were, or which" if other else ""
-        raise InputError(f"no heading names hours; one must say 'crew hours' or 'machine hours'{more}", where=where)
+        raise InputError(
+            f"no heading names hours; one must say 'crew hours' or 'machine hours'{more}", where=Place(where)
+        )
     return found
 
 
@@ -320,7 +322,7 @@ def amounts(frame: pd.DataFrame, known: Mapping[str, Heading], kind: str, faults
         raise InputError(
             f"nothing says the unit of {shown(title.text)}; write it in the heading, such as "
             f"'{title.text} ({offered[0]})'",
-            where=faults.where,
+            where=Place(faults.where),
         )
     faults.add(
         unit == "",
@@ -574,7 +576,7 @@ def _read(frame: pd.DataFrame, where: str, found: _Found) -> None:
     known = headings([str(cell) for cell in frame.iloc[0]], f"{where}, row {frame.index[0]}")
     body = frame.iloc[1:]
     if body.empty:
-        raise InputError("there are headings but no rows under them", where=where)
+        raise InputError("there are headings but no rows under them", where=Place(where))
     faults = Faults(where)
     try:
         refuse_totals(body, known, faults)
@@ -618,7 +620,7 @@ def _jobs(frame: pd.DataFrame, known: Mapping[str, Heading], found: _Found, faul
         if len(found.jobs) > 1:
             raise InputError(
                 f"no heading names the job, and there are {len(found.jobs)} jobs; one must say 'job'",
-                where=faults.where,
+                where=Place(faults.where),
             )
         return pd.Series(next(iter(found.jobs.values())), frame.index)
     names = list(found.jobs.values())
