@@ -1,6 +1,7 @@
 """The foundations: numbers with units, checks, rounding, and tables as printed."""
 
 import tomllib
+from datetime import date
 from decimal import Decimal
 from importlib.resources import files
 from math import inf, nan
@@ -94,10 +95,45 @@ def test_one_of_a_unit_is_so_many_of_another(unit: str, to: str, factor: float) 
         ("2 tonnes", "kg", 2000),
         ("3 metric tons", "t", 3),
         ("-2 in", "in", -2),
+        ("1/2", "in", 0.5),
+        ("½", "in", 0.5),
+        ("1 1/2", "in", 1.5),
+        ('1-1/2"', "in", 1.5),
+        ("1½", "in", 1.5),
+        ("1.5”", "in", 1.5),
+        ("2 3/8 inches", "in", 2.375),
+        ("-1/2", "in", -0.5),
+        ("−2 in", "in", -2),
+        ("14'-6\"", "ft", 14.5),
+        ("14’-6”", "ft", 14.5),
+        ("14 ft 6 in", "ft", 14.5),
+        ("14' 6 1/2\"", "in", 174.5),
+        ("1,250", "ft2", 1250),
+        ("1,250.5 ft2", "ft2", 1250.5),
+        ("12%", "share", 0.12),
+        ("12", "share", 0.12),
+        ("1/2 %", "share", 0.005),
     ],
 )
 def test_text_with_a_unit_is_converted(text: str, unit: str, value: float) -> None:
     assert to_unit("length", text, unit) == pytest.approx(value, rel=1e-9)
+
+
+@pytest.mark.parametrize("text", ["0.12", ".5", "1/2"])
+def test_a_text_below_one_where_a_percent_is_due_asks(text: str) -> None:
+    with pytest.raises(InputError, match=r"is that .* %, or .* %\? \(type 12 for 12 %\)"):
+        to_unit("overhead", text, "share")
+
+
+def test_a_comma_that_may_be_a_decimal_asks_in_metric() -> None:
+    with pytest.raises(InputError, match="may mean thousands or a decimal"):
+        to_unit("length", "1,250", "m")
+    assert to_unit("length", "1,250.0", "m") == 1250
+
+
+def test_a_date_where_a_number_is_due_says_what_a_spreadsheet_does() -> None:
+    with pytest.raises(InputError, match=r"date or time .2026-01-02.*turns 1/2 into a date"):
+        to_unit("depth", date(2026, 1, 2), "in")
 
 
 def test_a_plain_number_is_taken_as_it_is() -> None:
@@ -116,7 +152,17 @@ def test_a_plain_number_is_taken_as_it_is() -> None:
         ("14 kg", "in"),
         ("14 inn", "in"),
         ("14 in in", "in"),
-        ("1/2", "in"),
+        ("1/0", "in"),
+        ("1/2/3", "in"),
+        ("1 3/2", "in"),
+        ("12-", "in"),
+        ("10 12", "in"),
+        ("12:30", "in"),
+        ("1,25", "in"),
+        ("14'6'", "ft"),
+        ("12' 13\"", "ft"),
+        ("$14", "in"),
+        ("12 %", "in"),
         ("14 in; 3", "in"),
         ("2 ton", "kg"),
         ("2 tons", "lb"),

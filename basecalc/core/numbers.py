@@ -7,7 +7,7 @@ Rounding that float noise cannot tip over: whole loads, whole inches, cents.
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
-from datetime import date
+from datetime import date, time
 from decimal import ROUND_HALF_UP, Decimal
 from math import ceil, inf, isfinite
 from typing import Any, Final
@@ -82,7 +82,7 @@ def plural(count: int, thing: str) -> str:
 
     Examples
     --------
-    >>> counted(1, "load"), counted(7, "load")
+    >>> plural(1, "load"), plural(7, "load")
     ('1 load', '7 loads')
     """
     return f"{count:,} {thing}{'' if count == 1 else 's'}"
@@ -121,6 +121,11 @@ def number(
     needed = f"it must be {kind}{allowed}".rstrip()
     if value is None or value == "":
         raise InputError(f"is missing; {needed}", about=name)
+    if isinstance(value, date | time):
+        raise InputError(
+            f"is the date or time {shown(value)}; {needed}. A spreadsheet turns 1/2 into a date: type it as text",
+            about=name,
+        )
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
         raise InputError(f"is {shown(value)}; {needed}", about=name)
     try:

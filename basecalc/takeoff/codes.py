@@ -16,7 +16,7 @@ from typing import Any, Final, Literal, get_args
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import choice, digits, shown
 from basecalc.core.published import TRUST, TableError, sources, table
-from basecalc.core.units import Measure, convert
+from basecalc.core.units import Measure, convert, written
 
 Kind = Literal["material", "haul", "work", "time"]
 
@@ -226,17 +226,18 @@ def unit_price(name: str, value: Any) -> Decimal:
 
     Examples
     --------
-    >>> unit_price("unit price", 24.8)
-    Decimal('24.8')
+    >>> unit_price("unit price", 24.8), unit_price("unit price", "$1,250.00")
+    (Decimal('24.8'), Decimal('1250'))
     """
-    needed = f"it must be a number from 0 to {HIGHEST_PRICE:,}, without a currency sign"
-    if value is None or value == "":
-        raise InputError(f"{name} is missing; {needed}, and 0 only where you mean 0")
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise InputError(f"{name} is {shown(value)}; {needed}")
-    if not 0 <= value <= HIGHEST_PRICE:
-        raise OutOfRangeError(f"{name} is {shown(value)}; {needed}")
-    return Decimal(f"{value:.12g}")  # noise of the cell goes, digits stay: a price above 0 never becomes 0
+    needed = f"it must be a number from 0 to {HIGHEST_PRICE:,} ($)"
+    if value is None or (isinstance(value, str) and not value.strip()):
+        raise InputError(f"is missing; {needed}, and 0 only where you mean 0", about=name)
+    found = written(value) if isinstance(value, str) else (value, "")
+    if found is None or found[1] not in ("", "$") or isinstance(value, bool) or not isinstance(found[0], int | float):
+        raise InputError(f"is {shown(value)}; {needed}", about=name)
+    if not 0 <= found[0] <= HIGHEST_PRICE:
+        raise OutOfRangeError(f"is {shown(value)}; {needed}", about=name)
+    return Decimal(f"{found[0]:.12g}")  # noise of the cell goes, digits stay: a price above 0 never becomes 0
 
 
 _KEEP: Final = "write yes under 'sure?' to keep it"

@@ -62,7 +62,7 @@ def write_prices(book: Workbook, records: Mapping[str, Any], units: str) -> None
     rule = DataValidation(
         type="decimal", operator="between", formula1="0", formula2=str(HIGHEST_PRICE), allow_blank=True
     )
-    rule.errorTitle, rule.error = "Not a price", "A price is a number of 0 or more, without a currency sign or a unit."
+    rule.errorTitle, rule.error = "Not a price", "A price is a number of 0 or more, without a unit."
     rule.showErrorMessage = True
     rule.add(reach)
     sheet.add_data_validation(rule)
