@@ -17,9 +17,9 @@ from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import brief, choice, limits, meant_share, shown
 from basecalc.core.units import UNIT, convert, to_unit
 from basecalc.design.settings import DesignSettings, Traffic
+from basecalc.tables.schema import YES_NO, shares_unit, sheet_unit
 
 Kind = Literal["text", "number", "whole", "choice", "yes/no"]
-YES_NO: Final = ("yes", "no")
 STONE_USES: Final = ("base", "bedding", "fill")
 ROLL_KINDS: Final = ("geogrid", "geotextile")
 TRUCK_USES: Final = ("spoil", "stone", "both")
@@ -210,16 +210,6 @@ class Setting:
         """Return the units that a sheet may name for this setting, as words."""
         units = (sheet_unit(self.unit), self.metric)
         return " or ".join(dict.fromkeys(unit for unit in units if unit)) or "left blank"
-
-
-def sheet_unit(unit: str) -> str:
-    """Return how a sheet spells a unit: a share is shown in percent."""
-    return "%" if unit == "share" else unit
-
-
-def shares_unit(spelled: str) -> str:
-    """Return the unit of a share as it is held, however a sheet spells it; the number itself is 0.12 for 12 %."""
-    return "share" if spelled in ("share", "%") else spelled
 
 
 def _four_digits(value: float, rounding: str) -> float:

@@ -10,7 +10,7 @@ from math import inf
 from typing import Any, Final
 
 from basecalc.core.errors import InputError
-from basecalc.core.numbers import digits, in_percent, number, shown
+from basecalc.core.numbers import digits, in_percent, limits, number, shown
 
 # Exact by definition (international yard and pound agreement of 1959; standard gravity 9.80665 m/s2).
 INCH_M: Final = 0.0254
@@ -214,6 +214,8 @@ def to_unit(
 class Measure:
     """A number that users fill in: the unit it is held in, the units it is written in, and its limits.
 
+    The limits are in the unit `given`, the US one if left out.
+
     Examples
     --------
     >>> Measure("m", "ft", "m", 0, 3000).read("length", 10, "ft")
@@ -227,30 +229,41 @@ class Measure:
     high: float = inf
     above: bool = False
     why: str = ""
+    given: str = ""
+    whole: bool = False
 
     def unit(self, units: str) -> str:
         """Return the unit of a plain number in the 'us' or the 'metric' edition."""
         return self.metric if units == "metric" and self.metric else self.us
 
-    def read(self, name: str, value: Any, unit: str) -> float:
-        """Return the number that a user wrote, as it is held, checked."""
+    def limits_in(self, unit: str) -> tuple[float, float]:
+        """Return the limits in another unit, to four digits; to five where they are given in one of its own."""
+        return _limits_in(self.low, self.high, self.given or self.us, unit, 5 if self.given else 4)
+
+    def read(self, name: str, value: Any, unit: str) -> float | int:
+        """Return the number that a user wrote, as it is held, checked; a whole one as an int."""
         try:
-            low, high = _limits_in(self.low, self.high, self.us, unit)
+            low, high = self.limits_in(unit)
         except InputError:
             raise InputError(
                 f"the unit of {name} is {shown(unit)}; it must be one that can be turned into {self.us}", field=UNIT
             ) from None
         found = to_unit(name, value, unit, low, high, above=self.above, why=self.why)
-        # Noise goes, every digit that was typed stays: 868.125 ft2 is a tie when it is printed, and must remain one.
+        if self.whole:
+            if found != int(found):
+                raise InputError(f"is {shown(value)}; it must be a whole number {limits(low, high, unit)}", about=name)
+            return int(found)
         if unit == self.inside and not isinstance(value, str):
             return found
+        # Noise goes, every digit that was typed stays: 868.125 ft2 is a tie when it is printed, and must remain one.
         return float(f"{convert(found, unit, self.inside):.14g}")
 
 
 @lru_cache(maxsize=256)
-def _limits_in(low: float, high: float, unit: str, other: str) -> tuple[float, float]:
-    """Return limits in another unit, to four digits."""
+def _limits_in(low: float, high: float, unit: str, other: str, places: int) -> tuple[float, float]:
+    """Return limits in another unit, to so many digits."""
     ends = [
-        end if abs(end) == inf or other == unit else float(f"{convert(end, unit, other):.4g}") for end in (low, high)
+        end if abs(end) == inf or other == unit else float(f"{convert(end, unit, other):.{places}g}")
+        for end in (low, high)
     ]
     return ends[0], ends[1]

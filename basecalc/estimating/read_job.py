@@ -26,7 +26,7 @@ _SHEET: Final = re.compile(r"sheet (.+), cell")
 _LABELS: Final = {
     START_SHEET: {words(one.key): one.label for one in JOB_ENTRIES if words(one.key) != one.label},
     **{
-        table.sheet: {words(one.field): one.label for one in table.columns if words(one.field) != one.label}
+        table.sheet: {words(one.key): one.name for one in table.columns if words(one.key) != one.label}
         for table in (GROUND, AREAS)
     },
 }
@@ -125,7 +125,7 @@ def _placed(error: BasecalcError, file: str, made: SheetJob) -> BasecalcError:
         return type(error)(error.sentence, where=made.log_place(int(found[2]) - 1, int(log_row[1]), error.sentence))
     if reading and found[1] == "spot":
         path = (*path, "readings", int(reading[1]) - 1)
-        key = named_key(error.sentence, tuple(column.field for column in GROUND.columns))
+        key = named_key(error.sentence, tuple(column.key for column in GROUND.columns))
     elif "bottom of the base" in error.sentence:
         key = "base_bottom"
     else:

@@ -15,7 +15,7 @@ from basecalc.pricing.workbook_reader import Book, Grid
 
 _DIMENSIONS: Final = ("length", "width", "base", "height", "diameter", "sides", "parallel_sides", "legs", "points",
                       "area", "perimeter")  # fmt: skip
-_AREA: Final = tuple(column for column in AREAS.columns if column.field not in (*SIZES, *_DIMENSIONS))
+_AREA: Final = tuple(column for column in AREAS.columns if column.key not in (*SIZES, *_DIMENSIONS))
 
 
 def sheet_job(opened: Book) -> SheetJob:
@@ -42,9 +42,9 @@ def sheet_job(opened: Book) -> SheetJob:
 
 def _edition(areas: Grid, made: SheetJob) -> str:
     """Return the edition of the sheets."""
-    written = {column.field: column for column in AREAS.columns if column.field in areas.units}
-    written = {name: column for name, column in written.items() if column.unit != column.metric}
-    metric = sum(areas.units[name] == column.metric for name, column in written.items())
+    written = {column.key: column for column in AREAS.columns if column.key in areas.units}
+    written = {name: column for name, column in written.items() if column.unit("us") != column.unit("metric")}
+    metric = sum(areas.units[name] == column.unit("metric") for name, column in written.items())
     units = "metric" if metric * 2 > len(written) else "us"
     check_units(areas, AREAS.columns, units, made)
     return units
@@ -81,7 +81,7 @@ def _area(grid: Grid, row: int, made: SheetJob) -> None:
         made.places["area", at, name] = grid.where(row, name)
         cells[name] = cell_value(grid, row, name, made)
     made.places["area", at] = made.places["area", at, "name"]
-    area = {column.field: value for column in _AREA if (value := cells.get(column.field)) is not None}
+    area = {column.key: value for column in _AREA if (value := cells.get(column.key)) is not None}
     if frost := {key: area.pop(key) for key in FROST_FIELDS if key in area}:
         area["frost"] = {key.removeprefix("frost_"): value for key, value in frost.items()}
     for key in FROST_FIELDS:

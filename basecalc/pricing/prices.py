@@ -3,21 +3,18 @@
 The owner's price workbook, read and checked cell by cell.
 """
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from difflib import get_close_matches
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
-from openpyxl.utils import get_column_letter
-from pydantic import ValidationError
-
 from basecalc.company import Company, Setting, assemble, settings
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, PriceError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, PriceError, column_letters
 from basecalc.core.numbers import brief, shown
-from basecalc.core.records import refusals
 from basecalc.core.units import UNIT, convert
 from basecalc.design.settings import TRAFFIC_NAMES
 from basecalc.ground.readings import soil_named
@@ -30,9 +27,9 @@ from basecalc.pricing.price_tables import (
     SETTING_COLUMNS,
     SETTINGS_TABLE,
     TERMS,
-    SheetTable,
 )
 from basecalc.pricing.workbook_reader import Book, Grid, Sheet, find_grid, open_book
+from basecalc.tables.schema import Table
 from basecalc.takeoff.codes import codes, price_unit, require_near, require_plausible, units_like
 
 _SETTINGS: Final = "settings"
@@ -83,7 +80,7 @@ def read_company(opened: Book, wrong: list[BasecalcError]) -> CompanySheet:
 def _grids(sheet: Sheet, wrong: list[BasecalcError]) -> tuple[dict[str, Grid], set[str]]:
     """Return the tables found, by key, and the keys of those whose units cannot be told."""
     settings_table = (_SETTINGS, SETTINGS_TABLE, "settings", SETTING_COLUMNS)
-    tables = [(one.key, one.name, one.title, one.columns) for one in COMPANY_TABLES]
+    tables = [(one.key, one.name, one.title, one.fields) for one in COMPANY_TABLES]
     grids: dict[str, Grid] = {}
     unusable: set[str] = set()
     for key, name, title, columns in (settings_table, *tables):
@@ -167,9 +164,8 @@ def _setting(grid: Grid, row: int, setting: Setting) -> Any:
         raise error.changed(PriceError, where=grid.place(row, field)) from None
 
 
-def read_rows(table: SheetTable, grid: Grid, wrong: list[BasecalcError]) -> dict[int, Any]:
+def read_rows(table: Table, grid: Grid, wrong: list[BasecalcError]) -> dict[int, Any]:
     """Return what the sound rows of a table give, by row; complaints about the others are added to the list."""
-    context = {"labels": table.labels, "unit_of": grid.units}
     found: dict[int, Any] = {}
     for row in grid.rows():
         cells: dict[str, Any] = {}
@@ -180,29 +176,21 @@ def read_rows(table: SheetTable, grid: Grid, wrong: list[BasecalcError]) -> dict
             except PriceError as error:
                 faults.append(error)
         if not faults:
-            try:
-                found[row] = table.build(table.record.model_validate(cells, context=context))
-            except ValidationError as error:
-                faults += refusals(error, _place(grid, row), PriceError, table.labels)
-            except BasecalcError as error:
-                faults.append(grid.fault(row, table.blame, error.sentence))
+            record, faults = table.row(cells, partial(grid.place, row), unit_of=grid.units, kind=PriceError)
+            found |= {} if faults else {row: record}
         wrong += faults
     return found
 
 
-def _place(grid: Grid, row: int) -> Callable[[Sequence[int | str]], Place]:
-    return lambda path: grid.place(row, str(path[0]) if path else None)
-
-
-def refuse_doubles(table: SheetTable, grid: Grid, wrong: list[BasecalcError]) -> None:
+def refuse_doubles(table: Table, grid: Grid, wrong: list[BasecalcError]) -> None:
     """Complain of every row whose first column says what a row above it says already."""
-    column = table.columns[0]
+    field = table.fields[0]
     first: dict[str, int] = {}
     for row in grid.rows():
-        word = grid.word(row, column.field)
+        word = grid.word(row, field.key)
         if word and word in first:
-            sentence = f"{column.label} {shown(word)} stands twice; it stands in row {first[word]} already"
-            wrong.append(grid.fault(row, column.field, sentence))
+            sentence = f"{field.name} {shown(word)} stands twice; it stands in row {first[word]} already"
+            wrong.append(grid.fault(row, field.key, sentence))
         first.setdefault(word, row)
 
 
@@ -358,28 +346,28 @@ def _prices(
     if sheet is None:
         return None
     try:
-        grid, faults = find_grid(sheet, PRICES.name, PRICES.title, PRICES.columns)
+        grid, faults = find_grid(sheet, PRICES.name, PRICES.title, PRICES.fields)
     except PriceError as missing:
         wrong.append(missing)
         return None
     wrong += faults
-    column = get_column_letter(grid.columns["unit_price"])
+    column = column_letters(grid.columns["unit_price"])
     rows = read_rows(PRICES, grid, wrong)
     prices = {
-        price.code: Price(
-            **{field: value for field, value in price if field != "sure"},
+        price["code"]: Price(
+            **{key: value for key, value in price.items() if key != "sure"},
             cell=f"sheet {sheet.name}, cell {column}{row}",
         )
         for row, price in rows.items()
     }
-    sure |= {price.code for price in rows.values() if price.sure}
+    sure |= {price["code"] for price in rows.values() if price["sure"]}
     refuse_doubles(PRICES, grid, wrong)
     own = dict(_named(owner or {}))
     for row, price in rows.items():
-        if not price.sure:
+        if not price["sure"]:
             try:
-                like = own[price.code].like if price.code in own else price.code
-                require_plausible("unit price", like, price.unit, price.unit_price)
+                like = own[price["code"]].like if price["code"] in own else price["code"]
+                require_plausible("unit price", like, price["unit"], price["unit_price"])
             except OutOfRangeError as asked:
                 wrong.append(grid.fault(row, "unit_price", asked.sentence))
     written = {row: code for row in grid.rows() if (code := grid.word(row, "code"))}

@@ -23,11 +23,11 @@ from openpyxl.utils import range_boundaries
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.company import shares_unit, sheet_unit
 from basecalc.core.errors import BasecalcError, InputError, Place, PriceError, WorkbookError
 from basecalc.core.files import whole_file
 from basecalc.core.numbers import shown
 from basecalc.core.units import convert
+from basecalc.tables.schema import SHARE, Field, shares_unit, sheet_unit
 
 MEGABYTE: Final = 1_000_000
 MOST_BYTES: Final = 30 * MEGABYTE  # of the file as it lies on the disk
@@ -291,29 +291,6 @@ _HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])
 LAST_ROW: Final = 1_048_576  # of any sheet of any spreadsheet program
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column of a table of the owner's: its field, what its heading says, its unit in either edition."""
-
-    field: str
-    label: str
-    help: str = ""
-    unit: str = ""
-    metric: str = ""
-    format: str = "general"
-    choices: tuple[str, ...] | str = ()
-    optional: bool = False
-
-    def edge_unit(self, units: str) -> str:
-        """Return the unit of the 'us' or the 'metric' edition."""
-        return self.metric if units == "metric" and self.metric else self.unit
-
-    def heading(self, units: str) -> str:
-        """Return the heading with its unit in brackets."""
-        unit = sheet_unit(self.edge_unit(units))
-        return f"{self.label} [{unit}]" if unit else self.label
-
-
 class Sheet:
     """One sheet, as formulas and as values, that hands out cells or says what is wrong with them."""
 
@@ -467,7 +444,7 @@ class Grid:
         return self.sheet.place(row, self.columns.get(field or "", min(self.columns.values())))
 
 
-def find_grid(sheet: Sheet, table: str, title: str, columns: tuple[Column, ...]) -> tuple[Grid, list[BasecalcError]]:
+def find_grid(sheet: Sheet, table: str, title: str, fields: tuple[Field, ...]) -> tuple[Grid, list[BasecalcError]]:
     """Return where the columns of a table stand, found by their headings, with what is wrong with those.
 
     The table is looked for by its name, then by its headings anywhere on the sheet: columns may have been moved, others
@@ -475,62 +452,62 @@ def find_grid(sheet: Sheet, table: str, title: str, columns: tuple[Column, ...])
     """
     span = sheet.table_range(table)
     inside = range(span[0], span[2] + 1) if span else range(0)
-    row = span[1] if span else heading_row(sheet, title, columns)
+    row = span[1] if span else heading_row(sheet, title, fields)
     found: dict[str, int] = {}
     units: dict[str, str] = {}
     wrong: list[BasecalcError] = []
-    for column in columns:
-        hits = [at for at in sheet.filled.get(row, []) if sheet.heading(row, at)[0] == column.label]
-        if column.format != "money":  # of two prices nobody can tell which is meant, wherever the table ends
+    for field in fields:
+        hits = [at for at in sheet.filled.get(row, []) if sheet.heading(row, at)[0] == field.name]
+        if field.format != "money":  # of two prices nobody can tell which is meant, wherever the table ends
             hits = [at for at in hits if at in inside] or hits
-        if not hits and column.optional:
+        if not hits and field.optional:
             continue
         if not hits:
             raise PriceError(
-                f"the table of {title} has no column {shown(column.label)} in its heading row {row}",
+                f"the table of {title} has no column {shown(field.name)} in its heading row {row}",
                 where=sheet.place(),
             )
         if len(hits) > 1:
             raise PriceError(
-                f"the heading {shown(column.label)} stands twice in row {row}", where=sheet.place(row, hits[1])
+                f"the heading {shown(field.name)} stands twice in row {row}", where=sheet.place(row, hits[1])
             )
-        found[column.field] = hits[0]
-        if column.unit:
+        found[field.key] = hits[0]
+        if field.unit("us"):
             unit = sheet.heading(row, hits[0])[1]
-            units[column.field] = shares_unit(unit) if column.unit == "share" else unit
-            wrong += _unit_faults(sheet, row, hits[0], column, units[column.field])
-        elif column.format not in ("general", "text", "date"):
+            units[field.key] = shares_unit(unit) if field.unit("us") == SHARE else unit
+            wrong += _unit_faults(sheet, row, hits[0], field, units[field.key])
+        elif field.format not in ("general", "text", "date"):
             beside = sheet.heading(row, hits[0])[1]
-            if beside and not (column.format == "money" and beside.casefold() in _DOLLARS):
-                takes = "prices are in $" if column.format == "money" else "it has none"
-                sentence = f"the heading {shown(column.label)} names a unit, {shown(beside)}; {takes}: take it out"
+            if beside and not (field.format == "money" and beside.casefold() in _DOLLARS):
+                takes = "prices are in $" if field.format == "money" else "it has none"
+                sentence = f"the heading {shown(field.name)} names a unit, {shown(beside)}; {takes}: take it out"
                 wrong.append(PriceError(sentence, where=sheet.place(row, hits[0])))
     return Grid(sheet, title, row, found, units), wrong
 
 
-def _unit_faults(sheet: Sheet, row: int, at: int, column: Column, unit: str) -> list[BasecalcError]:
-    offered = " or ".join(dict.fromkeys(f"[{sheet_unit(one)}]" for one in (column.unit, column.metric) if one))
+def _unit_faults(sheet: Sheet, row: int, at: int, field: Field, unit: str) -> list[BasecalcError]:
+    offered = " or ".join(dict.fromkeys(f"[{sheet_unit(one)}]" for one in map(field.unit, ("us", "metric")) if one))
     place = sheet.place(row, at)
     if not unit:
-        return [PriceError(f"the heading {shown(column.label)} names no unit; write it behind, {offered}", where=place)]
+        return [PriceError(f"the heading {shown(field.name)} names no unit; write it behind, {offered}", where=place)]
     try:
-        if column.unit == "share" and unit != "share":
+        if field.unit("us") == SHARE and unit != SHARE:
             raise InputError("a share has one unit")
-        convert(1.0, unit, column.unit)
+        convert(1.0, unit, field.unit("us"))
     except BasecalcError:
-        return [PriceError(f"the unit of {column.label} is {shown(unit)}; it must be {offered}", where=place)]
+        return [PriceError(f"the unit of {field.name} is {shown(unit)}; it must be {offered}", where=place)]
     return []
 
 
-def heading_row(sheet: Sheet, title: str, columns: tuple[Column, ...]) -> int:
+def heading_row(sheet: Sheet, title: str, fields: tuple[Field, ...]) -> int:
     """Return the row with most of a table's headings; a `PriceError` where none has half of them."""
-    wanted = {column.label for column in columns if not column.optional}
+    wanted = {field.name for field in fields if not field.optional}
     best, most = 0, 0
     for row in sorted(sheet.filled):
         hits = len(wanted & {sheet.heading(row, at)[0] for at in sheet.filled[row]})
         if hits > most:
             best, most = row, hits
     if most * 2 <= len(wanted) and most < len(wanted):
-        names = ", ".join(column.label for column in columns)
+        names = ", ".join(field.name for field in fields)
         raise PriceError(f"there is no table of {title}; its headings are: {names}", where=sheet.place())
     return best
