@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from basecalc.core.errors import BasecalcError, InputError
+from basecalc.core.errors import BasecalcError, InputError, Place
 from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
 from basecalc.estimating.read_job import is_workbook, load_job
@@ -54,7 +54,7 @@ def signed_quote(job: Path, prices: Path | None, out: Path) -> Signed:
         if prices is not None:
             raise InputError(
                 "this is the office file of a quote, whose change is priced at its own prices; leave out --prices",
-                where=str(job),
+                where=Place(str(job)),
             )
         kept = load_quote(job)
         return Signed(kept.quote, kept.revision, f"the signed quote in {job}, at its own prices")
@@ -73,7 +73,7 @@ def signed_quote(job: Path, prices: Path | None, out: Path) -> Signed:
         raise InputError(
             f"no signed quote of {asked.number} was found in {out}; name its office file instead of the job, name the "
             "folder with --out, or give --prices to take the change against today's prices",
-            where=str(job),
+            where=Place(str(job)),
         )
     book = own_prices(job) if prices is None else load_prices(prices)
     note = (
@@ -98,7 +98,7 @@ def _signed_file(out: Path, asked: Job, job: Path) -> Path | None:
         raise InputError(
             f"no quote of {asked.number} in {out} is for {asked.client}, {asked.site}: {stranger}; name the office "
             "file of the signed quote instead of the job",
-            where=str(job),
+            where=Place(str(job)),
         )
     return None
 
@@ -119,7 +119,7 @@ def change_job(
     try:
         order = change_order(signed.quote, words, signed.revision)
     except BasecalcError as refusal:
-        raise (refusal if refusal.where else refusal.at(str(job))) from None
+        raise (refusal if refusal.where else refusal.at(Place(str(job)))) from None
     with claimed(out, f"{file_stem(order.signed.job.number)}-r{order.revision}-change"):
         last = None if again else same_change(order, out)
         files = last or write_change(order, out, day)

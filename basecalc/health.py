@@ -12,7 +12,7 @@ from pathlib import Path
 
 from basecalc.cautions import FIND_THE_FILL, unknown_fill
 from basecalc.company import company
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, WorkbookError
 from basecalc.core.numbers import shown
 from basecalc.core.records import words
 from basecalc.core.units import to_unit
@@ -131,7 +131,7 @@ def _trial(path: Path) -> list[BasecalcError]:
             quote(parse_job(job), book)
         except (InputError, OutOfRangeError) as refusal:
             what = ", ".join(f"{words(key)} {shown(name)}" for key, name in row.items()) or "any job"
-            found.setdefault(refusal.sentence, WorkbookError(f"{what}: {refusal.sentence}", where=str(path)))
+            found.setdefault(refusal.sentence, WorkbookError(f"{what}: {refusal.sentence}", where=Place(str(path))))
         except BasecalcError:
             continue  # a price that is not there yet
     return list(found.values())
@@ -191,4 +191,4 @@ def file_problems(path: Path) -> list[BasecalcError]:
         if holds_job(path):
             found += job_sheet_problems(path, begun=True) + pasted_over(path)
         return found or _trial(path)
-    raise WorkbookError("this is neither a job file (.toml) nor a workbook (.xlsx)", where=str(path))
+    raise WorkbookError("this is neither a job file (.toml) nor a workbook (.xlsx)", where=Place(str(path)))

@@ -6,7 +6,7 @@ from pathlib import Path
 from textwrap import wrap
 from typing import Any, Final
 
-from basecalc.core.errors import InputError
+from basecalc.core.errors import InputError, Place
 from basecalc.core.numbers import plural, printed
 from basecalc.core.units import INCH_M
 from basecalc.estimating.read_job import is_workbook
@@ -33,7 +33,9 @@ def read_log(
         return read, designs(read, soil)
     for name, value in (("unit", unit), ("hammer", hammer), ("blows", blows), ("depths", depths)):
         if value:
-            raise InputError(f"--{name} is given; it must be left out, as the sheet itself says it", where=str(path))
+            raise InputError(
+                f"--{name} is given; it must be left out, as the sheet itself says it", where=Place(str(path))
+            )
     return read_log_sheet(path, soil)
 
 

@@ -24,7 +24,7 @@ from basecalc.estimating.tables import (
     LOG,
     START_SHEET,
 )
-from basecalc.pricing.workbook_reader import Column
+from basecalc.tables.schema import Field
 
 DRIVE: Mapping[str, Any] = {
     "job": {
@@ -57,8 +57,8 @@ def _put(sheet: Worksheet, name: str, top: int, headings: Sequence[str], rows: S
     sheet.add_table(Table(displayName=name, name=name, ref=f"A{top}:{last}"))
 
 
-def _rows(columns: Sequence[Column], rows: Sequence[Mapping[str, Any]]) -> list[list[Any]]:
-    return [[row.get(column.field) for column in columns] for row in rows]
+def _rows(columns: Sequence[Field], rows: Sequence[Mapping[str, Any]]) -> list[list[Any]]:
+    return [[row.get(column.key) for column in columns] for row in rows]
 
 
 def add_job(book: Workbook, cells: JobCells) -> Workbook:

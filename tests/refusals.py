@@ -171,7 +171,7 @@ def sheets(folder: Path) -> Iterator[Refusal]:
     book = load_workbook(path)
     cells = [("Start", cell_of(book, "Start", entry.label, 0)) for entry in JOB_ENTRIES]
     cells += [
-        (table.sheet, cell_of(book, table.sheet, column.label, 1))
+        (table.sheet, cell_of(book, table.sheet, column.name, 1))
         for table in (GROUND, AREAS)
         for column in table.columns
     ]

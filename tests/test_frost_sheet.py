@@ -123,7 +123,7 @@ def test_a_bad_cell_is_named(tmp_path: Path, heading: str, row: int, value: Any,
 
 
 def test_a_workbook_without_these_columns_is_read_as_before(tmp_path: Path) -> None:
-    labels = {column.label for column in AREAS.columns if column.optional}
+    labels = {column.name for column in AREAS.columns if column.optional}
 
     def earlier(book: Workbook) -> None:
         sheet = book[AREAS.sheet]

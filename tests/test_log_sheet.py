@@ -184,7 +184,7 @@ REFUSALS: dict[str, tuple[str, int, Any, str]] = {
 
 def place_of(heading: str, row: int) -> str:
     """Return the cell of a row of the log in a plain book, whose headings stand in row 8."""
-    return f"{'ABCDEFGHI'[[column.label for column in LOG.columns].index(heading)]}{8 + row}"
+    return f"{'ABCDEFGHI'[[column.name for column in LOG.columns].index(heading)]}{8 + row}"
 
 
 @pytest.mark.parametrize("name", REFUSALS)

@@ -104,6 +104,22 @@ def test_another_unit_in_a_heading_or_beside_a_setting_is_converted(tmp_path: Pa
     assert ours.habit_depth_m == pytest.approx(15 * INCH)
 
 
+def test_numbers_typed_as_text_are_read_as_the_trade_writes_them(tmp_path: Path) -> None:
+    def change(book: Workbook) -> None:
+        book["Prices"]["D11"] = "$1,024.50"
+        book["Prices"]["I11"] = "yes"
+        sheet = book["Company"]
+        row, column = find(sheet, "thickness [in]")
+        sheet.cell(row + 1, column).value = '2-3/8"'
+        row, _ = find(sheet, "overhead on cost", 1)
+        sheet.cell(row, 2).value = "12"
+
+    read = load_prices(spoiled(tmp_path, change))
+    assert read.prices["base-stone"].unit_price == Decimal("1024.5")
+    assert read.company.pavers[0].thickness_m == pytest.approx(0.060325)
+    assert read.company.overhead == 0.12
+
+
 def test_moved_and_added_columns_are_found_by_their_headings(tmp_path: Path) -> None:
     def change(book: Workbook) -> None:
         sheet = book["Prices"]

@@ -7,7 +7,7 @@ Rounding that float noise cannot tip over: whole loads, whole inches, cents.
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
-from datetime import date
+from datetime import date, time
 from decimal import ROUND_HALF_UP, Decimal
 from math import ceil, inf, isfinite
 from typing import Any, Final
@@ -82,7 +82,7 @@ def plural(count: int, thing: str) -> str:
 
     Examples
     --------
-    >>> counted(1, "load"), counted(7, "load")
+    >>> plural(1, "load"), plural(7, "load")
     ('1 load', '7 loads')
     """
     return f"{count:,} {thing}{'' if count == 1 else 's'}"
@@ -104,9 +104,12 @@ def limits(low: float, high: float, unit: str, *, above: bool = False) -> str:
 
 
 def number(
-    name: str, value: Any, unit: str, low: float = -inf, high: float = inf, *, above: bool = False, why: str = ""
-) -> float:
+    name: str, value: Any, unit: str, low: float = -inf, high: float = inf, *, above: bool = False, why: str = "",
+    written: str = "",
+) -> float:  # fmt: skip
     """Return the value as a float after the checks every number of a user goes through.
+
+    A refusal shows what was `written` too, where the value was worked out from a text.
 
     Examples
     --------
@@ -117,26 +120,32 @@ def number(
     kind = "" if unit == "share" and allowed else f"a number {'' if allowed or not unit else f'({unit})'}"
     needed = f"it must be {kind}{allowed}".rstrip()
     if value is None or value == "":
-        raise InputError(f"{name} is missing; {needed}")
+        raise InputError(f"is missing; {needed}", about=name)
+    if isinstance(value, date | time):
+        raise InputError(
+            f"is the date or time {shown(value)}; {needed}. A spreadsheet turns 1/2 into a date: type it as text",
+            about=name,
+        )
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
-        raise InputError(f"{name} is {shown(value)}; {needed}")
+        raise InputError(f"is {shown(value)}; {needed}", about=name)
     try:
         result = float(value)
     except OverflowError:
         result = inf
     if not isfinite(result):
-        raise OutOfRangeError(f"{name} is not a finite number; {needed}")
+        raise OutOfRangeError(f"is not a finite number; {needed}", about=name)
     if result < low or result > high or (above and result == low):
         reason = f" ({why})" if why else ""
+        first = f"is {shown(written)}, " if written else "is "
         if unit == "share":
             typed = (
                 f"; for {digits(result)} % type {digits(result)} %"
                 if result >= 1 and low <= result / 100 <= high
                 else ""
             )
-            raise OutOfRangeError(f"{name} is {in_percent(result)}; it must be {allowed}{reason}{typed}")
+            raise OutOfRangeError(f"{first}{in_percent(result)}; it must be {allowed}{reason}{typed}", about=name)
         tail = f" {unit}" if unit else ""
-        raise OutOfRangeError(f"{name} is {shown(value)}{tail}; it must be {allowed}{reason}")
+        raise OutOfRangeError(f"{first}{shown(value)}{tail}; it must be {allowed}{reason}", about=name)
     return result
 
 
@@ -165,7 +174,9 @@ def meant_share(name: str, share: float, *, sure: bool = False, beside: bool = T
         return share
     other = share * 100 if share < 1 else share / 100
     keep = f", or write yes under 'sure?' to keep {in_percent(share)}" if beside else ""
-    raise InputError(f"{name} is {in_percent(share)}; is that meant, or {in_percent(other)}? (type 12 for 12 %{keep})")
+    raise InputError(
+        f"is {in_percent(share)}; is that meant, or {in_percent(other)}? (type 12 for 12 %{keep})", about=name
+    )
 
 
 def choice(name: str, value: Any, options: Sequence[str]) -> str:
@@ -178,13 +189,13 @@ def choice(name: str, value: Any, options: Sequence[str]) -> str:
     """
     offered = ", ".join(options)
     if value is None or value == "":
-        raise InputError(f"{name} is missing; it must be one of: {offered}")
+        raise InputError(f"is missing; it must be one of: {offered}", about=name)
     if isinstance(value, str):
         word = " ".join(value.split()).casefold()
         for option in options:
             if option.casefold() == word:
                 return option
-    raise InputError(f"{name} is {shown(value)}; it must be one of: {offered}")
+    raise InputError(f"is {shown(value)}; it must be one of: {offered}", about=name)
 
 
 CENT = Decimal("0.01")

@@ -6,11 +6,11 @@ from typing import Any, Final
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, ValidationInfo
 
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
 from basecalc.core.numbers import choice, shown
-from basecalc.core.units import Measure
+from basecalc.core.units import UNIT, Measure
 
-Place = tuple[int | str, ...]
+Path = tuple[int | str, ...]
 _NEEDED: Final = {
     "string_type": "text",
     "bool_type": "yes or no",
@@ -128,7 +128,7 @@ def yes_no(*, blank: bool | None = None) -> BeforeValidator:
 
 
 def refusals(
-    error: ValidationError, where: Callable[[Place], str], kind: type[BasecalcError] = InputError,
+    error: ValidationError, where: Callable[[Path], Place | str], kind: type[BasecalcError] = InputError,
     labels: Mapping[str, str] | None = None,
 ) -> list[BasecalcError]:  # fmt: skip
     """Return everything that pydantic refused as errors of ours, each one sentence with its place."""
@@ -137,18 +137,18 @@ def refusals(
         path = detail["loc"]
         cause = detail.get("ctx", {}).get("error")
         if isinstance(cause, BasecalcError):
-            one: BasecalcError = type(cause)(cause.sentence) if kind is InputError else kind(cause.sentence)
+            one = cause.changed(type(cause) if kind is InputError else kind, where="")
         else:
             one = kind(
                 _sentence(detail["type"], path, detail["input"], detail["msg"], detail.get("ctx", {}), labels or {})
             )
-        place = where(path)
-        found.append(one.at(place) if place else one)
+        key = next((part for part in reversed(path) if isinstance(part, str)), "")
+        found.append(one.at(where(path), field=one.field if one.field == UNIT else key))
     return found
 
 
 def _sentence(
-    kind: str, path: Place, value: Any, message: str, context: Mapping[str, Any], labels: Mapping[str, str]
+    kind: str, path: Path, value: Any, message: str, context: Mapping[str, Any], labels: Mapping[str, str]
 ) -> str:
     field = next((part for part in reversed(path) if isinstance(part, str)), "the whole")
     name = labels.get(field) or words(field)

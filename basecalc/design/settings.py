@@ -6,13 +6,14 @@ What is laid below or in the base: nothing, a separation geotextile, a geogrid w
 What the owner decides about the design of the base, each value checked against its limits.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import choice, number, printed, shown
 from basecalc.core.published import Working, table
+from basecalc.core.units import Measure
 
 
 def limit(name: str) -> float:
@@ -38,8 +39,9 @@ def designed_cbr(cbr: Any) -> float:
     value = number("CBR", cbr, "%", high=100)
     if printed(value) < weakest:
         raise OutOfRangeError(
-            f"CBR is {shown(value)} %; below {weakest:g} % (very soft ground) no base depth is given, "
-            "a licensed engineer must design it"
+            f"is {shown(value)} %; below {weakest:g} % (very soft ground) no base depth is given, "
+            "a licensed engineer must design it",
+            about="CBR",
         )
     return max(value, weakest)  # noise below the ninth digit is no weaker ground
 
@@ -57,6 +59,17 @@ class Check:
 
 
 _PLATFORM: Final = "the platform check is not meant for more"
+
+
+_RUTS: Final = (limit("least rut"), limit("greatest rut"))
+# What a level of traffic is made of, by the names of its record: in words, with its limits.
+TRAFFIC_NUMBERS: Final[Mapping[str, tuple[str, Measure]]] = {
+    "wheel_load_kn": ("wheel load", Measure("kN", "lbf", "kN", 1, 100, why=_PLATFORM, given="kN")),
+    "tyre_kpa": ("tyre pressure", Measure("kPa", "psi", "kPa", 100, 1000, why=_PLATFORM, given="kPa")),
+    "passes": ("number of passes", Measure("", "", low=1, high=100_000, why=_PLATFORM)),
+    "rut_mm": ("allowed rut", Measure("mm", "in", "mm", *_RUTS, why="Giroud and Han 2004", given="mm")),
+    "esal": ("number of equivalent axles", Measure("", "", low=1, high=50_000_000, why="AASHTO 1993")),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,15 +94,8 @@ class Traffic:
         if not isinstance(self.name, str) or not self.name.strip():
             raise InputError("the traffic has no name; it must have one")
         whose = f" of traffic '{self.name}'"
-        low, high = limit("least rut"), limit("greatest rut")
-        for key, what, unit, least, most, why in (
-            ("wheel_load_kn", "wheel load", "kN", 1, 100, _PLATFORM),
-            ("tyre_kpa", "tyre pressure", "kPa", 100, 1000, _PLATFORM),
-            ("passes", "number of passes", "", 1, 100_000, _PLATFORM),
-            ("rut_mm", "allowed rut", "mm", low, high, "Giroud and Han 2004"),
-            ("esal", "number of equivalent axles", "ESAL", 1, 50_000_000, "AASHTO 1993"),
-        ):
-            value = number(what + whose, getattr(self, key), unit, least, most, why=why)
+        for key, (what, measure) in TRAFFIC_NUMBERS.items():
+            value = number(what + whose, getattr(self, key), measure.inside, measure.low, measure.high, why=measure.why)
             object.__setattr__(self, key, value)
 
 

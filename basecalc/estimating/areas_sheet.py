@@ -18,7 +18,7 @@ from basecalc.estimating.edition import Edition
 from basecalc.estimating.sheet_kit import REFUSED, keep_formulas, mark_refusals, mark_words, name_cell, title
 from basecalc.estimating.tables import AREAS
 from basecalc.plan.area import SIZES
-from basecalc.pricing.workbook_reader import Column
+from basecalc.tables.schema import Field
 from basecalc.workbook import style
 from basecalc.workbook.template_table import drop_down, mark_gaps, note
 
@@ -73,7 +73,7 @@ class AreaSheet:
         """Return the formula of a step for a row, which shows nothing while the row is empty."""
         inputs = f"$A{row}:${get_column_letter(_INPUTS)}{row}"
         places = {key: f"${letter}{row}" for key, letter in self.letters.items()}
-        fields = [column.field for column in AREAS.columns]
+        fields = [column.key for column in AREAS.columns]
         places["name"], places["by_hand"] = f"$A{row}", f"${get_column_letter(1 + fields.index('strength'))}{row}"
         body = self._state() if step.key == "state" else step.formula
         return f'=IF(COUNTA({inputs})=0,"",{body.format(row=inputs, **places)})'
@@ -124,7 +124,7 @@ def write_areas(book: Workbook, edition: Edition, rows: Sequence[Mapping[str, An
     _table(sheet, made, headings)
     _rules(sheet, made)
     for name, key in (("AreaNames", "name"), ("AreaSoils", "soil")):
-        letter = get_column_letter(1 + [column.field for column in AREAS.columns].index(key))
+        letter = get_column_letter(1 + [column.key for column in AREAS.columns].index(key))
         name_cell(book, name, sheet, f"{letter}{FIRST}:{letter}{made.last}")
     name_cell(book, "FirstArea", sheet, f"A{FIRST}")
     name_cell(book, "AreaRows", sheet, f"A{FIRST}:{get_column_letter(_INPUTS)}{made.last}")
@@ -132,8 +132,8 @@ def write_areas(book: Workbook, edition: Edition, rows: Sequence[Mapping[str, An
     return made
 
 
-def _width(column: Column) -> float:
-    return _WIDTHS.get(column.field, 9.5)
+def _width(column: Field) -> float:
+    return _WIDTHS.get(column.key, 9.5)
 
 
 def _head(sheet: Worksheet, made: AreaSheet, headings: Sequence[str]) -> None:
@@ -148,7 +148,7 @@ def _head(sheet: Worksheet, made: AreaSheet, headings: Sequence[str]) -> None:
         if told:
             note(sheet, HEADING_ROW, at, told)
     sheet.row_dimensions[HEADING_ROW].height = 58
-    fields = [column.field for column in AREAS.columns]
+    fields = [column.key for column in AREAS.columns]
     marks = [(1 + fields.index(field), words) for field, words in _FILLED_GROUPS.items()] + [(_INPUTS + 1, "Sizes")]
     seen: set[str] = set()
     for place, step in enumerate(made.steps):
@@ -164,8 +164,8 @@ def _head(sheet: Worksheet, made: AreaSheet, headings: Sequence[str]) -> None:
 def _row(sheet: Worksheet, made: AreaSheet, row: int, values: Mapping[str, Any]) -> None:
     sheet.row_dimensions[row].height = 28
     for at, column in enumerate(AREAS.columns, 1):
-        value = values.get(column.field)
-        numeric = bool(column.unit) and column.field != "points"
+        value = values.get(column.key)
+        numeric = bool(column.unit("us")) and column.key != "points"
         across = "right" if numeric and not isinstance(value, str) else "left"
         cell = style.put(sheet, row, at, value, "input", column.format, across=across)
         style.align(cell, wrap=not numeric)
@@ -232,7 +232,7 @@ def _rules(sheet: Worksheet, made: AreaSheet) -> None:
     mark_refusals(sheet, f"{first}{FIRST}:{end}{last}", f"{first}{FIRST}")
     why = made.letters["ground_why"]
     mark_words(sheet, f"{why}{FIRST}:{why}{last}", f'ISNUMBER(SEARCH("CONFLICT",{why}{FIRST}))')
-    letters = {column.field: get_column_letter(at) for at, column in enumerate(AREAS.columns, 1)}
+    letters = {column.key: get_column_letter(at) for at, column in enumerate(AREAS.columns, 1)}
     needs = {
         1: ("rectangle", "triangle", "trapezoid", "circle", "measured"),
         2: ("rectangle", "triangle", "trapezoid", "measured"),
@@ -260,7 +260,7 @@ def _page(sheet: Worksheet, made: AreaSheet) -> None:
     sheet.page_setup.scale = 66 if made.edition.units == "metric" else 61
     sheet.print_title_cols = "A:A"
     sheet.print_title_rows = f"{HEADING_ROW - 1}:{HEADING_ROW}"
-    fields = [column.field for column in AREAS.columns]
+    fields = [column.key for column in AREAS.columns]
     sheet.col_breaks = ColBreak()
     for column in (*(fields.index(field) for field in list(_FILLED_GROUPS)[1:]), _INPUTS + 1):
         sheet.col_breaks.append(Break(id=column))

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from basecalc.company import Setting, settings, shares_unit
+from basecalc.company import Setting, settings
 from basecalc.core.errors import BasecalcError, PriceError
 from basecalc.core.numbers import brief, shown
 from basecalc.core.units import to_unit
@@ -23,10 +23,10 @@ from basecalc.pricing.price_tables import (
     PRICES_SHEET,
     SETTING_COLUMNS,
     SETTINGS_TABLE,
-    SheetTable,
 )
 from basecalc.pricing.prices import rows_end
-from basecalc.pricing.workbook_reader import Column, Grid, Sheet, find_grid, heading_row, open_book
+from basecalc.pricing.workbook_reader import Grid, Sheet, find_grid, heading_row, open_book
+from basecalc.tables.schema import Field, Table, shares_unit
 
 SETTINGS: Final = "settings"
 _UNITS: Final = ("us", "metric")
@@ -84,7 +84,7 @@ def carry_over(old_path: str | Path, units: str = "") -> CarriedOver:
     if prices is None:
         carrier.leave(opened.file, "there is no sheet 'Prices'; the new workbook has no unit prices yet")
     else:
-        grid = _grid(prices, PRICES.name, PRICES.title, PRICES.columns, carrier)
+        grid = _grid(prices, PRICES.name, PRICES.title, PRICES.fields, carrier)
         if grid:
             records[PRICES.key] = _rows(PRICES, grid, "us", carrier)
     remains(opened, (company, prices), carrier)
@@ -95,7 +95,7 @@ def carry_over(old_path: str | Path, units: str = "") -> CarriedOver:
 def _company(sheet: Sheet, carrier: Carrier) -> dict[str, Any]:
     found = {SETTINGS: _grid(sheet, SETTINGS_TABLE, "settings", SETTING_COLUMNS, carrier)}
     for table in COMPANY_TABLES:
-        found[table.key] = _grid(sheet, table.name, table.title, table.columns, carrier)
+        found[table.key] = _grid(sheet, table.name, table.title, table.fields, carrier)
     grids = {key: grid for key, grid in found.items() if grid}
     grids = {key: replace(grid, end=rows_end(grids, key)) for key, grid in grids.items()}
     records: dict[str, Any] = {SETTINGS: _settings(grids.get(SETTINGS), carrier)}
@@ -108,7 +108,7 @@ def _company(sheet: Sheet, carrier: Carrier) -> dict[str, Any]:
     return records
 
 
-def _grid(sheet: Sheet, name: str, title: str, columns: tuple[Column, ...], carrier: Carrier) -> Grid | None:
+def _grid(sheet: Sheet, name: str, title: str, columns: tuple[Field, ...], carrier: Carrier) -> Grid | None:
     """Return where a table stands, with the columns it has; what it lacks is listed."""
     try:
         span = sheet.table_range(name)
@@ -117,16 +117,16 @@ def _grid(sheet: Sheet, name: str, title: str, columns: tuple[Column, ...], carr
         carrier.leave(sheet.where(), f"there is no table of {title}; the new workbook has its own")
         return None
     labels = [sheet.heading(top, at)[0] for at in sheet.filled.get(top, [])]
-    there = tuple(column for column in columns if column.label in labels)
+    there = tuple(column for column in columns if column.name in labels)
     for column in columns:
-        if column.label not in labels and not column.optional:
-            carrier.leave(sheet.where(top), f"the table of {title} has no column {shown(column.label)}")
+        if column.name not in labels and not column.optional:
+            carrier.leave(sheet.where(top), f"the table of {title} has no column {shown(column.name)}")
     while there:
         try:
             return find_grid(sheet, name, title, there)[0]
         except PriceError as doubled:  # a heading that stands twice: nobody can tell which is meant
             carrier.leave(doubled.where, doubled.sentence)
-            there = tuple(column for column in there if shown(column.label) not in doubled.sentence)
+            there = tuple(column for column in there if shown(column.name) not in doubled.sentence)
     carrier.leave(sheet.where(), f"the table of {title} has none of its headings; the new workbook has its own")
     return None
 
@@ -228,34 +228,32 @@ def _plain(text: str) -> bool:
     return True
 
 
-def _rows(table: SheetTable, grid: Grid, units: str, carrier: Carrier) -> list[dict[str, Any]]:
+def _rows(table: Table, grid: Grid, units: str, carrier: Carrier) -> list[dict[str, Any]]:
     """Return the rows of a table, every cell as it stands, numbers in the units of the edition."""
     rows: list[dict[str, Any]] = []
     for row in grid.rows():
         made: dict[str, Any] = {}
-        for column in table.columns:
-            if column.field in grid.columns:
-                carrier.place(grid, row, column.field, (table.key, len(rows), column.field))
-                value = carrier.value(grid, row, column.field, dated=column.format == "date")
-                made[column.field] = _in_column(value, column, grid, row, units, carrier)
+        for column in table.fields:
+            if column.key in grid.columns:
+                carrier.place(grid, row, column.key, (table.key, len(rows), column.key))
+                value = carrier.value(grid, row, column.key, dated=column.format == "date")
+                made[column.key] = _in_column(value, column, grid, row, units, carrier)
         if any(value is not None for value in made.values()):
             rows.append(made)
     return rows
 
 
-def _in_column(value: Any, column: Column, grid: Grid, row: int, units: str, carrier: Carrier) -> Any:
+def _in_column(value: Any, column: Field, grid: Grid, row: int, units: str, carrier: Carrier) -> Any:
     plain = (isinstance(value, int | float) and not isinstance(value, bool)) or (
         isinstance(value, str) and _plain(value)
     )
-    unit, to = grid.units.get(column.field, ""), column.edge_unit(units)
-    if not column.unit or not plain or unit == to:
+    unit, to = grid.units.get(column.key, ""), column.unit(units)
+    if not column.unit("us") or not plain or unit == to:
         return value
     try:
         return in_unit(float(value), unit, to)
     except BasecalcError:
-        heading = grid.where(grid.heading_row, column.field).rsplit(" ", 1)[-1]
+        heading = grid.where(grid.heading_row, column.key).rsplit(" ", 1)[-1]
         told = f"is in {shown(unit)}" if unit else "names no unit"
-        carrier.leave(
-            grid.where(row, column.field), f"{column.label} is {shown(value)}, but its heading {heading} {told}"
-        )
+        carrier.leave(grid.where(row, column.key), f"{column.name} is {shown(value)}, but its heading {heading} {told}")
         return None

@@ -101,8 +101,8 @@ def write_ground(
 def _row(sheet: Worksheet, row: int, values: Mapping[str, Any]) -> None:
     sheet.row_dimensions[row].height = ROW_HEIGHT
     for at, column in enumerate(GROUND.columns, 1):
-        value = values.get(column.field)
-        across = "right" if column.field == "reading" and not isinstance(value, str) else "left"
+        value = values.get(column.key)
+        across = "right" if column.key == "reading" and not isinstance(value, str) else "left"
         style.align(style.put(sheet, row, at, value, "input", column.format, across=across), wrap=False)
     below = f"ROW($A{row})-ROW(FirstReading)"
     says = f"READING_SAYS({below}+1,INDEX(ReadingParts,INT(({below})/{PART})+1))"

@@ -15,12 +15,12 @@ from basecalc.job.fields import LogFields
 from basecalc.job.read import entered_again
 from basecalc.job.record import JobArea, Spot
 from basecalc.plan.area import SIZES, SIZES_OF
-from basecalc.pricing.workbook_reader import Column
+from basecalc.tables.schema import Field
 from basecalc.takeoff.earthwork import in_unit
 
-_AREA_COLUMNS: Final = {column.field: column for column in AREAS.columns}
-_READING_COLUMNS: Final = {column.field: column for column in GROUND.columns}
-_LOG_COLUMNS: Final = {column.field: column for column in LOG.columns}
+_AREA_COLUMNS: Final = {column.key: column for column in AREAS.columns}
+_READING_COLUMNS: Final = {column.key: column for column in GROUND.columns}
+_LOG_COLUMNS: Final = {column.key: column for column in LOG.columns}
 _CARD: Final = {entry.key: entry for entry in JOB_ENTRIES}
 _SIZE_KEYS: Final = frozenset({key for keys in SIZES_OF.values() for key in keys} | {"sides"})
 _NOTHING: Final[tuple[Any, ...]] = (None, "", [], {})
@@ -93,7 +93,7 @@ def _area_row(area: Mapping[str, Any], made: JobArea, units: str) -> dict[str, A
     _refuse(area, _AREA_COLUMNS.keys() | _SIZE_KEYS | {"frost", "slope", "slope_direction", "walked"}, what)
     if made.fall_m is not None and given(area.get("slope")):  # of which the sheet has the fall of the whole area
         key = f"fall_{' '.join(str(area['slope_direction']).split()).casefold()}"
-        area = {**area, key: printed(in_unit(sum(made.fall_m), _AREA_COLUMNS[key].edge_unit(units)))}
+        area = {**area, key: printed(in_unit(sum(made.fall_m), _AREA_COLUMNS[key].unit(units)))}
     for key, value in (area.get("frost") or {}).items():
         area = {**area, "frost_group" if key == "group" else key: value}
     row = {key: area[key] for key in area if key in _AREA_COLUMNS and given(area[key])}
@@ -117,7 +117,7 @@ def _sizes(area: Mapping[str, Any], shape: str) -> Iterator[Any]:
 
 def _number(value: Any, units: str) -> str:
     """Return a coordinate in feet or metres as digits that read back as the same number."""
-    exact = to_unit("corner", value, _AREA_COLUMNS["points"].edge_unit(units))
+    exact = to_unit("corner", value, _AREA_COLUMNS["points"].unit(units))
     return f"{exact:.15g}" if float(f"{exact:.15g}") == exact else repr(exact)
 
 
@@ -134,7 +134,7 @@ def _log_rows(spot: Spot, units: str) -> Iterator[dict[str, Any]]:
     """Yield the rows of a spot's logs, what holds for all of them in the first."""
     head: dict[str, Any] = {"spot": spot.name, "area": spot.area}
     if spot.base_bottom_m is not None:
-        head["base_bottom"] = spot.base_bottom_m / BOTTOM.read("", 1.0, _LOG_COLUMNS["base_bottom"].edge_unit(units))
+        head["base_bottom"] = spot.base_bottom_m / BOTTOM.read("", 1.0, _LOG_COLUMNS["base_bottom"].unit(units))
     for row in _rows(spot, metric=units == "metric"):
         yield head | row
         head = {"spot": spot.name}
@@ -152,12 +152,12 @@ def _rows(spot: Spot, *, metric: bool) -> Iterator[dict[str, Any]]:
             yield {key: value for key, value in (cells | {"note": row.note}).items() if value != ""}
 
 
-def _in_column(value: Any, column: Column, units: str) -> Any:
+def _in_column(value: Any, column: Field, units: str) -> Any:
     """Return a value as the column shows it: a number in the unit of its heading, a word of its drop-down."""
-    unit = column.edge_unit(units)
-    numeric = column.format != "text" and (unit or column.field in ("corners", "plasticity_index"))
+    unit = column.unit(units)
+    numeric = column.format != "text" and (unit or column.key in ("corners", "plasticity_index"))
     if numeric and isinstance(value, str):
-        return to_unit(column.label, value, unit)
+        return to_unit(column.name, value, unit)
     return _cell(value, column.choices)
 
 

@@ -100,7 +100,7 @@ def _head(book: Workbook, sheet: Worksheet) -> None:
     for row in (3, 4):
         sheet.row_dimensions[row].height = 18
     for at, column in enumerate(COUNTING_COLUMNS, 1):
-        style.put(sheet, _COUNTED, at, column.label, "column", across="left")
+        style.put(sheet, _COUNTED, at, column.name, "column", across="left")
     for row, entry in enumerate(COUNTING, _COUNTED + 1):
         style.align(style.put(sheet, row, 1, entry.label, "label"), up="center")
         style.put(sheet, row, 2, entry.default, "input", across="left")
@@ -110,16 +110,16 @@ def _head(book: Workbook, sheet: Worksheet) -> None:
         name_cell(book, entry.key.title().replace("_", ""), sheet, f"B{row}")
         sheet.row_dimensions[row].height = 18
     last = _COUNTED + len(COUNTING)
-    add_table(sheet, COUNTING_TABLE, f"A{_COUNTED}:B{last}", [column.label for column in COUNTING_COLUMNS])
+    add_table(sheet, COUNTING_TABLE, f"A{_COUNTED}:B{last}", [column.name for column in COUNTING_COLUMNS])
 
 
 def _row(sheet: Worksheet, row: int, values: Mapping[str, Any], depth_format: str) -> None:
     sheet.row_dimensions[row].height = ROW_HEIGHT
     for at, column in enumerate(LOG.columns, 1):
-        value = values.get(column.field)
-        numeric = column.field in ("depth", "blows", "base_bottom") and not isinstance(value, str)
+        value = values.get(column.key)
+        numeric = column.key in ("depth", "blows", "base_bottom") and not isinstance(value, str)
         across = "right" if numeric else "left"
-        kind = depth_format if column.field == "depth" else column.format
+        kind = depth_format if column.key == "depth" else column.format
         style.align(style.put(sheet, row, at, value, "input", kind, across=across), wrap=False)
     cell = style.formula(sheet, row, _SAYS, _says(row), "quiet")
     style.align(cell, up="center", wrap=False, across="left", indent=1)

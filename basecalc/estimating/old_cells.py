@@ -13,13 +13,14 @@ from basecalc.company import settings
 from basecalc.core.errors import PriceError
 from basecalc.core.numbers import shown
 from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES, SETTING_COLUMNS, SETTINGS_TABLE
-from basecalc.pricing.workbook_reader import Book, Column, Grid, Sheet, find_grid
+from basecalc.pricing.workbook_reader import Book, Grid, Sheet, find_grid
+from basecalc.tables.schema import Field
 from basecalc.workbook.template_table import note
 
 Target = tuple[str, int | str, str]
-_TABLES: Final[dict[str, tuple[str, str, tuple[Column, ...]]]] = {
+_TABLES: Final[dict[str, tuple[str, str, tuple[Field, ...]]]] = {
     "settings": (SETTINGS_TABLE, "settings", SETTING_COLUMNS),
-    **{table.key: (table.name, table.title, table.columns) for table in (*COMPANY_TABLES, PRICES)},
+    **{table.key: (table.name, table.title, table.fields) for table in (*COMPANY_TABLES, PRICES)},
 }
 
 
@@ -104,7 +105,7 @@ def hang_notes(book: Workbook, notes: Iterable[Note]) -> None:
             remark.author = one.author
 
 
-def _new_grid(book: Workbook, name: str, title: str, columns: tuple[Column, ...]) -> Grid:
+def _new_grid(book: Workbook, name: str, title: str, columns: tuple[Field, ...]) -> Grid:
     sheets = [Sheet("", sheet, sheet) for sheet in book.worksheets]
     return find_grid(next(sheet for sheet in sheets if sheet.table_range(name)), name, title, columns)[0]
 

@@ -5,11 +5,12 @@ from typing import Any, Final
 
 from basecalc.company import settings
 from basecalc.core.units import convert
-from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES, SheetTable
+from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES
+from basecalc.tables.schema import Table
 from basecalc.takeoff.codes import codes
 from basecalc.workbook.starter import edition
 
-_TABLES: Final[Mapping[str, SheetTable]] = {table.key: table for table in COMPANY_TABLES}
+_TABLES: Final[Mapping[str, Table]] = {table.key: table for table in COMPANY_TABLES}
 
 
 def in_unit(value: float, unit: str, to: str) -> float:
@@ -50,7 +51,7 @@ def records_in(records: Mapping[str, Any], units: str) -> Mapping[str, Any]:
         made[PRICES.key] = [_with_unit(row, old) for row in records[PRICES.key]]
     for key, table in _TABLES.items():
         if key in records:
-            changed = {column.field: (column.edge_unit(old), column.edge_unit(units)) for column in table.columns}
+            changed = {column.key: (column.unit(old), column.unit(units)) for column in table.fields}
             made[key] = [
                 {field: _other(value, *changed.get(field, ("", ""))) for field, value in row.items()}
                 for row in records[key]

@@ -6,7 +6,8 @@ from pathlib import Path
 from typing import Final
 
 from basecalc.core.errors import BasecalcError
-from basecalc.core.records import Place, words
+from basecalc.core.records import Path as KeyPath
+from basecalc.core.records import words
 from basecalc.estimating.sheet_cells import SheetJob
 from basecalc.estimating.sheet_mapping import named_key, sheet_job
 from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES, START_SHEET
@@ -25,7 +26,7 @@ _SHEET: Final = re.compile(r"sheet (.+), cell")
 _LABELS: Final = {
     START_SHEET: {words(one.key): one.label for one in JOB_ENTRIES if words(one.key) != one.label},
     **{
-        table.sheet: {words(one.field): one.label for one in table.columns if words(one.field) != one.label}
+        table.sheet: {words(one.key): one.name for one in table.columns if words(one.key) != one.label}
         for table in (GROUND, AREAS)
     },
 }
@@ -118,13 +119,13 @@ def _placed(error: BasecalcError, file: str, made: SheetJob) -> BasecalcError:
     found = _TABLE.match(rest)
     if not found:
         return error  # it names its cell already
-    path: Place = (found[1], int(found[2]) - 1)
+    path: KeyPath = (found[1], int(found[2]) - 1)
     reading, log_row = _READING.search(rest), _LOG_ROW.search(rest)
     if log_row and found[1] == "spot":
         return type(error)(error.sentence, where=made.log_place(int(found[2]) - 1, int(log_row[1]), error.sentence))
     if reading and found[1] == "spot":
         path = (*path, "readings", int(reading[1]) - 1)
-        key = named_key(error.sentence, tuple(column.field for column in GROUND.columns))
+        key = named_key(error.sentence, tuple(column.key for column in GROUND.columns))
     elif "bottom of the base" in error.sentence:
         key = "base_bottom"
     else:

@@ -5,10 +5,11 @@ from typing import Any, Final
 
 from basecalc.core.errors import BasecalcError, InputError, PriceError
 from basecalc.core.numbers import shown
-from basecalc.core.records import Place
+from basecalc.core.records import Path as KeyPath
 from basecalc.estimating.old_cells import sheet_with
 from basecalc.estimating.tables import AREAS, GROUND
-from basecalc.pricing.workbook_reader import Book, Column, Grid, find_grid
+from basecalc.pricing.workbook_reader import Book, Grid, find_grid
+from basecalc.tables.schema import Field
 
 _TABLES: Final = {AREAS.name: "area", GROUND.name: "spot"}
 
@@ -18,10 +19,10 @@ class SheetJob:
     """A job as its sheets say it: the mapping, the place of every key, and what is wrong with the sheets themselves."""
 
     data: dict[str, Any] = field(default_factory=dict)
-    places: dict[Place, str] = field(default_factory=dict)
+    places: dict[KeyPath, str] = field(default_factory=dict)
     wrong: list[BasecalcError] = field(default_factory=list)
 
-    def place(self, path: Place) -> str:
+    def place(self, path: KeyPath) -> str:
         """Return the cell a key came from; where it has none, that of the table around it."""
         while path and path not in self.places:
             path = path[:-1]
@@ -35,13 +36,13 @@ class SheetJob:
         key = "drop" if sentence.startswith("drop ") else "blows" if of_blows else "depth"
         return self.place(("spot", spot, "log_rows", at, key))
 
-    def refuse(self, sentence: str, path: Place) -> None:
+    def refuse(self, sentence: str, path: KeyPath) -> None:
         """Add a complaint about a key."""
         self.wrong.append(InputError(sentence, where=self.place(path)))
 
 
 def found_table(
-    opened: Book, sheet_name: str, name: str, title: str, columns: tuple[Column, ...], made: SheetJob
+    opened: Book, sheet_name: str, name: str, title: str, columns: tuple[Field, ...], made: SheetJob
 ) -> Grid | None:
     """Return where a table stands: on the sheet of its name, or on whatever sheet has it; None with a complaint."""
     sheet = sheet_with(opened, sheet_name, name)
@@ -61,16 +62,16 @@ def found_table(
     return None if faults else grid
 
 
-def check_units(grid: Grid, columns: tuple[Column, ...], units: str, made: SheetJob) -> None:
+def check_units(grid: Grid, columns: tuple[Field, ...], units: str, made: SheetJob) -> None:
     """Refuse a heading with a unit of another edition, for no formula would follow it."""
     for column in columns:
-        usual, written = column.edge_unit(units), grid.units.get(column.field)
+        usual, written = column.unit(units), grid.units.get(column.key)
         if written is not None and written != usual:
             sentence = (
-                f"the heading of {column.label} says [{written}]; it must say [{usual}], as the formulas take it (a "
+                f"the heading of {column.name} says [{written}]; it must say [{usual}], as the formulas take it (a "
                 f"single cell may carry another unit, such as '12 {written}')"
             )
-            made.wrong.append(InputError(sentence, where=grid.where(grid.heading_row, column.field)))
+            made.wrong.append(InputError(sentence, where=grid.where(grid.heading_row, column.key)))
 
 
 def cell_value(grid: Grid, row: int, name: str, made: SheetJob) -> Any:

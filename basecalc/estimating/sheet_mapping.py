@@ -5,7 +5,8 @@ from typing import Any, Final
 
 from basecalc.core.errors import BasecalcError
 from basecalc.core.numbers import shown
-from basecalc.core.records import Place, words
+from basecalc.core.records import Path as KeyPath
+from basecalc.core.records import words
 from basecalc.estimating.log_mapping import add_logs
 from basecalc.estimating.sheet_cells import SheetJob, cell_value, check_units, found_table, plain_text, stands_for
 from basecalc.estimating.tables import AREAS, CLIMATE, GROUND, JOB_COLUMNS, JOB_ENTRIES, JOB_TABLE, START_SHEET
@@ -14,7 +15,7 @@ from basecalc.pricing.workbook_reader import Book, Grid
 
 _DIMENSIONS: Final = ("length", "width", "base", "height", "diameter", "sides", "parallel_sides", "legs", "points",
                       "area", "perimeter")  # fmt: skip
-_AREA: Final = tuple(column for column in AREAS.columns if column.field not in (*SIZES, *_DIMENSIONS))
+_AREA: Final = tuple(column for column in AREAS.columns if column.key not in (*SIZES, *_DIMENSIONS))
 
 
 def sheet_job(opened: Book) -> SheetJob:
@@ -41,9 +42,9 @@ def sheet_job(opened: Book) -> SheetJob:
 
 def _edition(areas: Grid, made: SheetJob) -> str:
     """Return the edition of the sheets."""
-    written = {column.field: column for column in AREAS.columns if column.field in areas.units}
-    written = {name: column for name, column in written.items() if column.unit != column.metric}
-    metric = sum(areas.units[name] == column.metric for name, column in written.items())
+    written = {column.key: column for column in AREAS.columns if column.key in areas.units}
+    written = {name: column for name, column in written.items() if column.unit("us") != column.unit("metric")}
+    metric = sum(areas.units[name] == column.unit("metric") for name, column in written.items())
     units = "metric" if metric * 2 > len(written) else "us"
     check_units(areas, AREAS.columns, units, made)
     return units
@@ -80,7 +81,7 @@ def _area(grid: Grid, row: int, made: SheetJob) -> None:
         made.places["area", at, name] = grid.where(row, name)
         cells[name] = cell_value(grid, row, name, made)
     made.places["area", at] = made.places["area", at, "name"]
-    area = {column.field: value for column in _AREA if (value := cells.get(column.field)) is not None}
+    area = {column.key: value for column in _AREA if (value := cells.get(column.key)) is not None}
     if frost := {key: area.pop(key) for key in FROST_FIELDS if key in area}:
         area["frost"] = {key.removeprefix("frost_"): value for key, value in frost.items()}
     for key in FROST_FIELDS:
@@ -99,7 +100,7 @@ def _area(grid: Grid, row: int, made: SheetJob) -> None:
         _dimensions(area, shape, cells, ("area", at), made)
 
 
-def _dimensions(area: dict[str, Any], shape: str, cells: Mapping[str, Any], at: Place, made: SheetJob) -> None:
+def _dimensions(area: dict[str, Any], shape: str, cells: Mapping[str, Any], at: KeyPath, made: SheetJob) -> None:
     """Add what the size cells of an area say, by the keys of its shape."""
     try:
         points = None if cells["points"] is None else corner_points(str(cells["points"]))
@@ -137,7 +138,7 @@ def _reading(grid: Grid, row: int, made: SheetJob) -> None:
     if not name:
         made.refuse("spot is missing; name the place where this was read", ("spot", at))
     stands_for(spots[at], cells.pop("area"), grid, row, made)
-    place: Place = ("spot", at, "readings", len(spots[at]["readings"]))
+    place: KeyPath = ("spot", at, "readings", len(spots[at]["readings"]))
     for key in cells:
         made.places[(*place, key)] = grid.where(row, key)
     made.places[place] = made.places[(*place, "reading")]

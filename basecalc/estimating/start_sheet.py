@@ -160,7 +160,7 @@ def _link(cell: Cell, sheet: str, at: str) -> None:
 
 def _card(book: Workbook, sheet: Worksheet, top: int, card: Mapping[str, Any], lists: Mapping[str, str]) -> int:
     for at, column in enumerate(JOB_COLUMNS, 1):
-        style.put(sheet, top, at, column.label, "column", across="left")
+        style.put(sheet, top, at, column.name, "column", across="left")
     note(sheet, top, 2, "Boxed cells are yours; a drop-down offers the words that are known.")
     row = top
     for entry in JOB_ENTRIES:
@@ -174,7 +174,7 @@ def _card(book: Workbook, sheet: Worksheet, top: int, card: Mapping[str, Any], l
         _choices(sheet, f"B{row}", entry, lists)
         if entry.needed:
             mark_gaps(sheet, f"B{row}", f'TRIM(B{row})=""')
-    add_table(sheet, JOB_TABLE, f"A{top}:C{row}", [column.label for column in JOB_COLUMNS])
+    add_table(sheet, JOB_TABLE, f"A{top}:C{row}", [column.name for column in JOB_COLUMNS])
     return row + 1
 
 

@@ -12,7 +12,7 @@ from basecalc.ground.cone_log import HOW
 from basecalc.ground.readings import MOISTURES, SOILS, TESTS
 from basecalc.job.fields import OFFERS
 from basecalc.plan.area import OLD_PAVEMENTS, SHAPES
-from basecalc.pricing.workbook_reader import Column
+from basecalc.tables.schema import Field
 
 START_SHEET: Final = "Start"
 GROUND_SHEET: Final = "Ground"
@@ -29,13 +29,33 @@ YES_NO: Final = ("yes", "no")
 
 
 @dataclass(frozen=True, slots=True)
+class _Plain:
+    """A cell that the reader of a job reads."""
+
+    us: str
+    metric: str
+
+    def unit(self, units: str) -> str:
+        """Return the unit of its heading."""
+        return self.metric if units == "metric" else self.us
+
+
+def Column(  # noqa: N802
+    key: str, label: str, help: str, unit: str = "", metric: str = "", format: str = "general",
+    choices: tuple[str, ...] | str = (), optional: bool = False,
+) -> Field:  # fmt: skip
+    """Return a column of a sheet."""
+    return Field(key, label, _Plain(unit, metric), help, format=format, offers=choices, optional=optional)
+
+
+@dataclass(frozen=True, slots=True)
 class JobTable:
     """One table of a job: its name in the workbook, the sheet it stands on, its columns, and the rows made ready."""
 
     name: str
     sheet: str
     title: str
-    columns: tuple[Column, ...]
+    columns: tuple[Field, ...]
     ready_rows: int
 
 

@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any, Final
 
-from basecalc.company import YES_NO
 from basecalc.core.errors import InputError
 from basecalc.formulas.answers import answer_line
 from basecalc.formulas.cells import LEFT_OUT, content, is_blank, unit_word, word
@@ -19,6 +18,7 @@ from basecalc.formulas.plan import roll_overlap
 from basecalc.formulas.ranges import one_answer
 from basecalc.formulas.site import area_strength, area_strength_reason
 from basecalc.plan.area import AREA_FIELDS
+from basecalc.tables.schema import YES_NO
 
 # The answers of AREA_DESIGN in their order, as the sheet Areas calls its columns.
 DESIGNED: Final = (

@@ -26,7 +26,7 @@ from basecalc.formulas.owner import OwnerTable, owner_table
 from basecalc.ground.classes import strength as strength_of
 from basecalc.ground.readings import SOILS
 from basecalc.ground.readings import soil_named as soil_named
-from basecalc.takeoff.codes import NEEDED
+from basecalc.pricing.price_tables import TRAFFICS
 
 _DEPTH_UNITS: Final = {"in": INCH_M, "mm": 0.001}
 _WATER: Final = re.compile(r"water (-?[0-9.e+-]+) (in|mm) below the finish")
@@ -126,7 +126,8 @@ def _own_level(own: OwnerTable, word: str) -> Traffic:
     read: dict[str, Any] = {}
     for field, label in _TRAFFIC.items():
         cell, unit = own.cell(row, label)
-        read[field] = NEEDED[label].read(f"levels, {label} of {word}", content(label, cell), unit or NEEDED[label].us)
+        kind = next(one.kind for one in TRAFFICS.fields if one.name == label)
+        read[field] = kind.read(f"levels, {label} of {word}", content(label, cell), unit or kind.us)
     return Traffic(word, **read)
 
 

@@ -133,8 +133,7 @@ def _designs(spot: _Spot, counted: tuple[str, str], site: Site) -> list[tuple[st
         drops, _ = entry_drops(entries, *counted)
         return [(area, design(profile(drop, soil), spot.bottom_m)) for drop in drops]
     except BasecalcError as refusal:
-        row = refusal.where.rpartition("row ")[2] or str(entries[0].row)
-        raise type(refusal)(f"{_ROW}{row}: {refusal.sentence}") from None
+        raise type(refusal)(f"{_ROW}{refusal.place.row or entries[0].row}: {refusal.sentence}") from None
 
 
 def _written(one: Design, area: str, spot: _Spot) -> list[Any]:

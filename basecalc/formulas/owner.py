@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any, Final
 
-from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES, shares_unit
+from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES
 from basecalc.core.errors import InputError
 from basecalc.core.numbers import choice, meant_share, shown
 from basecalc.core.published import table as published
@@ -16,9 +16,15 @@ from basecalc.core.units import POUND_KG, YARD3_M3, Measure, convert
 from basecalc.formulas.cells import LEFT_OUT, content, is_blank
 from basecalc.formulas.company import NONE, frozen, in_unit, plain, words_of
 from basecalc.ground.readings import soil_named as soil_named
-from basecalc.takeoff.codes import NEEDED, OPTIONAL, SHARE, WHOLE_UNITS, price_unit, require_plausible, unit_price
+from basecalc.pricing.price_tables import COMPANY_TABLES
+from basecalc.tables.schema import SHARE, shares_unit
+from basecalc.takeoff.codes import WHOLE_UNITS, price_unit, require_plausible, unit_price
 
 _HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
+# The numbers of the owner's tables by their headings.
+NUMBERS: Final = {
+    field.name: field for one in COMPANY_TABLES for field in one.fields if isinstance(field.kind, Measure)
+}
 _DUG: Final = ("swell", "loose weight", "weight in place", "bulking")
 
 
@@ -159,12 +165,12 @@ def owner_value(table: Any, item: Any, column: Any, unit: Any = "") -> float | s
     wanted, label = words_of("item", item), words_of("column", column).casefold()
     cell, beside = read.cell(read.row(wanted), label)
     name = f"table, {label} of {shown(wanted)}"
-    if label in NEEDED or label in OPTIONAL:
-        if label in OPTIONAL and is_blank(cell):
+    if label in NUMBERS:
+        if not NUMBERS[label].needed and is_blank(cell):
             return NONE
-        kind = NEEDED[label] if label in NEEDED else OPTIONAL[label]
+        kind = NUMBERS[label].kind
         held = kind.read(name, content(name, cell), _unit(label, kind, beside))
-        if kind is SHARE:
+        if kind.us == SHARE:
             said = words_of("sure?", read.cell(read.row(wanted), "sure?")[0]) if "sure?" in read.labels else ""
             meant_share(name, held, sure=said.casefold() == "yes", beside="sure?" in read.labels)
         return in_unit(held, kind.inside, unit, (kind.us, kind.metric))
@@ -193,7 +199,7 @@ def owner_value(table: Any, item: Any, column: Any, unit: Any = "") -> float | s
 
 def _unit(label: str, kind: Measure, beside: str) -> str:
     """Return the unit of a heading; that of a share is fixed, however it is spelled."""
-    if kind is not SHARE:
+    if kind.us != SHARE:
         return beside or kind.us
     if beside and shares_unit(beside) != "share":
         raise InputError(f"the unit of {label} is {shown(beside)}; it must be %")
@@ -263,7 +269,9 @@ def spoil_value(material: Any, what: Any, soils: Any = LEFT_OUT, unit: Any = "")
         name = soil_named(of).name
         own = owner_table(frozen(soils)) if soils is not LEFT_OUT else None
         if own and name in own.rows:
-            return NEEDED["swell"].read("table, swell", content("swell", own.cell(own.row(name), "swell")[0]), "")
+            return float(
+                NUMBERS["swell"].kind.read("table, swell", content("swell", own.cell(own.row(name), "swell")[0]), "")
+            )
         return soil_named(of).swell
     if asked == "bulking":
         return float(published("old_pavements").exact(of)["bulking"])

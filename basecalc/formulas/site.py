@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any, Final
 
-from basecalc.company import YES_NO
 from basecalc.core.errors import BasecalcError, InputError
 from basecalc.core.numbers import shown
 from basecalc.design.settings import CLASS_EDGES, DEFAULT_SETTINGS
@@ -33,6 +32,7 @@ from basecalc.ground.readings import find, ground_words
 from basecalc.ground.strength import AreaStrength
 from basecalc.ground.strength import area_strength as strength_by_spots
 from basecalc.plan.area import AREA_FIELDS
+from basecalc.tables.schema import YES_NO
 
 LEAST_CELLS: Final = 4  # spot, area, test and reading; what is left out behind them is blank
 _FROZEN: Final = "frozen, does not count"

@@ -34,6 +34,7 @@ from basecalc.ground.cone_log import (
     entry_drops,
     hammer_word,
 )
+from basecalc.ground.cone_log_file import cone_log, log_text
 from basecalc.ground.old_pavement import BASE_STATES, PLACES, STATES, WHAT, Pavement, Seen, TestHole, speaks
 from basecalc.ground.readings import MOISTURES, TESTS, Reading, settled_gap_in
 from basecalc.ground.readings import soil_named as soil_named
@@ -287,8 +288,6 @@ def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> 
         return logs[log]
     if not Path(where).suffix:
         raise InputError(f"log is {shown(log)}, but the job is in no file; a log is looked for beside its job file")
-    from basecalc.ground.cone_log_file import decoded, read_bytes
-
     path = Path(where).parent / log
     try:
         inside = path.resolve().is_relative_to(Path(where).parent.resolve())
@@ -299,7 +298,7 @@ def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> 
             f"log is {shown(log)}; it must be a file in the folder of the job or below it. Copy the log there and "
             "write its name"
         )
-    return decoded(read_bytes(path), str(path)).replace("\r\n", "\n").replace("\r", "\n")
+    return log_text(path)
 
 
 def spot_designs(fields: LogFields, soil: str, where: str, content: str) -> tuple[tuple[Design, ...], tuple[str, ...]]:
@@ -316,11 +315,9 @@ def spot_designs(fields: LogFields, soil: str, where: str, content: str) -> tupl
         if said:
             raise InputError(f"log is missing; {words(said[0])} says how a log is read, so one must be named")
         return (), ()
-    from basecalc.ground.cone_log_file import cells, cone_log
-
     log = str(Path(where).parent / fields.log)
     read = cone_log(
-        cells(content.encode(), log), log, unit=fields.log_unit, hammer=fields.hammer, blows=fields.log_blows,
+        content.encode(), log, unit=fields.log_unit, hammer=fields.hammer, blows=fields.log_blows,
         depths=fields.log_depths,
     )  # fmt: skip
     made = designs(read, soil, fields.base_bottom)

@@ -4,7 +4,6 @@ From the checked keys of a job file to areas in metres and spots with their read
 A job file becomes a job, or one sentence that says what is wrong with it and where.
 """
 
-import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from copy import deepcopy
@@ -15,10 +14,11 @@ from typing import Any, Final
 
 from pydantic import BaseModel, ValidationError
 
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, WorkbookError
 from basecalc.core.files import whole_file
 from basecalc.core.numbers import plural, shown
-from basecalc.core.records import Place, refusals, words
+from basecalc.core.records import Path as KeyPath
+from basecalc.core.records import refusals, words
 from basecalc.core.units import FOOT_M
 from basecalc.ground.classes import Strength
 from basecalc.ground.cone_log import Design
@@ -136,7 +136,6 @@ _ALL_DIMENSIONS: Final = tuple(
         + [key for keys in OPTIONAL_DIMENSIONS.values() for key in keys]
     )
 )
-_METRES: Final = re.compile(r"\d m2?\b")
 
 
 def numbered(what: str, position: int, name: str) -> str:
@@ -157,7 +156,7 @@ def build_areas(fields: FileFields, where: str) -> tuple[tuple[JobArea, ...], li
     wrong: list[BasecalcError] = []
     seen: dict[str, int] = {}
     for position, area in enumerate(fields.area, 1):
-        place = f"{where}, {numbered('area', position, area.name)}"
+        place = Place(where, within=(numbered("area", position, area.name),), path=("area", position - 1))
         for name in _names(area):
             first = seen.setdefault(name.casefold(), position)
             if first != position:
@@ -257,9 +256,10 @@ def _shape(area: AreaFields, *, metric: bool) -> shapes.PlanShape:
     try:
         return plan_shape(area.shape, given)
     except BasecalcError as error:
-        # The geometry speaks metres, which a reader in feet may take for feet.
-        note = f" (1 m = {1 / FOOT_M:.4g} ft)" if not metric and _METRES.search(error.sentence) else ""
-        raise type(error)(error.sentence + note) from None
+        if metric or not (isinstance(error, OutOfRangeError) and error.about):
+            raise
+        # A size that does not fit: the geometry speaks meters, which a reader in feet may take for feet.
+        raise error.changed(sentence=f"{error.rest} (1 m = {1 / FOOT_M:.4g} ft)") from None
 
 
 def _extent(shape: shapes.PlanShape) -> tuple[float, float]:
@@ -282,7 +282,7 @@ def build_spots(
     wrong: list[BasecalcError] = []
     seen: dict[str, int] = {}
     for position, spot in enumerate(fields.spot, 1):
-        place = f"{where}, {numbered('spot', position, spot.name)}"
+        place = Place(where, within=(numbered("spot", position, spot.name),), path=("spot", position - 1))
         first = seen.setdefault(spot.name.casefold(), position)
         if first != position:
             wrong.append(InputError(f"name stands twice, spot {first} has it too; it must be its own", where=place))
@@ -310,7 +310,7 @@ def build_spots(
 
 
 def _readings(
-    spot: SpotFields, area: str, fields: FileFields, place: str
+    spot: SpotFields, area: str, fields: FileFields, place: Place
 ) -> tuple[tuple[Reading, ...], Sequence[BasecalcError]]:
     readings: list[Reading] = []
     wrong: list[BasecalcError] = []
@@ -323,7 +323,7 @@ def _readings(
         try:
             find(reading)
         except BasecalcError as error:
-            wrong.append(error.at(f"{place}, reading {position}"))
+            wrong.append(error.at(Place(within=(f"reading {position}",), path=("readings", position - 1))).at(place))
         readings.append(reading)
     return tuple(readings), wrong
 
@@ -373,17 +373,21 @@ def read_job_file(path: str | Path) -> Mapping[str, Any]:
     try:
         return tomllib.loads(content.decode("utf-8-sig"))
     except UnicodeDecodeError:
-        raise WorkbookError("this is no text file; it must be a job file (.toml) saved as UTF-8", where=where) from None
+        raise WorkbookError(
+            "this is no text file; it must be a job file (.toml) saved as UTF-8", where=Place(where)
+        ) from None
     except tomllib.TOMLDecodeError as error:
         reason = str(error)[:1].lower() + str(error)[1:]
-        raise WorkbookError(f"this is no TOML file: {reason}; mend it there", where=where) from None
+        raise WorkbookError(f"this is no TOML file: {reason}; mend it there", where=Place(where)) from None
     except RecursionError:
         raise WorkbookError(
             "this is no job file: its tables are nested too deeply; it must hold [job], [[area]] and [[spot]]",
-            where=where,
+            where=Place(where),
         ) from None
     except ValueError:  # Python's own limit on the digits of a whole number
-        raise WorkbookError("a number in this file has thousands of digits; write it shorter", where=where) from None
+        raise WorkbookError(
+            "a number in this file has thousands of digits; write it shorter", where=Place(where)
+        ) from None
 
 
 def parse_job(data: Mapping[str, Any], where: str = "job") -> Job:
@@ -426,7 +430,7 @@ def job_problems(path: str | Path) -> list[BasecalcError]:
 def checked_job(
     data: Mapping[str, Any],
     where: str,
-    place: Callable[[Place], str] | None = None,
+    place: Callable[[KeyPath], Place | str] | None = None,
     logs: Mapping[str, str] | None = None,
 ) -> tuple[Job | None, list[BasecalcError]]:
     """Return the job in a mapping, or None and everything that is wrong with it."""
@@ -461,7 +465,7 @@ def entered_again(job: Job) -> tuple[Mapping[str, Any], Job]:
 
 
 def _read_fields(
-    data: Any, where: str, place: Callable[[Place], str] | None
+    data: Any, where: str, place: Callable[[KeyPath], Place | str] | None
 ) -> tuple[FileFields | None, list[BasecalcError]]:
     """Return the checked keys of the file, or everything wrong with them."""
     if too_many := _too_many(data, where):
@@ -496,7 +500,7 @@ def _too_many(data: Any, where: str) -> list[BasecalcError]:
     }
     counts = {kind: sum(len(one) for one in held if isinstance(one, list)) for kind, held in lists.items()}
     return [
-        OutOfRangeError(f"the job has {plural(count, kind)}; it must be at most {MOST[kind]:,}", where=where)
+        OutOfRangeError(f"the job has {plural(count, kind)}; it must be at most {MOST[kind]:,}", where=Place(where))
         for kind, count in counts.items()
         if count > MOST[kind]
     ]
@@ -519,12 +523,12 @@ def _better(one: BasecalcError, detail: Any) -> BasecalcError:
         limit = limits.get("min_length", limits.get("max_length"))
         least = "at least" if kind == "too_short" else "at most"
         told = f"{words(key)} has {limits['actual_length']} entries; it must have {least} {limit}"
-    return InputError(told, where=one.where) if told else one
+    return InputError(told, where=one.place, field=one.field) if told else one
 
 
-def _place(path: Place, data: Any, where: str) -> str:
+def _place(path: KeyPath, data: Any, where: str) -> Place:
     """Return where in the file a key stands: table, its number and its name."""
-    parts = [where]
+    parts: list[str] = []
     entry = data
     for position, step in enumerate(path):
         if step not in _LISTS:
@@ -539,10 +543,10 @@ def _place(path: Place, data: Any, where: str) -> str:
         name = entry.get("name") if isinstance(entry, Mapping) else None
         what = words(str(step).removeprefix("log_")).removesuffix("s")
         parts.append(numbered(what, index + 1, name if isinstance(name, str) else ""))
-    return ", ".join(parts)
+    return Place(where, within=tuple(parts), path=path[:-1] if path and isinstance(path[-1], str) else path)
 
 
-def _unknown_key(path: Place) -> str:
+def _unknown_key(path: KeyPath) -> str:
     key = str(path[-1])
     inside = [step for step in path[:-1] if isinstance(step, str)]
     inner = next((_INNER[step] for step in reversed(inside) if step in _INNER), None)

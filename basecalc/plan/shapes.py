@@ -213,8 +213,9 @@ def triangle_by_sides(side_m: float, second_m: float, third_m: float) -> PlanSha
     short, middle, longest = sorted((_length("side", side_m), _length("side", second_m), _length("side", third_m)))
     if longest >= short + middle:
         raise OutOfRangeError(
-            f"side is {longest:g} m; it must be below {short + middle:g} m, the two other sides together, "
-            "or the triangle does not close"
+            f"is {longest:g} m; it must be below {short + middle:g} m, the two other sides together, "
+            "or the triangle does not close",
+            about="side",
         )
     along = (longest**2 + middle**2 - short**2) / (2 * longest)
     return polygon([(0.0, 0.0), (longest, 0.0), (along, sqrt(max(middle**2 - along**2, 0.0)))])
@@ -239,13 +240,16 @@ def trapezoid(
     if legs_m is not None:
         leg, other = _length("leg", legs_m[0]), _length("other leg", legs_m[1])
         if min(leg, other) < height * (1 - TAPE):
-            raise OutOfRangeError(f"leg is {min(leg, other):g} m; it must be at least {height:g} m, the height")
+            raise OutOfRangeError(
+                f"is {min(leg, other):g} m; it must be at least {height:g} m, the height", about="leg"
+            )
         lean = sqrt(max(leg**2 - height**2, 0.0))
         start = min((lean, -lean), key=lambda x: abs(hypot(side - opposite - x, height) - other))
         closing = hypot(side - opposite - start, height)
         if abs(closing - other) > TAPE * other:
             raise OutOfRangeError(
-                f"other leg is {other:g} m; it must be {closing:.4g} m within 2 %, or the four sides do not close"
+                f"is {other:g} m; it must be {closing:.4g} m within 2 %, or the four sides do not close",
+                about="other leg",
             )
     return polygon([(0.0, 0.0), (side, 0.0), (start + opposite, height), (start, height)])
 
@@ -270,13 +274,15 @@ def measured(
         perimeter_m = number("perimeter", perimeter_m, "m", 0.0, 100 * LONGEST_M, above=True)
         if perimeter_m < least * (1 - 1e-9):
             raise OutOfRangeError(
-                f"perimeter is {perimeter_m:g} m; it must be at least {least:.4g} m, that of a circle of {area:g} m2"
+                f"is {perimeter_m:g} m; it must be at least {least:.4g} m, that of a circle of {area:g} m2",
+                about="perimeter",
             )
     if extent_m is not None:
         length, width = _length("length", extent_m[0]), _length("width", extent_m[1])
         if length * width < area * (1 - TAPE):
             raise OutOfRangeError(
-                f"length x width is {length:g} x {width:g} m; together it must be at least the area of {area:g} m2"
+                f"is {length:g} x {width:g} m; together it must be at least the area of {area:g} m2",
+                about="length x width",
             )
         extent_m = (max(length, width), min(length, width))
     return PlanShape(area, perimeter_m, corners, extent_m)

@@ -19,15 +19,15 @@ from xml.parsers import expat
 
 from openpyxl import load_workbook
 from openpyxl.cell.cell import Cell
-from openpyxl.utils import get_column_letter, range_boundaries
+from openpyxl.utils import range_boundaries
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.company import shares_unit, sheet_unit
-from basecalc.core.errors import BasecalcError, InputError, PriceError, WorkbookError
+from basecalc.core.errors import BasecalcError, InputError, Place, PriceError, WorkbookError
 from basecalc.core.files import whole_file
 from basecalc.core.numbers import shown
 from basecalc.core.units import convert
+from basecalc.tables.schema import SHARE, Field, shares_unit, sheet_unit
 
 MEGABYTE: Final = 1_000_000
 MOST_BYTES: Final = 30 * MEGABYTE  # of the file as it lies on the disk
@@ -96,13 +96,16 @@ def _looked_at(path: str | Path) -> tuple[bytes, tuple[str, ...]]:
     file = str(path)
     content = whole_file(path, "an .xlsx workbook", "", MOST_BYTES)
     if not content:
-        raise WorkbookError("the file is empty (0 bytes); it must be an .xlsx workbook", where=file)
+        raise WorkbookError("the file is empty (0 bytes); it must be an .xlsx workbook", where=Place(file))
     if content.startswith(_OLD_FORMAT):
         raise WorkbookError(
-            "this is an old .xls workbook or one behind a password; save it as .xlsx without a password", where=file
+            "this is an old .xls workbook or one behind a password; save it as .xlsx without a password",
+            where=Place(file),
         )
     if not content.startswith(b"PK"):
-        raise WorkbookError("this is no workbook, whatever its name says; it must be an .xlsx workbook", where=file)
+        raise WorkbookError(
+            "this is no workbook, whatever its name says; it must be an .xlsx workbook", where=Place(file)
+        )
     try:
         with zipfile.ZipFile(BytesIO(content)) as parts:
             _require_small(parts, file)
@@ -110,7 +113,7 @@ def _looked_at(path: str | Path) -> tuple[bytes, tuple[str, ...]]:
     except WorkbookError:
         raise
     except BROKEN:
-        raise WorkbookError(DAMAGED, where=file) from None
+        raise WorkbookError(DAMAGED, where=Place(file)) from None
 
 
 def _require_small(parts: zipfile.ZipFile, file: str) -> None:
@@ -118,29 +121,30 @@ def _require_small(parts: zipfile.ZipFile, file: str) -> None:
     listed = parts.infolist()
     if len(listed) > MOST_PARTS:
         raise WorkbookError(
-            f"the file holds {len(listed):,} parts; it must be an .xlsx workbook of at most {MOST_PARTS:,}", where=file
+            f"the file holds {len(listed):,} parts; it must be an .xlsx workbook of at most {MOST_PARTS:,}",
+            where=Place(file),
         )
     twice = [name for name, count in Counter(part.filename.casefold() for part in listed).items() if count > 1]
     if twice:
         raise WorkbookError(
             f"the file holds its part {twice[0]} more than once; open it in a spreadsheet program and {_ORDINARY}",
-            where=file,
+            where=Place(file),
         )
     for part in listed:
         if part.flag_bits & _ENCRYPTED:
-            raise WorkbookError(f"the file is encrypted; {_ORDINARY} without a password", where=file)
+            raise WorkbookError(f"the file is encrypted; {_ORDINARY} without a password", where=Place(file))
         if part.file_size > LARGEST_PART:
             raise WorkbookError(
                 f"its part {part.filename} unpacks to {part.file_size / MEGABYTE:,.0f} MB; at most "
                 f"{LARGEST_PART / MEGABYTE:.0f} MB can be read. {_BEYOND}",
-                where=file,
+                where=Place(file),
             )
     unpacked = sum(part.file_size for part in listed)
     if unpacked > MOST_UNPACKED:
         raise WorkbookError(
             f"the file unpacks to {unpacked / MEGABYTE:,.0f} MB; at most {MOST_UNPACKED / MEGABYTE:.0f} MB can be "
             f"read. {_BEYOND}",
-            where=file,
+            where=Place(file),
         )
 
 
@@ -149,7 +153,7 @@ def _require_few(parts: zipfile.ZipFile, file: str) -> tuple[str, ...]:
     counts = {name: _Count(parts.read(name)) for name in parts.namelist()}
     if any(one.strict for one in counts.values()):
         raise WorkbookError(
-            f"this is a Strict Open XML workbook, which cannot be read; {_ORDINARY} (Excel Workbook)", where=file
+            f"this is a Strict Open XML workbook, which cannot be read; {_ORDINARY} (Excel Workbook)", where=Place(file)
         )
     named = {target for name, one in counts.items() for target, _ in _relations(name, one, counts)}
     reached: dict[str, Counter[str] | None] = {}
@@ -159,7 +163,7 @@ def _require_few(parts: zipfile.ZipFile, file: str) -> tuple[str, ...]:
             total += _reached(name, counts, reached)
     for kind, (most, words, remedy) in MOST.items():
         if total[kind] > most:
-            raise WorkbookError(f"{words.format(most)}; at most {most:,} can be read. {remedy}", where=file)
+            raise WorkbookError(f"{words.format(most)}; at most {most:,} can be read. {remedy}", where=Place(file))
     return tuple(name for one in counts.values() for name in one.sheets)
 
 
@@ -287,29 +291,6 @@ _HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])
 LAST_ROW: Final = 1_048_576  # of any sheet of any spreadsheet program
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column of a table of the owner's: its field, what its heading says, its unit in either edition."""
-
-    field: str
-    label: str
-    help: str = ""
-    unit: str = ""
-    metric: str = ""
-    format: str = "general"
-    choices: tuple[str, ...] | str = ()
-    optional: bool = False
-
-    def edge_unit(self, units: str) -> str:
-        """Return the unit of the 'us' or the 'metric' edition."""
-        return self.metric if units == "metric" and self.metric else self.unit
-
-    def heading(self, units: str) -> str:
-        """Return the heading with its unit in brackets."""
-        unit = sheet_unit(self.edge_unit(units))
-        return f"{self.label} [{unit}]" if unit else self.label
-
-
 class Sheet:
     """One sheet, as formulas and as values, that hands out cells or says what is wrong with them."""
 
@@ -324,8 +305,11 @@ class Sheet:
 
     def where(self, row: int = 0, column: int = 0) -> str:
         """Return the place as a complaint names it."""
-        cell = f", cell {get_column_letter(column)}{row}" if row and column else (f", row {row}" if row else "")
-        return f"{self.file}, sheet {self.name}{cell}"
+        return str(self.place(row, column))
+
+    def place(self, row: int = 0, column: int = 0) -> Place:
+        """Return where a cell, a row or the sheet is."""
+        return Place(self.file, self.name, row=row, column=column)
 
     def value(self, row: int, column: int) -> Any:
         """Return what the cell shows."""
@@ -333,14 +317,14 @@ class Sheet:
         if kept.data_type == "e":
             source = f" (its formula is {shown(written.value)})" if written.data_type == "f" else ""
             raise PriceError(
-                f"the cell shows {kept.value}{source}; it must hold a value", where=self.where(row, column)
+                f"the cell shows {kept.value}{source}; it must hold a value", where=self.place(row, column)
             )
         if written.data_type == "f" and kept.value is None:
             text = getattr(written.value, "text", written.value)
             raise PriceError(
                 f"the formula {shown(text)} was never calculated, so it has no value; open the file in a spreadsheet "
                 "program, let it calculate and save it",
-                where=self.where(row, column),
+                where=self.place(row, column),
             )
         return kept.value if str(kept.value or 0).strip() else None
 
@@ -380,7 +364,7 @@ class Book:
             if sheet.title.strip().casefold() == name.casefold():
                 return Sheet(self.file, sheet, self._values[sheet.title])
         have = ", ".join(self._formulas.sheetnames) or "none"
-        raise PriceError(f"there is no sheet {shown(name)}; its sheets are: {have}", where=self.file)
+        raise PriceError(f"there is no sheet {shown(name)}; its sheets are: {have}", where=Place(self.file))
 
     def named(self) -> dict[str, tuple[str, str]]:
         """Return sheet and cell of each name of the workbook that stands for a single cell."""
@@ -406,14 +390,14 @@ def open_book(path: str | Path) -> Book:
             warnings.simplefilter("ignore")  # openpyxl warns of parts it does not keep; nothing is written back
             books = [load_workbook(BytesIO(content), data_only=values) for values in (False, True)]
     except BROKEN:
-        raise WorkbookError(DAMAGED, where=file) from None
+        raise WorkbookError(DAMAGED, where=Place(file)) from None
     for sheet in books[0].worksheets:
         last = max((row for row, _ in sheet._cells), default=1)
         if last > LAST_ROW:
             raise WorkbookError(
                 f"the sheet {shown(sheet.title)} has a cell in row {last:,}; a sheet ends at row {LAST_ROW:,}. Delete "
                 "it and save it again",
-                where=file,
+                where=Place(file),
             )
     return Book(file, *books)
 
@@ -449,14 +433,18 @@ class Grid:
 
     def fault(self, row: int, field: str, sentence: str) -> PriceError:
         """Return a complaint about a field of a row."""
-        return PriceError(sentence, where=self.where(row, field))
+        return PriceError(sentence, where=self.place(row, field), field=field)
 
     def where(self, row: int, field: str | None = None) -> str:
         """Return the place of a field in a row; of the row's first field where none is named."""
-        return self.sheet.where(row, self.columns.get(field or "", min(self.columns.values())))
+        return str(self.place(row, field))
+
+    def place(self, row: int, field: str | None = None) -> Place:
+        """Return the place of a field in a row; of the row's first field where none is named."""
+        return self.sheet.place(row, self.columns.get(field or "", min(self.columns.values())))
 
 
-def find_grid(sheet: Sheet, table: str, title: str, columns: tuple[Column, ...]) -> tuple[Grid, list[BasecalcError]]:
+def find_grid(sheet: Sheet, table: str, title: str, fields: tuple[Field, ...]) -> tuple[Grid, list[BasecalcError]]:
     """Return where the columns of a table stand, found by their headings, with what is wrong with those.
 
     The table is looked for by its name, then by its headings anywhere on the sheet: columns may have been moved, others
@@ -464,62 +452,62 @@ def find_grid(sheet: Sheet, table: str, title: str, columns: tuple[Column, ...])
     """
     span = sheet.table_range(table)
     inside = range(span[0], span[2] + 1) if span else range(0)
-    row = span[1] if span else heading_row(sheet, title, columns)
+    row = span[1] if span else heading_row(sheet, title, fields)
     found: dict[str, int] = {}
     units: dict[str, str] = {}
     wrong: list[BasecalcError] = []
-    for column in columns:
-        hits = [at for at in sheet.filled.get(row, []) if sheet.heading(row, at)[0] == column.label]
-        if column.format != "money":  # of two prices nobody can tell which is meant, wherever the table ends
+    for field in fields:
+        hits = [at for at in sheet.filled.get(row, []) if sheet.heading(row, at)[0] == field.name]
+        if field.format != "money":  # of two prices nobody can tell which is meant, wherever the table ends
             hits = [at for at in hits if at in inside] or hits
-        if not hits and column.optional:
+        if not hits and field.optional:
             continue
         if not hits:
             raise PriceError(
-                f"the table of {title} has no column {shown(column.label)} in its heading row {row}",
-                where=sheet.where(),
+                f"the table of {title} has no column {shown(field.name)} in its heading row {row}",
+                where=sheet.place(),
             )
         if len(hits) > 1:
             raise PriceError(
-                f"the heading {shown(column.label)} stands twice in row {row}", where=sheet.where(row, hits[1])
+                f"the heading {shown(field.name)} stands twice in row {row}", where=sheet.place(row, hits[1])
             )
-        found[column.field] = hits[0]
-        if column.unit:
+        found[field.key] = hits[0]
+        if field.unit("us"):
             unit = sheet.heading(row, hits[0])[1]
-            units[column.field] = shares_unit(unit) if column.unit == "share" else unit
-            wrong += _unit_faults(sheet, row, hits[0], column, units[column.field])
-        elif column.format not in ("general", "text", "date"):
+            units[field.key] = shares_unit(unit) if field.unit("us") == SHARE else unit
+            wrong += _unit_faults(sheet, row, hits[0], field, units[field.key])
+        elif field.format not in ("general", "text", "date"):
             beside = sheet.heading(row, hits[0])[1]
-            if beside and not (column.format == "money" and beside.casefold() in _DOLLARS):
-                takes = "prices are in $" if column.format == "money" else "it has none"
-                sentence = f"the heading {shown(column.label)} names a unit, {shown(beside)}; {takes}: take it out"
-                wrong.append(PriceError(sentence, where=sheet.where(row, hits[0])))
+            if beside and not (field.format == "money" and beside.casefold() in _DOLLARS):
+                takes = "prices are in $" if field.format == "money" else "it has none"
+                sentence = f"the heading {shown(field.name)} names a unit, {shown(beside)}; {takes}: take it out"
+                wrong.append(PriceError(sentence, where=sheet.place(row, hits[0])))
     return Grid(sheet, title, row, found, units), wrong
 
 
-def _unit_faults(sheet: Sheet, row: int, at: int, column: Column, unit: str) -> list[BasecalcError]:
-    offered = " or ".join(dict.fromkeys(f"[{sheet_unit(one)}]" for one in (column.unit, column.metric) if one))
-    place = sheet.where(row, at)
+def _unit_faults(sheet: Sheet, row: int, at: int, field: Field, unit: str) -> list[BasecalcError]:
+    offered = " or ".join(dict.fromkeys(f"[{sheet_unit(one)}]" for one in map(field.unit, ("us", "metric")) if one))
+    place = sheet.place(row, at)
     if not unit:
-        return [PriceError(f"the heading {shown(column.label)} names no unit; write it behind, {offered}", where=place)]
+        return [PriceError(f"the heading {shown(field.name)} names no unit; write it behind, {offered}", where=place)]
     try:
-        if column.unit == "share" and unit != "share":
+        if field.unit("us") == SHARE and unit != SHARE:
             raise InputError("a share has one unit")
-        convert(1.0, unit, column.unit)
+        convert(1.0, unit, field.unit("us"))
     except BasecalcError:
-        return [PriceError(f"the unit of {column.label} is {shown(unit)}; it must be {offered}", where=place)]
+        return [PriceError(f"the unit of {field.name} is {shown(unit)}; it must be {offered}", where=place)]
     return []
 
 
-def heading_row(sheet: Sheet, title: str, columns: tuple[Column, ...]) -> int:
+def heading_row(sheet: Sheet, title: str, fields: tuple[Field, ...]) -> int:
     """Return the row with most of a table's headings; a `PriceError` where none has half of them."""
-    wanted = {column.label for column in columns if not column.optional}
+    wanted = {field.name for field in fields if not field.optional}
     best, most = 0, 0
     for row in sorted(sheet.filled):
         hits = len(wanted & {sheet.heading(row, at)[0] for at in sheet.filled[row]})
         if hits > most:
             best, most = row, hits
     if most * 2 <= len(wanted) and most < len(wanted):
-        names = ", ".join(column.label for column in columns)
-        raise PriceError(f"there is no table of {title}; its headings are: {names}", where=sheet.where())
+        names = ", ".join(field.name for field in fields)
+        raise PriceError(f"there is no table of {title}; its headings are: {names}", where=sheet.place())
     return best

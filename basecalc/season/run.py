@@ -8,7 +8,7 @@ from pathlib import Path
 from textwrap import wrap
 from typing import Any
 
-from basecalc.core.errors import InputError, WorkbookError
+from basecalc.core.errors import InputError, Place, WorkbookError
 from basecalc.core.files import reason
 from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
@@ -59,7 +59,7 @@ def load_season(records: Sequence[str | Path], jobs: Sequence[str | Path], price
         if is_workbook(path) and holds_quote(path):
             raise InputError(
                 "this is the office file of a quote; give the job file or the filled workbook it was made from",
-                where=str(path),
+                where=Place(str(path)),
             )
     book = _book(files, prices)
     read = {path: load_job(path) for path in files}
@@ -68,7 +68,7 @@ def load_season(records: Sequence[str | Path], jobs: Sequence[str | Path], price
         known = job.number.casefold()
         if known in first:
             raise InputError(
-                f"job number {job.number} stands in {first[known]} already; each job once", where=str(path)
+                f"job number {job.number} stands in {first[known]} already; each job once", where=Place(str(path))
             )
         first[known] = path
     found = read_records(_lists([Path(one) for one in records]), [job.number for job in read.values()], book.company)
@@ -81,7 +81,7 @@ def _lists(paths: Sequence[Path]) -> list[Path]:
     for path in paths:
         inside = sorted(one for one in path.iterdir() if one.suffix.casefold() == ".csv") if path.is_dir() else [path]
         if not inside:
-            raise InputError("the folder holds no list of tickets, hours or results (*.csv)", where=str(path))
+            raise InputError("the folder holds no list of tickets, hours or results (*.csv)", where=Place(str(path)))
         found += inside
     return found
 
@@ -113,11 +113,11 @@ def write_season(made: Season, file: str | Path) -> Path:
     """
     path = Path(file)
     if path.suffix.casefold() != ".xlsx":
-        raise WorkbookError("the name of the season's workbook must end in .xlsx", where=str(path))
+        raise WorkbookError("the name of the season's workbook must end in .xlsx", where=Place(str(path)))
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise WorkbookError(f"the folder cannot be made: {reason(error)}", where=str(path.parent)) from None
+        raise WorkbookError(f"the folder cannot be made: {reason(error)}", where=Place(str(path.parent))) from None
     return write_one(path, season_file(made))
 
 

@@ -1,7 +1,4 @@
-"""The plain codes of all quantities: what each is, its units, and which line of the client's it joins.
-
-The numbers of the owner's materials and trucks, with their limits; and the units that a price may be for.
-"""
+"""The plain codes of all quantities: what each is, its units, which line of the client's it joins; units of prices."""
 
 import tomllib
 from collections.abc import Mapping
@@ -16,7 +13,7 @@ from typing import Any, Final, Literal, get_args
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import choice, digits, shown
 from basecalc.core.published import TRUST, TableError, sources, table
-from basecalc.core.units import Measure, convert
+from basecalc.core.units import convert, written
 
 Kind = Literal["material", "haul", "work", "time"]
 
@@ -134,36 +131,6 @@ def _require(holds: bool, otherwise: str) -> None:
 
 
 HIGHEST_PRICE: Final = 1_000_000
-SHARE: Final = Measure("share", "share", low=0, high=0.5)
-
-# By the heading of their column.
-NEEDED: Final[Mapping[str, Measure]] = {
-    "loose density": Measure("kg/m3", "ton/yd3", "t/m3", 0.8, 2.1, why="in the truck"),
-    "compaction factor": Measure("", "", low=1, high=1.6, why="loose over compacted volume"),
-    "waste": SHARE,
-    "thickness": Measure("m", "in", "mm", 2.3622, 5.9, why="60 mm is the least of a driveway"),
-    "cutting waste": SHARE,
-    "length": Measure("m", "ft", "m", 1, 2000),
-    "width": Measure("m", "ft", "m", 1, 50),
-    "payload": Measure("kg", "ton", "t", 0.25, 50),
-    "box": Measure("m3", "yd3", "m3", 0.25, 78),
-    "swell": Measure("", "", low=1, high=2, why="loose over bank volume"),
-    "wheel load": Measure("kN", "lbf", "kN", 225, 22_480, why="half an axle load"),
-    "tyre pressure": Measure("kPa", "psi", "kPa", 14.51, 145),
-    "passes": Measure("", "", low=1, high=100_000),
-    "rut": Measure("mm", "in", "mm", 1.9685, 3.937, why="the method was made for ruts of 50 to 100 mm"),
-    "axle loads": Measure("", "", low=1, high=50_000_000),
-}
-OPTIONAL: Final[Mapping[str, Measure]] = {
-    "aperture stability": Measure("m-N/deg", "m-N/deg", low=0, high=0.8),
-    "documented reduction": SHARE,
-    "overlap": Measure("m", "ft", "m", 0, 6),
-    "axles": Measure("", "", low=2, high=9),
-    "outer axles": Measure("m", "ft", "m", 4, 60, why="from the first axle to the last"),
-    "empty weight": Measure("kg", "ton", "t", 1, 40),
-    "per crew hour": Measure("", "", low=0, above=True),
-    "per machine hour": Measure("", "", low=0, above=True),
-}
 
 # Units a price may be for, as written here and as the trade also writes them. Nothing else is guessed: a price "a day"
 # would be a price for 24 hours.
@@ -226,17 +193,18 @@ def unit_price(name: str, value: Any) -> Decimal:
 
     Examples
     --------
-    >>> unit_price("unit price", 24.8)
-    Decimal('24.8')
+    >>> unit_price("unit price", 24.8), unit_price("unit price", "$1,250.00")
+    (Decimal('24.8'), Decimal('1250'))
     """
-    needed = f"it must be a number from 0 to {HIGHEST_PRICE:,}, without a currency sign"
-    if value is None or value == "":
-        raise InputError(f"{name} is missing; {needed}, and 0 only where you mean 0")
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise InputError(f"{name} is {shown(value)}; {needed}")
-    if not 0 <= value <= HIGHEST_PRICE:
-        raise OutOfRangeError(f"{name} is {shown(value)}; {needed}")
-    return Decimal(f"{value:.12g}")  # noise of the cell goes, digits stay: a price above 0 never becomes 0
+    needed = f"it must be a number from 0 to {HIGHEST_PRICE:,} ($)"
+    if value is None or (isinstance(value, str) and not value.strip()):
+        raise InputError(f"is missing; {needed}, and 0 only where you mean 0", about=name)
+    found = written(value) if isinstance(value, str) else (value, "")
+    if found is None or found[1] not in ("", "$") or isinstance(value, bool) or not isinstance(found[0], int | float):
+        raise InputError(f"is {shown(value)}; {needed}", about=name)
+    if not 0 <= found[0] <= HIGHEST_PRICE:
+        raise OutOfRangeError(f"is {shown(value)}; {needed}", about=name)
+    return Decimal(f"{found[0]:.12g}")  # noise of the cell goes, digits stay: a price above 0 never becomes 0
 
 
 _KEEP: Final = "write yes under 'sure?' to keep it"

@@ -5,7 +5,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
 
-from basecalc.core.errors import BasecalcError, InputError, WorkbookError
+from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError
 from basecalc.pricing.archive import ONE_LINE_ROWS, Kept, Line, kept_tables, quote_again, toml_lines, toml_tables
 from basecalc.pricing.records import Quote
 from basecalc.pricing.workbook_reader import Sheet, open_book, sheet_names
@@ -67,12 +67,12 @@ def quoted_tables(path: str | Path) -> Mapping[str, Any]:
         raise WorkbookError(
             f"there is no sheet {TITLE!r}; only the office file of a quote has it, and only from the version of "
             "basecalc on that writes it",
-            where=opened.file,
+            where=Place(opened.file),
         )
     try:
         return toml_tables(_lines(sheet))
     except BasecalcError as refusal:
-        raise (refusal if refusal.where.startswith(opened.file) else refusal.at(sheet.where())) from None
+        raise (refusal if refusal.place.file else refusal.at(sheet.place())) from None
 
 
 def load_quote(path: str | Path) -> Kept:
@@ -94,9 +94,9 @@ def load_quote(path: str | Path) -> Kept:
     try:
         return quote_again(tables, str(path))
     except BasecalcError as refusal:
-        if refusal.where.startswith(str(path)):
+        if refusal.place.file == str(path):
             raise
-        raise refusal.at(f"{path}, sheet {TITLE}") from None
+        raise refusal.at(Place(str(path), TITLE)) from None
 
 
 def _lines(sheet: Sheet) -> list[Line]:
@@ -115,5 +115,5 @@ def _lines(sheet: Sheet) -> list[Line]:
 def _text(sheet: Sheet, row: int, column: int) -> str:
     value = sheet.value(row, column)
     if value is not None and not isinstance(value, str):
-        raise InputError(f"the cell holds {value!r}, no text; {_CHANGED}", where=sheet.where(row, column))
+        raise InputError(f"the cell holds {value!r}, no text; {_CHANGED}", where=sheet.place(row, column))
     return value or ""

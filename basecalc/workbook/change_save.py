@@ -9,7 +9,7 @@ from typing import Final
 
 from openpyxl import load_workbook
 
-from basecalc.core.errors import WorkbookError
+from basecalc.core.errors import Place, WorkbookError
 from basecalc.core.files import reason
 from basecalc.pricing.changes import ChangeOrder
 from basecalc.pricing.workbook_reader import BROKEN
@@ -80,9 +80,11 @@ def write_change(order: ChangeOrder, out_dir: str | Path, day: date | None = Non
     except OSError as error:
         raise WorkbookError(
             f"the change order of quote {number} cannot be written there: {reason(error)}; nothing was written",
-            where=str(folder),
+            where=Place(str(folder)),
         ) from None
-    raise WorkbookError(f"no free number for a change order of quote {number} after {_TRIES} tries", where=str(folder))
+    raise WorkbookError(
+        f"no free number for a change order of quote {number} after {_TRIES} tries", where=Place(str(folder))
+    )
 
 
 def same_change(order: ChangeOrder, folder: Path) -> ChangeFiles | None:
@@ -128,6 +130,6 @@ def office_files(folder: Path, number: str = "") -> list[tuple[Path, int]]:
     try:
         found = [(match, entry) for entry in folder.iterdir() if (match := name.fullmatch(entry.name))]
     except OSError as error:
-        raise WorkbookError(f"the folder cannot be read: {reason(error)}", where=str(folder)) from None
+        raise WorkbookError(f"the folder cannot be read: {reason(error)}", where=Place(str(folder))) from None
     found.sort(key=lambda one: (one[0][1].casefold(), int(one[0][2])))
     return [(entry, int(match[2])) for match, entry in found if not entry.name.startswith("~$")]

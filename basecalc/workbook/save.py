@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Final
 from unicodedata import normalize
 
-from basecalc.core.errors import WorkbookError
+from basecalc.core.errors import Place, WorkbookError
 from basecalc.core.files import reason
 from basecalc.pricing.records import Quote
 from basecalc.workbook.client import client_file
@@ -97,7 +97,7 @@ def _revisions(folder: Path, number: str) -> dict[int, list[str]]:
                 if holds_something(entry):
                     kinds.append(match[2].lower())
     except OSError as error:
-        raise WorkbookError(f"the folder cannot be read: {reason(error)}", where=str(folder)) from None
+        raise WorkbookError(f"the folder cannot be read: {reason(error)}", where=Place(str(folder))) from None
     return found
 
 
@@ -142,7 +142,7 @@ def save_pair(folder: Path, number: str, build: Callable[[int], Mapping[str, byt
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise WorkbookError(f"the folder cannot be made: {reason(error)}", where=str(folder)) from None
+        raise WorkbookError(f"the folder cannot be made: {reason(error)}", where=Place(str(folder))) from None
     clear_drafts(folder)
     revision = next_revision(folder, number)
     for _ in range(_TRIES):
@@ -156,7 +156,8 @@ def save_pair(folder: Path, number: str, build: Callable[[int], Mapping[str, byt
             continue
         except OSError as error:
             raise WorkbookError(
-                f"quote {number} cannot be written there: {reason(error)}; nothing was written", where=str(folder)
+                f"quote {number} cannot be written there: {reason(error)}; nothing was written",
+                where=Place(str(folder)),
             ) from None
         return files
-    raise WorkbookError(f"no free revision of quote {number} after {_TRIES} tries", where=str(folder))
+    raise WorkbookError(f"no free revision of quote {number} after {_TRIES} tries", where=Place(str(folder)))
