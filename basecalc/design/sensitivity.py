@@ -10,7 +10,6 @@ from basecalc.core.errors import OutOfRangeError
 from basecalc.core.numbers import printed
 from basecalc.core.published import Cell, table
 from basecalc.design.depth import BaseDepth, base_depth
-from basecalc.design.second_opinions import unrounded_m
 from basecalc.design.settings import limit
 from basecalc.ground.classes import Strength, class_of_cbr, strong_edge, weak_edge
 
@@ -68,6 +67,11 @@ class Sensitivity:
     def still(self) -> tuple[Moved, ...]:
         """The inputs that do not: another check governs over their whole range."""
         return tuple(row for row in self.rows if row.spread_m(self.designed_m) <= _STILL_M)
+
+
+def unrounded_m(made: BaseDepth) -> float:
+    """Return the required depth of a base before it is rounded up [m]."""
+    return max(check.depth_m for check in made.checks if check.counts and check.depth_m is not None)
 
 
 def sensitivity(made: BaseDepth) -> Sensitivity:

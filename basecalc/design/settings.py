@@ -84,7 +84,7 @@ class Traffic:
         low, high = limit("least rut"), limit("greatest rut")
         for key, what, unit, least, most, why in (
             ("wheel_load_kn", "wheel load", "kN", 1, 100, _PLATFORM),
-            ("tyre_kpa", "tyre pressure", "kPa", 100, 1000, _PLATFORM),
+            ("tyre_kpa", "tire pressure", "kPa", 100, 1000, _PLATFORM),
             ("passes", "number of passes", "", 1, 100_000, _PLATFORM),
             ("rut_mm", "allowed rut", "mm", low, high, "Giroud and Han 2004"),
             ("esal", "number of equivalent axles", "ESAL", 1, 50_000_000, "AASHTO 1993"),
