@@ -137,7 +137,9 @@ def addin(file: Path, host: str) -> None:
 
 @commands.command()
 @click.argument("strength")
-@click.option("--traffic", default="light", show_default=True, help="light, delivery or heavy.")
+@click.option(
+    "--traffic", default="light", show_default=True, help="A traffic level by its name; a wrong one lists them."
+)
 @click.option("--reinforcement", default="none", show_default=True, help="none, geotextile or geogrid.")
 @click.option("--aperture-stability", help="Of the geogrid, m-N/deg, from its own test report.")
 @click.option("--unit", type=click.Choice(["in", "mm"]), default="in", show_default=True)

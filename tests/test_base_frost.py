@@ -160,7 +160,9 @@ def test_where_it_is_switched_on_the_frost_check_designs_for_the_thaw():
     assert made.required_m > plain.required_m
     assert made.required_m / INCH == pytest.approx(np.ceil(expected / INCH), abs=1e-9)
     assert made.reason.startswith("frost check governs: ")
-    assert "group F4 (silt): its support index 3.5 stands in for the CBR of 6 %; the platform check" in check.sentence
+    assert (
+        "group F4 (silt): its support index 3.5 takes the place of the CBR of 6 %; the platform check" in check.sentence
+    )
     assert "does not stop frost from lifting damp ground" in check.sentence
     assert (made.cbr, made.frost) == (6.0, SILT)
 

@@ -102,11 +102,6 @@ class StoneTrucks:
 def truck_traffic(trucks: StoneTrucks) -> Traffic:
     """Return what the trucks put on the base, as a traffic level of the platform method.
 
-    Parameters
-    ----------
-    trucks
-        The trucks.
-
     Examples
     --------
     >>> tandem = truck_traffic(StoneTrucks(14, 3))
@@ -128,25 +123,15 @@ def truck_traffic(trucks: StoneTrucks) -> Traffic:
     wheel_kn = float(row["axle_load"]) / group / 2 * POUND_KG * _NEWTON / 1000
     passes = min(max(_WAYS * group * trucks.loads, 1.0), float(_MOST_PASSES))
     return Traffic(
-        "loaded stone trucks",
-        wheel_kn,
-        float(row["tire_pressure"]) * PSI_KPA,
-        passes,
-        float(row["rut"]),
-        1.0,
+        "loaded stone trucks", wheel_kn, float(row["tire_pressure"]) * PSI_KPA, passes, float(row["rut"]), 1.0,
         "the trucks that bring the stone",
-    )
+    )  # fmt: skip
 
 
 def construction_check(
-    cbr: float,
-    trucks: StoneTrucks,
-    reinforcement: Reinforcement = NONE,
-    base_cbr: float = 20.0,
-    *,
-    counts: bool = True,
+    cbr: float, trucks: StoneTrucks, reinforcement: Reinforcement = NONE, base_cbr: float = 20.0, *, counts: bool = True
 ) -> Check:
-    """Return the construction check: the base on which the stone trucks of the job may drive."""
+    """Return the construction check: the platform check for the stone trucks that build the base."""
     source = f"{table('stone_trucks').cited}; equation as in the platform check"
     try:
         made = platform_depth(cbr, truck_traffic(trucks), reinforcement, base_cbr)
@@ -155,13 +140,8 @@ def construction_check(
             raise
         return Check("construction", None, False, f"{trucks.words}: {refusal.sentence}", (), source)
     what = "they drive on the base" if counts else "for information: whether they may drive on the base"
-    return replace(
-        made,
-        name="construction",
-        counts=counts,
-        sentence=f"{trucks.words}, on the finished base; {what}; {made.sentence}",
-        source=source,
-    )
+    text = f"{trucks.words}, on the finished base; {what}; {made.sentence}"
+    return replace(made, name="construction", counts=counts, sentence=text, source=source)
 
 
 _DRIVEWAY: Final = "residential driveway"
@@ -186,13 +166,7 @@ UNKNOWN: Final = Site()
 
 
 def least_m(use: str, settings: DesignSettings = DEFAULT_SETTINGS) -> float:
-    """Return the least base of a row of the table [m], by the inch or by the millimeter as the owner digs.
-
-    Examples
-    --------
-    >>> round(least_m("residential driveway"), 4)
-    0.1524
-    """
+    """Return the least base of a row of the table [m], by the inch or by the millimeter as the owner digs."""
     row = table("least_bases").exact(use)
     step_mm = printed(settings.step_m * 1000)
     return float(row["base_metric"]) / 1000 if step_mm == int(step_mm) else float(row["base"]) * INCH_M
@@ -317,18 +291,12 @@ class BaseDepth:
     __repr__ = brief
 
     def check(self, name: str) -> Check | None:
-        """Return the check of that name, or nothing where it was not made."""
+        """Return the check of that name; None where it was not made."""
         return next((check for check in self.checks if check.name == name), None)
 
 
 def design_cbr(strength: Strength, settings: DesignSettings = DEFAULT_SETTINGS) -> tuple[float, str]:
-    """Return the CBR [%] that a base is designed with, and where it comes from.
-
-    Examples
-    --------
-    >>> design_cbr(Strength("soft", None))
-    (0.4, 'soft, taken at the weak edge of its class, CBR 0.4 %')
-    """
+    """Return the CBR [%] that a base is designed with, and where it comes from in words."""
     word = strength.strength_class
     if strength.cbr is not None:
         cbr = designed_cbr(strength.cbr)
@@ -554,6 +522,6 @@ def _reason(counting: list[Check], required_m: float, unit: str, class_words: st
 
 
 def _unrounded(depth_m: float, unit: str) -> str:
-    """Return a depth with as many decimals as show that it is no whole number: 10.03 in, not 10.0 in."""
+    """Return a depth with as many decimals as show that it is not a whole number: 10.03 in, not 10.0 in."""
     texts = [amount(depth_m, unit, places) for places in ((1, 2, 3) if unit == "in" else (0, 1))]
     return next((text for text in texts if unit == "mm" or not text.split()[0].endswith((".0", ".00"))), texts[-1])

@@ -52,7 +52,7 @@ class Moved:
 
 @dataclass(frozen=True, slots=True)
 class Sensitivity:
-    """What moves a base depth, the input that moves it most first."""
+    """What moves a base depth: the input that moves it most comes first."""
 
     made: BaseDepth
     designed_m: float
@@ -75,18 +75,21 @@ def unrounded_m(made: BaseDepth) -> float:
 
 
 def sensitivity(made: BaseDepth) -> Sensitivity:
-    """Return how a base depth moves with each of its inputs over its plausible range, the others held.
+    """Return how a base depth moves with each of its inputs, one at a time, over its plausible range.
+
+    Notes
+    -----
+    Each input goes from one end of its range in ``sensitivity_ranges`` to the other while the rest stay; the depth is
+    worked out anew at both ends and is not rounded. A class alone goes over its whole band.
 
     Examples
     --------
-    >>> from basecalc.design.settings import traffic
-    >>> found = sensitivity(base_depth(Strength("medium", 1.2), traffic("delivery")))
-    >>> found.rows[0].name
+    >>> sensitivity(base_depth(1.2, "delivery")).rows[0].name
     'allowed rut'
     """
     designed = unrounded_m(made)
     rows = [_moved(made, row) for row in table("sensitivity_ranges").rows if _asked(made, str(row["input"]))]
-    rows.sort(key=lambda one: (-printed(one.spread_m(designed)), one.name))
+    rows.sort(key=lambda row: (-printed(row.spread_m(designed)), row.name))
     return Sensitivity(made, designed, tuple(rows))
 
 
@@ -140,7 +143,7 @@ def _end(made: BaseDepth, name: str, value: float, note: str, again: Callable[[A
 
 
 def _limits(name: str) -> tuple[float, float]:
-    """Return between which values the methods take an input; those of the settings stand in their table."""
+    """Return between which values the methods take an input; those of the settings are in their table."""
     limits: dict[str, tuple[float, float]] = {
         "cbr": (limit("weakest ground designed"), 100.0),
         "wheel_load_kn": (1.0, 100.0),
