@@ -16,8 +16,7 @@ from basecalc import version
 
 if TYPE_CHECKING:
     from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
-    from basecalc.design.column import depth_column
-    from basecalc.design.depth import BaseDepth, base_depth
+    from basecalc.design.depth import BaseDepth, base_depth, depth_column
     from basecalc.design.settings import DesignSettings, reinforcement, traffic
     from basecalc.doors import quote
     from basecalc.estimating.carry_over import CarriedOver, carry_over
@@ -110,8 +109,7 @@ __all__ = [
 _ROOMS = {
     "season.run": ("load_season", "write_season"),
     "core.errors": ("BasecalcError", "InputError", "OutOfRangeError", "PriceError", "WorkbookError"),
-    "design.column": ("depth_column",),
-    "design.depth": ("BaseDepth", "base_depth"),
+    "design.depth": ("BaseDepth", "base_depth", "depth_column"),
     "design.settings": ("DesignSettings", "reinforcement", "traffic"),
     "doors": ("quote",),
     "estimating.carry_over": ("CarriedOver", "carry_over"),

@@ -137,11 +137,13 @@ def addin(file: Path, host: str) -> None:
 
 @commands.command()
 @click.argument("strength")
-@click.option("--traffic", default="light", show_default=True, help="light, delivery or heavy.")
+@click.option(
+    "--traffic", default="light", show_default=True, help="A traffic level by its name; a wrong one lists them."
+)
 @click.option("--reinforcement", default="none", show_default=True, help="none, geotextile or geogrid.")
 @click.option("--aperture-stability", help="Of the geogrid, m-N/deg, from its own test report.")
 @click.option("--unit", type=click.Choice(["in", "mm"]), default="in", show_default=True)
-@click.option("--compare", is_flag=True, help="Show second opinions beside the checks; they never count.")
+@click.option("--compare", is_flag=True, help="Also print all checks as one table, beside each other.")
 @JSON
 def depth(
     strength: str, traffic: str, reinforcement: str, aperture_stability: str | None, unit: str, compare: bool,
@@ -150,8 +152,8 @@ def depth(
     """Print every check of the base depth on ground of STRENGTH (a class word or a CBR), and which one governs."""
     from basecalc import reports
 
-    made, others = reports.designed(strength, traffic, reinforcement, aperture_stability, unit, compare=compare)
-    click.echo(_json(reports.depth_numbers(made, others)) if as_json else reports.depth_text(made, unit, others))
+    made = reports.designed(strength, traffic, reinforcement, aperture_stability, unit)
+    click.echo(_json(reports.depth_numbers(made)) if as_json else reports.depth_text(made, unit, compare=compare))
 
 
 @commands.command()

@@ -9,10 +9,11 @@ from typing import Any, Final
 from basecalc.core.errors import InputError, Place
 from basecalc.core.numbers import plural, printed
 from basecalc.core.units import INCH_M
+from basecalc.core.words import tenths
 from basecalc.estimating.read_job import is_workbook
 from basecalc.estimating.read_log import read_log_sheet
 from basecalc.ground.classes import class_of_cbr
-from basecalc.ground.cone_layers import designs, inches
+from basecalc.ground.cone_layers import designs
 from basecalc.ground.cone_log import ConeLog, Design, Layer
 from basecalc.ground.cone_log_file import read_cone_log
 from basecalc.pricing.site import index_question
@@ -57,9 +58,8 @@ def _drop_text(design: Design, metric: bool) -> list[str]:
     profile = design.profile
     drop = profile.drop
     name = f"Drop {drop.name}" if drop.name else "The drop"
-    rows = [
-        f"{name}: {inches(drop.depth_m, metric=metric)} deep, {len(drop.steps)} readings, design CBR {design.cbr:.2g} %"
-    ]
+    deep = tenths(drop.depth_m, "metric" if metric else "us")
+    rows = [f"{name}: {deep} deep, {len(drop.steps)} readings, design CBR {design.cbr:.2g} %"]
     told = [*drop.notes, *profile.remarks, design.how, *design.warnings]
     rows += [line for text in told for line in _wrapped(f"{text}.")]
     unit = "mm" if metric else "in"
@@ -76,7 +76,7 @@ def _drop_text(design: Design, metric: bool) -> list[str]:
 
 
 def _plain(depth_m: float, metric: bool) -> str:
-    return inches(depth_m, metric=metric).rsplit(" ", 1)[0]
+    return tenths(depth_m, "metric" if metric else "us").rsplit(" ", 1)[0]
 
 
 def _plot(design: Design, metric: bool) -> list[str]:
@@ -120,7 +120,7 @@ def _wrapped(text: str) -> list[str]:
 
 
 def log_numbers(log: ConeLog, made: Sequence[Design]) -> dict[str, Any]:
-    """Return a log as plain numbers, depths in inches and millimetres below the start of the log."""
+    """Return a log as plain numbers, depths in inches and millimeters below the start of the log."""
     return {
         "file": log.file,
         "unit": log.unit,

@@ -6,11 +6,9 @@ The stone order in words: a text to paste into a message for the supplier, and w
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from math import floor
-from typing import Final, cast
-
-import numpy as np
+from typing import Final
 
 from basecalc.company import Stone, Truck
 from basecalc.core.numbers import fixed, half_up, number, plural, whole_up
@@ -76,6 +74,7 @@ def work_plan(estimate: Estimate, hours_per_day: float) -> tuple[Step, ...]:
 # Each material with the step of the work that it is for.
 STONE_STEPS: Final = {"foundation-fill": "foundation-place", "base-stone": "base-place", "bedding-sand": "paver-lay"}
 _TOO_LATE_H: Final = 0.5
+_WORK_DAYS: Final = 5  # of a week
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,9 +156,13 @@ def work_day(start: date, day: int) -> date:
     >>> work_day(date(2026, 6, 5), 2), work_day(date(2026, 6, 6), 3)
     (datetime.date(2026, 6, 8), datetime.date(2026, 6, 9))
     """
-    worked = "1" * max(start.weekday() + 1, 5)
-    moved = np.busday_offset(np.datetime64(start, "D"), day - 1, weekmask=worked.ljust(7, "0"))
-    return cast(date, moved.item())
+    days_of_a_week = max(start.weekday() + 1, _WORK_DAYS)
+    when = start
+    for _ in range(day - 1):
+        when += timedelta(1)
+        while when.weekday() >= days_of_a_week:
+            when += timedelta(1)
+    return when
 
 
 def site_only(site: str, client: str) -> str:

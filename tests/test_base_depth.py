@@ -2,13 +2,17 @@
 
 import subprocess
 import sys
+from decimal import Decimal
 
+import pandas as pd
 import pytest
+from geotech_references.ufc_pavement.tables import figure_e1_flexible_thickness
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.design.depth import base_depth, design_cbr, practice_depth, practice_m
+from basecalc import base_depth, depth_column
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.design.depth import design_cbr, practice_depth, practice_m
 from basecalc.design.settings import NONE, TRAFFIC_NAMES, DesignSettings, Reinforcement, Traffic, traffic
 from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, weak_edge
 
@@ -196,6 +200,58 @@ def test_depths_need_no_numpy():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "24"
+
+
+@pytest.mark.source("UFC-3-250-01, Figure E-1, read off by an independent library; [digitised]; two methods, 15 %")
+@pytest.mark.parametrize("name", ["delivery", "heavy"])
+@pytest.mark.parametrize("cbr", [1, 2, 3, 4, 5])
+def test_base_and_surface_are_as_thick_as_the_corps_chart_has_a_flexible_pavement(name, cbr):
+    level = traffic(name)
+    made = base_depth(measured(cbr), level)
+    deepest = max(check.depth_m for check in made.checks if check.counts)
+    total = (deepest + made.settings.paver_m + made.settings.bedding_m) / INCH
+    assert total == pytest.approx(figure_e1_flexible_thickness(cbr, level.esal)["thickness_in"], rel=0.15)
+
+
+def test_column_takes_what_a_sheet_or_a_frame_hands_over():
+    expected = [base_depth(cbr, "light").required_m for cbr in (0.4, 3.0, 8.0)]
+    for given_as in ([0.4, 3, 8], (0.4, 3.0, 8.0), pd.Series([0.4, 3.0, 8.0]), [Decimal("0.4"), 3, 8.0]):
+        assert depth_column(given_as, "light") == expected
+    assert depth_column([], "light") == []
+    assert depth_column(pd.Series([3, 8]), LIGHT) == expected[1:]
+    grid = {"reinforcement": "geogrid", "aperture_stability": 0.32, "settings": DesignSettings(step_m=0.01)}
+    assert depth_column([0.6], "heavy", **grid) == [base_depth(0.6, "heavy", **grid).required_m]
+
+
+@pytest.mark.parametrize(
+    ("bad", "sentence"),
+    [
+        (float("nan"), "row 3: CBR is not a finite number"),
+        (float("inf"), "row 3: CBR is not a finite number"),
+        (None, "row 3: CBR is missing"),
+        (pd.NA, "row 3: CBR is missing"),
+        ("soft", "row 3: CBR is 'soft'; it must be a number"),
+        (True, "row 3: CBR is TRUE; it must be a number"),
+        (0.39, "row 3: CBR is 0.39 %; below 0.4 % (very soft ground) no base depth is given"),
+        (-2.0, "row 3: CBR is -2 %; below 0.4 %"),
+        (101.0, "row 3: CBR is 101 %; it must be at most 100 %"),
+    ],
+)
+def test_bad_row_is_named_and_nothing_comes_out(bad, sentence):
+    with pytest.raises(BasecalcError) as refusal:
+        depth_column([1.0, 2.0, bad, 0.1], "light")
+    assert str(refusal.value).startswith(sentence)
+
+
+def test_bad_row_is_named_as_the_caller_names_it():
+    with pytest.raises(OutOfRangeError, match=r"^spot B: CBR is 0\.1 %"):
+        depth_column([1.0, 0.1], "light", rows=["spot A", "spot B"])
+    with pytest.raises(OutOfRangeError, match=r"^row 2: CBR is 12 %; the modulus rule 'linear'"):
+        depth_column([1.0, 12.0], "light", settings=DesignSettings(modulus_rule="linear"))
+    with pytest.raises(InputError, match="must be one column"):
+        depth_column([[1.0, 2.0], [3.0, 4.0]], "light")
+    with pytest.raises(InputError, match="a name for each row"):
+        depth_column([1.0, 2.0], "light", rows=["only one"])
 
 
 cbrs = st.floats(0.4, 100)

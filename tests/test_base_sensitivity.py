@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 from basecalc.core.published import table
 from basecalc.design.depth import base_depth
 from basecalc.design.frost import frost_ground
-from basecalc.design.second_opinions import unrounded_m
-from basecalc.design.sensitivity import sensitivity
+from basecalc.design.sensitivity import sensitivity, unrounded_m
 from basecalc.design.settings import NONE, TRAFFIC_NAMES, DesignSettings, Reinforcement, Traffic, traffic
 from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, strong_edge, weak_edge
 
@@ -33,7 +32,7 @@ def row(found, name):
 PLATFORM_ENDS = [
     ("CBR of the ground", (0.7, 1.4), lambda v: (v, 20, 40, 550, 1000, 75)),
     ("wheel load", (32, 50), lambda v: (1.0, 20, v, 550, 1000, 75)),
-    ("tyre pressure", (440, 687.5), lambda v: (1.0, 20, 40, v, 1000, 75)),
+    ("tire pressure", (440, 687.5), lambda v: (1.0, 20, 40, v, 1000, 75)),
     ("passes on the platform", (333, 3000), lambda v: (1.0, 20, 40, 550, v, 75)),
     ("allowed rut", (50, 100), lambda v: (1.0, 20, 40, 550, 1000, v)),
 ]

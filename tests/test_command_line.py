@@ -183,18 +183,14 @@ def test_depth_as_json_holds_numbers(run) -> None:
     assert all(check["source"] for check in numbers["checks"])
 
 
-def test_depth_compared_shows_second_opinions_that_change_nothing(run) -> None:
-    alone, beside = (
-        run("depth", "1.0", "--traffic", "heavy", "--json")[1],
-        run("depth", "1.0", "--traffic", "heavy", "--json", "--compare")[1],
-    )
-    plain, compared = json.loads(alone), json.loads(beside)
-    assert compared["required_in"] == plain["required_in"]
-    more = compared["checks"][len(plain["checks"]) :]
-    assert {check["check"] for check in more} == {"forest service", "corps", "aggregate road"}
-    assert not any(check["counts"] for check in more)
-    assert all(check["source"] for check in more)
-    assert run("depth", "1.0", "--compare")[1].count("second opinion") >= 3
+def test_depth_compared_prints_all_checks_beside_each_other_and_changes_nothing(run) -> None:
+    asked = ("depth", "1.0", "--traffic", "heavy")
+    assert run(*asked, "--json", "--compare") == run(*asked, "--json")
+    code, out, _ = run(*asked, "--compare")
+    table = out.split("\n\n")[1].splitlines()
+    names = [check["check"] for check in json.loads(run(*asked, "--json")[1])["checks"]]
+    assert (code, [line.split()[0] for line in table]) == (0, ["check", *names])
+    assert "0.0 in  governs" in table[1]
 
 
 LOG = Path(__file__).parent.parent / "examples" / "cone-log.csv"

@@ -116,7 +116,7 @@ def test_an_old_base_stays_with_clean_holes_on_stiff_ground_and_counts_by_its_th
         (Pavement(holes=CLEAN, seen=(seen(0.75),)), "stiff", "has settled or rutted"),
         (Pavement(holes=CLEAN, state="settled"), "stiff", "has settled or rutted"),
         (Pavement(holes=(*CLEAN, TestHole("edge", 0.2, "dirty"))), "stiff", "at edge there is mud"),
-        (Pavement(holes=(*CLEAN, TestHole("edge", 0.0, "clean"))), "stiff", "found no base at all"),
+        (Pavement(holes=(*CLEAN, TestHole("edge", 0.0, "clean"))), "stiff", "shows no base at all"),
     ],
 )
 def test_every_reason_against_an_old_base_is_told(known: Pavement | None, word: str, reason: str) -> None:

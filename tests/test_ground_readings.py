@@ -324,7 +324,7 @@ def test_moisture_and_soil_must_be_known_words() -> None:
 
 @pytest.mark.parametrize(("test", "value"), [("thumb", "thumb deep"), ("pocket", 1), ("vane", 1)])
 def test_tests_of_fine_soil_are_refused_in_coarse_soil(test: str, value: object) -> None:
-    with pytest.raises(InputError, match=f"{test} is no test for gravel, it reads fine soil"):
+    with pytest.raises(InputError, match=f"{test} is not a test for gravel: it reads fine soil"):
         find(Reading(test, value, soil="gravel"))  # type: ignore[arg-type]
 
 

@@ -18,10 +18,17 @@ from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 from basecalc.cautions import unknown_fill
 from basecalc.cli import main
 from basecalc.core.errors import InputError
-from basecalc.design.column import depth_column
-from basecalc.design.depth import Site, StoneTrucks, base_depth, construction_check, practice_depth, truck_traffic
+from basecalc.design.depth import (
+    Site,
+    StoneTrucks,
+    base_depth,
+    construction_check,
+    depth_column,
+    practice_depth,
+    truck_traffic,
+)
 from basecalc.design.frost import FrostSoil, frost_ground
-from basecalc.design.platform import SCALAR, platform_depth, terms
+from basecalc.design.platform import platform_depth, terms
 from basecalc.design.settings import NONE, DesignSettings, Reinforcement, Traffic, traffic
 from basecalc.design.structural import structural_number
 from basecalc.formulas import ground as sheet
@@ -405,7 +412,7 @@ def test_a_textbooks_structural_number() -> None:
 def test_a_solved_sheets_intermediate_values() -> None:
     """P 60.9 kN, p 632.98 kPa, CBR 10 under a base of CBR 25, rut 50 mm; half the last printed digit."""
     load = Traffic("sheet", 60.9, 632.98, 1000, 50, 1)
-    t = terms(10.0, load, 3.14, 0.0, 25.0, SCALAR)
+    t = terms(10.0, load, 3.14, 0.0, 25.0)
     assert t.radius_m == pytest.approx(0.175, abs=0.0005)
     assert t.modulus_ratio == pytest.approx(0.91, abs=0.005)
     assert t.stiffness == pytest.approx(0.98, abs=0.005)
@@ -414,9 +421,9 @@ def test_a_solved_sheets_intermediate_values() -> None:
     values = {item.name: item.value for item in made.working}
     depth = float(values["depth by the equation"])
 
-    def mobilised(h: float) -> float:
+    def mobilized(h: float) -> float:
         return 50 / 75 * (1 - 0.9 * exp(-((t.radius_m / h) ** 2)))
 
-    assert mobilised(0.55) == pytest.approx(0.12, abs=0.005)
-    assert values["mobilised bearing capacity m"] == pytest.approx(mobilised(depth), abs=1e-9)
+    assert mobilized(0.55) == pytest.approx(0.12, abs=0.005)
+    assert values["mobilized bearing capacity m"] == pytest.approx(mobilized(depth), abs=1e-9)
     assert depth == pytest.approx(giroud_han(10.0, load, base=25.0), abs=1e-8)

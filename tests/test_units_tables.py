@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 import basecalc
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, PriceError, WorkbookError
-from basecalc.core.numbers import cents, choice, decimal, limits, number, printed, shown, step_up, whole_up
+from basecalc.core.numbers import cents, choice, decimal, limits, number, printed, round_up_to, quoted, whole_up
 from basecalc.core.published import TRUST, TableError, check, sources, table
 from basecalc.core.units import (
     FOOT_M,
@@ -223,7 +223,7 @@ def test_there_and_back_is_the_same_number(value: float, units: tuple[str, str])
     ],
 )
 def test_a_value_is_shown_short(value: object, words: str) -> None:
-    assert shown(value) == words
+    assert quoted(value) == words
 
 
 @pytest.mark.parametrize(
@@ -347,10 +347,10 @@ def test_a_part_of_a_load_is_a_whole_one(ratio: float, whole: int) -> None:
 
 
 def test_a_depth_goes_up_to_the_next_step() -> None:
-    assert step_up(14.2, 1) == 15
-    assert step_up(14, 1) == 14
-    assert step_up(0.1524, 0.0254) == 0.1524
-    assert step_up(0.1525, 0.0254) == pytest.approx(0.1778)
+    assert round_up_to(14.2, 1) == 15
+    assert round_up_to(14, 1) == 14
+    assert round_up_to(0.1524, 0.0254) == 0.1524
+    assert round_up_to(0.1525, 0.0254) == pytest.approx(0.1778)
 
 
 def test_half_goes_up_as_it_is_printed() -> None:

@@ -1,7 +1,6 @@
-"""How a large record shows itself on a terminal or in a notebook: on one short line, with what is in it counted.
+"""Numbers as users give them, checked or refused in one sentence; and rounding that float noise cannot tip over.
 
-One sentence for each kind of bad input: what it is, its value, the limit and the unit.
-Rounding that float noise cannot tip over: whole loads, whole inches, cents.
+Numbers as people read them are in `basecalc.core.words`.
 """
 
 import sys
@@ -20,8 +19,8 @@ _MOST: Final = 10
 
 def brief(record: Any) -> str:
     """Return a record as one short line: its plain fields, and how much of everything else it holds."""
-    said = [(one.name, getattr(record, one.name)) for one in fields(record) if one.repr]
-    parts = [f"{name}={_value(value)}" for name, value in said if value is not None and value not in ("", (), {})]
+    values = [(field.name, getattr(record, field.name)) for field in fields(record) if field.repr]
+    parts = [f"{name}={_value(value)}" for name, value in values if value is not None and value not in ("", (), {})]
     return f"{type(record).__name__}({', '.join(parts[:_MOST])}{', ...' if len(parts) > _MOST else ''})"
 
 
@@ -35,7 +34,7 @@ def _value(value: Any) -> str:
     if isinstance(value, Mapping | tuple | list | frozenset):
         return f"<{len(value)}>"
     names = (getattr(value, key, None) for key in ("name", "number", "total"))
-    name = next((_value(one) for one in names if isinstance(one, str | Decimal)), "")
+    name = next((_value(word) for word in names if isinstance(word, str | Decimal)), "")
     return f"<{type(value).__name__}{f' {name}' if name else ''}>"
 
 
@@ -57,12 +56,12 @@ def digits(value: float | Decimal) -> str:
     return f"{float(value):.6g}"
 
 
-def shown(value: Any) -> str:
+def quoted(value: Any) -> str:
     """Return a value as a complaint prints it: short, quoted where it is text.
 
     Examples
     --------
-    >>> shown("ab"), shown(2.50), shown(None), shown(["ab"])
+    >>> quoted("ab"), quoted(2.50), quoted(None), quoted(["ab"])
     ("'ab'", '2.5', 'nothing', 'a list')
     """
     if value is None or value == "":
@@ -75,6 +74,9 @@ def shown(value: Any) -> str:
         return "a table" if isinstance(value, dict) else "a list"
     text = str(value)
     return repr(text if len(text) <= 40 else text[:37] + "...")
+
+
+shown = quoted  # its older name
 
 
 def plural(count: int, thing: str) -> str:
@@ -127,7 +129,7 @@ def number(
             about=name,
         )
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
-        raise InputError(f"is {shown(value)}; {needed}", about=name)
+        raise InputError(f"is {quoted(value)}; {needed}", about=name)
     try:
         result = float(value)
     except OverflowError:
@@ -145,7 +147,7 @@ def number(
             )
             raise OutOfRangeError(f"{first}{in_percent(result)}; it must be {allowed}{reason}{typed}", about=name)
         tail = f" {unit}" if unit else ""
-        raise OutOfRangeError(f"{first}{shown(value)}{tail}; it must be {allowed}{reason}", about=name)
+        raise OutOfRangeError(f"{first}{quoted(value)}{tail}; it must be {allowed}{reason}", about=name)
     return result
 
 
@@ -195,7 +197,7 @@ def choice(name: str, value: Any, options: Sequence[str]) -> str:
         for option in options:
             if option.casefold() == word:
                 return option
-    raise InputError(f"is {shown(value)}; it must be one of: {offered}", about=name)
+    raise InputError(f"is {quoted(value)}; it must be one of: {offered}", about=name)
 
 
 CENT = Decimal("0.01")
@@ -212,26 +214,29 @@ def printed(value: float) -> float:
     return float(f"{value:.9g}")
 
 
-def whole_up(ratio: float) -> int:
+def round_up(ratio: float) -> int:
     """Return the least whole number that is not below the ratio, noise apart.
 
     Examples
     --------
-    >>> whole_up(3.0000000000004), whole_up(3.001)
+    >>> round_up(3.0000000000004), round_up(3.001)
     (3, 4)
     """
     return ceil(round(ratio, 9))
 
 
-def step_up(value: float, step: float) -> float:
+whole_up = round_up  # its older name
+
+
+def round_up_to(value: float, step: float) -> float:
     """Return the value rounded up to the next whole step, in the unit of both.
 
     Examples
     --------
-    >>> step_up(14.2, 1.0)
+    >>> round_up_to(14.2, 1.0)
     15.0
     """
-    return printed(whole_up(value / step) * step)
+    return printed(round_up(value / step) * step)
 
 
 def decimal(value: float | Decimal, places: int) -> Decimal:

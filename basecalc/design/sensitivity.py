@@ -10,7 +10,6 @@ from basecalc.core.errors import OutOfRangeError
 from basecalc.core.numbers import printed
 from basecalc.core.published import Cell, table
 from basecalc.design.depth import BaseDepth, base_depth
-from basecalc.design.second_opinions import unrounded_m
 from basecalc.design.settings import limit
 from basecalc.ground.classes import Strength, class_of_cbr, strong_edge, weak_edge
 
@@ -53,7 +52,7 @@ class Moved:
 
 @dataclass(frozen=True, slots=True)
 class Sensitivity:
-    """What moves a base depth, the input that moves it most first."""
+    """What moves a base depth: the input that moves it most comes first."""
 
     made: BaseDepth
     designed_m: float
@@ -70,19 +69,27 @@ class Sensitivity:
         return tuple(row for row in self.rows if row.spread_m(self.designed_m) <= _STILL_M)
 
 
+def unrounded_m(made: BaseDepth) -> float:
+    """Return the required depth of a base before it is rounded up [m]."""
+    return max(check.depth_m for check in made.checks if check.counts and check.depth_m is not None)
+
+
 def sensitivity(made: BaseDepth) -> Sensitivity:
-    """Return how a base depth moves with each of its inputs over its plausible range, the others held.
+    """Return how a base depth moves with each of its inputs, one at a time, over its plausible range.
+
+    Notes
+    -----
+    Each input goes from one end of its range in ``sensitivity_ranges`` to the other while the rest stay; the depth is
+    worked out anew at both ends and is not rounded. A class alone goes over its whole band.
 
     Examples
     --------
-    >>> from basecalc.design.settings import traffic
-    >>> found = sensitivity(base_depth(Strength("medium", 1.2), traffic("delivery")))
-    >>> found.rows[0].name
+    >>> sensitivity(base_depth(1.2, "delivery")).rows[0].name
     'allowed rut'
     """
     designed = unrounded_m(made)
     rows = [_moved(made, row) for row in table("sensitivity_ranges").rows if _asked(made, str(row["input"]))]
-    rows.sort(key=lambda one: (-printed(one.spread_m(designed)), one.name))
+    rows.sort(key=lambda row: (-printed(row.spread_m(designed)), row.name))
     return Sensitivity(made, designed, tuple(rows))
 
 
@@ -136,7 +143,7 @@ def _end(made: BaseDepth, name: str, value: float, note: str, again: Callable[[A
 
 
 def _limits(name: str) -> tuple[float, float]:
-    """Return between which values the methods take an input; those of the settings stand in their table."""
+    """Return between which values the methods take an input; those of the settings are in their table."""
     limits: dict[str, tuple[float, float]] = {
         "cbr": (limit("weakest ground designed"), 100.0),
         "wheel_load_kn": (1.0, 100.0),

@@ -1,8 +1,4 @@
-"""Where the slope of depth against blows changes: the best cut of a row of indices into levels, outliers capped.
-
-A drop becomes layers: runs of near-constant slope, each with its index and bearing ratio, bad readings named.
-Which layer of a log a base is designed for, and that layer as a reading like any other.
-"""
+"""A drop of the cone becomes layers of near-constant slope, bad readings named; which layer a base is designed for."""
 
 from collections import deque
 from collections.abc import Iterator, Sequence
@@ -17,6 +13,7 @@ from basecalc.core.errors import InputError
 from basecalc.core.numbers import number, printed
 from basecalc.core.published import sources, table
 from basecalc.core.units import INCH_M
+from basecalc.core.words import tenths
 from basecalc.ground.cone_log import RULES, ConeLog, Design, Drop, Layer, Profile, Step, log_rule
 from basecalc.ground.readings import Reading, cone_cbr
 
@@ -39,23 +36,17 @@ class Cut:
 
 
 def cut(indices: Numbers, advances_mm: Numbers, ruler_mm: float) -> Cut:
-    """Return the best cut of a row of indices into levels.
-
-    Parameters
-    ----------
-    indices
-        Penetration per blow of each reading [mm/blow].
-    advances_mm
-        Penetration of each reading [mm]: how well the ruler could tell it.
-    ruler_mm
-        How finely the depth was read [mm].
+    """Return the best cut of a row of indices into levels, from the advance [mm] of each reading and the ruler's mark.
 
     Notes
     -----
-    The cut is the one whose sum over all readings of min((y - level)^2 / s^2, K^2), plus a price for each further
-    level, is least; y is the logarithm of the index, s its scatter with that of reading the ruler twice. It is found
-    exactly on a grid of levels, by functional dynamic programming with a capped ("biweight") loss: a bad reading can
-    never pull a boundary to itself. A level has at least two readings.
+    ::
+
+        minimize  sum over readings of min((y - level)^2 / s^2, K^2)  +  price x log(readings) x (levels - 1)
+        y = ln(index),   s^2 = scatter^2 + (ruler / (sqrt(6) advance))^2
+
+    found exactly on a grid of levels, by functional dynamic programming with a capped ("biweight") loss: a bad reading
+    can never pull a boundary to itself. A level has at least two readings.
 
     References
     ----------
@@ -68,20 +59,20 @@ def cut(indices: Numbers, advances_mm: Numbers, ruler_mm: float) -> Cut:
     starts = _starts(logs, spread)
     spans = list(pairwise([*starts, len(logs)]))
     levels = tuple(median(logs[start:end]) for start, end in spans)
-    level = [one for one, (start, end) in zip(levels, spans, strict=True) for _ in range(start, end)]
+    level = [middle for middle, (start, end) in zip(levels, spans, strict=True) for _ in range(start, end)]
     apart = tuple((y - middle) / s for y, middle, s in zip(logs, level, spread, strict=True))
     return Cut(starts, levels, tuple(logs), apart, scatter)
 
 
 def _scatter(logs: Numbers) -> float:
-    """Return the scatter by neighbouring readings, which the few jumps between layers hardly touch."""
+    """Return the scatter by neighboring readings, which the few jumps between layers hardly touch."""
     usual = log_rule("usual scatter")
     seen = len(logs) - 1
     if seen < 1:
         return usual
     weight = log_rule("readings the usual scatter counts for")
-    found = median(abs(below - above) * 2**-0.5 for above, below in pairwise(logs)) * _NORMAL_MAD
-    pooled = ((weight * usual**2 + seen * found**2) / (weight + seen)) ** 0.5
+    measured = median(abs(below - above) * 2**-0.5 for above, below in pairwise(logs)) * _NORMAL_MAD
+    pooled = ((weight * usual**2 + seen * measured**2) / (weight + seen)) ** 0.5
     return float(min(max(pooled, log_rule("least scatter")), log_rule("greatest scatter")))
 
 
@@ -113,35 +104,21 @@ def _starts(logs: Numbers, spread: Numbers) -> tuple[int, ...]:
         if end >= least - 1:
             cheapest[end] = min(cost)
             began[end] = start[cost.index(cheapest[end])]
-    found = [began[-1]]
-    while found[-1] > 0:
-        found.append(began[found[-1] - 1])
-    return tuple(reversed(found))
+    starts = [began[-1]]
+    while starts[-1] > 0:
+        starts.append(began[starts[-1] - 1])
+    return tuple(reversed(starts))
 
 
 def profile(drop: Drop, soil: str = "") -> Profile:
-    """Return a drop with its layers.
-
-    Parameters
-    ----------
-    drop
-        The drop.
-    soil
-        The soil where the log itself names none; nothing takes the weakest curve.
-
-    Raises
-    ------
-    InputError
-        No such soil.
-    OutOfRangeError
-        An index beyond the limits of the cone.
+    """Return a drop with its layers; the soil is used where the log itself names none.
 
     Notes
     -----
-    A layer's index is its depth difference times the hammer factor over its blows. Three kinds of readings are set
-    aside in both: one that was driven through a boundary belongs to neither layer; one stronger than its layer by far,
-    or that did not move the cone (a stone), would make it look stronger. Two neighbors of which one went too far and
-    the other too short by as much are one misread depth: they count together, as one reading.
+    A layer's index is ``depth difference x hammer factor / blows``; its CBR is that of the index by the weakest curve
+    of its soils. Set aside in both: a reading driven through a boundary, which belongs to neither layer; one stronger
+    than its layer by far or that did not move the cone (a stone), which would make it look stronger. Two neighbors of
+    which one went too far and the other too short by as much are one misread depth: they count as one reading.
 
     A seam is a layer of its own, however few readings it has: a run of readings about 2 in thick or more whose index
     is more than 1.35 times that of every layer it lies in. So a layer's CBR, by the curve for all soils, is never more
@@ -203,7 +180,7 @@ def _weak_at_the_end(found: Cut, steps: Sequence[Step]) -> frozenset[int]:
 def _level(found: Cut) -> list[float]:
     """Return the level of each reading's layer."""
     ends = (*found.starts[1:], len(found.logs))
-    return [one for one, start, end in zip(found.levels, found.starts, ends, strict=True) for _ in range(start, end)]
+    return [mid for mid, start, end in zip(found.levels, found.starts, ends, strict=True) for _ in range(start, end)]
 
 
 def _aside(steps: Sequence[Step], found: Cut) -> tuple[list[bool], dict[int, int], list[tuple[int, float]], list[str]]:
@@ -293,14 +270,13 @@ class _Run:
 def _with_seams(
     steps: Sequence[Step], starts: list[int], aside: list[bool], pairs: dict[int, int], remarks: list[str]
 ) -> set[int]:
-    """Cut out each run of weak readings that is thick enough for a layer, the one that says most first.
+    """Cut out each run of weak readings that is thick enough for a layer; return the places of readings in a seam.
 
-    One reading beside a weaker layer was driven through the boundary and goes to that layer, in whose index it does
-    not count. Returned are the places of the readings that lie in a seam.
+    A single reading beside a weaker layer was driven through the boundary: it goes to that layer and does not count.
     """
     seams: set[int] = set()
     for _ in steps:
-        run = max(_runs(steps, starts, aside, pairs), key=lambda one: one.gain, default=None)
+        run = max(_runs(steps, starts, aside, pairs), key=lambda run: run.gain, default=None)
         if run is None:
             break
         index = _index(steps[run.start : run.end])
@@ -384,10 +360,9 @@ def designs(log: ConeLog, soil: str = "", base_bottom_m: float | None = None) ->
 
 
 def design(made: Profile, base_bottom_m: float | None = None) -> Design:
-    """Return the layer of a drop to design for: the weakest that reaches into the zone below the base.
+    """Return the layer of a drop to design for: the weakest that reaches into the 24 in below the base.
 
-    The zone goes from the bottom of the base to 24 in below it. Where the bottom of the base is not known yet, every
-    layer of the log counts, which is never too strong. Of layers that are equally weak the upper one is named.
+    Where the bottom of the base is not known yet, every layer of the log counts, which is never too strong.
     """
     depth = made.drop.depth_m
     warnings: list[str] = []
@@ -399,19 +374,18 @@ def design(made: Profile, base_bottom_m: float | None = None) -> Design:
         deepest = log_rule("greatest depth")
         bottom_mm = number("bottom of the base", base_bottom_m * 1000, "mm", 0, deepest, why="no log goes deeper")
         zone = (bottom_mm / 1000, bottom_mm / 1000 + log_rule("zone below the base") * INCH_M)
+        end, top, bottom = (tenths(value, "us") for value in (depth, *zone))
         inside = tuple(
             layer for layer in made.layers if min(layer.bottom_m, zone[1]) - max(layer.top_m, zone[0]) > 1e-9
         )
         if not inside:
             raise InputError(
-                f"the log ends {inches(depth)} deep, above the bottom of the base ({inches(zone[0])}); it must go "
-                "deeper to say anything about the ground under it"
+                f"the log ends {end} deep, above the bottom of the base ({top}); it must go deeper to say anything "
+                "about the ground under it"
             )
-        rule = f"from the bottom of the base at {inches(zone[0])} to {inches(zone[1])}"
+        rule = f"from the bottom of the base at {top} to {bottom}"
         if depth < zone[1] - 1e-9:
-            warnings.append(
-                f"The log ends at {inches(depth)}; what lies between there and {inches(zone[1])} was not tested"
-            )
+            warnings.append(f"The log ends at {end}; what lies between there and {bottom} was not tested")
     weakest = min(inside, key=lambda layer: (layer.cbr, layer.top_m))
     of = f"the weakest of {len(inside)} layers" if len(inside) > 1 else "the only layer"
     how = (
@@ -430,9 +404,10 @@ def log_reading(
     count = len(made.profile.layers)
     layers = "one layer" if count == 1 else f"{count} layers"
     matters = "which" if count == 1 else "the weakest that matters"
+    deep = tenths(drop.depth_m, "metric" if metric else "us")
     told = (
-        f"Driving a cone penetrometer {inches(drop.depth_m, metric=metric)} deep (log {name}): {layers}, {matters}, "
-        f"from {between(layer, metric=metric)}, went in {_a_blow(made.profile, layer)}"
+        f"Driving a cone penetrometer {deep} deep (log {name}): {layers}, {matters}, from "
+        f"{between(layer, metric=metric)}, went in {_a_blow(made.profile, layer)}"
     )
     method = f"layers after {sources()['FEARNHEAD-RIGAILL']}; the zone that matters: {table(RULES).cited}"
     texts = (made.how, *made.warnings, *made.profile.remarks, *drop.notes, *assumed)
@@ -445,18 +420,7 @@ def _a_blow(made: Profile, layer: Layer) -> str:
     return f"{layer.mm_per_blow:.3g} mm a blow" + (" of the 8 kg hammer" if light else "")
 
 
-def inches(depth_m: float, *, metric: bool = False) -> str:
-    """Return a depth in words, to a tenth of an inch or a millimetre.
-
-    Examples
-    --------
-    >>> inches(0.3048), inches(0.3, metric=True)
-    ('12 in', '300 mm')
-    """
-    return f"{depth_m * 1000:.0f} mm" if metric else f"{round(depth_m / INCH_M, 1):g} in"
-
-
 def between(layer: Layer, *, metric: bool = False) -> str:
     """Return where a layer lies in words: ``4.5 to 12 in``."""
-    top, bottom = inches(layer.top_m, metric=metric), inches(layer.bottom_m, metric=metric)
+    top, bottom = (tenths(depth, "metric" if metric else "us") for depth in (layer.top_m, layer.bottom_m))
     return f"{top.rsplit(' ', 1)[0]} to {bottom}"

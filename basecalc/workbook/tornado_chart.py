@@ -1,4 +1,4 @@
-"""The office's sheet What moves the depth: second opinions beside the checks, and how far each input moves the base."""
+"""The office's sheet What moves the depth: the checks beside each other, and how far each input moves the base."""
 
 from collections.abc import Sequence
 from decimal import Decimal
@@ -6,8 +6,7 @@ from typing import Final
 
 from basecalc.core.numbers import decimal, printed
 from basecalc.design.depth import BaseDepth
-from basecalc.design.second_opinions import Comparison, second_opinions
-from basecalc.design.sensitivity import End, Moved, Sensitivity, sensitivity
+from basecalc.design.sensitivity import End, Moved, Sensitivity, sensitivity, unrounded_m
 from basecalc.pricing.records import Quote
 from basecalc.workbook import charts, style
 from basecalc.workbook.client_words import capital
@@ -28,13 +27,13 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> None:
     """Write the sheet: for each different depth of the offered option its comparison, its tornado and their tables."""
     flow = start(
         book, TITLE, _WIDTHS, quote, revision,
-        "Second opinions beside the checks, and how far each input moves the depth with the others held.",
+        "The checks beside each other, and how far each input moves the depth with the others held.",
     )  # fmt: skip
     tops = []
     for names, made in _alike(quote):
         tops.append(flow.row)
         flow.heading(", ".join(names))
-        _comparison(flow, Comparison(made, second_opinions(made)), quote.job.units)
+        _comparison(flow, made, quote.job.units)
         _moved(flow, sensitivity(made), quote, names)
     finish(flow, quote)
     if len(tops) > 1:
@@ -53,21 +52,22 @@ def _alike(quote: Quote) -> list[tuple[list[str], BaseDepth]]:
     return found
 
 
-def _comparison(flow: Flow, comparison: Comparison, units: str) -> None:
+def _comparison(flow: Flow, made: BaseDepth, units: str) -> None:
     last = len(_WIDTHS)
     for first, end, title in (
-        (1, 1, "Check or second opinion"), (2, 2, f"Depth, {_depth_unit(units)}"), (3, 3, "Against the design"),
+        (1, 1, "Check"), (2, 2, f"Depth, {_depth_unit(units)}"), (3, 3, "Against the design"),
         (4, 4, "Counts"), (5, last - 1, "What it did"), (last, last, "Source"),
     ):  # fmt: skip
         flow.put(first, end, title, "column", across="right" if first in (2, 3) else "center" if first == 4 else "")
     flow.next()
-    for row in comparison.rows:
-        flow.put(1, 1, row.name + (" (governs)" if row.governs else ""), "label")
-        flow.put(2, 2, _depth(row.depth_m, units, "none"), "number", _places(units))
-        flow.put(3, 3, _depth(row.against_m, units, ""), "number", f"+{_places(units)};-{_places(units)};0")
-        flow.put(4, 4, row.counts, across="center")
-        flow.put(5, last - 1, capital(row.note))
-        style.align(flow.put(last, last, row.source, "quiet"), across="left", indent=1)
+    for check in made.checks:
+        apart = None if check.depth_m is None else check.depth_m - unrounded_m(made)
+        flow.put(1, 1, check.name + (" (governs)" if check.name == made.governs else ""), "label")
+        flow.put(2, 2, _depth(check.depth_m, units, "none"), "number", _places(units))
+        flow.put(3, 3, _depth(apart, units, ""), "number", f"+{_places(units)};-{_places(units)};0")
+        flow.put(4, 4, check.counts, across="center")
+        flow.put(5, last - 1, capital(check.sentence))
+        style.align(flow.put(last, last, check.source, "quiet"), across="left", indent=1)
         flow.next(rule=True)
     flow.gap(6)
 
