@@ -20,13 +20,13 @@ from basecalc.design.depth import base_depth, design_cbr
 from basecalc.design.settings import NONE, TRAFFIC_NAMES, traffic
 from basecalc.estimating.read_job import has_job, holds_job, is_workbook, job_sheet_problems, load_job
 from basecalc.estimating.stored import other_total, pasted_over
+from basecalc.formulas.takeoff import loose_volume
 from basecalc.ground.classes import strength
 from basecalc.ground.readings import cone_cbr
 from basecalc.job import job_problems, parse_job
 from basecalc.pricing.prices import PriceBook, load_prices, problems
 from basecalc.pricing.quote import area_grounds, quote, separator_why
 from basecalc.pricing.site import area_question
-from basecalc.takeoff.earthwork import loose_volume_m3
 from basecalc.workbook.as_quoted import holds_quote, load_quote
 
 NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "pydantic", "rich", "xlwings")
@@ -88,7 +88,7 @@ def _excel_python() -> list[Part]:
 # Printed values a broken installation would miss; the tests hold many more, with their sources.
 _KNOWN: tuple[tuple[str, Callable[[], float], float, float], ...] = (
     ("cone index 10 mm/blow is CBR 22.2", lambda: cone_cbr(10.0), 22.2, 0.1),
-    ("100 yd3 of clay in place are 143 loose", lambda: loose_volume_m3(100.0, 1.43), 143.0, 0.5),
+    ("100 yd3 of clay in place are 143 loose", lambda: loose_volume(100, "clay"), 143.0, 0.5),
     ("350 mm are 13.78 in", lambda: to_unit("depth", "350 mm", "in"), 13.78, 0.005),
     (
         "hard ground under cars takes the least base, 6 in",

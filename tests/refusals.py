@@ -38,7 +38,8 @@ from basecalc.job.fields import AreaFields, JobTable
 from basecalc.pricing.prices import problems
 from basecalc.season.actuals import Season
 from basecalc.season.lists import read_records
-from basecalc.takeoff import earthwork, hauling, rolls
+from basecalc.takeoff import hauling, rolls
+from basecalc.takeoff.model import MODEL
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,17 +229,17 @@ def library() -> Iterator[Refusal]:
         "spot gate + 'lick'": lambda: basecalc.spot_strength("gate", [basecalc.Reading("lick", 3)]),
         "area Drive": lambda: basecalc.area_strength("Drive", []),
         "soil + 'jelly'": lambda: frost_ground("jelly"),
-        "payload + 0 kg": lambda: hauling.haul(10.0, 0.0),
-        "box volume": lambda: hauling.haul(10.0, 5000.0, 3.0),
-        "mass + 0 kg": lambda: hauling.haul(0.0, 5000.0, 3.0, 9.0),
         "axles + 2.5": lambda: hauling.bridge_limit_lb(30, 2.5),  # type: ignore[arg-type]
-        "area + -1 m2": lambda: earthwork.bank_volume_m3(-1, 1),
-        "swell + 3": lambda: earthwork.loose_volume_m3(10, 3),
-        "corners": lambda: earthwork.extended_area_m2(72, 0, 0.2, 4),
-        "the finish stands": lambda: earthwork.dig_depth_m(0.2, 0.06, 0.03, 0.5),
-        "compaction factor + 0.5": lambda: earthwork.aggregate_mass_kg(10, 1750, 0.5),
-        "overlap + 5 m": lambda: rolls.strips(10, 4, 5),
-        "end overlap": lambda: rolls.lay(30, 5, 50, 4, 0.3, 40),
+        "payload + 0 t": lambda: MODEL.value("spoil_loads", spoil_payload=0.0),
+        "swell + 3": lambda: MODEL.value("loose", swell=3),
+        "waste is missing": lambda: MODEL.value("stone_mass", stone=1.0, stone_density=1500.0, stone_factor=1.2),
+        "corners": lambda: MODEL.value("base_area", plan=72.0, open=0.0, reach=0.2, corner=4),
+        "the finish is": lambda: MODEL.value("dig", layers=0.3, finish=0.5, old=0.0, keep=0),
+        "overlap + 5 m": lambda: rolls.lay(20, 10, 50, 4, 5),
+        "end overlap": lambda: rolls.lay(60, 5, 50, 4, 0.3, 30),
+        "area + 0 m2": lambda: MODEL.value("base_area", plan=0.0),
+        "compacted volume + 0.5": lambda: MODEL.value("stone_mass", stone_factor=0.5),
+        "roll length + 0 m": lambda: rolls.lay(60, 5, 0, 4, 0.3),
         "Driveway": lambda: basecalc.take_off(made.job, made.book.company, {}, "stone"),
         "Driveway + 'mushy'": lambda: basecalc.change_order(made, {"Driveway": "mushy"}, 1),
         "'Barn'": lambda: basecalc.change_order(made, {"Barn": "soft"}, 1),

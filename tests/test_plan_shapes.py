@@ -23,7 +23,12 @@ from basecalc.plan.shapes import (
     triangle_by_sides,
     turns,
 )
-from basecalc.takeoff.earthwork import extended_area_m2
+from basecalc.takeoff.model import MODEL
+
+
+def extended_area_m2(plan: float, edge: float, reach: float, corners: float = 0.0) -> float:
+    return float(MODEL.value("base_area", plan=plan, open=edge, reach=reach, corner=corners))
+
 
 Corners = list[tuple[float, float]]
 # 20 x 50 ft less a notch in one corner: 840 ft2, 140 ft round.

@@ -17,7 +17,7 @@ from basecalc.formulas.company import NONE, frozen, plain, words_of
 from basecalc.ground.readings import soil_named as soil_named
 from basecalc.plan import area as plan
 from basecalc.takeoff import rolls as roll_goods
-from basecalc.takeoff.earthwork import foundation_fill_m3
+from basecalc.takeoff.model import MODEL
 
 _UNITS: Final = {
     "us": {"length": FOOT_M, "area": FOOT2_M2, "depth": INCH_M, "volume": YARD3_M3},
@@ -79,7 +79,7 @@ def _measured(row: tuple[Any, ...], usual_soil: str, units: str) -> Mapping[str,
         "widest": shape.extent_m[1],
         "finish above ground": read["finish_above_ground"] or 0.0,
         "old pavement": old,
-        "fill": foundation_fill_m3(at_building, wide, deep),
+        "fill": MODEL.value("fill", along=at_building, fill_width=wide, fill_depth=deep, sound_at=0.0),
         "edge restraint": edge if restraint is None else restraint,
         "soil": soil_named(soil).name,
         "kind of pavement": kind_word or NONE,
@@ -267,4 +267,5 @@ def pooled_rolls(strips: Any, lengths: Any, end_overlaps: Any, roll_length: Any,
             )
     if not any(count for count, _, _ in laid):
         raise InputError("strips is a range without strips; it must have at least one")
-    return float(roll_goods.pooled_rolls(laid, number("roll_length", roll_length, to, 1, 4000) * _LENGTHS[to]))
+    roll = {"grid_length": number("roll_length", roll_length, to, 1, 4000) * _LENGTHS[to]}
+    return float(roll_goods.strip_rows(laid, roll)[-1]["grid_used"])

@@ -4,9 +4,9 @@ What an estimate and a quote hand on: lines, mark-ups, what the client is shown,
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 from basecalc.core.numbers import brief, cents, whole_up
 from basecalc.core.units import INCH_M
@@ -121,6 +121,8 @@ class Estimate:
         What the client reads: the total by scope.
     hours
         Crew and machine hours of each work.
+    values
+        What the model gave for each row of its tables 'line', 'minimum' and 'price'.
     """
 
     takeoff: Takeoff
@@ -135,6 +137,7 @@ class Estimate:
     total: Decimal
     scope_prices: tuple[ScopePrice, ...]
     hours: tuple[WorkHours, ...]
+    values: Mapping[str, tuple[Mapping[str, Any], ...]] = field(default_factory=dict, repr=False)
 
     __repr__ = brief
 
