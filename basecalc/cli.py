@@ -150,10 +150,12 @@ def depth(
     as_json: bool,
 ) -> None:  # fmt: skip
     """Print every check of the base depth on ground of STRENGTH (a class word or a CBR), and which one governs."""
-    from basecalc import reports
+    from basecalc import ground_report
 
-    made = reports.designed(strength, traffic, reinforcement, aperture_stability, unit)
-    click.echo(_json(reports.depth_numbers(made)) if as_json else reports.depth_text(made, unit, compare=compare))
+    made = ground_report.designed(strength, traffic, reinforcement, aperture_stability, unit)
+    click.echo(
+        _json(ground_report.depth_numbers(made)) if as_json else ground_report.depth_text(made, unit, compare=compare)
+    )
 
 
 @commands.command()
@@ -178,7 +180,7 @@ def dcp(
 
     LOG is a text file (.csv) or a filled estimating workbook, whose sheet Cone log is read.
     """
-    from basecalc.log_report import log_numbers, log_text, read_log
+    from basecalc.ground_report import log_numbers, log_text, read_log
 
     asked = {"unit": unit, "hammer": hammer, "blows": blows or "", "depths": depths or ""}
     read, made = read_log(log, soil, **asked)

@@ -1,18 +1,10 @@
-"""What the command line prints: a depth and its checks, a quote in a few lines; and the same numbers for JSON."""
+"""What the command line prints of a quote: a few lines of text, or the same numbers for JSON."""
 
-from textwrap import wrap
-from typing import Any, Final
+from typing import Any
 
 from basecalc.cautions import FIND_THE_FILL, unknown_fill
 from basecalc.core.numbers import printed
-from basecalc.core.units import INCH_M, to_unit
-from basecalc.core.words import amount
-from basecalc.design.depth import BaseDepth, base_depth
-from basecalc.design.sensitivity import unrounded_m
-from basecalc.design.settings import DesignSettings
-from basecalc.design.settings import reinforcement as reinforced
-from basecalc.design.settings import traffic as level
-from basecalc.ground.classes import strength as ground
+from basecalc.core.units import INCH_M
 from basecalc.ground.evidence import confidence
 from basecalc.job import JobArea
 from basecalc.pricing.price_changes import old_in_quote, old_numbers, old_words
@@ -20,78 +12,6 @@ from basecalc.pricing.records import Estimate, Quote
 from basecalc.pricing.site import construction, trucks_may_drive
 from basecalc.runs import Outcome
 from basecalc.workbook import figures
-
-WIDTH: Final = 96  # of a printed line
-
-
-def designed(strength: str, traffic: str, reinforcement: str, aperture_stability: str | None, unit: str) -> BaseDepth:
-    """Return a base depth as the words of the command line ask for it."""
-    stability = None if aperture_stability is None else to_unit("aperture stability", aperture_stability, "m-N/deg")
-    laid = reinforced(reinforcement, stability)
-    settings = DesignSettings() if unit == "in" else DesignSettings(step_m=0.01, minimum_depth_m=0.15)
-    return base_depth(ground(strength), level(traffic), laid, settings, unit=unit)
-
-
-def depth_numbers(made: BaseDepth) -> dict[str, Any]:
-    """Return a base depth with every check as plain numbers, depths in inches and millimeters."""
-    return {
-        "strength_class": made.strength.strength_class,
-        "cbr_percent": made.cbr,
-        "cbr_from": made.cbr_from,
-        "traffic": made.traffic.name,
-        "reinforcement": made.reinforcement.kind,
-        "required_in": printed(made.required_m / INCH_M),
-        "required_mm": printed(made.required_m * 1000),
-        "governs": made.governs,
-        "reason": made.reason,
-        "checks": [
-            {
-                "check": check.name,
-                "depth_in": None if check.depth_m is None else printed(check.depth_m / INCH_M),
-                "depth_mm": None if check.depth_m is None else printed(check.depth_m * 1000),
-                "counts": check.counts,
-                "sentence": check.sentence,
-                "source": check.source,
-            }
-            for check in made.checks
-        ],
-    }
-
-
-def depth_text(made: BaseDepth, unit: str, *, compare: bool = False) -> str:
-    """Return a base depth and every check of it as lines of text; compared, all checks as one table first."""
-    laid = f"{made.traffic.name} traffic, {made.reinforcement.words}"
-    places = 1 if unit == "in" else 0
-    rows = [
-        f"Base depth {amount(made.required_m, unit, 0 if _whole(made.required_m, unit) else places)}",
-        *_wrapped(f"{made.strength.strength_class} ground, {made.cbr_from}; {laid}"),
-        *_wrapped(made.reason),
-    ]
-    marks = {
-        check.name: "governs" if check.name == made.governs else "counts" if check.counts else "shown only"
-        for check in made.checks
-    }
-    depths = {
-        check.name: "none" if check.depth_m is None else amount(check.depth_m, unit, places) for check in made.checks
-    }
-    if compare:
-        rows += ["", f"  {'check':26}{'depth':>10}{'against the governing':>24}  it"]
-        for check in made.checks:
-            apart = "" if check.depth_m is None else amount(check.depth_m - unrounded_m(made), unit, places)
-            rows.append(f"  {check.name:26}{depths[check.name]:>10}{apart:>24}  {marks[check.name]}")
-    for check in made.checks:
-        rows += ["", f"  {check.name}: {depths[check.name]}, {marks[check.name]}", *_wrapped(check.sentence, 4)]
-    rows += ["", "Local code and a licensed engineer's word come before these numbers."]
-    return "\n".join(rows)
-
-
-def _whole(depth_m: float, unit: str) -> bool:
-    steps = printed(depth_m / INCH_M) if unit == "in" else printed(depth_m * 1000)
-    return steps == round(steps)
-
-
-def _wrapped(text: str, indent: int = 2) -> list[str]:
-    return wrap(text, WIDTH, initial_indent=" " * indent, subsequent_indent=" " * indent)
 
 
 def _estimate_numbers(estimate: Estimate | None) -> dict[str, Any] | None:

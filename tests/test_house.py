@@ -36,7 +36,7 @@ FLOORS = (
     ("addin",),
     ("estimating",),
     ("doors",),
-    ("demo", "runs", "health", "reports", "log_report", "change_runs", "price_runs"),
+    ("demo", "runs", "health", "reports", "ground_report", "change_runs", "price_runs"),
     ("season",),
     ("worksheet", "cli"),
     ("__main__",),

@@ -8,7 +8,7 @@ from test_log_layers import THREE, log_of
 
 from basecalc.ground.cone_layers import designs
 from basecalc.ground.cone_log_file import read_cone_log
-from basecalc.log_report import WIDTH, log_numbers, log_text
+from basecalc.ground_report import WIDTH, log_numbers, log_text
 
 EXAMPLE = Path(__file__).parent.parent / "examples" / "cone-log.csv"
 

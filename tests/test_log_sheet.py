@@ -30,8 +30,8 @@ from basecalc.formulas.functions import FUNCTIONS
 from basecalc.ground.cone_layers import designs
 from basecalc.ground.cone_log import LOG_FIELDS
 from basecalc.ground.cone_log_file import read_cone_log
+from basecalc.ground_report import log_numbers
 from basecalc.job import load_job, parse_job
-from basecalc.log_report import log_numbers
 from basecalc.pricing.prices import load_prices
 from basecalc.pricing.quote import quote
 

@@ -23,10 +23,10 @@ from basecalc.estimating.new_workbook import new_workbook
 from basecalc.health import file_problems
 from basecalc.job import load_job, parse_job
 from basecalc.price_runs import old_prices_in
-from basecalc.pricing.archive import kept_tables, quote_again, toml_lines, toml_tables
+from basecalc.pricing.archive import fingerprint, kept_tables, quote_again, toml_lines, toml_tables
 from basecalc.pricing.quote import quote
 from basecalc.runs import quote_file, quote_files
-from basecalc.workbook.as_quoted import TITLE, _fingerprint, load_quote
+from basecalc.workbook.as_quoted import TITLE, load_quote
 from basecalc.workbook.save import write_quote
 
 JOBS = {"soft": SOFT, "firm": FIRM, "two areas": TWO_AREAS, "metric": METRIC}
@@ -181,9 +181,9 @@ def put(entry: str, value: Any, column: int = 2) -> Spoil:
 
 SPOILT: dict[str, tuple[Spoil, str]] = {
     "a cheaper client": (put("overhead", "0.01"), "was changed after it was written"),
-    "a number for text": (put("overhead", 0.1173), "holds 0.1173, no text"),
-    "a formula": (put("overhead", "=1+1"), "was never calculated"),
-    "an error": (put("overhead", "#REF!"), "shows #REF!"),
+    "a number for text": (put("overhead", 0.1173), "holds 0.1173, not text"),
+    "a formula": (put("overhead", "=1+1"), "its fingerprint does not fit"),
+    "an error": (put("overhead", "#REF!"), "its fingerprint does not fit"),
     "a row out": (lambda sheet: sheet.delete_rows(row_of(sheet, "profit")), "was changed after it was written"),
     "two rows swapped": (lambda sheet: sheet.move_range(f"A{row_of(sheet, 'profit')}:B{row_of(sheet, 'profit')}", 1),
                          "was changed after it was written"),
@@ -217,7 +217,7 @@ def sealed(path: Path, entry: str, value: str | None) -> Path:
         sheet.cell(row_of(sheet, entry), 2).value = value
     head = row_of(sheet, "Entry")
     lines = [(str(row[0].value), str(row[1].value or "")) for row in sheet.iter_rows(head + 1)][:-1]
-    sheet.cell(sheet.max_row, 2).value = _fingerprint(lines)
+    sheet.cell(sheet.max_row, 2).value = fingerprint(lines)
     book.save(path)
     return path
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 import basecalc
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, PriceError, WorkbookError
-from basecalc.core.numbers import cents, choice, decimal, limits, number, printed, round_up_to, quoted, whole_up
+from basecalc.core.numbers import cents, choice, decimal, limits, number, printed, quoted, round_up_to, whole_up
 from basecalc.core.published import TRUST, TableError, check, sources, table
 from basecalc.core.units import (
     FOOT_M,

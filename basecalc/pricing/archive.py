@@ -1,6 +1,6 @@
-"""Tables of plain values as lines of TOML, each an entry and what stands behind it, and back.
+"""A quote as plain tables, the job as entered and the records used, from which it can be made again to the cent.
 
-A quote as plain tables, the job as entered and the records used, from which it can be made again to the cent.
+A change order the same way, and tables as lines of TOML, each an entry and its value, and back.
 """
 
 import json
@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import date
 from decimal import Decimal
+from hashlib import sha256
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any, Final
 
@@ -19,8 +20,10 @@ from basecalc.company import Company, settings
 from basecalc.core.errors import BasecalcError, InputError
 from basecalc.core.numbers import CENT, brief, shown
 from basecalc.core.records import refusals, words
+from basecalc.ground.classes import Strength
 from basecalc.job import Job
 from basecalc.job.read import checked_job, entered_again
+from basecalc.pricing.changes import ChangeOrder, change_order
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
@@ -156,11 +159,56 @@ def kept_tables(quote: Quote, revision: int) -> dict[str, Any]:
     return {
         "quote": head,
         **{key: given[key] for key in _JOB_TABLES if key in given},
+        "options": kept_options(quote),
         "deeper": {name: list(prices) for name, prices in quote.deeper.areas.items()},
         **({"log": [{"name": name, **_numbered(text.split("\n"))} for name, text in logs.items()]} if logs else {}),
         "company": company,
         "prices": _numbered([asdict(price) for price in book.prices.values()]),
     }
+
+
+def kept_options(quote: Quote) -> dict[str, dict[str, str]]:
+    """Return total, tax and cost of each option."""
+    options = [one for one in (quote.stone, quote.geogrid, quote.habit) if one is not None]
+    return {one.option: {"total": str(one.total), "tax": str(one.tax), "cost": str(one.cost)} for one in options}
+
+
+def fingerprint(lines: Sequence[Line]) -> str:
+    """Return a check sum that shows a slip of the hand or a damaged cell; it is not a seal."""
+    return sha256("\n".join("\t".join(line) for line in lines).encode()).hexdigest()
+
+
+def quote_mark(tables: Mapping[str, Any]) -> str:
+    """Return a check sum of what a quote was made from, whoever made it: change orders name their quote by it."""
+    return fingerprint(toml_lines({key: value for key, value in tables.items() if key not in ("quote", "options")}))
+
+
+def change_tables(order: ChangeOrder, place: int, day: date) -> dict[str, Any]:
+    """Return what must be kept of a change order, as plain tables."""
+    head = {
+        "basecalc": basecalc_version(), "number": order.signed.job.number, "revision": order.revision, "change": place,
+        "written": day, "option": order.found.offered, "adds": str(order.total), "total": str(order.price),
+        "tax": str(order.found.offer.tax), "cost": str(order.found.offer.cost),
+        "signed": quote_mark(kept_tables(order.signed, order.revision)),
+    }  # fmt: skip
+    return {"change": head, "found": [{"area": name, **asdict(ground)} for name, ground in order.strengths.items()]}
+
+
+def change_again(signed: Quote, tables: Mapping[str, Any]) -> ChangeOrder:
+    """Return a change order made again on its signed quote from what was kept of it."""
+    head, found = _mapping(tables, "change"), tables.get("found")
+    try:
+        grounds = {row["area"]: Strength(row["strength_class"], row.get("cbr"), row.get("as_read")) for row in found}  # type: ignore[union-attr]
+        order = change_order(signed, grounds, head["revision"])
+        same = order.total == Decimal(head["adds"])
+    except (KeyError, TypeError, ArithmeticError):
+        raise InputError("what was kept of this change order is not whole") from None
+    if not same:
+        raise InputError(
+            f"this change order adds ${Decimal(head['adds']):,.2f} by basecalc {head['basecalc']}; basecalc "
+            f"{basecalc_version()} comes to ${order.total:,.2f}, so it cannot be made again as it was"
+        )
+    return order
 
 
 def _numbered(lines: Sequence[Any]) -> dict[str, Any]:
@@ -177,6 +225,12 @@ def quote_again(tables: Mapping[str, Any], where: str) -> Kept:
             f"this quote was made as {_way(head['offered'])} at ${head['total']:,.2f} by basecalc {head['basecalc']}; "
             f"basecalc {basecalc_version()} comes to {_way(made.offered)} at ${made.offer.total:,.2f}, so it cannot be "
             f"made again as it was; {'what was kept of it was changed' if same else 'use the version that made it'}"
+        )
+    kept = tables.get("options", {})
+    if any(kept.get(key, money) != money for key, money in kept_options(made).items()):
+        raise InputError(
+            f"cost, tax or the price of an option that basecalc {head['basecalc']} kept are not those that basecalc "
+            f"{basecalc_version()} comes to; the quote can be made again only by the version that made it"
         )
     if {name: [str(price) for price in prices] for name, prices in made.deeper.areas.items()} != tables.get("deeper"):
         raise InputError(

@@ -13,9 +13,9 @@ from basecalc.core.files import reason
 from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
 from basecalc.estimating.read_job import is_workbook, load_job
+from basecalc.ground_report import WIDTH
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
-from basecalc.reports import WIDTH
 from basecalc.runs import job_files, own_prices
 from basecalc.season.actuals import VERDICTS, JobActuals, Season, Suggestion, Used, sentence
 from basecalc.season.factors import CONFIDENCE, season

@@ -1,36 +1,66 @@
-"""The office's sheet As quoted: all that a quote was made from, as plain text, so that it can be made again."""
+"""The office's sheets As quoted and As changed: all that a quote or a change order was made from, as plain text."""
 
-from collections.abc import Mapping, Sequence
-from hashlib import sha256
+import warnings
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import date
+from io import BytesIO
 from pathlib import Path
 from typing import Any, Final
 
+from openpyxl import load_workbook
+
 from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError
-from basecalc.pricing.archive import ONE_LINE_ROWS, Kept, Line, kept_tables, quote_again, toml_lines, toml_tables
+from basecalc.pricing.archive import (
+    ONE_LINE_ROWS,
+    Kept,
+    Line,
+    change_tables,
+    fingerprint,
+    kept_tables,
+    quote_again,
+    toml_lines,
+    toml_tables,
+)
+from basecalc.pricing.changes import ChangeOrder
 from basecalc.pricing.records import Quote
-from basecalc.pricing.workbook_reader import Sheet, open_book, sheet_names
+from basecalc.pricing.workbook_reader import BROKEN, DAMAGED, sheet_names, workbook_bytes
 from basecalc.workbook.office_sheet import columns, finish, start
-from basecalc.workbook.style import LONGEST_TEXT
+from basecalc.workbook.style import LONGEST_TEXT, Look
 from basecalc.workbook.values import ValuedBook
 
 TITLE: Final = "As quoted"
+CHANGE_TITLE: Final = "As changed"
 _HEADINGS: Final = ("Entry", "As quoted")
 _FINGERPRINT: Final = "fingerprint"
 _NOT_KEPT: Final = "This quote cannot be made again from this file"
 _CHANGED: Final = (
-    f"the sheet {TITLE!r} was changed after it was written, its fingerprint does not fit; a quote can be made again "
-    "only from the sheet as basecalc wrote it"
+    "the sheet was changed after it was written, its fingerprint does not fit; a quote can be made again only from the "
+    "sheet as basecalc wrote it"
 )
 
 
 def write(book: ValuedBook, quote: Quote, revision: int) -> None:
-    """Write the sheet; where the quote cannot be kept, a sentence that says why."""
-    flow = start(
-        book, TITLE, (26.0, 70.0), quote, revision,
+    """Write the sheet As quoted; where the quote cannot be kept, a sentence that says why."""
+    _write(
+        book, TITLE, quote, revision, lambda: kept_tables(quote, revision),
         "The job as entered, and the prices and settings as used: 'basecalc quote' makes this quote again from here.",
     )  # fmt: skip
+
+
+def write_changed(book: ValuedBook, order: ChangeOrder, place: int, day: date) -> None:
+    """Write the sheet As changed of a change order."""
+    _write(
+        book, CHANGE_TITLE, order.signed, order.revision, lambda: change_tables(order, place, day),
+        "The ground found, and what the change order adds: 'basecalc book' and 'basecalc actuals' read it here.",
+    )  # fmt: skip
+
+
+def _write(
+    book: ValuedBook, title: str, quote: Quote, revision: int, kept: Callable[[], Mapping[str, Any]], words: str
+) -> None:
+    flow = start(book, title, (26.0, 70.0), quote, revision, words)
     try:
-        lines = toml_lines(kept_tables(quote, revision), ONE_LINE_ROWS)
+        lines = toml_lines(kept(), ONE_LINE_ROWS)
         if max(len(value) for _, value in lines) > LONGEST_TEXT:
             raise InputError("an entry is too long for a cell")
     except BasecalcError as refusal:
@@ -39,40 +69,26 @@ def write(book: ValuedBook, quote: Quote, revision: int) -> None:
         finish(flow, quote, landscape=False)
         return
     head = columns(flow, *_HEADINGS)
-    for entry, value in lines:
-        flow.put(1, 1, entry, "text" if value else "label")
-        flow.put(2, 2, value, "text", "text")
+    for entry, value in [*lines, (_FINGERPRINT, fingerprint(lines))]:
+        look: Look = "quiet" if entry == _FINGERPRINT else "text" if value else "label"
+        flow.put(1, 1, entry, look)
+        flow.put(2, 2, value, "quiet" if look == "quiet" else "text", "text")
         flow.next()
-    flow.put(1, 1, _FINGERPRINT, "quiet")
-    flow.put(2, 2, _fingerprint(lines), "quiet", "text")
-    flow.next()
     finish(flow, quote, landscape=False, repeat_rows=f"{head}:{head}", freeze=f"A{head + 1}")
 
 
-def _fingerprint(lines: Sequence[Line]) -> str:
-    """Return a check sum that shows a slip of the hand or a damaged cell; it is no seal."""
-    return sha256("\n".join("\t".join(line) for line in lines).encode()).hexdigest()
-
-
 def holds_quote(path: Path) -> bool:
-    """Return whether a workbook has the sheet, by the names of its sheets alone."""
+    """Return whether a workbook has the sheet As quoted, by the names of its sheets alone."""
     return any(name.strip().casefold() == TITLE.casefold() for name in sheet_names(path))
 
 
-def quoted_tables(path: str | Path) -> Mapping[str, Any]:
-    """Return what an office file keeps of its quote, as plain tables, without pricing it again."""
-    opened = open_book(path)
-    sheet = next((one for one in opened.sheets() if one.name.strip().casefold() == TITLE.casefold()), None)
-    if sheet is None:
-        raise WorkbookError(
-            f"there is no sheet {TITLE!r}; only the office file of a quote has it, and only from the version of "
-            "basecalc on that writes it",
-            where=Place(opened.file),
-        )
+def quoted_tables(path: str | Path, title: str = TITLE) -> Mapping[str, Any]:
+    """Return what an office file keeps of its quote or change order, as plain tables, without pricing it again."""
+    sheet, rows = _sheet(path, title)
     try:
-        return toml_tables(_lines(sheet))
+        return toml_tables(_lines(rows, Place(str(path), sheet)))
     except BasecalcError as refusal:
-        raise (refusal if refusal.place.file else refusal.at(sheet.place())) from None
+        raise (refusal if refusal.place.file else refusal.at(Place(str(path), sheet))) from None
 
 
 def load_quote(path: str | Path) -> Kept:
@@ -99,21 +115,47 @@ def load_quote(path: str | Path) -> Kept:
         raise refusal.at(Place(str(path), TITLE)) from None
 
 
-def _lines(sheet: Sheet) -> list[Line]:
+Row = tuple[int, Any, Any]
+
+
+def _sheet(path: str | Path, title: str) -> tuple[str, list[Row]]:
+    """Return the sheet's own name and its rows that hold anything; no other sheet is unpacked, which takes long."""
+    content = workbook_bytes(path)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            book = load_workbook(BytesIO(content), read_only=True)
+            name = next((one for one in book.sheetnames if one.strip().casefold() == title.casefold()), "")
+            cells: Iterable[Sequence[Any]] = book[name].iter_rows(max_col=2, values_only=True) if name else ()
+            rows: list[Row] = []
+            for row, (entry, *value) in enumerate(cells, 1):
+                if entry is not None or any(value):
+                    rows.append((row, entry, value[0] if value else None))
+            book.close()
+    except BROKEN:
+        raise WorkbookError(DAMAGED, where=Place(str(path))) from None
+    if not name:
+        raise WorkbookError(
+            f"there is no sheet {title!r}; only the office file of a {'quote' if title == TITLE else 'change order'} "
+            "has it, and only from the version of basecalc on that writes it",
+            where=Place(str(path)),
+        )
+    return name, rows
+
+
+def _lines(rows: Sequence[Row], place: Place) -> list[Line]:
     """Return the entries of the sheet, each of which must be text as it was written."""
-    rows = {row: [_text(sheet, row, column) for column in (1, 2)] for row in sheet.filled}
-    head = next((row for row, cells in rows.items() if tuple(cells) == _HEADINGS), None)
-    if head is None:
-        told = next((cells[0] for cells in rows.values() if cells[0].startswith(_NOT_KEPT)), "")
-        raise InputError(told[:1].lower() + told[1:].rstrip(".") if told else _CHANGED)
-    lines: list[Line] = [(entry, value) for row, (entry, value) in sorted(rows.items()) if row > head]
-    if not lines or lines[-1] != (_FINGERPRINT, _fingerprint(lines[:-1])):
+    for row, *both in rows:
+        for column, value in enumerate(both, 1):
+            if not isinstance(value, str | None):
+                raise InputError(
+                    f"the cell holds {value!r}, not text; {_CHANGED}", where=Place(row=row, column=column).inside(place)
+                )
+    lines: list[Line] = [(entry or "", value or "") for _, entry, value in rows]
+    if _HEADINGS not in lines:
+        reason = next((entry for entry, _ in lines if entry.startswith(_NOT_KEPT)), "")
+        raise InputError(reason[:1].lower() + reason[1:].rstrip(".") if reason else _CHANGED)
+    lines = lines[lines.index(_HEADINGS) + 1 :]
+    if not lines or lines[-1] != (_FINGERPRINT, fingerprint(lines[:-1])):
         raise InputError(_CHANGED)
     return lines[:-1]
-
-
-def _text(sheet: Sheet, row: int, column: int) -> str:
-    value = sheet.value(row, column)
-    if value is not None and not isinstance(value, str):
-        raise InputError(f"the cell holds {value!r}, no text; {_CHANGED}", where=sheet.place(row, column))
-    return value or ""

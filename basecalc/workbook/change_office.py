@@ -6,7 +6,7 @@ from typing import Final
 from basecalc.core.numbers import fixed
 from basecalc.core.units import INCH_M
 from basecalc.pricing.changes import ChangeOrder
-from basecalc.workbook import client_words, office_costs
+from basecalc.workbook import as_quoted, client_words, office_costs
 from basecalc.workbook.change_client import ADDED, ChangeMark, reference
 from basecalc.workbook.figures import depth_words, money
 from basecalc.workbook.layout import Flow
@@ -35,6 +35,7 @@ def change_office_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
     _charged(flow, order, real)
     finish(flow, order.signed, repeat_rows=f"{head - 1}:{head}", freeze=f"C{head + 1}")
     _ground(book, order)
+    as_quoted.write_changed(book, order, mark.place, mark.day)
     book.describe(
         f"Change order {job.number}, office", order.signed.book.company.name, "Cost and work; not the client's"
     )

@@ -1,18 +1,17 @@
 """Change orders reach the disk whole, each under the next free number of its quote, and never replace one."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from io import BytesIO
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
-from openpyxl import load_workbook
-
-from basecalc.core.errors import Place, WorkbookError
+from basecalc.core.errors import BasecalcError, Place, WorkbookError
 from basecalc.core.files import reason
+from basecalc.pricing.archive import change_tables, toml_lines, toml_tables
 from basecalc.pricing.changes import ChangeOrder
-from basecalc.pricing.workbook_reader import BROKEN
+from basecalc.workbook.as_quoted import CHANGE_TITLE, quoted_tables
 from basecalc.workbook.change_client import ChangeMark, change_file
 from basecalc.workbook.change_office import change_office_file
 from basecalc.workbook.crew import crew_file
@@ -94,22 +93,16 @@ def same_change(order: ChangeOrder, folder: Path) -> ChangeFiles | None:
     files = _files(folder, stem, place)
     if not place or not all(map(holds_something, (files.office, files.crew, files.client))):
         return None
-    new = change_office_file(order, ChangeMark(place, date.today()))
     try:
-        return files if _said(files.office.read_bytes()) == _said(new) else None
-    except BROKEN:
+        kept = _said(quoted_tables(files.office, CHANGE_TITLE))
+        return files if kept == _said(toml_tables(toml_lines(change_tables(order, place, date.today())))) else None
+    except BasecalcError:
         return None  # it cannot be read, so nobody knows that it is the same
 
 
-def _said(office: bytes) -> list[tuple[str, str, str]]:
-    """Return what the cells of an office file say, but for its day."""
-    return [
-        (sheet.title, cell.coordinate, _DAY.sub("", str(cell.value)))
-        for sheet in load_workbook(BytesIO(office))
-        for row in sheet.iter_rows()
-        for cell in row
-        if cell.value is not None
-    ]
+def _said(tables: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a change order says, whenever and by whichever version it was written."""
+    return {**tables, "change": {**tables["change"], "basecalc": "", "written": ""}}
 
 
 def _files(folder: Path, stem: str, place: int) -> ChangeFiles:

@@ -1,4 +1,4 @@
-"""What the command line prints of a cone penetrometer's log: layers, a plot of CBR by depth; the same as numbers."""
+"""What the command line prints of the ground: a base depth with its checks; a cone log's layers and CBR by depth."""
 
 from collections.abc import Sequence
 from math import ceil, log10
@@ -8,28 +8,105 @@ from typing import Any, Final
 
 from basecalc.core.errors import InputError, Place
 from basecalc.core.numbers import plural, printed
-from basecalc.core.units import INCH_M
-from basecalc.core.words import tenths
-from basecalc.estimating.read_job import is_workbook
-from basecalc.estimating.read_log import read_log_sheet
+from basecalc.core.units import INCH_M, to_unit
+from basecalc.core.words import amount, tenths
+from basecalc.design.depth import BaseDepth, base_depth
+from basecalc.design.sensitivity import unrounded_m
+from basecalc.design.settings import DesignSettings
+from basecalc.design.settings import reinforcement as reinforced
+from basecalc.design.settings import traffic as level
 from basecalc.ground.classes import class_of_cbr
+from basecalc.ground.classes import strength as ground
 from basecalc.ground.cone_layers import designs
 from basecalc.ground.cone_log import ConeLog, Design, Layer
-from basecalc.ground.cone_log_file import read_cone_log
-from basecalc.pricing.site import index_question
 
 WIDTH: Final = 96  # of a printed line
+_LAST_WORD: Final = "Local code and a licensed engineer's word come before these numbers."
 _BAR: Final = 60  # characters for the whole scale of CBR
 _LEAST_CBR, _MOST_CBR = 0.5, 100.0
 _MARKS: Final = (0.5, 1, 2, 5, 10, 20, 50, 100)
 _MOST_ROWS: Final = 36
 
 
+def designed(strength: str, traffic: str, reinforcement: str, aperture_stability: str | None, unit: str) -> BaseDepth:
+    """Return a base depth as the words of the command line ask for it."""
+    stability = None if aperture_stability is None else to_unit("aperture stability", aperture_stability, "m-N/deg")
+    laid = reinforced(reinforcement, stability)
+    settings = DesignSettings() if unit == "in" else DesignSettings(step_m=0.01, minimum_depth_m=0.15)
+    return base_depth(ground(strength), level(traffic), laid, settings, unit=unit)
+
+
+def depth_numbers(made: BaseDepth) -> dict[str, Any]:
+    """Return a base depth with every check as plain numbers, depths in inches and millimeters."""
+    return {
+        "strength_class": made.strength.strength_class,
+        "cbr_percent": made.cbr,
+        "cbr_from": made.cbr_from,
+        "traffic": made.traffic.name,
+        "reinforcement": made.reinforcement.kind,
+        "required_in": printed(made.required_m / INCH_M),
+        "required_mm": printed(made.required_m * 1000),
+        "governs": made.governs,
+        "reason": made.reason,
+        "checks": [
+            {
+                "check": check.name,
+                "depth_in": None if check.depth_m is None else printed(check.depth_m / INCH_M),
+                "depth_mm": None if check.depth_m is None else printed(check.depth_m * 1000),
+                "counts": check.counts,
+                "sentence": check.sentence,
+                "source": check.source,
+            }
+            for check in made.checks
+        ],
+    }
+
+
+def depth_text(made: BaseDepth, unit: str, *, compare: bool = False) -> str:
+    """Return a base depth and every check of it as lines of text; compared, all checks as one table first."""
+    laid = f"{made.traffic.name} traffic, {made.reinforcement.words}"
+    places = 1 if unit == "in" else 0
+    rows = [
+        f"Base depth {amount(made.required_m, unit, 0 if _whole(made.required_m, unit) else places)}",
+        *_indented(f"{made.strength.strength_class} ground, {made.cbr_from}; {laid}"),
+        *_indented(made.reason),
+    ]
+    marks = {
+        check.name: "governs" if check.name == made.governs else "counts" if check.counts else "shown only"
+        for check in made.checks
+    }
+    depths = {
+        check.name: "none" if check.depth_m is None else amount(check.depth_m, unit, places) for check in made.checks
+    }
+    if compare:
+        rows += ["", f"  {'check':26}{'depth':>10}{'against the governing':>24}  it"]
+        for check in made.checks:
+            apart = "" if check.depth_m is None else amount(check.depth_m - unrounded_m(made), unit, places)
+            rows.append(f"  {check.name:26}{depths[check.name]:>10}{apart:>24}  {marks[check.name]}")
+    for check in made.checks:
+        rows += ["", f"  {check.name}: {depths[check.name]}, {marks[check.name]}", *_indented(check.sentence, 4)]
+    rows += ["", _LAST_WORD]
+    return "\n".join(rows)
+
+
+def _whole(depth_m: float, unit: str) -> bool:
+    steps = printed(depth_m / INCH_M) if unit == "in" else printed(depth_m * 1000)
+    return steps == round(steps)
+
+
+def _indented(text: str, indent: int = 2) -> list[str]:
+    return wrap(text, WIDTH, initial_indent=" " * indent, subsequent_indent=" " * indent)
+
+
 def read_log(
     path: Path, soil: str = "", *, unit: str = "", hammer: str = "", blows: str = "", depths: str = ""
 ) -> tuple[ConeLog, tuple[Design, ...]]:
     """Return a cone log and the layer to design for of each of its drops."""
+    from basecalc.estimating.read_job import is_workbook  # a base depth waits for neither pandas nor openpyxl
+
     if not is_workbook(path):
+        from basecalc.ground.cone_log_file import read_cone_log
+
         read = read_cone_log(path, unit=unit, hammer=hammer, blows=blows, depths=depths)
         return read, designs(read, soil)
     for name, value in (("unit", unit), ("hammer", hammer), ("blows", blows), ("depths", depths)):
@@ -37,6 +114,8 @@ def read_log(
             raise InputError(
                 f"--{name} is given; it must be left out, as the sheet itself says it", where=Place(str(path))
             )
+    from basecalc.estimating.read_log import read_log_sheet
+
     return read_log_sheet(path, soil)
 
 
@@ -50,7 +129,7 @@ def log_text(log: ConeLog, made: Sequence[Design], unit: str = "in") -> str:
     if len(made) > 1:
         weakest = min(made, key=lambda one: one.cbr)
         rows += ["", f"Weakest of the {count} drops: {weakest.profile.drop.name}, CBR {weakest.cbr:.2g} %"]
-    rows += ["", "Local code and a licensed engineer's word come before these numbers."]
+    rows += ["", _LAST_WORD]
     return "\n".join(rows)
 
 
@@ -70,9 +149,15 @@ def _drop_text(design: Design, metric: bool) -> list[str]:
             f"  {place:<7}{_plain(layer.top_m, metric):>9}{_plain(layer.bottom_m, metric):>9}{layer.blows:>8}"
             f"{layer.mm_per_blow:>10.3g}{layer.cbr:>9.2g}  {class_of_cbr(layer.cbr)}{mark}"
         )
-    asked = index_question(design.layer.mm_per_blow, design.layer.soil, "metric" if metric else "us")
+    asked = _soil_question(design, "metric" if metric else "us")
     rows += _wrapped(f"{asked} (light traffic, no geogrid).") if asked else []
     return [*rows, "", *_plot(design, metric)]
+
+
+def _soil_question(design: Design, units: str = "us") -> str:
+    from basecalc.pricing.site import index_question
+
+    return index_question(design.layer.mm_per_blow, design.layer.soil, units)
 
 
 def _plain(depth_m: float, metric: bool) -> str:
@@ -138,7 +223,7 @@ def _drop_numbers(design: Design) -> dict[str, Any]:
         "depth_mm": printed(profile.drop.depth_m * 1000),
         "design_cbr_percent": design.cbr,
         "design_how": design.how,
-        "soil_question": index_question(design.layer.mm_per_blow, design.layer.soil),
+        "soil_question": _soil_question(design),
         "zone_in": [_inches(end) for end in design.zone_m],
         "notes": [*profile.drop.notes, *profile.remarks, *design.warnings],
         "layers": [
