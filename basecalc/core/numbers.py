@@ -82,7 +82,7 @@ def plural(count: int, thing: str) -> str:
 
     Examples
     --------
-    >>> counted(1, "load"), counted(7, "load")
+    >>> plural(1, "load"), plural(7, "load")
     ('1 load', '7 loads')
     """
     return f"{count:,} {thing}{'' if count == 1 else 's'}"

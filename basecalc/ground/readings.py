@@ -55,7 +55,7 @@ def soil_named(word: Any) -> Soil:
 
     Examples
     --------
-    >>> soil("CH").name, soil("clay").cone, soil("sand").swell
+    >>> soil_named("CH").name, soil("clay").cone, soil("sand").swell
     ('fat clay', ('CL', 'CH'), 1.11)
 
     References
