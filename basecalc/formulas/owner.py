@@ -12,11 +12,11 @@ from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES, shares_unit
 from basecalc.core.errors import InputError
 from basecalc.core.numbers import choice, meant_share, shown
 from basecalc.core.published import table as published
-from basecalc.core.units import POUND_KG, YARD3_M3, Measure, convert
+from basecalc.core.units import POUND_KG, YARD3_M3, Measure, convert, price_unit
 from basecalc.formulas.cells import LEFT_OUT, content, is_blank
 from basecalc.formulas.company import NONE, frozen, in_unit, plain, words_of
 from basecalc.ground.readings import soil_named as soil_named
-from basecalc.takeoff.codes import NEEDED, OPTIONAL, SHARE, WHOLE_UNITS, price_unit, require_plausible, unit_price
+from basecalc.takeoff.codes import NEEDED, OPTIONAL, SHARE, WHOLE_UNITS, require_plausible, unit_price
 
 _HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
 _DUG: Final = ("swell", "loose weight", "weight in place", "bulking")

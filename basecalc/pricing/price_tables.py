@@ -15,9 +15,10 @@ from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES, Paver, Rate, Ro
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import cents, meant_share, shown
 from basecalc.core.records import Record, measured, one_of, text, yes_no
+from basecalc.core.units import PRICE_UNITS, price_unit
 from basecalc.design.settings import Traffic, reinforcement
 from basecalc.pricing.workbook_reader import Column
-from basecalc.takeoff.codes import NEEDED, OPTIONAL, PRICE_UNITS, SHARE, price_unit, require_past, unit_price
+from basecalc.takeoff.codes import NEEDED, OPTIONAL, SHARE, require_past, unit_price
 
 Name = Annotated[str, text(longest=60)]
 Code = Annotated[str, text(longest=60), AfterValidator(str.casefold)]

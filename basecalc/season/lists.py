@@ -21,9 +21,9 @@ import pandas as pd
 from basecalc.company import Company
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.core.numbers import cents, shown
-from basecalc.core.units import convert
+from basecalc.core.units import convert, price_unit
 from basecalc.ground.cone_log_file import Faults, Text, cells, numbers, read_bytes
-from basecalc.takeoff.codes import codes, price_unit
+from basecalc.takeoff.codes import codes
 from basecalc.takeoff.earthwork import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 
 MATERIALS: Final = ("base-stone", "bedding-sand", "foundation-fill")

@@ -6,7 +6,6 @@ from typing import Final
 from openpyxl.styles import Border, Side
 
 from basecalc.cautions import site_facts
-from basecalc.core.numbers import cents
 from basecalc.pricing.records import Quote
 from basecalc.workbook import charts, client_words, style
 from basecalc.workbook.cautions import cautions
@@ -82,7 +81,7 @@ def _difference(quote: Quote) -> str:
 
 def write_price(flow: Flow, quote: Quote) -> str:
     """Write the price line by line, the total, the deposit and the balance; return the cell of the total."""
-    offer, share = quote.offer, Decimal(str(quote.book.company.deposit))
+    offer, company = quote.offer, quote.book.company
     start = flow.heading("Price", 0)
     flow.put(1, 3, "Work", "column")
     flow.put(4, 10, "What it includes", "column")
@@ -98,13 +97,16 @@ def write_price(flow: Flow, quote: Quote) -> str:
     flow.put(1, 10, f"Total. {quote.book.company.tax_note}".strip() if offer.tax else "Total", "total")
     total = flow.formula(11, 12, f"=SUM(K{first}:K{last})", offer.total, "total", "money", across="right")
     flow.next(20)
-    if share:
-        deposit = cents(offer.total * share)
-        flow.put(1, 10, f"Deposit at signing ({float(share) * 100:.4g} % of the total)")
-        at = flow.formula(11, 12, f"=ROUND({total}*{share},2)", deposit, "number", "money")
+    *dues, balance = quote.payments or (None,)
+    paid = ""
+    for due in dues:
+        share = company.deposit if due is quote.payments[0] and company.deposit else company.progress
+        flow.put(1, 10, f"{due.words} ({share * 100:.4g} % of the total)")
+        paid += "-" + flow.formula(11, 12, f"=ROUND({total}*{Decimal(str(share))},2)", due.amount, "number", "money")
         flow.next()
-        flow.put(1, 10, "Balance when the work is done")
-        flow.formula(11, 12, f"={total}-{at}", offer.total - deposit, "number", "money")
+    if dues and balance is not None:
+        flow.put(1, 10, balance.words)
+        flow.formula(11, 12, f"={total}{paid}", balance.amount, "number", "money")
         flow.next()
     other = quote.stone if quote.offered == "geogrid" else quote.geogrid
     if other is not None:
