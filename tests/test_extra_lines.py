@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from engines import ironcalc_results, stored, without_values
 from pricing_kit import PRICES, book, job_data, owner
 from test_random_jobs import price_book
 
@@ -238,6 +239,18 @@ def test_extra_lines_and_terms_go_through_files_json_and_the_kept_quote(quoted: 
     again = basecalc.load_quote(folder / "X-1-r1-office.xlsx").quote
     assert again.offer.total == Decimal(job["total"])
     assert [line.item for line in again.job.lines] == ["", "Permit"]
+
+
+def test_the_files_of_a_job_with_extra_lines_and_terms_add_up_in_another_engine(
+    quoted: tuple[Path, dict[str, Any]], tmp_path: Path
+) -> None:
+    folder, _ = quoted
+    for kind in ("quote", "office"):
+        path = folder / f"X-1-r1-{kind}.xlsx"
+        results = ironcalc_results(without_values(path, tmp_path / path.name))
+        due = {at: value for at, value in stored(path).items() if isinstance(value, int | float)}
+        assert len(due) > 3
+        assert {at: results[at] for at, value in due.items() if abs(results[at] - value) > 0.005} == {}
 
 
 def test_a_mistyped_code_of_the_price_list_is_still_asked_for(tmp_path: Path) -> None:

@@ -255,10 +255,11 @@ class Separator:
 
 @dataclass(frozen=True, slots=True)
 class Payment:
-    """A part of the total that is due at a time, in words."""
+    """A part of the total that is due at a time, in words; its share of the total, 0 for what is left."""
 
     words: str
     amount: Decimal
+    share: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,12 +328,13 @@ class Quote:
     @property
     def payments(self) -> tuple[Payment, ...]:
         """What is due when, in the order it is due; the payments sum to the total."""
+        company = self.book.company
         dues = (
-            ("Deposit at signing", "deposit"),
-            (f"Progress payment {self.book.company.progress_when}", "progress"),
-            ("Balance when the work is done", "rest"),
+            ("Deposit at signing", "deposit", company.deposit),
+            (f"Progress payment {company.progress_when}", "progress", company.progress),
+            ("Balance when the work is done", "rest", 0.0),
         )
-        return tuple(Payment(words, amount) for words, key in dues if (amount := self.offer.sum(key)))
+        return tuple(Payment(words, amount, share) for words, key, share in dues if (amount := self.offer.sum(key)))
 
     @property
     def offered_depths(self) -> Mapping[str, BaseDepth]:

@@ -81,7 +81,7 @@ def _difference(quote: Quote) -> str:
 
 def write_price(flow: Flow, quote: Quote) -> str:
     """Write the price line by line, the total, the deposit and the balance; return the cell of the total."""
-    offer, company = quote.offer, quote.book.company
+    offer = quote.offer
     start = flow.heading("Price", 0)
     flow.put(1, 3, "Work", "column")
     flow.put(4, 10, "What it includes", "column")
@@ -97,16 +97,12 @@ def write_price(flow: Flow, quote: Quote) -> str:
     flow.put(1, 10, f"Total. {quote.book.company.tax_note}".strip() if offer.tax else "Total", "total")
     total = flow.formula(11, 12, f"=SUM(K{first}:K{last})", offer.total, "total", "money", across="right")
     flow.next(20)
-    *dues, balance = quote.payments or (None,)
     paid = ""
-    for due in dues:
-        share = company.deposit if due is quote.payments[0] and company.deposit else company.progress
-        flow.put(1, 10, f"{due.words} ({share * 100:.4g} % of the total)")
-        paid += "-" + flow.formula(11, 12, f"=ROUND({total}*{Decimal(str(share))},2)", due.amount, "number", "money")
-        flow.next()
-    if dues and balance is not None:
-        flow.put(1, 10, balance.words)
-        flow.formula(11, 12, f"={total}{paid}", balance.amount, "number", "money")
+    for due in quote.payments if len(quote.payments) > 1 else ():
+        share = f" ({due.share * 100:.4g} % of the total)" if due.share else ""
+        flow.put(1, 10, due.words + share)
+        text = f"=ROUND({total}*{Decimal(str(due.share))},2)" if due.share else f"={total}{paid}"
+        paid += "-" + flow.formula(11, 12, text, due.amount, "number", "money")
         flow.next()
     other = quote.stone if quote.offered == "geogrid" else quote.geogrid
     if other is not None:
