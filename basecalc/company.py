@@ -122,6 +122,13 @@ class Company:
     soils: Mapping[str, float] = field(default_factory=dict)
     rates: tuple[Rate, ...] = ()
     traffics: tuple[Traffic, ...] = ()
+    mobilization: float = 0.0
+    minimum_charge: float = 0.0
+    discount: float = 0.0
+    discount_words: str = "Discount"
+    round_price: str = "off"
+    progress: float = 0.0
+    progress_when: str = "when the base is in"
 
     __repr__ = brief
 

@@ -20,6 +20,23 @@ def _estimate_numbers(estimate: Estimate | None) -> dict[str, Any] | None:
     return {
         "base_depth_in": {name: printed(depth / INCH_M) for name, depth in estimate.takeoff.base_m.items()},
         "total": str(estimate.total),
+        "price": {key: str(estimate.sum(key)) for key in ("charged", "discount", "small_job", "rounding", "rest")},
+        "extra_lines": [
+            {
+                "code": line.code,
+                "item": line.item,
+                "area": line.area,
+                "quantity": str(line.quantity),
+                "unit": line.unit,
+                "unit_price": str(line.unit_price),
+                "amount": str(line.amount),
+                "taxable": line.taxable,
+                "sense": line.sense,
+                "scope": line.text,
+            }
+            for line in estimate.lines
+            if line.extra
+        ],
         "quantities": [
             {"code": one.code, "area": one.area, "amount": one.amount, "unit": one.unit, "material": one.variant}
             for one in estimate.takeoff.quantities
@@ -56,6 +73,7 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
         "governs": {name: depth.governs for name, depth in quote.offered_depths.items()},
         "offered": quote.offered,
         "total": str(quote.offer.total),
+        "payments": [{"due": one.words, "amount": str(one.amount)} for one in quote.payments],
         "options": {
             "stone": _estimate_numbers(quote.stone),
             "geogrid": _estimate_numbers(quote.geogrid),

@@ -12,9 +12,10 @@ from price_books import PRICES, RECORDS, filled, find, spoiled
 from basecalc.company import company, settings
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.published import table
+from basecalc.core.units import PRICE_UNITS
 from basecalc.design.settings import DesignSettings
 from basecalc.pricing.prices import PriceBook, load_prices, problems
-from basecalc.takeoff.codes import PRICE_UNITS, codes, units_like
+from basecalc.takeoff.codes import codes, units_like
 from basecalc.workbook.starter import built_in
 from basecalc.workbook.template import write_price_workbook
 

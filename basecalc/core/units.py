@@ -4,6 +4,7 @@ Plain numbers never go near pint: they are taken in the unit the caller names. T
 """
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from math import inf
@@ -267,3 +268,40 @@ def _limits_in(low: float, high: float, unit: str, other: str, places: int) -> t
         for end in (low, high)
     ]
     return ends[0], ends[1]
+
+
+# Units a price may be for, as written here and as the trade also writes them. Nothing else is guessed.
+PRICE_UNITS: Final[Mapping[str, tuple[str, ...]]] = {
+    "ton": ("tons", "short ton", "short tons"),
+    "t": ("tonne", "tonnes", "metric ton", "metric tons"),
+    "lb": ("lbs", "pound", "pounds"),
+    "kg": (),
+    "yd3": ("cy", "cu yd", "cubic yard", "cubic yards", "yd^3", "yd\N{SUPERSCRIPT THREE}"),
+    "ft3": ("cf", "cu ft", "cubic foot", "cubic feet", "ft^3", "ft\N{SUPERSCRIPT THREE}"),
+    "m3": ("cubic metre", "cubic metres", "cubic meter", "cubic meters", "m^3", "m\N{SUPERSCRIPT THREE}"),
+    "ft2": ("sf", "sq ft", "square foot", "square feet", "ft^2", "ft\N{SUPERSCRIPT TWO}"),
+    "yd2": ("sy", "sq yd", "square yard", "square yards", "yd^2", "yd\N{SUPERSCRIPT TWO}"),
+    "m2": ("square metre", "square metres", "square meter", "square meters", "m^2", "m\N{SUPERSCRIPT TWO}"),
+    "ft": ("lf", "foot", "feet", "lin ft"),
+    "m": ("metre", "metres", "meter", "meters"),
+    "load": ("loads",),
+    "roll": ("rolls",),
+    "bag": ("bags",),
+    "h": ("hr", "hrs", "hour", "hours"),
+    "day": ("days",),
+    "each": ("ea", "piece", "pieces", "pc", "pcs"),
+    "lump": ("ls", "lump sum", "job"),
+}
+COUNTED_UNITS: Final = frozenset({"load", "roll", "bag", "each", "lump", "day"})  # measures of themselves only
+_UNIT_WORDS: Final = {word: unit for unit, others in PRICE_UNITS.items() for word in (unit, *others)}
+
+
+def price_unit(word: str) -> str | None:
+    """Return the unit that a word of the trade stands for; None where it is none of them.
+
+    Examples
+    --------
+    >>> price_unit("Cu. Yd"), price_unit("sf"), price_unit("week")
+    ('yd3', 'ft2', None)
+    """
+    return _UNIT_WORDS.get(" ".join(word.replace(".", " ").split()).casefold())

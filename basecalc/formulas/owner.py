@@ -12,13 +12,13 @@ from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES
 from basecalc.core.errors import InputError
 from basecalc.core.numbers import choice, meant_share, shown
 from basecalc.core.published import table as published
-from basecalc.core.units import POUND_KG, YARD3_M3, Measure, convert
+from basecalc.core.units import POUND_KG, YARD3_M3, Measure, convert, price_unit
 from basecalc.formulas.cells import LEFT_OUT, content, is_blank
 from basecalc.formulas.company import NONE, frozen, in_unit, plain, words_of
 from basecalc.ground.readings import soil_named as soil_named
 from basecalc.pricing.price_tables import COMPANY_TABLES
 from basecalc.tables.schema import SHARE, shares_unit
-from basecalc.takeoff.codes import WHOLE_UNITS, price_unit, require_plausible, unit_price
+from basecalc.takeoff.codes import WHOLE_UNITS, require_plausible, unit_price
 
 _HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
 # The numbers of the owner's tables by their headings.

@@ -8,6 +8,7 @@ The keys of a job file, each with its unit and limits; what a file may say befor
 import datetime as dt
 import re
 from collections.abc import Mapping
+from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal
 
@@ -16,7 +17,7 @@ from pydantic import BeforeValidator, Field, ValidationInfo
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import choice, number, shown
 from basecalc.core.records import Record, measured, one_of, text, words, yes_no
-from basecalc.core.units import FOOT_M, INCH_M, Measure
+from basecalc.core.units import FOOT_M, INCH_M, PRICE_UNITS, Measure, price_unit
 from basecalc.design.frost import GROUPS, FrostSoil
 from basecalc.design.frost_depth import Climate
 from basecalc.design.settings import TRAFFIC_NAMES
@@ -38,7 +39,7 @@ from basecalc.ground.cone_log_file import cone_log, log_text
 from basecalc.ground.old_pavement import BASE_STATES, PLACES, STATES, WHAT, Pavement, Seen, TestHole, speaks
 from basecalc.ground.readings import MOISTURES, TESTS, Reading, settled_gap_in
 from basecalc.ground.readings import soil_named as soil_named
-from basecalc.job.record import LooseFill
+from basecalc.job.record import ExtraLine, LooseFill
 from basecalc.plan.area import (
     CORNERS,
     EDGE,
@@ -533,9 +534,63 @@ class JobTable(Record):
     notes: Annotated[list[Note], BeforeValidator(_as_list)] = Field(default_factory=list)
 
 
+SENSES: Final = ("cost", "price")
+_MOST_MONEY: Final = 1_000_000
+
+
+def _more_than_zero(value: Any, info: ValidationInfo) -> float | None:
+    return None if value is None or value == "" else number(words(info.field_name), value, "", 0, 1e6, above=True)
+
+
+def _money(value: Any, info: ValidationInfo) -> Decimal | None:
+    if value is None or value == "":
+        return None
+    return Decimal(f"{number(words(info.field_name), value, '$', 0, _MOST_MONEY):.12g}")
+
+
+def _price_unit(value: Any) -> str:
+    if value is None or value == "":
+        return ""
+    unit = price_unit(value) if isinstance(value, str) else None
+    if unit is None:
+        raise InputError(f"unit is {shown(value)}; it must be one of: {', '.join(PRICE_UNITS)}")
+    return unit
+
+
+class LineFields(Record):
+    """One extra line: what else the job costs, with a price of its own or that of a row of the price list."""
+
+    item: Words = ""
+    code: Words = ""
+    quantity: Annotated[float | None, BeforeValidator(_more_than_zero)] = None
+    unit: Annotated[str, BeforeValidator(_price_unit)] = ""
+    unit_price: Annotated[Decimal | None, BeforeValidator(_money)] = None
+    scope: Note = ""
+    taxable: MaybeYesNo = None
+    area: Words = ""
+    sense: Annotated[Literal["cost", "price"], one_of(SENSES)] = "cost"
+
+
+def extra_line(fields: LineFields, areas: Mapping[str, str]) -> ExtraLine:
+    """Return an extra line of a job file; `areas` gives the name of each area in lower case."""
+    if fields.code and fields.unit_price is not None:
+        raise InputError("code and unit price are both given; it must be a row of the price list or a price of its own")
+    if not fields.code:
+        for key in ("item", "unit", "unit_price"):
+            if getattr(fields, key) in ("", None):
+                raise InputError(f"{words(key)} is missing; a line needs item, unit and unit price, or a code")
+        if fields.quantity is None and fields.unit != "lump":
+            raise InputError(f"quantity is missing; it must be how many {fields.unit} there are")
+    area = areas.get(fields.area.casefold()) if fields.area else ""
+    if area is None:
+        raise InputError(f"area is {shown(fields.area)}; it must be one of: {', '.join(areas.values())}")
+    return ExtraLine(**{**fields.model_dump(), "code": fields.code.casefold(), "area": area})
+
+
 class FileFields(Record):
     """A whole job file."""
 
     job: JobTable
     area: Annotated[list[AreaFields], Field(min_length=1)]
     spot: list[SpotFields] = Field(default_factory=list)
+    line: list[LineFields] = Field(default_factory=list)

@@ -32,12 +32,14 @@ from basecalc.job.fields import (
     FrostFields,
     HoleFields,
     JobTable,
+    LineFields,
     LogRowFields,
     ReadingFields,
     SeenFields,
     SpotFields,
     climate,
     design_readings,
+    extra_line,
     frost_soil,
     log_content,
     loose_fill,
@@ -45,7 +47,7 @@ from basecalc.job.fields import (
     require_strip,
     spot_designs,
 )
-from basecalc.job.record import Job, JobArea, Spot
+from basecalc.job.record import ExtraLine, Job, JobArea, Spot
 from basecalc.plan import shapes
 from basecalc.plan.area import (
     DIMENSIONS,
@@ -309,6 +311,19 @@ def build_spots(
     return tuple(built), wrong
 
 
+def build_lines(fields: FileFields, where: str) -> tuple[tuple[ExtraLine, ...], list[BasecalcError]]:
+    """Return the extra lines of a job file, and everything wrong with them."""
+    names = {name.casefold(): name for area in fields.area for name in _names(area)}
+    built: list[ExtraLine] = []
+    wrong: list[BasecalcError] = []
+    for position, line in enumerate(fields.line, 1):
+        try:
+            built.append(extra_line(line, names))
+        except BasecalcError as error:
+            wrong.append(error.at(f"{where}, {numbered('line', position, line.item or line.code)}"))
+    return tuple(built), wrong
+
+
 def _readings(
     spot: SpotFields, area: str, fields: FileFields, place: Place
 ) -> tuple[tuple[Reading, ...], Sequence[BasecalcError]]:
@@ -332,7 +347,12 @@ def _soil(area: str, fields: FileFields) -> str:
     return next(one for one in fields.area if area in _names(one)).soil or fields.job.soil
 
 
-_TABLES: Final[Mapping[str, type[BaseModel]]] = {"job": JobTable, "area": AreaFields, "spot": SpotFields}
+_TABLES: Final[Mapping[str, type[BaseModel]]] = {
+    "job": JobTable,
+    "area": AreaFields,
+    "spot": SpotFields,
+    "line": LineFields,
+}
 _INNER: Final[Mapping[str, type[BaseModel]]] = {
     "readings": ReadingFields,
     "log_rows": LogRowFields,
@@ -341,10 +361,21 @@ _INNER: Final[Mapping[str, type[BaseModel]]] = {
     "old_pavement_seen": SeenFields,
     "test_holes": HoleFields,
 }
-_LISTS: Final = ("job", "area", "spot", "readings", "log_rows", "notes", "points", "old_pavement_seen", "test_holes")
+_LISTS: Final = (
+    "job",
+    "area",
+    "spot",
+    "line",
+    "readings",
+    "log_rows",
+    "notes",
+    "points",
+    "old_pavement_seen",
+    "test_holes",
+)
 MOST_BYTES: Final = 5_000_000
 # How many of each a job may have; the work grows with them, and no driveway comes near.
-MOST: Final[Mapping[str, int]] = {"area": 200, "spot": 1_000, "reading": 2_000, "note": 200}
+MOST: Final[Mapping[str, int]] = {"area": 200, "spot": 1_000, "line": 200, "reading": 2_000, "note": 200}
 _MADE: Final = ("soil", "notes", "climate", "walked")  # keys of [job] that do not become fields of the job as they are
 
 
@@ -396,7 +427,8 @@ def parse_job(data: Mapping[str, Any], where: str = "job") -> Job:
     Parameters
     ----------
     data
-        The tables ``job``, ``area`` and ``spot``; plain numbers are US units, or metric where the job says so.
+        The tables ``job``, ``area``, ``spot`` and ``line``; plain numbers are US units, or metric where the job
+        says so.
     where
         What the data is called in a refusal; the path of the file where it comes from one.
 
@@ -439,7 +471,8 @@ def checked_job(
         return None, wrong
     areas, wrong = build_areas(fields, where)
     spots, more = build_spots(fields, where, logs)
-    wrong += more
+    lines, others = build_lines(fields, where)
+    wrong += [*more, *others]
     if wrong:
         return None, wrong
     kept = {name: getattr(fields.job, name) for name in type(fields.job).model_fields if name not in _MADE}
@@ -447,7 +480,14 @@ def checked_job(
     source = where if Path(where).suffix else ""
     winter = climate(fields.job.climate)
     return Job(
-        **kept, areas=areas, spots=spots, notes=notes, source_path=source, climate=winter, entered=deepcopy(data)
+        **kept,
+        areas=areas,
+        spots=spots,
+        lines=lines,
+        notes=notes,
+        source_path=source,
+        climate=winter,
+        entered=deepcopy(data),
     ), []
 
 
@@ -495,6 +535,7 @@ def _too_many(data: Any, where: str) -> list[BasecalcError]:
     lists = {
         "area": [data.get("area")],
         "spot": [spots],
+        "line": [data.get("line")],
         "reading": inner,
         "note": [job.get("notes") if isinstance(job, Mapping) else None],
     }
@@ -540,7 +581,7 @@ def _place(path: KeyPath, data: Any, where: str) -> Place:
                 parts.append("[job]")
             continue
         entry = entry[index] if isinstance(entry, list) and index < len(entry) else None
-        name = entry.get("name") if isinstance(entry, Mapping) else None
+        name = (entry.get("name") or entry.get("item")) if isinstance(entry, Mapping) else None
         what = words(str(step).removeprefix("log_")).removesuffix("s")
         parts.append(numbered(what, index + 1, name if isinstance(name, str) else ""))
     return Place(where, within=tuple(parts), path=path[:-1] if path and isinstance(path[-1], str) else path)

@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 from typing import Any, Literal
 
 from basecalc.core.numbers import brief
@@ -74,6 +75,25 @@ class JobArea:
 
 
 @dataclass(frozen=True, slots=True)
+class ExtraLine:
+    """What else the job costs: a permit, a drain, a border; priced here, or by a row of the owner's price list.
+
+    `sense` is 'cost' where the unit price is what it costs the owner and is marked up, 'price' where the client pays
+    just that. `scope` is what the client reads beside it. Without a quantity it is one lump.
+    """
+
+    item: str
+    code: str = ""
+    quantity: float | None = None
+    unit: str = ""
+    unit_price: Decimal | None = None
+    scope: str = ""
+    taxable: bool | None = None
+    area: str = ""
+    sense: Literal["cost", "price"] = "cost"
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """Everything the site visit and the client decide.
 
@@ -108,6 +128,8 @@ class Job:
     stone_trucks_on_base
         Whether the loaded stone trucks drive on the base, which must then bear them; None where they may wherever it
         does so anyhow.
+    lines
+        What else the job costs, line by line.
     entered
         The tables it was read from, as they were given; None where it was not read.
     """
@@ -135,6 +157,7 @@ class Job:
     climate: Climate | None = None
     start: dt.date | None = None
     stone_trucks_on_base: bool | None = None
+    lines: tuple[ExtraLine, ...] = ()
     entered: Mapping[str, Any] | None = field(default=None, repr=False, compare=False)
 
     __repr__ = brief

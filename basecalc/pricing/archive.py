@@ -105,7 +105,7 @@ def _finite(text: str) -> float:
     return number
 
 
-_JOB_TABLES: Final = ("job", "area", "spot")
+_JOB_TABLES: Final = ("job", "area", "spot", "line")
 # Tables of records, and those of their fields that may hold nothing, which a file of plain text leaves out.
 _ROWS: Final[Mapping[str, tuple[str, ...]]] = {
     "stones": (), "pavers": (), "rolls": ("overlap_m",), "trucks": (), "rates": ("per_crew_hour", "per_machine_hour"),

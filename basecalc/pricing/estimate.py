@@ -9,15 +9,16 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 from math import floor
-from typing import Any
+from typing import Any, Final, Literal
 
 from basecalc.company import Company, Rate, Roll
-from basecalc.core.errors import InputError, PriceError
-from basecalc.core.numbers import CENT, decimal, fixed
-from basecalc.core.units import YARD2_M2, convert
+from basecalc.core.errors import PriceError
+from basecalc.core.numbers import CENT, cents, decimal, fixed
+from basecalc.core.units import COUNTED_UNITS, YARD2_M2, convert
+from basecalc.job.record import ExtraLine, Job
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.records import BreakEven, Estimate, Line, Markups, Saving, ScopePrice, WorkHours
-from basecalc.takeoff.codes import WHOLE_UNITS, Code, code, scopes
+from basecalc.takeoff.codes import Code, code, scopes, units_like
 from basecalc.takeoff.earthwork import SI
 from basecalc.takeoff.model import MODEL
 from basecalc.takeoff.takeoff import Quantity, Takeoff
@@ -25,7 +26,8 @@ from basecalc.takeoff.takeoff import Quantity, Takeoff
 
 def markups_of(company: Company) -> Markups:
     """Return the owner's mark-ups as exact decimals."""
-    shares = [_share(value) for value in (company.contingency, company.overhead, company.profit, company.tax_rate)]
+    given = (company.contingency, company.overhead, company.profit, company.tax_rate, company.discount)
+    shares = [_share(value) for value in given]
     if shares[2] >= 1:
         raise PriceError(f"profit is {shares[2]:%} of the price; it must be below 100 %", where="sheet Company")
     return Markups(*shares)
@@ -36,17 +38,20 @@ def _share(value: float) -> Decimal:
 
 
 @cache
-def factor(markups: Markups, *, taxable: bool) -> Fraction:
-    """Return what one unit of cost adds to the total, exactly: the sums of the model with nothing rounded."""
+def factor(markups: Markups, *, taxable: bool, as_price: bool = False) -> Fraction:
+    """Return what one dollar of a line adds to the total, exactly: the sums of the model with nothing rounded."""
     shares = {key: Fraction(share) for key, share in _shares(markups).items()}
-    known = {"line_cost": [1], "line_price": [], "least_rest": [], "taxed": [int(taxable)], "least_taxed": []}
+    known = {
+        "line_cost": [int(not as_price)], "line_price": [int(as_price)], "least_rest": [], "taxed": [int(taxable)],
+        "least_taxed": [],
+    }  # fmt: skip
     return Fraction(MODEL.value("summed", {**shares, **known}, exact=True, minimum_charge=0))
 
 
 def _shares(markups: Markups) -> dict[str, Decimal]:
     return {
         "contingency_share": markups.contingency, "overhead_share": markups.overhead, "profit_share": markups.profit,
-        "tax_share": markups.tax_rate, "discount_share": Decimal(0),
+        "tax_share": markups.tax_rate, "discount_share": markups.discount,
     }  # fmt: skip
 
 
@@ -105,7 +110,8 @@ def differences(total: Decimal, before: Mapping[str, Fraction], after: Mapping[s
     return {key: Decimal(value) * CENT for key, value in share.items()}
 
 
-_TIME = {"crew": "crew-time", "machine": "machine-time"}
+OWN_PRICE: Final = "own price"  # the code of a line that is priced on the job itself
+_TIME: Final = {"crew": "crew-time", "machine": "machine-time"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,9 +127,11 @@ class _Draft:
     price: Price
     working: str
     work: str = ""
+    text: str = ""
+    sense: Literal["cost", "price"] = "cost"
 
 
-def estimate(takeoff: Takeoff, book: PriceBook) -> Estimate:
+def estimate(takeoff: Takeoff, book: PriceBook, *, part: bool = False) -> Estimate:
     """Return the priced take-off: office lines, mark-ups, total, and the lines the client reads.
 
     Parameters
@@ -132,6 +140,8 @@ def estimate(takeoff: Takeoff, book: PriceBook) -> Estimate:
         Every quantity of one option.
     book
         The owner's settings and prices.
+    part
+        Whether it is only a part of a job: no extra lines, mobilization, minimum charge and rounding.
 
     Raises
     ------
@@ -142,25 +152,83 @@ def estimate(takeoff: Takeoff, book: PriceBook) -> Estimate:
     -----
     Lines, markups and total are declared in `basecalc.takeoff.model`, tables LINE, MINIMUM and PRICE:
     line = printed quantity x unit price; contingency on cost; overhead on both; profit = (cost of all kinds) x share /
-    (1 - share), a share of the price before tax; tax on the taxable lines. `Estimate.values` holds what they gave.
+    (1 - share), a share of the price before tax; to that the lines charged as they are, less the discount, up to the
+    minimum charge; tax on the taxable lines; rounded up. `Estimate.values` holds what they gave.
     """
     drafts, hours = _drafts(takeoff, book)
+    if not part:
+        drafts += _extras(takeoff.job, book)
     rows = [_row(draft) for draft in drafts]
     minimums = _minimums(rows, book)
     lines = _with_minimums([_line(draft, row) for draft, row in zip(drafts, rows, strict=True)], minimums, book)
     markups = markups_of(book.company)
     columns = {key: [row[key] for row in rows] for key in ("line_cost", "line_price", "taxed")}
     least = {key: [row[key] for row in minimums] for key in ("least_rest", "least_taxed")}
-    sums = MODEL.work_out("price", {**_shares(markups), **_OFF, **columns, **least})
+    sums = MODEL.work_out("price", {**_shares(markups), **_terms(book.company, part=part), **columns, **least})
     return Estimate(
         takeoff, lines, markups, sums["cost"], sums["contingency"], sums["overhead"], sums["profit"],
-        sums["taxable_cost"], sums["tax"], sums["price_total"],
-        _scope_prices(lines, markups, sums["price_total"]), hours,
+        sums["taxable_cost"], sums["tax"], sums["price_total"], _scope_prices(lines, markups, sums, book.company),
+        hours,
         {"line": tuple(rows), "minimum": tuple(minimums), "price": (sums,)},
     )  # fmt: skip
 
 
-_OFF = {"minimum_charge": Decimal(0), "round_to": Decimal(0), "deposit_share": Decimal(0), "progress_share": Decimal(0)}
+def _terms(company: Company, *, part: bool) -> dict[str, Decimal]:
+    """Return what the model takes of the owner's terms: minimum charge, rounding, when the total is due."""
+    return {
+        "minimum_charge": Decimal(0) if part else _share(company.minimum_charge),
+        "round_to": Decimal(0) if part or company.round_price == "off" else Decimal(company.round_price),
+        "deposit_share": _share(company.deposit),
+        "progress_share": _share(company.progress),
+    }
+
+
+_MOBILIZATION: Final = "mobilization"
+
+
+def _extras(job: Job, book: PriceBook) -> list[_Draft]:
+    """Return the extra lines of a job before rounding, mobilization last."""
+    drafts = []
+    for place, line in enumerate(job.lines, 1):
+        where = f"{job.source_path or f'job {job.number}'}, line {place}"
+        price = book.prices.get(line.code) if line.code else _own_price(line, where)
+        if price is None:
+            raise PriceError(
+                f"there is no price for {line.code!r}; add a row {line.code!r} to the table of prices, or write item, "
+                "unit and unit price on the line",
+                where=where,
+            )
+        unit = line.unit or price.unit
+        each = _each(unit, price.unit)
+        if each is None:
+            raise PriceError(
+                f"unit is {unit!r}; the price of {price.code!r} is for one {price.unit}, and {unit} cannot be turned "
+                "into that",
+                where=where,
+            )
+        if line.quantity is None and unit != "lump":
+            raise PriceError(f"quantity is missing; it must be how many {unit} there are", where=where)
+        amount = 1.0 if line.quantity is None else line.quantity
+        if line.taxable is not None:
+            price = replace(price, taxable=line.taxable)
+        item = line.item or price.item or line.code
+        working = f"{line.area}: typed on the job" if line.area else "typed on the job"
+        of = Quantity("", item, line.area, amount, unit, working)
+        drafts.append(_Draft(of, "", item, amount, each, 1.0, price, working, "", line.scope, line.sense))
+    if book.company.mobilization:
+        money, words = _share(book.company.mobilization), "Bringing machines and crew to the site and back."
+        price = Price(_MOBILIZATION, "Mobilization", "lump", money, False, None, "", "sheet Company, mobilization")
+        of = Quantity("", "Mobilization", "", 1.0, "lump", "once a job")
+        drafts.append(_Draft(of, "", of.item, 1.0, 1.0, 1.0, price, of.working, "", words, "price"))
+    scopes_of: dict[tuple[str, str], str] = {}
+    for draft in drafts:
+        scopes_of.setdefault((draft.item, draft.text), f"extra-{len(scopes_of) + 1}")
+    return [replace(draft, scope=scopes_of[draft.item, draft.text]) for draft in drafts]
+
+
+def _own_price(line: ExtraLine, where: str) -> Price:
+    assert line.unit_price is not None
+    return Price(OWN_PRICE, line.item, line.unit, line.unit_price, bool(line.taxable), None, "", where)
 
 
 def _row(draft: _Draft) -> dict[str, Any]:
@@ -169,7 +237,8 @@ def _row(draft: _Draft) -> dict[str, Any]:
         "line",
         {
             "line_code": draft.price.code, "amount": draft.amount, "size": draft.size, "rate": draft.rate,
-            "unit_price": draft.price.unit_price, "taxable": int(draft.price.taxable), "as_price": 0,
+            "unit_price": draft.price.unit_price, "taxable": int(draft.price.taxable),
+            "as_price": int(draft.sense == "price"),
         },
     )  # fmt: skip
 
@@ -177,7 +246,7 @@ def _row(draft: _Draft) -> dict[str, Any]:
 def _minimums(rows: Sequence[Mapping[str, Any]], book: PriceBook) -> list[dict[str, Any]]:
     """Return the values of the model for each price row with a minimum charge that has lines."""
     columns = {key: [row[key] for row in rows] for key in ("line", "bought", "line_code")}
-    used = (book.prices[key] for key in dict.fromkeys(columns["line_code"]))
+    used = (book.prices[key] for key in dict.fromkeys(columns["line_code"]) if key in book.prices)
     return [
         MODEL.work_out(
             "minimum",
@@ -276,16 +345,17 @@ def _hours(quantity: Quantity, rate: Rate | None, *, by_hours: bool) -> WorkHour
     )  # fmt: skip
 
 
-def _size(of: str, unit: str) -> float | None:
-    """Return how much in SI one unit of a price is, or None: a load, a roll or a bag is no measure of anything else."""
+def _each(of: str, unit: str) -> float | None:
+    """Return how many of one unit another is, or None: a load, a roll or a day is a measure of nothing else."""
     if of == unit:
-        return SI[of]
-    if {of, unit} & WHOLE_UNITS:
-        return None
-    try:
-        return convert(1.0, unit, of) * SI[of]
-    except InputError:
-        return None
+        return 1.0
+    return convert(1.0, unit, of) if unit in units_like(of) else None
+
+
+def _size(of: str, unit: str) -> float | None:
+    """Return how much in SI one unit of a price is, or None where it is no measure of the quantity."""
+    each = _each(of, unit)
+    return None if each is None else each * SI[of]
 
 
 def _draft(quantity: Quantity, entry: Code, price: Price, rate: Rate | None) -> _Draft:
@@ -381,30 +451,53 @@ def _unpriced(key: str, quantity: Quantity, entry: Code, book: PriceBook) -> Pri
 
 def _line(draft: _Draft, row: Mapping[str, Any]) -> Line:
     price, bought, amount = draft.price, row["bought"], row["line"]
-    if price.unit in WHOLE_UNITS and bought == int(bought):
+    if price.unit in COUNTED_UNITS and bought == int(bought):
         bought = decimal(bought, 0)
     free = "priced at 0 by the owner" if price.unit_price == 0 else "less than half a cent in all"
     return Line(
         price.code, draft.item, draft.scope, bought, price.unit, price.unit_price, amount, price.taxable,
         draft.working, price.cell, draft.work, "" if amount else free, draft.of.code,
+        "" if draft.of.code else draft.item, draft.text, draft.of.area, draft.sense,
     )  # fmt: skip
 
 
-def _scope_prices(lines: Sequence[Line], markups: Markups, total: Decimal) -> tuple[ScopePrice, ...]:
-    """Return what the client reads: the total over the scopes, by marked-up cost and own tax, to the cent."""
-    shares = spread(total, scope_weights(lines, markups))
-    return tuple(ScopePrice(key, scopes()[key].title, scopes()[key].text, amount) for key, amount in shares.items())
+def _scope_prices(
+    lines: Sequence[Line], markups: Markups, sums: Mapping[str, Any], company: Company
+) -> tuple[ScopePrice, ...]:
+    """Return what the client reads: the total over the scopes, by marked-up cost and own tax, to the cent.
+
+    Lines that are charged as they are keep their amount and tax; the discount is a line of its own.
+    """
+    total, discount = sums["price_total"] + sums["discount"], sums["discount"]
+    fixed: dict[str, Decimal] = {}
+    for line in lines:
+        if line.sense == "price":
+            tax = cents(line.amount * markups.tax_rate) if line.taxable else Decimal("0.00")
+            fixed[line.scope] = fixed.get(line.scope, Decimal("0.00")) + line.amount + tax
+    weights = scope_weights(lines, replace(markups, discount=Decimal(0)))
+    spread_over = {key: weight for key, weight in weights.items() if key not in fixed}
+    if not any(spread_over.values()):
+        fixed, spread_over = {}, weights
+    shares = fixed | spread(total - sum(fixed.values(), Decimal("0.00")), spread_over)
+    words = {line.scope: (line.title, line.text) for line in lines if line.extra}
+    words |= {key: (scope.title, scope.text) for key, scope in scopes().items()}
+    prices = [ScopePrice(key, *words[key], shares[key]) for key in weights]
+    if discount:
+        prices.append(ScopePrice("discount", company.discount_words or "Discount", "", -discount))
+    return tuple(prices)
 
 
 def scope_weights(lines: Sequence[Line], markups: Markups) -> dict[str, Fraction]:
     """Return what each of the client's lines comes to before it is rounded: cost, mark-ups and its own tax."""
     weights: dict[str, Fraction] = {}
-    for key in scopes():
+    for key in dict.fromkeys((*scopes(), *(line.scope for line in lines))):
         own = [line for line in lines if line.scope == key]
         if own:
-            weights[key] = sum(
-                (Fraction(line.amount) * factor(markups, taxable=line.taxable) for line in own), Fraction(0)
+            worth = (
+                Fraction(line.amount) * factor(markups, taxable=line.taxable, as_price=line.sense == "price")
+                for line in own
             )
+            weights[key] = sum(worth, Fraction(0))
     return weights
 
 
@@ -459,7 +552,9 @@ def _exact(lines: Iterable[Line], of: Estimate) -> Fraction:
     """Return the total of printed quantities with no money rounded."""
     return sum(
         (
-            Fraction(line.quantity) * Fraction(line.unit_price) * factor(of.markups, taxable=line.taxable)
+            Fraction(line.quantity)
+            * Fraction(line.unit_price)
+            * factor(of.markups, taxable=line.taxable, as_price=line.sense == "price")
             for line in lines
         ),
         Fraction(0),

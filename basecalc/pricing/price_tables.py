@@ -8,10 +8,10 @@ from typing import Any, Final
 from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES, Paver, Rate, Roll, Stone, Truck
 from basecalc.core.errors import InputError
 from basecalc.core.numbers import cents, shown
-from basecalc.core.units import Measure
+from basecalc.core.units import PRICE_UNITS, Measure, price_unit
 from basecalc.design.settings import TRAFFIC_NUMBERS, Traffic, reinforcement
 from basecalc.tables.schema import By, Day, Field, Table, Text, Words, YesNo
-from basecalc.takeoff.codes import PRICE_UNITS, price_unit, require_past, unit_price
+from basecalc.takeoff.codes import require_past, unit_price
 
 COMPANY_SHEET: Final = "Company"
 PRICES_SHEET: Final = "Prices"

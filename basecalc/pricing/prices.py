@@ -15,7 +15,7 @@ from typing import Any, Final
 from basecalc.company import Company, Setting, assemble, settings
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, PriceError, column_letters
 from basecalc.core.numbers import brief, shown
-from basecalc.core.units import UNIT, convert
+from basecalc.core.units import UNIT, convert, price_unit
 from basecalc.design.settings import TRAFFIC_NAMES
 from basecalc.ground.readings import soil_named
 from basecalc.pricing.price_tables import (
@@ -30,7 +30,7 @@ from basecalc.pricing.price_tables import (
 )
 from basecalc.pricing.workbook_reader import Book, Grid, Sheet, find_grid, open_book
 from basecalc.tables.schema import Table
-from basecalc.takeoff.codes import codes, price_unit, require_near, require_plausible, units_like
+from basecalc.takeoff.codes import codes, require_near, require_plausible, units_like
 
 _SETTINGS: Final = "settings"
 
@@ -376,8 +376,8 @@ def _prices(
         also = codes()[code].also_priced_by if code in codes() else ()
         if needed:
             refuse_unit(grid, row, code, needed, wrong, also)
-        elif owner is not None:
-            wrong.append(grid.fault(row, "code", _unknown_code(code, own)))
+        elif owner is not None and code not in sure and (typo := _typo(code, own)):
+            wrong.append(grid.fault(row, "code", typo))
         if code in prices and prices[code].minimum is not None and not also:
             wrong.append(grid.fault(row, "minimum", f"minimum is for hauling and tipping only; {code} is not"))
     if not written:
@@ -411,7 +411,12 @@ def _named(owner: Mapping[str, Grid]) -> Iterator[tuple[str, _Named]]:
                     yield code, _Named(like.code, like.units[0], grid, row)
 
 
-def _unknown_code(code: str, own: Collection[str]) -> str:
+def _typo(code: str, own: Collection[str]) -> str:
+    """Return what is asked of a code of the owner's own that looks like a typo; nothing of one that does not."""
     near = get_close_matches(code, [*codes(), *own], 1)
-    hint = f"did you mean {near[0]!r}?" if near else "the drop-down of the column shows the codes there are"
-    return f"code is {shown(code)}, which is no quantity and no material of yours; {hint}"
+    if not near:
+        return ""
+    return (
+        f"code is {shown(code)}, which is no quantity and no material of yours; did you mean {near[0]!r}? For a line "
+        "of your own under that code write yes under 'sure?'"
+    )

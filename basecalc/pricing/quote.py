@@ -102,7 +102,7 @@ def _recompacted(stays: Quote, name: str) -> tuple[float, Decimal | None, str]:
         for key in ("dig", "foundation-place")
     )
     try:
-        return volume, estimate(replace(stays.offer.takeoff, quantities=quantities), stays.book).total, ""
+        return volume, estimate(replace(stays.offer.takeoff, quantities=quantities), stays.book, part=True).total, ""
     except BasecalcError as error:
         return volume, None, f"no price: {error.sentence}"
 

@@ -56,7 +56,11 @@ class FillOption:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One priced line of the office's estimate: printed quantity times unit price, rounded once."""
+    """One priced line of the office's estimate: printed quantity times unit price, rounded once.
+
+    An extra line has a scope of its own, with the `title` and `text` the client reads; with `sense` 'price' the client
+    pays just its amount, without markup.
+    """
 
     code: str
     item: str
@@ -71,6 +75,15 @@ class Line:
     work: str = ""
     note: str = ""
     quantity_code: str = ""
+    title: str = ""
+    text: str = ""
+    area: str = ""
+    sense: Literal["cost", "price"] = "cost"
+
+    @property
+    def extra(self) -> bool:
+        """Whether it is no quantity of the take-off: an extra line of the job, or mobilization."""
+        return bool(self.title)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +108,7 @@ class Markups:
     overhead: Decimal
     profit: Decimal
     tax_rate: Decimal
+    discount: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +164,10 @@ class Estimate:
     def before_tax(self) -> Decimal:
         """Price before tax."""
         return self.total - self.tax
+
+    def sum(self, key: str) -> Decimal:
+        """Return a sum of the model's table PRICE: charged, discount, small_job, rounding, deposit, progress, rest."""
+        return Decimal(self.values["price"][0][key]) if self.values else Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,6 +254,15 @@ class Separator:
 
 
 @dataclass(frozen=True, slots=True)
+class Payment:
+    """A part of the total that is due at a time, in words; its share of the total, 0 for what is left."""
+
+    words: str
+    amount: Decimal
+    share: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Quote:
     """Everything the client's file and the office's file are written from.
 
@@ -297,6 +324,17 @@ class Quote:
     def offer(self) -> Estimate:
         """The estimate the client is offered."""
         return self.geogrid if self.offered == "geogrid" and self.geogrid is not None else self.stone
+
+    @property
+    def payments(self) -> tuple[Payment, ...]:
+        """What is due when, in the order it is due; the payments sum to the total."""
+        company = self.book.company
+        dues = (
+            ("Deposit at signing", "deposit", company.deposit),
+            (f"Progress payment {company.progress_when}", "progress", company.progress),
+            ("Balance when the work is done", "rest", 0.0),
+        )
+        return tuple(Payment(words, amount, share) for words, key, share in dues if (amount := self.offer.sum(key)))
 
     @property
     def offered_depths(self) -> Mapping[str, BaseDepth]:

@@ -15,7 +15,7 @@ from typing import Any, Final
 from basecalc.company import Company
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
 from basecalc.core.numbers import cents, shown
-from basecalc.core.units import convert
+from basecalc.core.units import convert, price_unit
 from basecalc.tables.from_csv import (
     Line,
     Listing,
@@ -28,7 +28,7 @@ from basecalc.tables.from_csv import (
     plain_word,
     read_listing,
 )
-from basecalc.takeoff.codes import codes, price_unit
+from basecalc.takeoff.codes import codes
 from basecalc.takeoff.earthwork import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 
 MATERIALS: Final = ("base-stone", "bedding-sand", "foundation-fill")

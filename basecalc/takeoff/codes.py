@@ -13,7 +13,7 @@ from typing import Any, Final, Literal, get_args
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import choice, digits, shown
 from basecalc.core.published import TRUST, TableError, sources, table
-from basecalc.core.units import convert, written
+from basecalc.core.units import COUNTED_UNITS, PRICE_UNITS, convert, written
 
 Kind = Literal["material", "haul", "work", "time"]
 
@@ -21,7 +21,7 @@ Kind = Literal["material", "haul", "work", "time"]
 _UNITS: Final = frozenset(
     {("ft2", "m2"), ("yd3", "m3"), ("ft", "m"), ("ton", "t"), ("load",), ("roll",), ("bag",), ("h",)}
 )
-WHOLE_UNITS: Final = frozenset({"load", "roll", "bag"})
+WHOLE_UNITS: Final = COUNTED_UNITS - {"lump", "day"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,39 +132,6 @@ def _require(holds: bool, otherwise: str) -> None:
 
 HIGHEST_PRICE: Final = 1_000_000
 
-# Units a price may be for, as written here and as the trade also writes them. Nothing else is guessed: a price "a day"
-# would be a price for 24 hours.
-PRICE_UNITS: Final[Mapping[str, tuple[str, ...]]] = {
-    "ton": ("tons", "short ton", "short tons"),
-    "t": ("tonne", "tonnes", "metric ton", "metric tons"),
-    "lb": ("lbs", "pound", "pounds"),
-    "kg": (),
-    "yd3": ("cy", "cu yd", "cubic yard", "cubic yards", "yd^3", "yd\N{SUPERSCRIPT THREE}"),
-    "ft3": ("cf", "cu ft", "cubic foot", "cubic feet", "ft^3", "ft\N{SUPERSCRIPT THREE}"),
-    "m3": ("cubic metre", "cubic metres", "cubic meter", "cubic meters", "m^3", "m\N{SUPERSCRIPT THREE}"),
-    "ft2": ("sf", "sq ft", "square foot", "square feet", "ft^2", "ft\N{SUPERSCRIPT TWO}"),
-    "yd2": ("sy", "sq yd", "square yard", "square yards", "yd^2", "yd\N{SUPERSCRIPT TWO}"),
-    "m2": ("square metre", "square metres", "square meter", "square meters", "m^2", "m\N{SUPERSCRIPT TWO}"),
-    "ft": ("lf", "foot", "feet", "lin ft"),
-    "m": ("metre", "metres", "meter", "meters"),
-    "load": ("loads",),
-    "roll": ("rolls",),
-    "bag": ("bags",),
-    "h": ("hr", "hrs", "hour", "hours"),
-}
-_UNIT_WORDS: Final = {word: unit for unit, others in PRICE_UNITS.items() for word in (unit, *others)}
-
-
-def price_unit(word: str) -> str | None:
-    """Return the unit that a word of the trade stands for; None where it is none of them.
-
-    Examples
-    --------
-    >>> price_unit("Cu. Yd"), price_unit("sf"), price_unit("day")
-    ('yd3', 'ft2', None)
-    """
-    return _UNIT_WORDS.get(" ".join(word.replace(".", " ").split()).casefold())
-
 
 def units_like(unit: str) -> tuple[str, ...]:
     """Return the units a price may have where the quantity has this one: the same, or of the same dimension.
@@ -179,7 +146,7 @@ def units_like(unit: str) -> tuple[str, ...]:
 
 @cache
 def _same_dimension(unit: str, other: str) -> bool:
-    if unit == other or WHOLE_UNITS & {unit, other}:
+    if unit == other or COUNTED_UNITS & {unit, other}:
         return unit == other  # a bag is a measure to pint; here it is a bag of whatever is in it
     try:
         convert(1.0, unit, other)

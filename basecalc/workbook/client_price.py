@@ -6,7 +6,6 @@ from typing import Final
 from openpyxl.styles import Border, Side
 
 from basecalc.cautions import site_facts
-from basecalc.core.numbers import cents
 from basecalc.pricing.records import Quote
 from basecalc.workbook import charts, client_words, style
 from basecalc.workbook.cautions import cautions
@@ -82,7 +81,7 @@ def _difference(quote: Quote) -> str:
 
 def write_price(flow: Flow, quote: Quote) -> str:
     """Write the price line by line, the total, the deposit and the balance; return the cell of the total."""
-    offer, share = quote.offer, Decimal(str(quote.book.company.deposit))
+    offer = quote.offer
     start = flow.heading("Price", 0)
     flow.put(1, 3, "Work", "column")
     flow.put(4, 10, "What it includes", "column")
@@ -98,13 +97,12 @@ def write_price(flow: Flow, quote: Quote) -> str:
     flow.put(1, 10, f"Total. {quote.book.company.tax_note}".strip() if offer.tax else "Total", "total")
     total = flow.formula(11, 12, f"=SUM(K{first}:K{last})", offer.total, "total", "money", across="right")
     flow.next(20)
-    if share:
-        deposit = cents(offer.total * share)
-        flow.put(1, 10, f"Deposit at signing ({float(share) * 100:.4g} % of the total)")
-        at = flow.formula(11, 12, f"=ROUND({total}*{share},2)", deposit, "number", "money")
-        flow.next()
-        flow.put(1, 10, "Balance when the work is done")
-        flow.formula(11, 12, f"={total}-{at}", offer.total - deposit, "number", "money")
+    paid = ""
+    for due in quote.payments if len(quote.payments) > 1 else ():
+        share = f" ({due.share * 100:.4g} % of the total)" if due.share else ""
+        flow.put(1, 10, due.words + share)
+        text = f"=ROUND({total}*{Decimal(str(due.share))},2)" if due.share else f"={total}{paid}"
+        paid += "-" + flow.formula(11, 12, text, due.amount, "number", "money")
         flow.next()
     other = quote.stone if quote.offered == "geogrid" else quote.geogrid
     if other is not None:

@@ -75,7 +75,8 @@ def write_lines(
     head = columns(flow, *titles, right=(4, *range(_FIRST_OPTION, note)))
     first = flow.row
     for scope, lines in _grouped(shown).items():
-        flow.put(1, 2, scopes()[scope].title if scope in scopes() else scope, "label")
+        named = next(line for found in lines for line in found if line is not None)
+        flow.put(1, 2, scopes()[scope].title if scope in scopes() else named.title, "label")
         flow.next()
         for found in lines:
             _line(flow, quote.book, found, note)
@@ -132,8 +133,9 @@ def _line(flow: Flow, book: PriceBook, found: tuple[Line | None, ...], note: int
 def _results(flow: Flow, shown: list[Estimate], first: int, last: int) -> tuple[tuple[str, ...], ...]:
     """Write cost, mark-ups, tax and total below the lines; return the cells of cost, price before tax and total."""
     marks = shown[0].markups
-    rows = {key: flow.row + place for place, key in enumerate(_ROWS)}
-    for key, (words, share) in _ROWS.items():
+    used = {key: words for key, words in _ROWS.items() if key not in _TERMS or any(one.sum(key) for one in shown)}
+    rows = {key: flow.row + place for place, key in enumerate(used)}
+    for key, (words, share) in used.items():
         strong = key in ("cost", "before_tax", "total")
         flow.put(1, 3, words, "total" if strong else "text")
         rate = getattr(marks, share) if share else None
@@ -143,6 +145,9 @@ def _results(flow: Flow, shown: list[Estimate], first: int, last: int) -> tuple[
             at = _letter(place, amount=True)
             column = _FIRST_OPTION + 2 * place
             flow.put(column, column, None, "total" if strong else "text")
+            if key in _TERMS:
+                flow.put(column + 1, column + 1, _TERMS[key] * one.sum(key), "number", "money")
+                continue
             text = _formula(key, at, rows, first, last)
             flow.formula(column + 1, column + 1, text, getattr(one, key), "total" if strong else "number", "money",
                          across="right")  # fmt: skip
@@ -159,6 +164,10 @@ _ROWS: Final = {
     "contingency": ("Contingency, on cost", "contingency"),
     "overhead": ("Overhead, on cost and contingency", "overhead"),
     "profit": ("Profit, a share of the price before tax", "profit"),
+    "charged": ("Lines charged as they are", ""),
+    "discount": ("Discount", ""),
+    "small_job": ("Up to the minimum charge", ""),
+    "rounding": ("Rounding", ""),
     "before_tax": ("Price before tax", ""),
     "taxable": ("of the cost, taxable", ""),
     "tax": ("Tax, on taxable lines", "tax_rate"),
@@ -166,16 +175,19 @@ _ROWS: Final = {
 }
 
 
+_TERMS: Final = {"charged": 1, "discount": -1, "small_job": 1, "rounding": 1}  # and how they count in the price
+
+
 def _formula(key: str, at: str, rows: Mapping[str, int], first: int, last: int) -> str:
     cell = {name: f"{at}{row}" for name, row in rows.items()}
     rate = f"$D{rows[key]}"
     loaded = f"({cell['cost']}+{cell['contingency']}+{cell['overhead']})"
     return {
-        "cost": f"=SUM({at}{first}:{at}{last})",
+        "cost": f"=SUM({at}{first}:{at}{last})" + (f"-{cell['charged']}" if "charged" in cell else ""),
         "contingency": f"=ROUND({cell['cost']}*{rate},2)",
         "overhead": f"=ROUND(({cell['cost']}+{cell['contingency']})*{rate},2)",
         "profit": f"=ROUND({loaded}/(1-{rate})-{loaded},2)",
-        "before_tax": f"=SUM({at}{rows['cost']}:{at}{rows['profit']})",
+        "before_tax": f"=SUM({at}{rows['cost']}:{at}{rows['before_tax'] - 1})",
         "taxable": f'=SUMIF($E${first}:$E${last},"yes",{at}{first}:{at}{last})',
         "tax": f"=ROUND({cell['taxable']}*{rate},2)",
         "total": f"={cell['before_tax']}+{cell['tax']}",

@@ -59,7 +59,7 @@ def _material(flow: Flow, quote: Quote, stone: OrderedStone) -> int:
         6, 6, COUNTS.format(f"D{row}", f"E{row}", f"ROUNDUP(ROUND(D{row}/E{row},9),0)"), stone.loads, "total", "whole",
         across="right",
     )  # fmt: skip
-    flow.formula(7, 7, f"=ROUND(D{row}-(F{row}-1)*E{row},2)", half_up(stone.last_tons, 2), "total", "two",
+    flow.formula(7, 7, f"=ROUND(ROUND(D{row}-(F{row}-1)*E{row},8),2)", half_up(stone.last_tons, 2), "total", "two",
                  across="right")  # fmt: skip
     flow.next()
     flow.gap(6)
