@@ -7,7 +7,7 @@ from decimal import Decimal
 import pandas as pd
 import pytest
 from geotech_references.ufc_pavement.tables import figure_e1_flexible_thickness
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from basecalc import base_depth, depth_column
@@ -279,21 +279,18 @@ def required(cbr, level, reinforcement, design):
     return base_depth(measured(cbr), level, reinforcement, design).required_m
 
 
-@settings(deadline=None)
 @given(st.one_of(cbrs, soft_cbrs), st.one_of(cbrs, soft_cbrs), levels, reinforcements, designs)
 def test_depth_never_rises_with_the_strength_of_the_ground(one, other, level, reinforcement, design):
     weak, strong = sorted((one, other))
     assert required(strong, level, reinforcement, design) <= required(weak, level, reinforcement, design)
 
 
-@settings(deadline=None)
 @given(soft_cbrs, stabilities, stabilities, levels, designs)
 def test_depth_never_rises_with_aperture_stability(cbr, one, other, level, design):
     low, high = (Reinforcement("geogrid", value) for value in sorted((one, other)))
     assert required(cbr, level, high, design) <= required(cbr, level, low, design)
 
 
-@settings(deadline=None)
 @given(
     soft_cbrs, levels, st.sampled_from(["wheel_load_kn", "passes", "esal"]), st.floats(1, 50), reinforcements, designs
 )
@@ -304,7 +301,6 @@ def test_depth_never_falls_with_load_or_passes(cbr, level, field, factor, reinfo
     assert required(cbr, heavier, reinforcement, design) >= required(cbr, level, reinforcement, design)
 
 
-@settings(deadline=None)
 @given(st.one_of(cbrs, soft_cbrs), levels, grids, designs)
 def test_geogrid_saves_at_most_half_and_never_goes_below_the_minimum(cbr, level, grid, design):
     result = base_depth(measured(cbr), level, grid, design)
@@ -316,7 +312,6 @@ def test_geogrid_saves_at_most_half_and_never_goes_below_the_minimum(cbr, level,
     assert result.required_m >= 6 * INCH - 1e-9
 
 
-@settings(deadline=None)
 @given(cbrs, st.sampled_from(TRAFFIC_NAMES))
 def test_required_depth_is_the_greatest_check_rounded_up_once(cbr, name):
     result = base_depth(measured(cbr), traffic(name))

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from base_oracle import aashto_sn, giroud_han
 from geotech_references.ufc_pavement.tables import table_19_2_frost_classification, table_19_3_frost_support_index
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from basecalc.core.errors import InputError, OutOfRangeError
@@ -235,7 +235,6 @@ grounds = st.one_of(
 grids = st.one_of(st.just(NONE), st.builds(Reinforcement, st.just("geogrid"), st.floats(0.01, 0.8)))
 
 
-@settings(deadline=None)
 @given(cbrs, grounds, grids)
 def test_frost_never_makes_a_base_thinner(cbr, ground, grid):
     made = base_depth(measured(cbr), HEAVY, grid, FROST_ON, frost=ground)

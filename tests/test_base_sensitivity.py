@@ -144,7 +144,7 @@ def test_every_range_names_where_it_comes_from():
 grids = st.one_of(st.just(NONE), st.builds(Reinforcement, st.just("geogrid"), st.floats(0.1, 0.8)))
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(st.floats(0.4, 100), st.sampled_from(TRAFFIC_NAMES), grids)
 def test_the_designed_depth_lies_within_every_range_and_ends_are_finite(cbr, level, grid):
     made = base_depth(measured(cbr), traffic(level), grid)

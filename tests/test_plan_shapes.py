@@ -198,7 +198,7 @@ def test_a_measured_area_says_what_it_does_not_know() -> None:
         ([(0, 0), (6, 0), (6, 6), (3, -1), (0, 6)], "crosses or touches itself"),
         ([(0, 0), (4, 0), (8, 0)], "folds back on itself at corner"),
         ([(0, 0), (8, 0), (4, 0), (4, 3)], "crosses or touches itself|folds back"),
-        ([(0, 0), (4, 0), (4, 0), (0, 4)], "corner 3 stands within 1 mm of the corner before it"),
+        ([(0, 0), (4, 0), (4, 0), (0, 4)], "corner 3 lies within 1 mm of the corner before it"),
     ],
 )
 def test_an_outline_that_is_no_outline_is_refused(corners: Corners, sentence: str) -> None:
