@@ -8,12 +8,12 @@ from base_oracle import aashto_sn, giroud_han
 from geotech_references.ufc_pavement.tables import table_19_2_frost_classification, table_19_3_frost_support_index
 from hypothesis import given
 from hypothesis import strategies as st
+from printed import class_of_cbr
 
-from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.design.depth import Site, base_depth
+from basecalc import DesignSettings, InputError, OutOfRangeError, Strength, base_depth, traffic
+from basecalc.design.depth import Site
 from basecalc.design.frost import GROUPS, FrostSoil, frost_ground, index_below, support_index
-from basecalc.design.settings import NONE, DesignSettings, Reinforcement, traffic
-from basecalc.ground.classes import Strength, class_of_cbr
+from basecalc.design.settings import NONE, Reinforcement
 from basecalc.ground.readings import SOILS
 
 INCH = 0.0254

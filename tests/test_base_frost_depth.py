@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 from scipy.special import erf, erfc
 
-from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc import InputError, OutOfRangeError
 from basecalc.design.frost import FrostSoil
 from basecalc.design.frost_depth import Climate, conductivity, correction, frost_depth, heave_warning, surface_factor
 from basecalc.ground.readings import SOILS

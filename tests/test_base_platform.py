@@ -5,9 +5,9 @@ import math
 import numpy as np
 import pytest
 from base_oracle import forest_service, giroud_han
+from printed import POUND_KG, PSI_KPA
 
-from basecalc.core.errors import OutOfRangeError
-from basecalc.core.units import POUND_KG, PSI_KPA
+from basecalc import OutOfRangeError, traffic
 from basecalc.design.platform import (
     bearing_factor,
     excess,
@@ -17,7 +17,7 @@ from basecalc.design.platform import (
     terms,
     thickness,
 )
-from basecalc.design.settings import NONE, TRAFFIC_NAMES, Reinforcement, Traffic, traffic
+from basecalc.design.settings import NONE, TRAFFIC_NAMES, Reinforcement, Traffic
 
 INCH = 0.0254
 TRUCK = Traffic("truck", 40, 550, 1000, 75, 15000)

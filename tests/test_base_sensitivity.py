@@ -6,13 +6,13 @@ import pytest
 from base_oracle import aashto_sn, giroud_han
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from printed import CLASSES, class_of_cbr, strong_edge, weak_edge
 
+from basecalc import DesignSettings, Strength, base_depth, traffic
 from basecalc.core.published import table
-from basecalc.design.depth import base_depth
 from basecalc.design.frost import frost_ground
 from basecalc.design.sensitivity import sensitivity, unrounded_m
-from basecalc.design.settings import NONE, TRAFFIC_NAMES, DesignSettings, Reinforcement, Traffic, traffic
-from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, strong_edge, weak_edge
+from basecalc.design.settings import NONE, TRAFFIC_NAMES, Reinforcement, Traffic
 
 INCH = 0.0254
 DELIVERY = traffic("delivery")

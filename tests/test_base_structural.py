@@ -10,8 +10,8 @@ from geotech_references.fhwa_pavements.equations import (
     resilient_modulus_from_cbr_aashto93,
 )
 
-from basecalc.core.errors import OutOfRangeError
-from basecalc.design.settings import DesignSettings, Reinforcement, Traffic, traffic
+from basecalc import DesignSettings, OutOfRangeError, traffic
+from basecalc.design.settings import Reinforcement, Traffic
 from basecalc.design.structural import (
     layer_coefficient,
     least_base_m,

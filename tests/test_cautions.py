@@ -8,10 +8,10 @@ import pytest
 from openpyxl import load_workbook
 from trial_quote import FIRM, SOFT, TWO_AREAS, trial_quote
 
+from basecalc import Quote
 from basecalc.cautions import site_facts
 from basecalc.core.published import table
 from basecalc.ground.strength import ALWAYS, Fact
-from basecalc.pricing.records import Quote
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.client import client_file
 from basecalc.workbook.office import office_file

@@ -6,10 +6,10 @@ from math import cos, hypot, pi, sin, sqrt, tau
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from printed import FOOT2_M2, FOOT_M, INCH_M
 from shapely import LineString, Polygon, unary_union
 
-from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M
+from basecalc import InputError, OutOfRangeError
 from basecalc.plan.area import open_corners, open_edge_m
 from basecalc.plan.shapes import (
     PlanShape,

@@ -12,30 +12,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from openpyxl import load_workbook
+from printed import class_of_cbr
 from scipy.optimize import brentq
 from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
+from basecalc import DesignSettings, InputError, Quote, Strength, base_depth, depth_column, parse_job, traffic
 from basecalc.cautions import unknown_fill
 from basecalc.cli import main
-from basecalc.core.errors import InputError
-from basecalc.design.depth import (
-    Site,
-    StoneTrucks,
-    base_depth,
-    construction_check,
-    depth_column,
-    practice_depth,
-    truck_traffic,
-)
+from basecalc.design.depth import Site, StoneTrucks, construction_check, practice_depth, truck_traffic
 from basecalc.design.frost import FrostSoil, frost_ground
 from basecalc.design.platform import platform_depth, terms
-from basecalc.design.settings import NONE, DesignSettings, Reinforcement, Traffic, traffic
+from basecalc.design.settings import NONE, Reinforcement, Traffic
 from basecalc.design.structural import structural_number
 from basecalc.formulas import ground as sheet
-from basecalc.ground.classes import Strength, class_of_cbr
-from basecalc.job import parse_job
 from basecalc.pricing.quote import quote
-from basecalc.pricing.records import Quote
 from basecalc.pricing.site import construction, trucks_may_drive
 from basecalc.workbook.client import client_file
 from basecalc.workbook.crew import crew_file

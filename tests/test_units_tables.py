@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
+from basecalc import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
 from basecalc.core.numbers import cents, choice, decimal, limits, number, printed, round_up_to, shown, whole_up
 from basecalc.core.published import TRUST, TableError, check, sources, table
 from basecalc.core.units import (
@@ -332,7 +332,7 @@ def test_a_sound_table_is_taken() -> None:
                 "columns": {"word": "text"},
                 "rows": [{"word": "easy"}, {"word": "Easy"}],
             },
-            "a key stands twice",
+            "a key is listed twice",
         ),
     ],
 )
