@@ -1,7 +1,7 @@
 """What on a job calls for cautions, each with its place: the table of triggers, and what areas bring.
 
-A new caution is a row of ``data/cautions.toml`` and, where nothing triggers its key yet, one of
-``data/caution_triggers.toml``; its "way" names the function below that looks for it.
+A new caution is a row of ``data/cautions.toml`` and, where nothing triggers its key yet, a trigger in the same file,
+whose "way" names the function below that looks for it.
 """
 
 import re
@@ -28,7 +28,7 @@ def site_facts(quote: Quote) -> tuple[Fact, ...]:
     """Return the findings of a job that call for cautions, in the order of their table, each once."""
     facts = [
         Fact(str(row["key"]), area, spot, str(row["found"]).format(words))
-        for row in table("caution_triggers").rows
+        for row in table("cautions/triggers").rows
         for area, spot, words in _WAYS[str(row["way"])](quote, str(row["value"]))
     ]
     facts += [fact for ground in quote.ground.values() for fact in ground.facts]
@@ -40,7 +40,7 @@ def unknown_fill(job: Job, ground: Mapping[str, AreaStrength]) -> dict[str, str]
     known = _Known(job, ground)
     signs = [
         (area, words)
-        for row in table("caution_triggers").rows
+        for row in table("cautions/triggers").rows
         if row["key"] == _FILL and row["way"] in _OF_THE_JOB
         for area, _, found in _OF_THE_JOB[str(row["way"])](known, str(row["value"]))
         if (words := str(row["found"]).format(found))

@@ -121,7 +121,7 @@ def test_the_same_finding_is_told_once_and_many_are_counted() -> None:
 def test_every_trigger_has_cautions_for_a_client_and_a_crew() -> None:
     called = {str(row["when"]) for row in ROWS if row["who"] == "client"}
     called |= {"geogrid", "breaking", "slope"}  # for those who build, not for the client
-    for row in table("caution_triggers").rows:
+    for row in table("cautions/triggers").rows:
         assert row["key"] in KEYS
         assert row["key"] in called
         assert any(one["who"] == "crew" and one["when"] in (row["key"], "always") for one in ROWS)

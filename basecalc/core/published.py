@@ -118,14 +118,16 @@ def sources() -> Mapping[str, Source]:
 
 @cache
 def table(key: str) -> Table:
-    """Return the table in ``data/<key>.toml``, checked.
+    """Return the table in ``data/<key>.toml``, checked; a second one in the same file is ``<key>/<its name>``.
 
     Examples
     --------
     >>> table("qu_classes").band("qu", 0.3)["class"]
     'soft'
     """
-    return check(key, tomllib.loads((files("basecalc") / "data" / f"{key}.toml").read_text("utf-8")))
+    file, _, part = key.partition("/")
+    raw = tomllib.loads((files("basecalc") / "data" / f"{file}.toml").read_text("utf-8"))
+    return check(key, raw[part] if part else raw)
 
 
 def check(key: str, raw: Mapping[str, Any]) -> Table:
