@@ -5,13 +5,13 @@ from typing import Any
 from basecalc.cautions import FIND_THE_FILL, unknown_fill
 from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
+from basecalc.core.words import OPTION_WORDS, depth, money
 from basecalc.ground.evidence import confidence
 from basecalc.job import JobArea
 from basecalc.pricing.price_changes import old_in_quote, old_numbers, old_words
 from basecalc.pricing.records import Estimate, Quote
 from basecalc.pricing.site import construction, trucks_may_drive
 from basecalc.runs import Outcome
-from basecalc.workbook import figures
 
 
 def _estimate_numbers(estimate: Estimate | None) -> dict[str, Any] | None:
@@ -165,7 +165,7 @@ def quote_text(outcome: Outcome) -> str:
     if outcome.unchanged:
         rows.append(f"  no change: {quote.job.number}-r{files.revision} holds, and no new revision was written")
     rows += [f"  {name}: {_ground(quote, name)}; base {_depths(quote, name)}" for name in quote.ground]
-    offer = f"  offered: {_OPTION[quote.offered]}, {figures.money(quote.offer.total)}"
+    offer = f"  offered: {OPTION_WORDS[quote.offered]}, {money(quote.offer.total)}"
     rows.append("; ".join(words for words in (offer, _others(quote)) if words))
     rows += [f"  {words}" for words in worth_a_look(quote)]
     if words := old_words(old_in_quote(quote), quote.book.company):
@@ -184,12 +184,9 @@ def worth_a_look(quote: Quote) -> list[str]:
     rows = [f"price is conditional, {name}: {words}; {FIND_THE_FILL}" for name, words in fill.items()]
     if quote.separator is not None:
         added = quote.separator
-        price = f"cannot be priced: {added.cannot}" if added.more is None else f"adds {figures.money(added.more)}"
+        price = f"cannot be priced: {added.cannot}" if added.more is None else f"adds {money(added.more)}"
         rows += [f"no separator, {name}: {words}; a geotextile {price}" for name, words in added.why.items()]
     return rows
-
-
-_OPTION = {"stone": "stone only", "geogrid": "with geogrid", "habit": "the one-depth habit"}
 
 
 def _ground(quote: Quote, name: str) -> str:
@@ -199,17 +196,17 @@ def _ground(quote: Quote, name: str) -> str:
 
 def _depths(quote: Quote, name: str) -> str:
     units = quote.job.units
-    words = [figures.depth_words(quote.stone.takeoff.base_m[name], units)]
+    words = [depth(quote.stone.takeoff.base_m[name], units)]
     if quote.geogrid is not None:
-        words.append(f"{figures.depth_words(quote.geogrid.takeoff.base_m[name], units)} with geogrid")
+        words.append(f"{depth(quote.geogrid.takeoff.base_m[name], units)} with geogrid")
     if quote.habit is not None:
-        words.append(f"the habit {figures.depth_words(quote.habit.takeoff.base_m[name], units)}")
+        words.append(f"standard depth {depth(quote.habit.takeoff.base_m[name], units)}")
     return ", ".join(words)
 
 
 def _others(quote: Quote) -> str:
     return ", ".join(
-        f"{_OPTION[estimate.option]} {figures.money(estimate.total)}"
+        f"{OPTION_WORDS[estimate.option]} {money(estimate.total)}"
         for estimate in (quote.stone, quote.geogrid, quote.habit)
         if estimate is not None and estimate.option != quote.offered
     )

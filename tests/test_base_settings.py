@@ -4,9 +4,9 @@ import re
 
 import pytest
 
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc import BasecalcError, DesignSettings, InputError, OutOfRangeError, reinforcement, traffic
 from basecalc.core.published import table
-from basecalc.design.settings import NONE, TRAFFIC_NAMES, DesignSettings, Reinforcement, Traffic, reinforcement, traffic
+from basecalc.design.settings import NONE, TRAFFIC_NAMES, Reinforcement, Traffic
 
 # name, wheel load kN, tyre kPa, passes, rut mm, ESAL
 TRAFFIC_LEVELS = [

@@ -9,9 +9,9 @@ from geotech_references.fhwa_pavements.equations import (
     resilient_modulus_from_cbr,
     resilient_modulus_from_cbr_aashto93,
 )
+from printed import own_traffic
 
-from basecalc.core.errors import OutOfRangeError
-from basecalc.design.settings import DesignSettings, Reinforcement, Traffic, traffic
+from basecalc import DesignSettings, OutOfRangeError, reinforcement, traffic
 from basecalc.design.structural import (
     layer_coefficient,
     least_base_m,
@@ -164,13 +164,13 @@ def test_least_base_holds_where_the_pavers_carry_the_traffic():
 
 def test_geogrid_thins_this_check_by_its_documented_reduction_only():
     plain = structural_depth(0.8, traffic("delivery"))
-    stable = structural_depth(0.8, traffic("delivery"), Reinforcement("geogrid", 0.65))
-    documented = structural_depth(0.8, traffic("delivery"), Reinforcement("geogrid", 0.0, 0.2, "test report 12"))
+    stable = structural_depth(0.8, traffic("delivery"), reinforcement("geogrid", 0.65))
+    documented = structural_depth(0.8, traffic("delivery"), reinforcement("geogrid", 0.0, 0.2, "test report 12"))
     assert stable.depth_m == plain.depth_m
     assert "does not thin this check" in stable.sentence
     assert documented.depth_m == pytest.approx(0.8 * plain.depth_m)
     assert "20 % (test report 12)" in documented.sentence
-    firm = Reinforcement("geogrid", 0.0, 0.5, "test report 12")
+    firm = reinforcement("geogrid", 0.0, 0.5, "test report 12")
     assert structural_depth(6.0, traffic("light"), firm).depth_m == pytest.approx(4 * INCH)
 
 
@@ -183,5 +183,5 @@ def test_traffic_beyond_every_structural_number_is_refused():
 def test_harshest_settings_end_in_a_refusal_not_in_a_wrong_number():
     harsh = DesignSettings(reliability=0.999, overall_deviation=0.6, serviceability_drop=0.5)
     with pytest.raises(OutOfRangeError, match="50,000,000 equivalent axles over a resilient modulus of 600 psi"):
-        structural_depth(0.4, Traffic("worst", 100, 1000, 100_000, 50, 50_000_000), settings=harsh)
+        structural_depth(0.4, own_traffic("worst", 100, 1000, 100_000, 50, 50_000_000), settings=harsh)
     assert structural_depth(0.4, traffic("heavy"), settings=harsh).depth_m > 0.5

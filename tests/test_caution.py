@@ -18,11 +18,10 @@ from pricing_kit import job_data
 from trial_quote import trial_book
 
 import basecalc
-from basecalc import InputError, Reading
+from basecalc import InputError, Quote, Reading
 from basecalc.cli import main
 from basecalc.demo import write_demo
 from basecalc.formulas.cells import LEFT_OUT
-from basecalc.pricing.records import Quote
 from basecalc.worksheet import BASE_DEPTH, SITE_STRENGTH, STRENGTH_CLASS
 
 INCH = 0.0254

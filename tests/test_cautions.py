@@ -8,10 +8,10 @@ import pytest
 from openpyxl import load_workbook
 from trial_quote import FIRM, SOFT, TWO_AREAS, trial_quote
 
+from basecalc import Quote
 from basecalc.cautions import site_facts
 from basecalc.core.published import table
 from basecalc.ground.strength import ALWAYS, Fact
-from basecalc.pricing.records import Quote
 from basecalc.workbook.cautions import cautions
 from basecalc.workbook.client import client_file
 from basecalc.workbook.office import office_file
@@ -121,7 +121,7 @@ def test_the_same_finding_is_told_once_and_many_are_counted() -> None:
 def test_every_trigger_has_cautions_for_a_client_and_a_crew() -> None:
     called = {str(row["when"]) for row in ROWS if row["who"] == "client"}
     called |= {"geogrid", "breaking", "slope"}  # for those who build, not for the client
-    for row in table("caution_triggers").rows:
+    for row in table("cautions/triggers").rows:
         assert row["key"] in KEYS
         assert row["key"] in called
         assert any(one["who"] == "crew" and one["when"] in (row["key"], "always") for one in ROWS)

@@ -327,7 +327,7 @@ WRONG: dict[str, tuple[str, str, int, Any, str]] = {
     "one parallel side": ("Areas", "size 2", 2, None, "parallel sides has 1 sizes; it must have 2"),
     "a side too long": ("Areas", "size 1", 3, 300, "side is 91.44 m; it must be below"),
     "corners of a rectangle": ("Areas", "corners at", 1, "0 0; 1 0; 1 1", "points does not belong to a rectangle"),
-    "corners that are none": ("Areas", "corners at", 1, "0 0 0; 1 1", "'0 0 0' is no corner"),
+    "corners that are none": ("Areas", "corners at", 1, "0 0 0; 1 1", "'0 0 0' is not a corner"),
     "area of a rectangle": ("Areas", "measured area", 1, 800, "area does not belong to a rectangle"),
     "building too long": ("Areas", "along a building", 1, 500, "along a building is 500 ft (152.4 m); it must"),
     "open edge too long": ("Areas", "open edge", 1, 118, "open edge is 118 ft (35.9664 m); it must be at most"),

@@ -3,10 +3,10 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from printed import FOOT2_M2, FOOT_M, INCH_M
 
-from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc import InputError, OutOfRangeError, Reading
 from basecalc.core.published import table
-from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M
 from basecalc.ground.old_pavement import (
     Pavement,
     Seen,
@@ -17,7 +17,7 @@ from basecalc.ground.old_pavement import (
     open_words,
     speaks,
 )
-from basecalc.ground.readings import Reading, find, gap_under_six_feet
+from basecalc.ground.readings import find, gap_under_six_feet
 
 
 def seen(gap: float, length: float = 6.0, where: str = "wheel tracks") -> Seen:

@@ -8,13 +8,12 @@ from math import inf, nan
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from printed import CLASSES, TSF_KPA, class_of_cbr, rank, weaker_by
 
-from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc import InputError, OutOfRangeError, Reading
 from basecalc.core.published import table
-from basecalc.core.units import TSF_KPA
 from basecalc.ground import readings
-from basecalc.ground.classes import CLASSES, class_of_cbr, rank, weaker_by
-from basecalc.ground.readings import TESTS, Finding, Reading, find
+from basecalc.ground.readings import TESTS, Finding, find
 
 
 def seen(test: str, value: object, **more: str) -> tuple[str, str]:

@@ -7,11 +7,10 @@ from statistics import median
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from printed import CLASSES, class_of_cbr, rank, strong_edge, weak_edge
 
-from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, rank, strong_edge, weak_edge
-from basecalc.ground.readings import Reading
-from basecalc.ground.strength import SpotStrength, area_strength, site_strength, spot_strength
+from basecalc import InputError, OutOfRangeError, Reading, Strength, area_strength, spot_strength
+from basecalc.ground.strength import SpotStrength, site_strength
 
 
 def spot(name: str, *readings: tuple[str, object]) -> SpotStrength:

@@ -7,15 +7,14 @@ import pytest
 from bench.layer_finder import Conditions, verdicts
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from printed import INCH_M
 from seam_logs import LEAST_MM, seam_log
 
-from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.units import INCH_M
+from basecalc import InputError, OutOfRangeError, Reading, spot_strength
 from basecalc.ground.cone_layers import design, designs, log_reading, profile
 from basecalc.ground.cone_log import ConeLog, Design, Profile
 from basecalc.ground.cone_log_file import cone_log
-from basecalc.ground.readings import SOILS, Reading, cone_cbr, find
-from basecalc.ground.strength import spot_strength
+from basecalc.ground.readings import SOILS, cone_cbr, find
 
 
 def log_of(steps: list[tuple[int, float]], hammer: float = 8) -> ConeLog:

@@ -11,16 +11,13 @@ from typing import Any
 import pytest
 from openpyxl import load_workbook
 from price_books import filled, spoiled
+from printed import FOOT_M, POUND_KG, SHORT_TON_KG, YARD3_M3
 from trial_quote import FIRM, METRIC, PRICES, SOFT, TWO_AREAS, trial_book, trial_quote
 
+from basecalc import InputError, Quote, carry_over, load_prices, parse_job
 from basecalc.company import Rate, Truck
-from basecalc.core.errors import InputError
-from basecalc.core.units import FOOT_M, POUND_KG, SHORT_TON_KG, YARD3_M3
-from basecalc.estimating.carry_over import carry_over
-from basecalc.job import parse_job
-from basecalc.pricing.prices import load_prices, problems
+from basecalc.pricing.prices import problems
 from basecalc.pricing.quote import quote
-from basecalc.pricing.records import Quote
 from basecalc.schedule import back_haul_words, order_text, site_only, stone_order, work_day, work_plan
 from basecalc.takeoff.hauling import missing, road_weight
 from basecalc.workbook.office import office_file

@@ -3,9 +3,9 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from printed import FOOT2_M2, FOOT_M
 
-from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.units import FOOT2_M2, FOOT_M
+from basecalc import InputError, OutOfRangeError
 from basecalc.plan.area import Part, split_falls, split_strip
 from basecalc.takeoff.model import MODEL
 

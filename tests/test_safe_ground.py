@@ -12,34 +12,34 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from openpyxl import load_workbook
+from printed import own_traffic
 from scipy.optimize import brentq
 from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
+from basecalc import (
+    DesignSettings,
+    InputError,
+    Quote,
+    base_depth,
+    depth_column,
+    parse_job,
+    reinforcement,
+    traffic,
+)
 from basecalc.cautions import unknown_fill
 from basecalc.cli import main
-from basecalc.core.errors import InputError
-from basecalc.design.depth import (
-    Site,
-    StoneTrucks,
-    base_depth,
-    construction_check,
-    depth_column,
-    practice_depth,
-    truck_traffic,
-)
+from basecalc.design.depth import Site, StoneTrucks, construction_check, practice_depth, truck_traffic
 from basecalc.design.frost import FrostSoil, frost_ground
 from basecalc.design.platform import platform_depth, terms
-from basecalc.design.settings import NONE, DesignSettings, Reinforcement, Traffic, traffic
 from basecalc.design.structural import structural_number
 from basecalc.formulas import ground as sheet
-from basecalc.ground.classes import Strength, class_of_cbr
-from basecalc.job import parse_job
 from basecalc.pricing.quote import quote
-from basecalc.pricing.records import Quote
 from basecalc.pricing.site import construction, trucks_may_drive
 from basecalc.workbook.client import client_file
 from basecalc.workbook.crew import crew_file
 from basecalc.workbook.office import office_file
+
+NONE = reinforcement("none")
 
 INCH = 0.0254
 LIGHT = traffic("light")
@@ -48,12 +48,8 @@ METRIC_OWNER = DesignSettings(step_m=0.010, minimum_depth_m=0.15)
 TIP = "Tip from the end. No loaded truck on the base."
 
 
-def measured(cbr: float) -> Strength:
-    return Strength(class_of_cbr(cbr), cbr)
-
-
 def inches(cbr: float, **known: Any) -> float:
-    return round(base_depth(measured(cbr), LIGHT, **known).required_m / INCH, 6)
+    return round(base_depth(cbr, LIGHT, **known).required_m / INCH, 6)
 
 
 def changed(job: dict[str, Any], area: dict[str, Any] | None = None, **head: Any) -> dict[str, Any]:
@@ -83,7 +79,7 @@ def test_six_inches_are_for_firm_ground_and_weak_fine_soil_takes_eight() -> None
     assert [inches(cbr) for cbr in (2.5, 3.2, 4.99)] == [8, 8, 8]
     assert [inches(cbr) for cbr in (5, 6.4, 20)] == [6, 6, 6]
     assert inches(3.2, site=Site(fine=False)) == 6  # sand or gravel
-    assert base_depth(measured(3.2), LIGHT, Reinforcement("geogrid", 0.32)).required_m == pytest.approx(8 * INCH)
+    assert base_depth(3.2, LIGHT, reinforcement("geogrid", 0.32)).required_m == pytest.approx(8 * INCH)
 
 
 @pytest.mark.source("ICPI-FREEZE-THAW, 10 in in freeze-thaw climates [read]; wet ground: CMHA-PAV-TEC-002 [memory]")
@@ -100,13 +96,13 @@ def test_soil_that_frost_lifts_takes_ten_and_near_water_eight() -> None:
 
 def test_an_owners_own_deeper_least_base_stays() -> None:
     owner = DesignSettings(minimum_depth_m=12 * INCH)
-    assert base_depth(measured(3.2), LIGHT, settings=owner, frost=SILT).required_m == pytest.approx(12 * INCH)
+    assert base_depth(3.2, LIGHT, settings=owner, frost=SILT).required_m == pytest.approx(12 * INCH)
 
 
 @pytest.mark.source("8 in (200 mm) and 10 in (250 mm), as the trade rounds them; common practice, no source")
 def test_who_digs_by_the_millimeter_takes_the_metric_figure() -> None:
-    assert base_depth(measured(3.2), LIGHT, settings=METRIC_OWNER).required_m == pytest.approx(0.2)
-    assert base_depth(measured(8.0), LIGHT, settings=METRIC_OWNER, frost=SILT).required_m == pytest.approx(0.25)
+    assert base_depth(3.2, LIGHT, settings=METRIC_OWNER).required_m == pytest.approx(0.2)
+    assert base_depth(8.0, LIGHT, settings=METRIC_OWNER, frost=SILT).required_m == pytest.approx(0.25)
 
 
 @given(
@@ -120,22 +116,22 @@ def test_weaker_ground_and_a_further_sign_of_weakness_never_make_a_base_thinner(
     site = Site(fine=not coarse, water_below_finish_m=0.5 if wet else None)
     frost = SILT if cold else None
     level = traffic(load)
-    asked = base_depth(measured(weak), level, site=site, frost=frost).required_m
-    assert asked >= base_depth(measured(strong), level, site=site, frost=frost).required_m - 1e-9
-    assert asked >= base_depth(measured(weak), level, site=Site(fine=not coarse)).required_m - 1e-9
+    asked = base_depth(weak, level, site=site, frost=frost).required_m
+    assert asked >= base_depth(strong, level, site=site, frost=frost).required_m - 1e-9
+    assert asked >= base_depth(weak, level, site=Site(fine=not coarse)).required_m - 1e-9
 
 
 @pytest.mark.parametrize("site", [Site(), Site(fine=False), Site(water_below_finish_m=0.6)])
 @pytest.mark.parametrize("frost", [None, SILT])
 def test_the_column_takes_the_same_least_base(site: Site, frost: Any) -> None:
     cbrs = [0.6, 1.6, 3.0, 4.9999, 5.0, 8.0]
-    alone = [base_depth(measured(cbr), LIGHT, site=site, frost=frost).required_m for cbr in cbrs]
+    alone = [base_depth(cbr, LIGHT, site=site, frost=frost).required_m for cbr in cbrs]
     assert list(depth_column(cbrs, LIGHT, site=site, frost=frost)) == pytest.approx(alone)
 
 
 @pytest.mark.source("practice: medium 6 to 13 in under light traffic; common practice, no source")
 def test_practice_is_still_shown_as_it_is_printed_beside_a_deeper_least_base() -> None:
-    made = base_depth(measured(1.6), LIGHT)
+    made = base_depth(1.6, LIGHT)
     assert made.check("practice") == practice_depth(1.6, LIGHT)
     assert made.check("practice").depth_m == pytest.approx(6 * INCH)
     assert (made.governs, made.required_m) == ("minimum", pytest.approx(8 * INCH))
@@ -173,7 +169,7 @@ def test_the_client_is_not_told_that_deeper_is_waste_where_the_ground_asks_for_m
 # -- the stone trucks --------------------------------------------------------------------------------------------------
 
 
-def giroud_han(cbr: float, load: Traffic, stability: float = 0.0, nc: float = 3.14, base: float = 20.0) -> float:
+def giroud_han(cbr: float, load: Any, stability: float = 0.0, nc: float = 3.14, base: float = 20.0) -> float:
     """Solve the published equation by scipy, on its own."""
     r = sqrt(load.wheel_load_kn / (pi * load.tyre_kpa))
     stiff = 1 + 0.204 * (min(5.0, 3.48 * base**0.3 / cbr) - 1)
@@ -201,7 +197,7 @@ def test_a_loaded_truck_puts_its_legal_axle_on_the_base() -> None:
 def test_the_construction_check_is_the_platform_equation_for_those_trucks(cbr: float) -> None:
     trucks = StoneTrucks(14, 3)
     assert construction_check(cbr, trucks).depth_m == pytest.approx(giroud_han(cbr, truck_traffic(trucks)), abs=5e-5)
-    grid = Reinforcement("geogrid", 0.32)
+    grid = reinforcement("geogrid", 0.32)
     asked = max(giroud_han(cbr, truck_traffic(trucks), 0.32, 5.71), 0.1) if cbr < 2 else None
     if asked is not None:
         assert construction_check(cbr, trucks, grid).depth_m == pytest.approx(asked, abs=5e-5)
@@ -411,7 +407,7 @@ def test_a_textbooks_structural_number() -> None:
 )
 def test_a_solved_sheets_intermediate_values() -> None:
     """P 60.9 kN, p 632.98 kPa, CBR 10 under a base of CBR 25, rut 50 mm; half the last printed digit."""
-    load = Traffic("sheet", 60.9, 632.98, 1000, 50, 1)
+    load = own_traffic("sheet", 60.9, 632.98, 1000, 50, 1)
     t = terms(10.0, load, 3.14, 0.0, 25.0)
     assert t.radius_m == pytest.approx(0.175, abs=0.0005)
     assert t.modulus_ratio == pytest.approx(0.91, abs=0.005)

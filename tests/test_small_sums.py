@@ -14,20 +14,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl import Workbook, load_workbook
 from pricing_kit import PRICES, book, job_data, owner
+from printed import FOOT2_M2, SHORT_TON_KG
 
+from basecalc import BasecalcError, PriceBook, PriceError, load_prices, load_quote, parse_job, write_quote
 from basecalc.company import Rate
-from basecalc.core.errors import BasecalcError, PriceError
-from basecalc.core.units import FOOT2_M2, SHORT_TON_KG
 from basecalc.demo import write_demo
-from basecalc.job import load_job, parse_job
-from basecalc.pricing.prices import PriceBook, load_prices, problems
+from basecalc.job import load_job
+from basecalc.pricing.prices import problems
 from basecalc.pricing.quote import Quote, quote
 from basecalc.pricing.records import Line
 from basecalc.schedule import stone_order
-from basecalc.workbook.as_quoted import load_quote
 from basecalc.workbook.crew import crew_file
 from basecalc.workbook.office import office_file
-from basecalc.workbook.save import write_quote
 
 
 @pytest.fixture(scope="module")

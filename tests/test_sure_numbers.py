@@ -13,11 +13,9 @@ from openpyxl import load_workbook
 from openpyxl.workbook import Workbook
 from price_books import filled, find, sound, spoiled
 
-from basecalc import load_prices, parse_job, quote
+from basecalc import BasecalcError, load_prices, parse_job, quote, write_price_workbook
 from basecalc.cli import main
-from basecalc.core.errors import BasecalcError
 from basecalc.health import file_problems
-from basecalc.workbook.template import write_price_workbook
 
 Change = Callable[[Workbook], None]
 SHARES = (

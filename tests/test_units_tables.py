@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import basecalc
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, PriceError, WorkbookError
+from basecalc import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
+from basecalc.core.errors import Place
 from basecalc.core.numbers import cents, choice, decimal, limits, number, printed, quoted, round_up_to, whole_up
 from basecalc.core.published import TRUST, TableError, check, sources, table
 from basecalc.core.units import (
@@ -412,7 +413,7 @@ def test_a_sound_table_is_taken() -> None:
                 "columns": {"word": "text"},
                 "rows": [{"word": "easy"}, {"word": "Easy"}],
             },
-            "a key stands twice",
+            "a key is listed twice",
         ),
     ],
 )

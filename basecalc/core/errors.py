@@ -136,7 +136,7 @@ class OutOfRangeError(BasecalcError):
 
 
 class PriceError(BasecalcError):
-    """A cell of the owner's price workbook cannot be used as it stands, or a price is missing."""
+    """A cell of the owner's price workbook cannot be used as it is, or a price is missing."""
 
 
 class WorkbookError(BasecalcError):
@@ -153,10 +153,10 @@ def fault_sentence(fault: Exception) -> str:
     """
     words = " ".join(str(fault).split())
     if isinstance(fault, OSError):
-        told = (fault.strerror or words or type(fault).__name__).lower()
+        reason = (fault.strerror or words or type(fault).__name__).lower()
         if fault.filename is not None:
-            return f"{fault.filename}: the file or folder cannot be used ({told})"
-        return f"the system refused to read or write ({told})"
+            return f"{fault.filename}: the file or folder cannot be used ({reason})"
+        return f"the system refused to read or write ({reason})"
     steps = extract_tb(fault.__traceback__)
     place = f", in {Path(steps[-1].filename).name} line {steps[-1].lineno}" if steps else ""
     what = f"{type(fault).__name__}: {words}" if words else type(fault).__name__

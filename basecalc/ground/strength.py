@@ -222,7 +222,7 @@ def rod_facts(area: str, rods: Sequence[tuple[str, float]]) -> list[Fact]:
 
 def _far_deeper(rods: Sequence[tuple[str, float]]) -> Iterator[tuple[str, float, float]]:
     """Yield each spot whose rod went in far deeper than at its neighbors, with its depth and their median [in]."""
-    times, least = area_rule("rod stands out above"), area_rule("rod stands out by")
+    times, least = area_rule("rod far deeper above"), area_rule("rod far deeper by")
     for position, (name, depth) in enumerate(rods):
         others = [other for place, (_, other) in enumerate(rods) if place != position]
         if others and printed(depth) > printed(times * median(others)) and printed(depth - median(others)) >= least:

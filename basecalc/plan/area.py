@@ -1,8 +1,4 @@
-"""What an area is measured by: the sizes of each shape, its edges, and the limits of every number.
-
-How the finished surface falls: a slope, or the fall along and across an area, and the level of its corners.
-A strip along a building, taken out of an area as an area of its own; what is left keeps the other edges.
-"""
+"""What an area is measured by: sizes of each shape, edges, falls and levels, and a strip split off along a building."""
 
 import re
 from collections.abc import Mapping, Sequence
@@ -11,8 +7,9 @@ from math import hypot
 from typing import Any, Final
 
 from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.numbers import limits, number, shown
-from basecalc.core.units import FOOT2_M2, FOOT_M, LONGEST_TEXT, Measure, to_unit
+from basecalc.core.numbers import limits, number, quoted
+from basecalc.core.units import LONGEST_TEXT, Measure, to_unit
+from basecalc.core.words import both
 from basecalc.plan import shapes
 from basecalc.plan.shapes import MOST_CORNERS
 
@@ -30,7 +27,7 @@ DIMENSIONS: Final[Mapping[str, tuple[tuple[str, ...], ...]]] = {
 }
 OPTIONAL_DIMENSIONS: Final[Mapping[str, tuple[str, ...]]] = {"trapezoid": ("legs",), "measured": ("perimeter",)}
 
-# An area as a row of cells: these keys in this order. Sizes stand in five cells; which key of `DIMENSIONS` each fills
+# An area as a row of cells: these keys in this order. Sizes take five cells; which key of `DIMENSIONS` each fills
 # depends on the shape.
 AREA_FIELDS: Final = (
     "name", "shape", "size_1", "size_2", "size_3", "size_4", "size_5", "points", "area", "perimeter", "foundation_edge",
@@ -118,7 +115,7 @@ def corner_points(text: str) -> list[list[str]]:
     for corner in corners:
         if len(corner) != 2:
             raise InputError(
-                f"corners at: {' '.join(corner)!r} is no corner; it must be 'x y; x y; ...', two numbers each"
+                f"corners at: {' '.join(corner)!r} is not a corner; it must be 'x y; x y; ...', two numbers each"
             )
     return corners
 
@@ -230,15 +227,12 @@ def require_fill(depth_m: float, width_m: float, foundation_edge_m: float) -> No
 
 def _within(name: str, value: float, limit: float | None, words: str) -> None:
     if limit is not None and value > limit * (1 + 1e-9) + 1e-9:
-        raise OutOfRangeError(
-            f"{name} is {value / FOOT_M:.6g} ft ({value:.6g} m); it must be at most {max(limit, 0.0) / FOOT_M:.6g} ft "
-            f"({max(limit, 0.0):.6g} m), {words}"
-        )
+        raise OutOfRangeError(f"{name} is {_both(value)}; it must be at most {_both(max(limit, 0.0))}, {words}")
 
 
 SLOPE_DIRECTIONS: Final = ("length", "width")
 CORNER_NAMES: Final = ("A", "B", "C", "D")
-STEEPEST: Final = 0.25  # beyond this a slope is a slip of the pen, not a driveway
+STEEPEST: Final = 0.25  # beyond this a slope is a typo, not a driveway
 _FRACTION: Final = re.compile(r"(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>[1-9]\d*)\s*(?=[a-zA-Z])")
 
 
@@ -264,7 +258,7 @@ def slope_share(value: Any) -> float | None:
         return None
     share = _share(value)
     if abs(share) > STEEPEST * (1 + 1e-9):
-        raise OutOfRangeError(f"slope is {shown(value)}; it must be {limits(-STEEPEST * 100, STEEPEST * 100, '%')}")
+        raise OutOfRangeError(f"slope is {quoted(value)}; it must be {limits(-STEEPEST * 100, STEEPEST * 100, '%')}")
     return share
 
 
@@ -280,7 +274,7 @@ def _share(value: Any) -> float:
         return to_unit("slope", text or value, "") / 100
     except InputError:
         raise InputError(
-            f"slope is {shown(value)}; it must be a number in %, or text such as '2 %', '1/4 in/ft' or '20 mm/m'"
+            f"slope is {quoted(value)}; it must be a number in %, or text such as '2 %', '1/4 in/ft' or '20 mm/m'"
         ) from None
 
 
@@ -302,11 +296,11 @@ def falls(
     """
     given = fall_length_m is not None or fall_width_m is not None
     if slope is not None and given:
-        raise InputError("slope stands beside a fall; it must be one or the other")
+        raise InputError("slope and a fall are both given; it must be one or the other")
     if slope is not None and not direction:
         raise InputError("slope direction is missing; it must say where the surface falls: length or width")
     if direction and slope is None:
-        raise InputError(f"slope is missing; it must be given where slope direction is {shown(direction)}")
+        raise InputError(f"slope is missing; it must be given where slope direction is {quoted(direction)}")
     if slope is None and not given:
         return None
     length, width = extent_m[::-1] if turned else extent_m
@@ -324,7 +318,7 @@ def falls(
 
 
 def steepest_slope(extent_m: tuple[float, float], fall_m: tuple[float, float]) -> float:
-    """Return the slope of the surface in the direction in which water runs, as a share.
+    """Return the slope of the surface in the direction in which water runs [share]: sqrt(along^2 + across^2).
 
     Examples
     --------
@@ -391,8 +385,8 @@ def split_strip(
     area = edge * width
     if area >= whole.area_m2 * (1 - _HAIR):
         raise OutOfRangeError(
-            f"the strip of {_both(edge)} x {_both(width)} is {area / FOOT2_M2:.6g} ft2 ({area:.6g} m2); it must be "
-            f"below the area, {whole.area_m2 / FOOT2_M2:.6g} ft2 ({whole.area_m2:.6g} m2)"
+            f"the strip of {_both(edge)} x {_both(width)} is {both(area, 'ft2', 'm2')}; it must be below the area, "
+            f"{both(whole.area_m2, 'ft2', 'm2')}"
         )
     ends = min(int(whole.open_edge_m / width * (1 + _HAIR)), _ENDS_STRIP) if open_ends is None else open_ends
     if ends * width > whole.open_edge_m * (1 + _HAIR):
@@ -414,7 +408,7 @@ def split_strip(
 
 
 def _cut(extent: tuple[float, float], edge: float, width: float) -> tuple[float, float] | None:
-    """Return the sides of a rectangle with a strip cut off along one whole side; nothing where it is no whole side."""
+    """Return the sides of a rectangle with a strip cut off along one whole side; None where it is not a whole side."""
     for side, other in (extent, extent[::-1]):
         if abs(edge - side) <= _HAIR * side and other > width:
             return max(side, other - width), min(side, other - width)
@@ -456,4 +450,4 @@ def split_falls(
 
 
 def _both(length_m: float) -> str:
-    return f"{length_m / FOOT_M:.6g} ft ({length_m:.6g} m)"
+    return both(length_m, "ft", "m")

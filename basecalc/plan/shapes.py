@@ -1,7 +1,4 @@
-"""Straight-edged outlines: their corners checked, and what is measured along their edges.
-
-Plan shapes of a paved area: area, perimeter, what its corners add to an extended base, and its extent for rolls.
-"""
+"""Plan shapes of a paved area: area, perimeter, what its corners add to an extended base, and its extent for rolls."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -36,13 +33,7 @@ def edges_of(corners: Sequence[Point]) -> list[Edge]:
 
 
 def signed_area(edges: Sequence[Edge]) -> float:
-    """Return the area inside the edges [m2]: above 0 where they run anticlockwise.
-
-    Examples
-    --------
-    >>> signed_area(edges_of([(0, 0), (0, 3), (4, 0)]))
-    -6.0
-    """
+    """Return the area inside the edges [m2], ``sum(x_a y_b - x_b y_a) / 2``: above 0 where counterclockwise."""
     x0, y0 = edges[0][0]
     return sum((a[0] - x0) * (b[1] - y0) - (b[0] - x0) * (a[1] - y0) for a, b in edges) / 2
 
@@ -63,7 +54,7 @@ def _points(corners: Sequence[Point]) -> list[Point]:
         raise InputError(f"a polygon of {len(points)} corners cannot be measured; it must have 3 to {MOST_CORNERS}")
     for position, point in enumerate(points):
         if _near(points[position - 1], point):
-            raise OutOfRangeError(f"corner {position + 1} stands within 1 mm of the corner before it")
+            raise OutOfRangeError(f"corner {position + 1} lies within 1 mm of the corner before it")
     return points
 
 
@@ -143,13 +134,20 @@ def extent(edges: Sequence[Edge]) -> tuple[float, float]:
     return best
 
 
-LONGEST_M: Final = 1000.0  # beyond this a length is a slip of the pen, not a driveway
+LONGEST_M: Final = 1000.0  # beyond this a length is a typo, not a driveway
 TAPE: Final = 0.02  # how far measured sides may disagree
 
 
 @dataclass(frozen=True, slots=True)
 class PlanShape:
-    """An area seen from above."""
+    """An area seen from above.
+
+    Notes
+    -----
+    A base that reaches e beyond every open edge covers ``A + P e + C e^2``: area A, open edge P, and
+    ``C = sum of tan(turn / 2)`` over the open corners, the mitre at each (a right angle adds 1, a circle pi).
+    ``corner_sum`` is C of the whole outline; ``sides`` are the length of each side and the C of the corner behind it.
+    """
 
     area_m2: float
     perimeter_m: float | None
@@ -190,8 +188,8 @@ def circle(diameter_m: float) -> PlanShape:
 def triangle(base_m: float, height_m: float) -> PlanShape:
     """Return a triangle of a base and the height above it, taken as right-angled.
 
-    Of all triangles whose tip stands above the base the right-angled one has the longest outline, so that
-    an edge extension is never taken too small. Where three sides are known, `triangle_by_sides` is exact.
+    Of all triangles with their tip above the base the right-angled one has the longest outline, so an edge extension is
+    never taken too small. Where three sides are known, `triangle_by_sides` is exact.
 
     Examples
     --------
@@ -204,6 +202,10 @@ def triangle(base_m: float, height_m: float) -> PlanShape:
 
 def triangle_by_sides(side_m: float, second_m: float, third_m: float) -> PlanShape:
     """Return the triangle of three sides.
+
+    Notes
+    -----
+    The tip lies at ``x = (a^2 + b^2 - c^2) / (2 a)`` along the longest side a, ``sqrt(b^2 - x^2)`` above it.
 
     Examples
     --------
