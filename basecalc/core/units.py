@@ -59,9 +59,14 @@ _BETWEEN: Final = re.compile(r"[*/-]?\s*")
 _BARE_TON: Final = re.compile(r"(?<![a-z_])tons?(?![a-z_])", re.IGNORECASE)
 _NUMBER: Final = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?$")
 _FEET_INCHES: Final = re.compile(
-    r"(\d+\.?\d*)\s*(?:'|ft|feet|foot)\s*(?:(\d+\.?\d*)\s*(?:\"|''|in|inch|inches))?$", re.IGNORECASE
+    r"([-+]?\d+\.?\d*)\s*(?:'|ft\.?|feet|foot)\s*(?:-?\s*(\d+\.?\d*)\s*(?:\"|''|in\.?|inch|inches)?)?$", re.IGNORECASE
 )
-_INCHES: Final = re.compile(r"(\d+\.?\d*)\s*(?:\"|'')$")
+_INCHES: Final = re.compile(r"([-+]?\d+\.?\d*)\s*(?:\"|''|in\.)$")
+# As the trade writes numbers: 1/2, 1-1/2, 1 1/2, a half sign, 1,250, typographic marks for feet and inches.
+_FRACTIONS: Final = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+_SIGNS: Final = {**dict.fromkeys("’‘′", "'"), **dict.fromkeys("”“″", '"'), "−": "-"}
+_FRACTION: Final = re.compile(r"(?<![\d./])(?:(?P<whole>\d+)(?:\s+|\s*-\s*))?(?P<top>\d+)/(?P<bottom>0*[1-9]\d*)(?![\d./])")
+_THOUSANDS: Final = re.compile(r"(?<![\d.,])\d{1,3}(?:,\d{3})+(?![\d,])")
 _TEXT: Final = re.compile(
     r"(?P<number>[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(?P<unit>[A-Za-z%µ][A-Za-z%µ_0-9^*/. -]*)$"
 )
@@ -128,7 +133,8 @@ def _parse(name: str, text: str, unit: str) -> float:
     if match := _INCHES.match(text):
         text = f"{match[1]} inch"
     elif match := _FEET_INCHES.match(text):
-        text = f"{float(match[1]) * 12 + float(match[2] or 0)!r} inch"
+        feet, inches = float(match[1]), float(match[2] or 0)
+        text = f"{feet * 12 + (-inches if match[1].startswith('-') else inches)!r} inch"
     match = _TEXT.match(text)
     if match is None:
         raise InputError(refusal)
@@ -137,6 +143,20 @@ def _parse(name: str, text: str, unit: str) -> float:
         return convert(float(match["number"]), spelling, unit or "dimensionless")
     except InputError:
         raise InputError(refusal) from None
+
+
+def as_decimals(text: str) -> str:
+    """Return a text with its fractions and thousands written as plain decimals.
+
+    Examples
+    --------
+    >>> as_decimals("14'-6 1/2\""), as_decimals("1½ in"), as_decimals("1,250 mm"), as_decimals("2,5")
+    ('14\'-6.5"', '1.5 in', '1250 mm', '2,5')
+    """
+    for sign, plain in {**_SIGNS, **{sign: f" {plain}" for sign, plain in _FRACTIONS.items()}}.items():
+        text = text.replace(sign, plain)
+    text = _THOUSANDS.sub(lambda match: match[0].replace(",", ""), text.strip())
+    return _FRACTION.sub(lambda match: f"{int(match['whole'] or 0) + int(match['top']) / int(match['bottom'])!r}", text)
 
 
 def to_unit(
@@ -151,6 +171,8 @@ def to_unit(
     """
     if isinstance(value, str) and value.strip():
         text = value.strip().replace("²", "^2").replace("³", "^3").replace("\N{MULTIPLICATION SIGN}", "*")
+        if len(text) <= LONGEST_TEXT:
+            text = as_decimals(text)
         if len(text) > LONGEST_TEXT or not _NUMBER.match(text):
             found = _parse(name, text, unit)
             try:

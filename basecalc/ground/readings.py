@@ -14,7 +14,7 @@ from typing import Any, Final
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import choice, number, printed, shown
 from basecalc.core.published import Cell, Table, table
-from basecalc.core.units import TSF_KPA, to_unit
+from basecalc.core.units import TSF_KPA, as_decimals, to_unit
 from basecalc.ground.classes import (
     CLASSES,
     LEAST_CBR,
@@ -162,12 +162,12 @@ def _under_length(row: Mapping[str, Cell], gap: str, length: str) -> Scaled:
 
 
 def _is_word(value: Any) -> bool:
-    return isinstance(value, str) and bool(value.strip()) and not any(character.isdigit() for character in value)
+    return isinstance(value, str) and bool(value.strip()) and not any(character.isnumeric() for character in value)
 
 
 def _has_unit(text: str) -> bool:
     try:
-        float(text)
+        float(as_decimals(text))
     except ValueError:
         return True
     return False
@@ -507,7 +507,8 @@ def in_edition(test: str, value: float | str, units: str) -> float | str:
     """
     unit = _METRIC.get(test_unit(test), "") if units == "metric" else ""
     try:
-        return f"{float(value):.12g} {unit}" if unit else value
+        number = float(as_decimals(value) if isinstance(value, str) else value)
+        return f"{number:.12g} {unit}" if unit else value
     except ValueError:
         return value
 
