@@ -6,11 +6,8 @@ from pathlib import Path
 from textwrap import wrap
 from typing import Any, Final
 
-from basecalc.core.errors import InputError
 from basecalc.core.numbers import plural, printed
 from basecalc.core.units import INCH_M
-from basecalc.estimating.read_job import is_workbook
-from basecalc.estimating.read_log import read_log_sheet
 from basecalc.ground.classes import class_of_cbr
 from basecalc.ground.cone_layers import designs, inches
 from basecalc.ground.cone_log import ConeLog, Design, Layer
@@ -28,13 +25,8 @@ def read_log(
     path: Path, soil: str = "", *, unit: str = "", hammer: str = "", blows: str = "", depths: str = ""
 ) -> tuple[ConeLog, tuple[Design, ...]]:
     """Return a cone log and the layer to design for of each of its drops."""
-    if not is_workbook(path):
-        read = read_cone_log(path, unit=unit, hammer=hammer, blows=blows, depths=depths)
-        return read, designs(read, soil)
-    for name, value in (("unit", unit), ("hammer", hammer), ("blows", blows), ("depths", depths)):
-        if value:
-            raise InputError(f"--{name} is given; it must be left out, as the sheet itself says it", where=str(path))
-    return read_log_sheet(path, soil)
+    read = read_cone_log(path, unit=unit, hammer=hammer, blows=blows, depths=depths)
+    return read, designs(read, soil)
 
 
 def log_text(log: ConeLog, made: Sequence[Design], unit: str = "in") -> str:

@@ -63,9 +63,11 @@ _FEET_INCHES: Final = re.compile(
 )
 _INCHES: Final = re.compile(r"([-+]?\d+\.?\d*)\s*(?:\"|''|in\.)$")
 # As the trade writes numbers: 1/2, 1-1/2, 1 1/2, a half sign, 1,250, typographic marks for feet and inches.
-_FRACTIONS: Final = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
-_SIGNS: Final = {**dict.fromkeys("’‘′", "'"), **dict.fromkeys("”“″", '"'), "−": "-"}
-_FRACTION: Final = re.compile(r"(?<![\d./])(?:(?P<whole>\d+)(?:\s+|\s*-\s*))?(?P<top>\d+)/(?P<bottom>0*[1-9]\d*)(?![\d./])")
+FRACTIONS: Final = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+SIGNS: Final = {"\u2019": "'", "\u2018": "'", "\u2032": "'", "\u201d": '"', "\u201c": '"', "\u2033": '"', "\u2212": "-"}
+_FRACTION: Final = re.compile(
+    r"(?<![\d./])(?:(?P<whole>\d+)(?:\s+|\s*-\s*))?(?P<top>\d+)/(?P<bottom>0*[1-9]\d*)(?![\d./])"
+)
 _THOUSANDS: Final = re.compile(r"(?<![\d.,])\d{1,3}(?:,\d{3})+(?![\d,])")
 _TEXT: Final = re.compile(
     r"(?P<number>[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(?P<unit>[A-Za-z%µ][A-Za-z%µ_0-9^*/. -]*)$"
@@ -146,14 +148,14 @@ def _parse(name: str, text: str, unit: str) -> float:
 
 
 def as_decimals(text: str) -> str:
-    """Return a text with its fractions and thousands written as plain decimals.
+    r"""Return a text with its fractions and thousands written as plain decimals.
 
     Examples
     --------
     >>> as_decimals("14'-6 1/2\""), as_decimals("1½ in"), as_decimals("1,250 mm"), as_decimals("2,5")
     ('14\'-6.5"', '1.5 in', '1250 mm', '2,5')
     """
-    for sign, plain in {**_SIGNS, **{sign: f" {plain}" for sign, plain in _FRACTIONS.items()}}.items():
+    for sign, plain in {**SIGNS, **{sign: f" {plain}" for sign, plain in FRACTIONS.items()}}.items():
         text = text.replace(sign, plain)
     text = _THOUSANDS.sub(lambda match: match[0].replace(",", ""), text.strip())
     return _FRACTION.sub(lambda match: f"{int(match['whole'] or 0) + int(match['top']) / int(match['bottom'])!r}", text)

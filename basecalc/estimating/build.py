@@ -41,6 +41,8 @@ from basecalc.estimating.owner import (
     units_block,
 )
 from basecalc.estimating.papers import estimate_sheet, quote_sheet, start_sheet
+from basecalc.estimating.quick import SHEET as QUICK
+from basecalc.estimating.quick import quick_sheet, unit_costs
 from basecalc.estimating.takeoff import OPTIONS, price_blocks, takeoff_blocks
 from basecalc.ground.readings import MOISTURES, SOILS, TESTS
 from basecalc.job.fields import OFFERS
@@ -57,11 +59,11 @@ _COMMON_PAVERS: Final = {"us": (0.060325, 0.079375), "metric": (0.06, 0.08)}
 _CHOSEN: Final = 60  # depths of one column
 
 
-def build_book(records: Mapping[str, Any], units: str, typed: Mapping[str, Any]) -> Workbook:
+def build_book(records: Mapping[str, Any], units: str, typed: Mapping[str, Any], host: str = "any") -> Workbook:
     """Return the workbook of an owner, with what is typed on its entry sheet; formulas have no values yet."""
     book = style.new_book()
     book._named_styles["Normal"].font = Font(name=FACE, size=11)  # column widths hang on this font
-    for title in ("Start", ENTRY, checks.PROBLEMS, "Estimate", "Quote"):
+    for title in ("Start", ENTRY, checks.PROBLEMS, "Estimate", "Quote", *((QUICK,) if host != "any" else ())):
         book.create_sheet(title)
     given = {**records, "settings": {**records.get("settings", {}), "units": units}}
     write_prices(book, given, units)
@@ -72,15 +74,18 @@ def build_book(records: Mapping[str, Any], units: str, typed: Mapping[str, Any])
     listed = sorted(listed_particulars().values(), key=lambda one: SCOPES.index(one.scope))
     typing = _declare(sheets, owner, layout, listed)
     _depths(sheets, owner, _company(given, units), book)
-    stale = depth_settings(owner, book)
-    _all_checks(sheets, owner, layout, typing, listed, stale)
+    _all_checks(sheets, owner, layout, typing)
     words_blocks(sheets, _words(given, listed))
+    if host != "any":
+        unit_costs(sheets)
     sheets.write()
     write_entry(sheets, layout, str(given["settings"].get("name") or ""), typed)
     checks.problems_sheet(sheets)
     estimate_sheet(sheets)
     quote_sheet(sheets, owner)
-    start_sheet(sheets)
+    start_sheet(sheets, host)
+    if host != "any":
+        quick_sheet(sheets, host)
     _finish(book, sheets)
     return book
 
@@ -89,7 +94,11 @@ def _layout(units: str, typed: Mapping[str, Any]) -> Layout:
     from basecalc.estimating.fields import AREAS, PARTICULARS, READINGS
 
     counts = []
-    for name, ready, most in (("areas", AREAS, MOST_AREAS), ("readings", READINGS, MOST_READINGS), ("particulars", PARTICULARS, MOST_PARTICULARS)):
+    for name, ready, most in (
+        ("areas", AREAS, MOST_AREAS),
+        ("readings", READINGS, MOST_READINGS),
+        ("particulars", PARTICULARS, MOST_PARTICULARS),
+    ):
         there = len(typed.get(name, ()))
         if there > most:
             from basecalc.core.errors import OutOfRangeError
@@ -106,7 +115,9 @@ def _declare(sheets: Sheets, owner: Owner, layout: Layout, listed: Sequence[Part
     sources = layout.sources()
     units = layout.units
 
-    def typed(name: str, row: int, key: str, what: str, kind: str, source: str, low: Any, high: Any, **more: Any) -> None:
+    def typed(
+        name: str, row: int, key: str, what: str, kind: str, source: str, low: Any, high: Any, **more: Any
+    ) -> None:
         numbers[name, row, key] = len(rows) + 1
         unit = more.pop("unit", UNITS[kind][units == "metric"] if kind in UNITS else "")
         rows.append(Typed(layout.cell(name, row, key), what, kind, source, low, high, unit, **more))
@@ -115,7 +126,16 @@ def _declare(sheets: Sheets, owner: Owner, layout: Layout, listed: Sequence[Part
     for n in range(1, layout.areas + 1):
         for one in layout.fields:
             if one.kind:
-                typed("areas", n, one.key, one.label, one.kind, raw(sources["areas"][one.key].format(n + 1)), one.low, one.high)
+                typed(
+                    "areas",
+                    n,
+                    one.key,
+                    one.label,
+                    one.kind,
+                    raw(sources["areas"][one.key].format(n + 1)),
+                    one.low,
+                    one.high,
+                )
     for n in range(1, layout.readings + 1):
         row = f"MAX(INDEX([readings.test_row:],{n}),1)"
         kind = f"=INDEX([readings.kind:],{n})"
@@ -127,7 +147,11 @@ def _declare(sheets: Sheets, owner: Owner, layout: Layout, listed: Sequence[Part
         place, kind = f"MAX(INDEX([said.place:],{n}),1)", f"INDEX([said.kind:],{n})"
         seen = f'INDEX([said.what:],{n})="old pavement seen"'
         for part in (1, 2, 3):
-            used = f'{kind}<>""' if part == 1 else f'OR(INDEX([said.what:],{n})="parallel sides",INDEX([said.what:],{n})="legs",INDEX([said.what:],{n})="sides",AND({part}=2,{seen}))'
+            used = (
+                f'{kind}<>""'
+                if part == 1
+                else f'OR(INDEX([said.what:],{n})="parallel sides",INDEX([said.what:],{n})="legs",INDEX([said.what:],{n})="sides",AND({part}=2,{seen}))'
+            )
             source = f'IF({used},INDEX([said.part{part}:],{n}),"")'
             own = f'=IF({seen},"length",{kind})' if part == 2 else f"={kind}"
             low, high = (f"=INDEX([whats.{end}:],{place})" for end in ("low", "high"))
@@ -149,7 +173,7 @@ def _declare(sheets: Sheets, owner: Owner, layout: Layout, listed: Sequence[Part
     plan.places_block(sheets, places)
     ground.readings_block(sheets, typing, layout.readings)
     ground.strength_block(sheets, places)
-    ground.depth_block(sheets, places, _CHOSEN)
+    ground.depth_block(sheets, places)
     for option in OPTIONS:
         takeoff_blocks(sheets, option, places)
     price_blocks(sheets, owner)
@@ -163,14 +187,23 @@ def _depths(sheets: Sheets, owner: Owner, company: Company, book: Workbook) -> N
     unit = 0.001 if owner.units == "metric" else 0.0254
     printed = lambda value: float(f"{value / unit:.9g}")  # noqa: E731
     page, put = sheets.sheet("Depths"), sheets.put
-    put(page, 1, 1, "The largest CBR that still needs each depth of base, worked out by basecalc for the settings on Company", bold=True, size=11)
+    put(
+        page,
+        1,
+        1,
+        "The largest CBR that still needs each depth of base, worked out by basecalc for the settings on Company",
+        bold=True,
+        size=11,
+    )
     labels = ("traffic", "paver thickness", "aperture stability", "documented reduction", "weakest CBR")
     for row, label in enumerate(labels, 3):
         put(page, row, 1, label, bold=True)
     columns: list[tuple[Key, Steps]] = list(steps.items())
     for place, (key, found) in enumerate(columns):
         at = 2 + 2 * place
-        for row, value in enumerate((key.traffic, printed(key.paver_m), key.stability, key.reduction, found.weakest), 3):
+        for row, value in enumerate(
+            (key.traffic, printed(key.paver_m), key.stability, key.reduction, found.weakest), 3
+        ):
             put(page, row, at, value)
         put(page, 8, at, "CBR up to", bold=True)
         put(page, 8, at + 1, "depth", bold=True)
@@ -184,17 +217,45 @@ def _depths(sheets: Sheets, owner: Owner, company: Company, book: Workbook) -> N
     values = Block(sheets, "depths", "Owner", 90, None, "Which columns of Depths hold for this job")
     values.add("level", "Traffic is on the list", f"=SUMPRODUCT(--({span(3)}=[job.level]))")
     same = f"({span(3)}=[job.level])*(ABS({span(4)}-[company.paver])<0.00001)"
-    for key, grid in (("stone", "({0}=0)*({1}=0)"), ("grid", "({0}=[company.grid_aperture_stability])*({1}=[company.grid_reduction])")):
-        there = grid.format(span(5), span(6)) if key == "stone" else f"({span(5)}+{span(6)}>0)*" + grid.format(span(5), span(6))
-        values.add(f"{key}_column", f"Column, {key}", f'=IF(COUNT([company.paver])=0,0,SUMPRODUCT(MAX({_numeric(same, span)}*{there}*({span(3)}<>"")*({numbers}))))')
-    values.add("weakest", "Weakest CBR designed", f"=IF([stone_column]=0,0.4,MAX(INDEX({span(7)},1,[stone_column]),IF([grid_column]=0,0,INDEX({span(7)},1,[grid_column]))))")
+    for key, grid in (
+        ("stone", "({0}=0)*({1}=0)"),
+        ("grid", "({0}=[company.grid_aperture_stability])*({1}=[company.grid_reduction])"),
+    ):
+        there = (
+            grid.format(span(5), span(6))
+            if key == "stone"
+            else f"({span(5)}+{span(6)}>0)*" + grid.format(span(5), span(6))
+        )
+        values.add(
+            f"{key}_column",
+            f"Column, {key}",
+            f'=IF(COUNT([company.paver])=0,0,SUMPRODUCT(MAX({same}*{there}*({span(3)}<>"")*({numbers}))))',
+        )
+    values.add(
+        "weakest",
+        "Weakest CBR designed",
+        f"=IF([stone_column]=0,0.4,MAX(INDEX({span(7)},1,[stone_column]),IF([grid_column]=0,0,INDEX({span(7)},1,[grid_column]))))",
+    )
     values.add("step", "Depths are rounded up to", f"={owner.setting('design.step_m')}")
     pairs = depth_settings(owner, book)
-    kept = Block(sheets, "kept", "Depths kept", 3, len(pairs) + len(owner.headings), "What the depths were worked out from, and the headings of the owner's tables")
+    kept = Block(
+        sheets,
+        "kept",
+        "Depths kept",
+        3,
+        len(pairs) + len(owner.headings),
+        "What the depths were worked out from, and the headings of the owner's tables",
+    )
     everything = [*pairs, *((f"heading {cell.replace('$', '')}", cell, text) for cell, text in owner.headings)]
     kept.add("what", "What", lambda n: everything[n - 1][0])
     kept.add("then", "Then", lambda n: everything[n - 1][2] if everything[n - 1][2] is not None else "")
-    kept.add("now", "Now", lambda n: f'=IF(ISERROR({everything[n - 1][1]}),"(error)",IF({everything[n - 1][1]}="","",{everything[n - 1][1]}))')
+    kept.add(
+        "now",
+        "Now",
+        lambda n: (
+            f'=IF(ISERROR({everything[n - 1][1]}),"(error)",IF({everything[n - 1][1]}="","",{everything[n - 1][1]}))'
+        ),
+    )
     kept.add("same", "Same", "=IF([then]=[now],1,0)")
     said = '"Company has changed ("&INDEX([kept.what:],MATCH(0,[kept.same:],0))&"), and the depths here were worked out before. Make the workbook anew: basecalc template NEW --prices THIS --job THIS."'
     values.add("stale", "Changed since", f'=IF(ISNA(MATCH(0,[kept.same:],0)),"",{said})')
@@ -202,11 +263,9 @@ def _depths(sheets: Sheets, owner: Owner, company: Company, book: Workbook) -> N
     for key in ("stone", "grid"):
         column = f"[depths.{key}_column]"
         chosen.add(key, f"CBR up to, {key}", f"=IF({column}=0,0,INDEX({span(9, 8 + _CHOSEN)},[#],MAX({column},1)))")
-        chosen.add(f"{key}_depth", f"Depth, {key}", f'=IF({column}=0,"",INDEX({span(9, 8 + _CHOSEN)},[#],MAX({column},1)+1))')
-
-
-def _numeric(same: str, span: Any) -> str:
-    return same
+        chosen.add(
+            f"{key}_depth", f"Depth, {key}", f'=IF({column}=0,"",INDEX({span(9, 8 + _CHOSEN)},[#],MAX({column},1)+1))'
+        )
 
 
 def _letter(column: int) -> str:
@@ -220,10 +279,21 @@ def _company(records: Mapping[str, Any], units: str) -> Company:
     tables = {key: rows for key, rows in records.items() if key not in ("settings", "sure", "prices")}
     bare = {key: setting.edge_default(units) for key, setting in settings().items() if setting.default is not None}
     zero = {key: 0.0 for key, setting in settings().items() if setting.default is None and setting.kind == "number"}
-    whole = {**zero, "name": "any", **{key: value for key, value in records.get("settings", {}).items() if value not in (None, "")}}
-    rolls = [row for row in tables.get("rolls", built_in().get("rolls", ())) if row.get("kind") != "geogrid" or row.get("aperture_stability") or row.get("reduction")]
+    whole = {
+        **zero,
+        "name": "any",
+        **{key: value for key, value in records.get("settings", {}).items() if value not in (None, "")},
+    }
+    rolls = [
+        row
+        for row in tables.get("rolls", built_in().get("rolls", ()))
+        if row.get("kind") != "geogrid" or row.get("aperture_stability") or row.get("reduction")
+    ]
     without = {"stones": [], "rates": [], "terms": [], "soils": []}
-    for trial in ({**tables, **without, "rolls": rolls, "settings": whole}, {**without, "rolls": [], "settings": {**bare, **zero, "name": "any", "units": units}}):
+    for trial in (
+        {**tables, **without, "rolls": rolls, "settings": whole},
+        {**without, "rolls": [], "settings": {**bare, **zero, "name": "any", "units": units}},
+    ):
         found = _read_company(trial, units)
         if found is not None:
             return found
@@ -237,15 +307,17 @@ def _read_company(records: Mapping[str, Any], units: str) -> Company | None:
     out = BytesIO()
     book.save(out)
     wrong: list[BasecalcError] = []
-    opened = Book("company", load_workbook(BytesIO(out.getvalue())), load_workbook(BytesIO(out.getvalue()), data_only=True))
+    opened = Book(
+        "company", load_workbook(BytesIO(out.getvalue())), load_workbook(BytesIO(out.getvalue()), data_only=True)
+    )
     return read_company(opened, wrong).company
 
 
-def _all_checks(sheets: Sheets, owner: Owner, layout: Layout, typing: plan.Typing, listed: Sequence[Particular], stale: Any) -> None:
+def _all_checks(sheets: Sheets, owner: Owner, layout: Layout, typing: plan.Typing) -> None:
     checks.area_checks(sheets, typing, layout.cell)
     checks.reading_checks(sheets, typing, layout.cell)
-    checks.particular_checks(sheets, typing, layout.cell, listed)
-    rows = [*checks.company_checks(sheets, owner, stale, {}), *checks.card_checks(sheets, layout.card_cells())]
+    checks.particular_checks(sheets, typing, layout.cell)
+    rows = [*checks.company_checks(sheets, owner), *checks.card_checks(layout.card_cells())]
     checks.checks_blocks(sheets, rows, layout.census(), layout.cell("areas", 1, "name"))
 
 
@@ -259,7 +331,9 @@ def _words(records: Mapping[str, Any], listed: Sequence[Particular]) -> dict[str
 
 def _finish(book: Workbook, sheets: Sheets) -> None:
     """Name what the drop-downs offer and the total, lock what is not typed on, set what every program needs."""
-    names = {name.removeprefix("offered_"): block for name, block in sheets.blocks.items() if name.startswith("offered_")}
+    names = {
+        name.removeprefix("offered_"): block for name, block in sheets.blocks.items() if name.startswith("offered_")
+    }
     spelled = {"traffics": "Traffics", "soils": "Soils", "wetness": "Wetness", "offers": "Offers", "yesno": "YesNo", "shapes": "Shapes",
                "oldkinds": "OldKinds", "tests": "Tests", "particulars": "Particulars"}  # fmt: skip
     for key, block in names.items():
@@ -293,7 +367,11 @@ def tidy(data: bytes, entry_part: str) -> bytes:
                 part = re.sub(rb'(<c r="\w+" s="\d+") t="n" ?/>', rb"\1/>", part)
             if item.filename == entry_part:
                 mark = b'<ignoredErrors><ignoredError sqref="B4:X600" numberStoredAsText="1"/></ignoredErrors>'
-                cut = min(at for at in (part.find(b"<legacyDrawing"), part.find(b"<tableParts"), part.find(b"</worksheet>")) if at > 0)
+                cut = min(
+                    at
+                    for at in (part.find(b"<legacyDrawing"), part.find(b"<tableParts"), part.find(b"</worksheet>"))
+                    if at > 0
+                )
                 part = part[:cut] + mark + part[cut:]
             new.writestr(item, part)
     return out.getvalue()

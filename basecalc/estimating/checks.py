@@ -10,7 +10,7 @@ from typing import Final
 from basecalc.company import settings
 from basecalc.core.units import INCH_M
 from basecalc.estimating.blocks import BAND, LINK, Block, Sheets, first_of
-from basecalc.estimating.fields import CARD, JOB, LOG_TEST, SHAPES, Particular, area_fields
+from basecalc.estimating.fields import CARD, JOB, LOG_TEST, SHAPES, area_fields
 from basecalc.estimating.owner import Owner
 from basecalc.estimating.plan import CORNERS, SLOTS, Typing
 from basecalc.estimating.takeoff import STRIPS
@@ -29,7 +29,7 @@ def _listed(cell: str, words: Sequence[str]) -> str:
     return f'ISERROR(SEARCH("|"&SUBSTITUTE({cell},"~","")&"|","{offered}"))'
 
 
-def card_checks(sheets: Sheets, cells: dict[str, str]) -> list[Check]:
+def card_checks(cells: dict[str, str]) -> list[Check]:
     """Return what may be wrong with the job card."""
     found: list[Check] = []
     for key, label, needed, words, *_ in CARD:
@@ -175,7 +175,7 @@ def reading_checks(sheets: Sheets, typing: Typing, cell: "object") -> None:
     _add_cases(block, cases, "[used]=0", f'IF([test]="{LOG_TEST}","by quote",[shown])')
 
 
-def particular_checks(sheets: Sheets, typing: Typing, cell: "object", listed: Sequence[Particular]) -> None:
+def particular_checks(sheets: Sheets, typing: Typing, cell: "object") -> None:
     """Add the sentence of each particular, and the word that its row shows."""
     block = sheets.blocks["said"]
 
@@ -204,7 +204,7 @@ def particular_checks(sheets: Sheets, typing: Typing, cell: "object", listed: Se
     _add_cases(block, cases, "[used]=0", '"counts"')
 
 
-def company_checks(sheets: Sheets, owner: Owner, stale: Sequence[tuple[str, str, object]], names: dict[str, str]) -> list[Check]:
+def company_checks(sheets: Sheets, owner: Owner) -> list[Check]:
     """Return what may be wrong with Company and Prices, and whether the depths still belong to them."""
     found: list[Check] = []
     for key, setting in settings().items():
@@ -215,15 +215,16 @@ def company_checks(sheets: Sheets, owner: Owner, stale: Sequence[tuple[str, str,
             found.append(('"Company"', f'IF({value}="","Type the {setting.label} on Company.","")'))
         if setting.unit == "share":
             found.append(('"Company"', f'IF(AND(ISNUMBER({value}),OR(AND({value}>0,{value}<0.01),{value}=1),{owner.setting(key, "sure")}<>"yes"),"{setting.label.capitalize()} on Company is "&ROUND(100*{value},2)&" %. For 12 percent type 12. If it is meant, write yes beside it.",IF(OR({value}<{setting.low},{value}>{setting.high}),"{setting.label.capitalize()} on Company is out of range.",""))'))
-    for text, row, asked, cell in (("base stone", "stone", "[job.stone]", 1), ("paver", "paver", "[job.paver]", 1), ("bedding sand", "sand", '""', 1),
-                                   ("truck that hauls soil", "spoil", "[job.spoil_truck]", 1), ("truck that hauls stone", "supply", "[job.stone_truck]", 1)):  # fmt: skip
+    needed = (("base stone", "stone", "[job.stone]"), ("paver", "paver", "[job.paver]"), ("bedding sand", "sand", '""'),
+              ("truck that hauls soil", "spoil", "[job.spoil_truck]"), ("truck that hauls stone", "supply", "[job.stone_truck]"))  # fmt: skip
+    for text, row, asked in needed:
         found.append(('"Company"', f'IF([company.{row}_row]=0,"Company has no {text}"&IF({asked}="","."," called "&{asked}&"."),"")'))
     fills = "SUMPRODUCT(([places.used:]=1)*(([places.fill_depth:]>0)+([places.fills:]=1)))"
     found.append(('"Company"', f'IF(AND([company.gravel_row]=0,{fills}>0),"Company has no granular fill.","")'))
     found.append(('"Company"', 'IF(AND([company.textile_row]=0,SUMPRODUCT(([places.used:]=1)*([places.textile:]=1))>0),"Company has no geotextile (fabric).","")'))
     found.append(('"Company"', 'IF(AND([job.geogrid]<>"",[company.grid_row]=0),"Company has no geogrid called "&[job.geogrid]&".","")'))
     found.append(('"Company"', '[depths.stale]'))
-    found.append(('"Company"', f'IF(AND([depths.stone_column]=0,[depths.level]>0),"There are no depths for this traffic and this paver. Make the workbook anew: basecalc template NEW --prices THIS.","")'))
+    found.append(('"Company"', 'IF(AND([depths.stone_column]=0,[depths.level]>0),"There are no depths for this traffic and this paver. Make the workbook anew: basecalc template NEW --prices THIS.","")'))
     found.append(('"Company"', 'IF(AND([company.grid_aperture_stability]+[company.grid_reduction]>0,[depths.grid_column]=0,[depths.level]>0),"There are no depths for this geogrid. Make the workbook anew: basecalc template NEW --prices THIS.","")'))
     found.append(('"Company"', f'IF([company.spot_rule]="quartile","Your company counts the lower quartile of the spots. {_BY_QUOTE}","")'))
     for one in _figures_wrong(sheets):
@@ -277,7 +278,7 @@ def checks_blocks(sheets: Sheets, checks: Sequence[Check], census: str, entry_fi
     result = Block(sheets, "result", "Money", 34, None, "The result")
     result.add("problems", "Problems", f"={block.cell('count', last, 'Money')}")
     result.add("others", "Problems but the last two", f"={block.cell('count', last - 2, 'Money')}")
-    result.add("first", "First problem", f'=IF([problems]=0,"",IFERROR(INDEX([checks.sentence:],MATCH(1,[checks.count:],0)),"Something can\'t be worked out: see Checks."))')
+    result.add("first", "First problem", '=IF([problems]=0,"",IFERROR(INDEX([checks.sentence:],MATCH(1,[checks.count:],0)),"Something can\'t be worked out: see Checks."))')
     result.add("cell", "Its cell", '=IF([problems]=0,"",INDEX([checks.cell:],MATCH(1,[checks.count:],0)))')
     result.add("grid_there", "There is a geogrid option", "=IF(AND(SUM([depth.laid:])>0,[grid_price.sound]=1),1,0)")
     result.add("stone", "Total, stone only", "=IF([problems]>0,NA(),[stone_price.price_total])", '"$"#,##0.00')

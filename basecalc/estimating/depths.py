@@ -53,7 +53,9 @@ def company_steps(company: Company, pavers_m: Sequence[float]) -> dict[Key, Step
     found: dict[Key, Steps] = {}
     for level in levels:
         for paver_m in dict.fromkeys(pavers_m):
-            design = replace(company.design, paver_m=paver_m, class_edge="weak", reading_allowance=1.0, spot_rule="weakest")
+            design = replace(
+                company.design, paver_m=paver_m, class_edge="weak", reading_allowance=1.0, spot_rule="weakest"
+            )
             for grid in (NONE, *grids):
                 steps = thresholds(design, level, grid)
                 if steps is not None:

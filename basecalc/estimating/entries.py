@@ -45,7 +45,9 @@ def entries(data: Table) -> dict[str, Any]:
         row = {key: _text(area.get(key)) for key in known - {"length", "width", "shape"}}
         row |= {column: _text(area.get(key)) for column, key in zip(("length", "width"), sizes, strict=True) if key}
         areas.append(row | {"shape": "" if shape == "rectangle" else shape})
-        _said(said, str(area.get("name", "")), "area", area, (known - {"length", "width"}) | {key for key in sizes if key})
+        _said(
+            said, str(area.get("name", "")), "area", area, (known - {"length", "width"}) | {key for key in sizes if key}
+        )
     for spot in data.get("spot", ()):
         name, area = _text(spot.get("name")), _text(spot.get("area"))
         for one in spot.get("readings") or ():
@@ -60,12 +62,14 @@ def _said(rows: list[dict[str, str]], name: str, scope: str, table: Table, known
     """Add the particulars of a job, an area or a spot."""
     listed = listed_particulars()
     for key, value in table.items():
-        if key in known or value is None or value == "" or key in ("area", "spot") and scope == "job":
+        if key in known or value is None or value == "" or (key in ("area", "spot") and scope == "job"):
             continue
         within = {one.within for (of, _), one in listed.items() if of == scope and one.within}
         if key in within and isinstance(value, Mapping):
             for inner, held in value.items():
-                rows.append({"for": name, "what": inner.replace("_", " "), "text": _written(listed.get((scope, inner)), held)})
+                rows.append(
+                    {"for": name, "what": inner.replace("_", " "), "text": _written(listed.get((scope, inner)), held)}
+                )
             continue
         one = listed.get((scope, key))
         several = value if one is not None and one.listed and isinstance(value, list) else [value]
@@ -89,7 +93,11 @@ def _plainly(one: Particular | None, value: Any) -> str | None:
     if isinstance(value, list):
         if one is not None and one.key == "points" and all(isinstance(point, list) for point in value):
             return "; ".join(" ".join(str(_text(part)) for part in point) for point in value)
-        return "; ".join(str(_text(part)) for part in value) if all(not isinstance(part, list | Mapping) for part in value) else None
+        return (
+            "; ".join(str(_text(part)) for part in value)
+            if all(not isinstance(part, list | Mapping) for part in value)
+            else None
+        )
     return None if isinstance(value, Mapping) else str(_text(value))
 
 
@@ -119,7 +127,9 @@ def _toml(value: Any) -> str:
 def _same(read: Any, value: Any) -> bool:
     """Return whether what was read is what was given; a number may be read as text, a yes as a word."""
     if isinstance(value, Mapping):
-        return isinstance(read, Mapping) and set(read) == set(value) and all(_same(read[key], value[key]) for key in value)
+        return (
+            isinstance(read, Mapping) and set(read) == set(value) and all(_same(read[key], value[key]) for key in value)
+        )
     if isinstance(value, list):
         return isinstance(read, list) and len(read) == len(value) and all(map(_same, read, value))
     return not isinstance(read, Mapping | list) and str(_text(read)) == str(_text(value))
@@ -138,7 +148,9 @@ def _value(one: Particular, text: str) -> Any:
         return {key: number(part) for key, part in zip(one.parts, parts, strict=False) if part}
     if one.key in _LISTS:
         return [number(part.strip()) for part in text.split(";")]
-    return corner_points(text) if one.key == "points" else text
+    if one.key == "points":
+        return corner_points(text)
+    return number(text) if one.kind else text
 
 
 def number(text: Any) -> Any:
@@ -159,7 +171,9 @@ def _date(value: Any) -> Any:
     return value
 
 
-def tables(card: Table, areas: Sequence[Table], readings: Sequence[Table], said: Sequence[Table], units: str) -> tuple[dict[str, Any], list[tuple[int, InputError]]]:
+def tables(
+    card: Table, areas: Sequence[Table], readings: Sequence[Table], said: Sequence[Table], units: str
+) -> tuple[dict[str, Any], list[tuple[int, InputError]]]:
     """Return the tables of a job file that typed cells give, and what is wrong with particulars, by their row."""
     job: dict[str, Any] = {key: value for key, value in card.items() if value not in (None, "")}
     job |= {key: _date(job[key]) for key in ("date", "start") if key in job}
@@ -168,7 +182,9 @@ def tables(card: Table, areas: Sequence[Table], readings: Sequence[Table], said:
     for row in areas:
         shape = str(row.get("shape") or "rectangle").strip().casefold()
         sizes = dict(zip(("length", "width"), SIZE_KEYS.get(shape, ("length", "width")), strict=True))
-        area = {sizes.get(key) or key: value for key, value in row.items() if value not in (None, "") and key != "shape"}
+        area = {
+            sizes.get(key) or key: value for key, value in row.items() if value not in (None, "") and key != "shape"
+        }
         made.append(area | {"shape": shape})
     spots: dict[str, dict[str, Any]] = {}
     for row in readings:
@@ -181,7 +197,9 @@ def tables(card: Table, areas: Sequence[Table], readings: Sequence[Table], said:
                 spot["log"] = row.get("reading")
             continue
         keys = [one.key for one in (*READING_FIELDS, *READING_EXTRA)][2:]
-        spot.setdefault("readings", []).append({key: number(row[key]) if key == "reading" else row[key] for key in keys if row.get(key) not in (None, "")})
+        spot.setdefault("readings", []).append(
+            {key: number(row[key]) if key == "reading" else row[key] for key in keys if row.get(key) not in (None, "")}
+        )
     data = {"job": job, "area": made, "spot": list(spots.values())}
     return data, _particulars(data, spots, said)
 
@@ -192,10 +210,18 @@ def _particulars(data: dict[str, Any], spots: Table, said: Sequence[Table]) -> l
     for place, row in enumerate(said):
         name = " ".join(str(row.get("for") or "").split()).casefold()
         key = "_".join(str(row.get("what") or "").casefold().split())
-        scope, table = ("job", data["job"]) if name in ("", JOB) else ("area", areas[name]) if name in areas else ("spot", spots.get(name))
+        scope, table = (
+            ("job", data["job"])
+            if name in ("", JOB)
+            else ("area", areas[name])
+            if name in areas
+            else ("spot", spots.get(name))
+        )
         one = listed.get((scope, key))
         if table is None:
-            wrong.append((place, InputError(f"for is {row.get('for')!r}; it must be an area, a spot, or blank for the job")))
+            wrong.append(
+                (place, InputError(f"for is {row.get('for')!r}; it must be an area, a spot, or blank for the job"))
+            )
         elif one is None:
             wrong.append((place, InputError(f"what is {row.get('what')!r}; pick one from the list")))
         elif row.get("text") in (None, ""):

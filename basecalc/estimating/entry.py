@@ -155,7 +155,7 @@ def _card(sheets: Sheets, page: Worksheet, typed: Typed) -> None:
             _input(sheets, page, row, column, typed.get(key) if column == first else None)
         page.merge_cells(start_row=row, end_row=row, start_column=first, end_column=end)
         if words:
-            _offer(page, f"{cell}{row}", _list_name(words, key))
+            _offer(page, f"{cell}{row}", LIST_NAMES[key])
 
 
 def _lists(sheets: Sheets, page: Worksheet, layout: Layout, typed: Mapping[str, Any]) -> None:
@@ -173,7 +173,7 @@ def _lists(sheets: Sheets, page: Worksheet, layout: Layout, typed: Mapping[str, 
                 value = given[row - 1].get(one.key) if row <= len(given) else None
                 _input(sheets, page, head + row, at, value, center=bool(one.kind) or one.key in ("reading", "moisture"))
             if one.words:
-                _offer(page, f"{column}{head + 1}:{column}{head + rows}", _list_name(one.words, one.key))
+                _offer(page, f"{column}{head + 1}:{column}{head + rows}", LIST_NAMES[one.key])
     _particulars(sheets, page, layout, typed.get("particulars", ()))
     for row, column, text in ((layout.area_end, 2, "end of areas"), (layout.reading_end, 16, "end of readings"), (layout.said_end, 2, "end of particulars")):
         sheets.put(page, row, column, text, size=1, back=PALE, color=PALE)
@@ -233,10 +233,6 @@ LIST_NAMES: Final[Mapping[str, str]] = {
     "new_build": "YesNo", "geotextile": "YesNo", "shape": "Shapes", "old_pavement_kind": "OldKinds", "test": "Tests",
     "area": "PlaceNames",
 }  # fmt: skip
-
-
-def _list_name(words: Any, key: str) -> str:
-    return LIST_NAMES[key]
 
 
 def _rules(page: Worksheet, layout: Layout) -> None:

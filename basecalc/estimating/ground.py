@@ -79,7 +79,7 @@ def readings_block(sheets: Sheets, typing: Typing, rows: int) -> None:
     add("season", "Season matters", "=IF([test_row]=0,0,INDEX([tests.season:],[test_row]))")
     add("number", "Number", lambda n: f"=IF(ISNUMBER({typing.number(sheets, 'readings', n, 'reading', SHEET)}),{typing.number(sheets, 'readings', n, 'reading', SHEET)},\"\")")
     add("word_row", "Row of the word", '=IF([used]=0,0,IFERROR(MATCH([test]&" "&[reading],[words.key:],0),0))')
-    add("band_row", "Row of the band", f'=IF(OR([used]=0,[number]="",[word_row]>0),0,SUMPRODUCT(MAX(([bands.test:]=[test])*([bands.from:]<=ROUND([number],9))*[bands.order:])))')
+    add("band_row", "Row of the band", '=IF(OR([used]=0,[number]="",[word_row]>0),0,SUMPRODUCT(MAX(([bands.test:]=[test])*([bands.from:]<=ROUND([number],9))*[bands.order:])))')
     tsf = repr(TSF_KPA)
     kpa = "1" if metric else tsf
     add("qu", "Unconfined strength", '=IF([number]="","",IF([test]="pocket",[number],IF([test]="vane",2*[number],"")))')
@@ -155,11 +155,10 @@ def strength_block(sheets: Sheets, rows: int) -> None:
     add("readings", "Readings", "=IF([used]=0,0,SUMPRODUCT(([readings.place:]=[#])*([readings.says:]=1)))")
     add("thawed", "Readings that count", "=IF([used]=0,0,SUMPRODUCT(([readings.place:]=[#])*([readings.spot_counts:]=1)*([readings.says:]=1)))")
     add("weakest", "Weakest spot, CBR", f"=IF([thawed]=0,\"\",SUMPRODUCT(MIN([readings.known:]+([readings.place:]<>[#])*{_NONE})))")
-    add("weakest_class", "Weakest spot, class", f"=IF([thawed]=0,\"\",SUMPRODUCT(MIN([readings.spot_class:]+(([readings.place:]<>[#])+([readings.known:]>[weakest])>0)*99)))")
+    add("weakest_class", "Weakest spot, class", "=IF([thawed]=0,\"\",SUMPRODUCT(MIN([readings.spot_class:]+(([readings.place:]<>[#])+([readings.known:]>[weakest])>0)*99)))")
     edge = lambda rank: f'IF([company.class_edge]="middle",INDEX([classes.middle:],{rank}+1),INDEX([classes.weak:],{rank}+1))'  # noqa: E731
     soft = CLASSES.index("soft")
     add("beside", "Place beside it", '=IF([strip]=1,[#]-1,0)')
-    beside = lambda key: f"INDEX([{key}:],MAX([beside],1))"  # noqa: E731
     # In order: by hand, by readings, a strip nobody tested
     add("own_cbr", "Its own, CBR", lambda n: first_of([
         ("[used]=0", '""'), ('[hand_cbr]<>""', "[hand_cbr]"), ('[hand_class]<>""', edge("[hand_class]")),
@@ -212,7 +211,7 @@ def strength_block(sheets: Sheets, rows: int) -> None:
     add("stays", "Old base may stay", f'=IF(AND([used]=1,{place("keeps")}=1,{place("loose")}=0,{place("textile")}=0,[holes]>=[needed],[dirty]=0,N([class])>={stiff},ROUND([gap_high],9)<{settled!r},OR({of("old_pavement_state")}="",{of("old_pavement_state")}="even"),N([thinnest])>0),1,0)')
 
 
-def depth_block(sheets: Sheets, rows: int, chosen_rows: int) -> None:
+def depth_block(sheets: Sheets, rows: int) -> None:
     """Declare the base depth of each place, with and without geogrid: the thresholds, and what the site adds."""
     metric = sheets.units == "metric"
     block = Block(sheets, "depth", SHEET, sheets.blocks["readings"].rows + rows + 13, rows, "The base of each place")
@@ -248,7 +247,7 @@ def depth_block(sheets: Sheets, rows: int, chosen_rows: int) -> None:
     add("least", "Least base here", f"=IF([used]=0,0,MAX(IF(AND({place('fine')}=1,ROUND(N([cbr]),9)<{firm!r}),{_least('driveway, weak fine soil', metric)!r},0),IF([water]=1,{wet_least!r},0),IF([lifts]=1,{_least('driveway, soil that frost lifts', metric)!r},0)))")
     step = "[depths.step]"
     add("least_up", "Least base, rounded up", f"=ROUNDUP(ROUND([least]/{step},9),0)*{step}")
-    soft = f"OR([cbr]=\"\",N([cbr])<[depths.weakest],[depths.stone_column]=0)"
+    soft = "OR([cbr]=\"\",N([cbr])<[depths.weakest],[depths.stone_column]=0)"
     for key, column in (("stone", "stone"), ("grid", "grid")):
         look = f"INDEX([chosen.{column}_depth:],MATCH([thaw],[chosen.{column}:],-1))"
         lacking = soft if key == "stone" else f"OR({soft},[depths.grid_column]=0)"

@@ -9,12 +9,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from basecalc.core.units import FRACTIONS, SIGNS
 from basecalc.estimating.blocks import Block, Sheets, first_of
 
 SHEET: Final = "Numbers"
 _QUOTE: Final = '""""'
-_MARKS: Final = [(mark, "\"'\"") for mark in "’‘′"] + [(mark, _QUOTE) for mark in "”“″"] + [("''", _QUOTE)]
-_FRACTIONS: Final = (("½", "1/2"), ("¼", "1/4"), ("¾", "3/4"), ("⅛", "1/8"), ("⅜", "3/8"), ("⅝", "5/8"), ("⅞", "7/8"))
+_MARKS: Final = [*((mark, _QUOTE if plain == '"' else f'"{plain}"') for mark, plain in SIGNS.items()), ("''", _QUOTE)]
 _UNITS: Final = [
     ("mm/blow", '"mm"'), ("mm per blow", '"mm"'), ("sq ft", '"sf"'), ("sqft", '"sf"'), ("ft2", '"sf"'), ("ft²", '"sf"'),
     ("m2", '"qm"'), ("m²", '"qm"'), ("feet", "\"'\""), ("foot", "\"'\""), ("ft.", "\"'\""), ("ft", "\"'\""),
@@ -72,7 +72,7 @@ def numbers_block(sheets: Sheets, rows: Sequence[Typed], top: int = 3) -> Block:
     block.add("typed", "As typed", lambda n: f"={rows[n - 1].source}")
     block.add("sign", "Sign", lambda n: _sign(rows[n - 1]))
     body = 'IF([sign]=-1,MID(TRIM([typed]),2,60),[typed])'
-    fractions = [(mark, f'" {text}"') for mark, text in _FRACTIONS]
+    fractions = [(mark, f'" {text}"') for mark, text in FRACTIONS.items()]
     plain = _substituted(f"LOWER({body})", [*_MARKS, *fractions, *_UNITS])
     comma = (  # a comma before anything but three figures is not a thousand
         'IF(ISNUMBER(FIND(",",[typed])),IF(AND(LEN(TRIM(MID([typed]&" ",FIND(",",[typed])+1,3)))=3,'
@@ -122,5 +122,5 @@ def numbers_block(sheets: Sheets, rows: Sequence[Typed], top: int = 3) -> Block:
 
 
 def _sign(row: Typed) -> str:
-    minus = 'OR(LEFT(TRIM([typed]),1)="-",LEFT(TRIM([typed]),1)="−")'
+    minus = 'OR(LEFT(TRIM([typed]),1)="-",LEFT(TRIM([typed]),1)="\u2212")'
     return f'=IF(OR([typed]="",ISNUMBER([typed])),1,IF({minus},{-1 if row.signed else 0},1))'

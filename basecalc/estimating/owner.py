@@ -85,7 +85,7 @@ def soils_block(sheets: Sheets, owner: Owner) -> None:
     own = f'MATCH([name],{owner.column("soils", "soil")},0)'
     block.add("swell", "Swell", f'=IF(ISNA({own}),[printed],INDEX({owner.column("soils", "swell")},{own}))')
     block.add("weight", "Loose weight", lambda n: float(f"{spoil_density_kg_m3(SOILS[n - 1]) / float(weight):.15g}"))
-    for curve in table("cone_equations").keys():
+    for curve in [str(row["curve"]) for row in table("cone_equations").rows]:
         block.add(f"cone_{curve.lower()}", f"Curve {curve}", lambda n, curve=curve: int(curve in soil_named(SOILS[n - 1]).cone))
     block.add("frost_kind", "Frost table", lambda n: str(frost.exact(SOILS[n - 1])["kind"]))
     block.add("frost_unknown", "Frost group, nothing known", lambda n: str(frost.exact(SOILS[n - 1])["unknown"]))

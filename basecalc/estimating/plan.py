@@ -255,7 +255,6 @@ def _corners(sheets: Sheets, slot: int) -> None:
             return f"=IF([number]>{h('count')},IF([number]>2*{h('count')},\"\",INDEX({_column(sheets, slot, 'turn')},[number]-{h('count')})),\"\")"
         nx, ny, ns = (f"IF([number]={h('count')},{at(key, 1)},{at(key, n + 1) if n < CORNERS else at(key, 1)})" for key in ("dx", "dy", "side"))
         own = f"SIGN({h('signed')})*([dx]*{ny}-[dy]*{nx})/([side]*{ns}+[dx]*{nx}+[dy]*{ny})"
-        double = f'IF([number]>2*{h("count")},"",INDEX({_column(sheets, slot, "turn")},[number]-{h("count")}))' if n > 3 else '""'
         return f"=IF({h('count')}=0,\"\",IF([number]>{h('count')},\"\",{own}))"
     block.add("turn", "Corner", turn)
     for key, along in (("span", "({x}*[dx]+{y}*[dy])"), ("across", "({y}*[dx]-{x}*[dy])")):

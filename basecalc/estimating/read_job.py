@@ -86,7 +86,11 @@ def other_total(path: str | Path, total: Decimal) -> str:
         said = "shows no total" if isinstance(stored, str) else ""
         return f"{path}: the sheet {said}, and ${total:,.2f} was worked out from its cells" if said else ""
     shown = cents(Decimal(f"{float(stored):.12g}"))
-    return "" if shown == total else f"{path}: the sheet shows ${shown:,.2f}, and ${total:,.2f} was worked out from its cells"
+    return (
+        ""
+        if shown == total
+        else f"{path}: the sheet shows ${shown:,.2f}, and ${total:,.2f} was worked out from its cells"
+    )
 
 
 class _Filled:
@@ -123,7 +127,10 @@ class _Filled:
             for column in self.sheet.filled[row]:
                 if self.sheet._formulas.cell(row, column).value == text:
                     return row
-        raise WorkbookError(f"the entry sheet has lost its line {text!r}; make the workbook anew with basecalc template", where=f"{self.file}, sheet {SHEET}")
+        raise WorkbookError(
+            f"the entry sheet has lost its line {text!r}; make the workbook anew with basecalc template",
+            where=f"{self.file}, sheet {SHEET}",
+        )
 
     def _cell(self, cell: str) -> Any:
         column, row = re.fullmatch(r"([A-Z]+)(\d+)", cell).groups()  # type: ignore[union-attr]
@@ -137,7 +144,9 @@ class _Filled:
 
 def _read(path: str | Path) -> tuple[Job | None, list[BasecalcError]]:
     filled = _Filled(open_book(path))
-    data, wrong = tables(filled.card, filled.rows["areas"], filled.rows["readings"], filled.rows["particulars"], filled.units)
+    data, wrong = tables(
+        filled.card, filled.rows["areas"], filled.rows["readings"], filled.rows["particulars"], filled.units
+    )
     errors = list(filled.wrong)
     for place, error in wrong:
         cell = filled.layout.cell("particulars", filled.at["particulars"][place], "text")
@@ -167,7 +176,14 @@ def _row_cell(filled: _Filled, table: str, index: int, key: str) -> str:
             spot = str(row.get("spot") or "").casefold()
             if spot not in spots:
                 spots.append(spot)
-        at = next((n for n, row in enumerate(filled.rows["readings"]) if index < len(spots) and str(row.get("spot") or "").casefold() == spots[index]), 0)
+        at = next(
+            (
+                n
+                for n, row in enumerate(filled.rows["readings"])
+                if index < len(spots) and str(row.get("spot") or "").casefold() == spots[index]
+            ),
+            0,
+        )
         key = {"name": "spot"}.get(key, key)
     else:
         at = index
@@ -178,7 +194,10 @@ def _row_cell(filled: _Filled, table: str, index: int, key: str) -> str:
     if key in filled.layout.columns[name]:
         return filled.layout.cell(name, filled.at[name][at], key)
     for place, row in enumerate(filled.rows["particulars"]):
-        if str(row.get("for") or "").casefold() == owner and "_".join(str(row.get("what") or "").casefold().split()) == key:
+        if (
+            str(row.get("for") or "").casefold() == owner
+            and "_".join(str(row.get("what") or "").casefold().split()) == key
+        ):
             return filled.layout.cell("particulars", filled.at["particulars"][place], "text")
     return filled.layout.cell(name, filled.at[name][at], "name" if table == "area" else "spot")
 
@@ -188,7 +207,10 @@ def _placed(filled: _Filled, error: BasecalcError) -> BasecalcError:
     match = _TABLE.match(error.where.removeprefix(f"{filled.file}, "))
     if not match:
         return error
-    keys = [*filled.layout.columns["areas" if match[1] == "area" else "readings"], *{str(row.get("what") or "") for row in filled.rows["particulars"]}]
+    keys = [
+        *filled.layout.columns["areas" if match[1] == "area" else "readings"],
+        *{str(row.get("what") or "") for row in filled.rows["particulars"]},
+    ]
     named = [key for key in keys if key and error.sentence.startswith(key.replace("_", " "))]
     key = max(named, key=len).replace(" ", "_") if named else ""
     cell = _row_cell(filled, match[1], int(match[2]) - 1, key)

@@ -250,7 +250,7 @@ def price_blocks(sheets: Sheets, owner: Owner) -> None:
     add("least", "Minimum charge", lambda n: '=""' if line(n) else f'=IF([row]=0,"",IF(ISNUMBER({minimum}),{minimum},""))')
 
     for option in OPTIONS:
-        _option_lines(sheets, block, option, lines, count)
+        _option_lines(sheets, block, option, lines)
     needed = "+".join(f"N([{option.key}_amount])" for option in OPTIONS)
     add("needed", "Needed", lambda n: f'=IF([code]="-",0,IF(IFERROR({needed},1)>0,1,0))' if line(n) else "=0")
 
@@ -264,9 +264,8 @@ def price_blocks(sheets: Sheets, owner: Owner) -> None:
             ('[rate]=""', '"Add a work rate for "&[kind]&" to Company."'),
         ])[1:]  # fmt: skip
         if one.hours:
-            no_rate = f'OR(AND([rate]="",ISNUMBER(MATCH([kind],{owner.column("rates", "code")},0))),[needed]=0,[code]="-")'
             rest = first_of([
-                ('[rate]=""', f'"Add a work rate for "&[kind]&" to Company, or a row "&[kind]&" to Prices."'),
+                ('[rate]=""', '"Add a work rate for "&[kind]&" to Company, or a row "&[kind]&" to Prices."'),
                 ('[size]=""', '"The work rate of "&[kind]&" on Company is for a unit that does not fit."'),
                 ('[of]<>"h"', '"The price of "&[code]&" must be for one h."'),
             ])[1:]  # fmt: skip
@@ -279,7 +278,7 @@ def price_blocks(sheets: Sheets, owner: Owner) -> None:
         _price(sheets, option, count)
 
 
-def _option_lines(sheets: Sheets, block: Block, option: Option, lines: Sequence[Line], count: int) -> None:
+def _option_lines(sheets: Sheets, block: Block, option: Option, lines: Sequence[Line]) -> None:
     """Declare the money of the lines in one option: the table `line` of the declared price."""
     o = option.key
 
@@ -322,7 +321,7 @@ def _price(sheets: Sheets, option: Option, count: int) -> None:
         return f"[prices.{o}_{name}:]" if name in ("line", "taxed") else f"[{name}]"
 
     for one in MODEL.tables["price"].quantities:
-        block.add(one.key, one.label, MODEL.formula(one.key, cell, sheets.units, lambda name: str(count)), '"$"#,##0.00')
+        block.add(one.key, one.label, MODEL.formula(one.key, cell, sheets.units, lambda _: str(count)), '"$"#,##0.00')
     block.add("sound", "Can be built", f'=IF(AND(ISNUMBER([price_total]),[{o}_job.wrong]=0,[{o}_job.strips]<={STRIPS}),1,0)')
 
 

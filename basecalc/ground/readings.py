@@ -507,10 +507,10 @@ def in_edition(test: str, value: float | str, units: str) -> float | str:
     """
     unit = _METRIC.get(test_unit(test), "") if units == "metric" else ""
     try:
-        number = float(as_decimals(value) if isinstance(value, str) else value)
-        return f"{number:.12g} {unit}" if unit else value
+        plain = float(as_decimals(value) if isinstance(value, str) else value)
     except ValueError:
         return value
+    return f"{plain:.12g} {unit}" if unit else value
 
 
 def find(reading: Reading, *, class_down: bool = True) -> Finding:
