@@ -5,12 +5,12 @@ In a formula ``[key]`` is the cell of that column in the same row, ``[key:]`` th
 """
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from copy import copy
 from typing import Any, Final
 
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Protection, Side
-from openpyxl.utils import get_column_letter as letter
+from openpyxl.utils import get_column_letter
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
@@ -18,8 +18,9 @@ FACE: Final = "Arial"
 INK, BAND, ANSWER_HEAD, PALE, ANSWER, INPUT = "1F2933", "17414F", "3D6B78", "E9EFF0", "DCE8EA", "FFFFFF"
 NEEDED, LINE, BAD, LINK, GOOD = "FFF1C2", "9AA8AD", "8A1C1C", "1D4E89", "1E5631"
 _NAMED: Final = re.compile(r"\[(?:(\w+)\.)?(\w+|#)(:?)\]")
-_BOX: Final = Border(*(Side("thin", color=LINE) for _ in range(4)))
-Formula = str | Callable[[int], Any]
+_THIN: Final = Side("thin", color=LINE)
+_BOX: Final = Border(_THIN, _THIN, _THIN, _THIN)
+Formula = Any  # a value, a formula, or a function that gives what each row holds
 
 
 class Sheets:
@@ -42,7 +43,7 @@ class Sheets:
         wrap: bool = False, up: str = "center",
     ) -> Any:  # fmt: skip
         """Write a cell with its look, and return it."""
-        cell = sheet.cell(row, column)
+        cell: Any = sheet.cell(row, column)
         cell.value = value
         if isinstance(value, str) and value and (form == "@" or not value.startswith("=")):
             cell.data_type = "s"
@@ -101,6 +102,11 @@ class Block:
         sheets.blocks[name] = self
         sheets.sheet(sheet)
 
+    @property
+    def count(self) -> int:
+        """How many rows it has."""
+        return self.rows or 0
+
     def _prefix(self, seen_from: str) -> str:
         if seen_from == self.sheet:
             return ""
@@ -110,14 +116,14 @@ class Block:
         """Return the cell of a column in a row, counted from 1."""
         place = self.columns[key][0]
         if self.rows is None:
-            return f"{self._prefix(seen_from)}${letter(self.left + 1)}${self.top + place + 1}"
-        return f"{self._prefix(seen_from)}${letter(self.left + place)}{self.top + row}"
+            return f"{self._prefix(seen_from)}${get_column_letter(self.left + 1)}${self.top + place + 1}"
+        return f"{self._prefix(seen_from)}${get_column_letter(self.left + place)}{self.top + row}"
 
     def range(self, key: str, seen_from: str = "") -> str:
         """Return the whole column."""
         if self.rows is None:
             raise KeyError(f"{self.name}.{key} is one value")
-        column = letter(self.left + self.columns[key][0])
+        column = get_column_letter(self.left + self.columns[key][0])
         return f"{self._prefix(seen_from)}${column}${self.top + 1}:${column}${self.top + self.rows}"
 
     def add(self, key: str, heading: str, formula: Formula, form: str = "") -> None:

@@ -62,7 +62,7 @@ _CHOSEN: Final = 60  # depths of one column
 def build_book(records: Mapping[str, Any], units: str, typed: Mapping[str, Any], host: str = "any") -> Workbook:
     """Return the workbook of an owner, with what is typed on its entry sheet; formulas have no values yet."""
     book = style.new_book()
-    book._named_styles["Normal"].font = Font(name=FACE, size=11)  # column widths hang on this font
+    book._named_styles["Normal"].font = Font(name=FACE, size=11)  # type: ignore[attr-defined]  # column widths hang on this font
     for title in ("Start", ENTRY, checks.PROBLEMS, "Estimate", "Quote", *((QUICK,) if host != "any" else ())):
         book.create_sheet(title)
     given = {**records, "settings": {**records.get("settings", {}), "units": units}}
@@ -217,18 +217,11 @@ def _depths(sheets: Sheets, owner: Owner, company: Company, book: Workbook) -> N
     values = Block(sheets, "depths", "Owner", 90, None, "Which columns of Depths hold for this job")
     values.add("level", "Traffic is on the list", f"=SUMPRODUCT(--({span(3)}=[job.level]))")
     same = f"({span(3)}=[job.level])*(ABS({span(4)}-[company.paver])<0.00001)"
-    for key, grid in (
-        ("stone", "({0}=0)*({1}=0)"),
-        ("grid", "({0}=[company.grid_aperture_stability])*({1}=[company.grid_reduction])"),
-    ):
-        there = (
-            grid.format(span(5), span(6))
-            if key == "stone"
-            else f"({span(5)}+{span(6)}>0)*" + grid.format(span(5), span(6))
-        )
+    laid = f"({span(5)}=[company.grid_aperture_stability])*({span(6)}=[company.grid_reduction])"
+    for name, there in (("stone", f"({span(5)}=0)*({span(6)}=0)"), ("grid", f"({span(5)}+{span(6)}>0)*{laid}")):
         values.add(
-            f"{key}_column",
-            f"Column, {key}",
+            f"{name}_column",
+            f"Column, {name}",
             f'=IF(COUNT([company.paver])=0,0,SUMPRODUCT(MAX({same}*{there}*({span(3)}<>"")*({numbers}))))',
         )
     values.add(
@@ -260,11 +253,11 @@ def _depths(sheets: Sheets, owner: Owner, company: Company, book: Workbook) -> N
     said = '"Company has changed ("&INDEX([kept.what:],MATCH(0,[kept.same:],0))&"), and the depths here were worked out before. Make the workbook anew: basecalc template NEW --prices THIS --job THIS."'
     values.add("stale", "Changed since", f'=IF(ISNA(MATCH(0,[kept.same:],0)),"",{said})')
     chosen = Block(sheets, "chosen", "Chosen depths", 3, _CHOSEN, "The thresholds that hold for this job")
-    for key in ("stone", "grid"):
-        column = f"[depths.{key}_column]"
-        chosen.add(key, f"CBR up to, {key}", f"=IF({column}=0,0,INDEX({span(9, 8 + _CHOSEN)},[#],MAX({column},1)))")
+    for name in ("stone", "grid"):
+        column = f"[depths.{name}_column]"
+        chosen.add(name, f"CBR up to, {name}", f"=IF({column}=0,0,INDEX({span(9, 8 + _CHOSEN)},[#],MAX({column},1)))")
         chosen.add(
-            f"{key}_depth", f"Depth, {key}", f'=IF({column}=0,"",INDEX({span(9, 8 + _CHOSEN)},[#],MAX({column},1)+1))'
+            f"{name}_depth", f"Depth, {name}", f'=IF({column}=0,"",INDEX({span(9, 8 + _CHOSEN)},[#],MAX({column},1)+1))'
         )
 
 
@@ -289,7 +282,7 @@ def _company(records: Mapping[str, Any], units: str) -> Company:
         for row in tables.get("rolls", built_in().get("rolls", ()))
         if row.get("kind") != "geogrid" or row.get("aperture_stability") or row.get("reduction")
     ]
-    without = {"stones": [], "rates": [], "terms": [], "soils": []}
+    without: dict[str, list[Any]] = {"stones": [], "rates": [], "terms": [], "soils": []}
     for trial in (
         {**tables, **without, "rolls": rolls, "settings": whole},
         {**without, "rolls": [], "settings": {**bare, **zero, "name": "any", "units": units}},

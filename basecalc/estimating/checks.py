@@ -10,12 +10,13 @@ from typing import Final
 from basecalc.company import settings
 from basecalc.core.units import INCH_M
 from basecalc.estimating.blocks import BAND, LINK, Block, Sheets, first_of
-from basecalc.estimating.fields import CARD, JOB, LOG_TEST, SHAPES, area_fields
+from basecalc.estimating.fields import CARD, JOB, LOG_TEST, area_fields
 from basecalc.estimating.owner import Owner
 from basecalc.estimating.plan import CORNERS, SLOTS, Typing
 from basecalc.estimating.takeoff import STRIPS
 from basecalc.ground.classes import LEAST_CBR, MOST_CBR
 from basecalc.ground.readings import settled_gap_in
+from basecalc.plan.area import SHAPES
 from basecalc.takeoff.model import MODEL
 
 SHEET, PROBLEMS = "Checks", "Problems"
@@ -146,7 +147,7 @@ def _add_cases(block: Block, cases: "object", unused: str, ready: str) -> None:
 
     block.add("fault", "Fault", fault)
     for place, (key, heading) in enumerate((("state", "Row shows"), ("sentence", "Sentence"), ("where", "Cell"))):
-        block.add(key, heading, column(place))  # type: ignore[arg-type]
+        block.add(key, heading, column(place))
 
 
 def reading_checks(sheets: Sheets, typing: Typing, cell: "object") -> None:
@@ -240,7 +241,8 @@ def _figures_wrong(sheets: Sheets) -> list[str]:
 
 def _pieces(text: str, longest: int = 3000) -> list[str]:
     """Return a sum of texts in pieces that a cell may hold."""
-    found, depth, start, quoted = [], 0, 0, False
+    depth, start, quoted = 0, 0, False
+    found: list[str] = []
     parts: list[str] = []
     for place, sign in enumerate(text):
         quoted ^= sign == '"'
@@ -260,13 +262,13 @@ def _pieces(text: str, longest: int = 3000) -> list[str]:
 def checks_blocks(sheets: Sheets, checks: Sequence[Check], census: str, entry_first: str) -> None:
     """Declare the list of all sentences, how many there are, the totals tied to them."""
     rows: list[Check] = [*checks]
-    for name, count in (("areas", sheets.blocks["areas"].rows), ("readings", sheets.blocks["readings"].rows), ("said", sheets.blocks["said"].rows)):
+    for name, count in (("areas", sheets.blocks["areas"].count), ("readings", sheets.blocks["readings"].count), ("said", sheets.blocks["said"].count)):
         if name == "areas":
             rows.append((f'"{entry_first}"', f'IF(SUM([areas.used:])=0,"Type the name of the first area in {entry_first}.","")'))
         block = sheets.blocks[name]
-        rows += [(block.cell("where", n, SHEET), block.cell("sentence", n, SHEET)) for n in range(1, (count or 0) + 1)]
+        rows += [(block.cell("where", n, SHEET), block.cell("sentence", n, SHEET)) for n in range(1, count + 1)]
     prices = sheets.blocks["prices"]
-    rows += [('"Prices"', prices.cell("wrong", n, SHEET)) for n in range(1, (prices.rows or 0) + 1)]
+    rows += [('"Prices"', prices.cell("wrong", n, SHEET)) for n in range(1, prices.count + 1)]
     rows.append(('"Company"', f'IF(AND(MAX([stone_job.strips],[grid_job.strips])>{STRIPS}),"So many strips of a roll are not worked out on the sheet. {_BY_QUOTE}","")'))
     rows.append((f'"{entry_first}"', 'IF(AND([job.offered]="geogrid",SUM([areas.used:])>0,[result.others]=0,[result.grid_there]=0),"The offer is geogrid, but geogrid makes no base thinner here. Pick stone or cheaper.","")'))
     rows.append((f'"{entry_first}"', census))
@@ -299,7 +301,7 @@ def problems_sheet(sheets: Sheets) -> None:
     for column, title in enumerate(("No.", "Cell", "What to do"), 1):
         put(page, 4, column, title, bold=True, back=BAND, color="FFFFFF", box=True)
     counts, sentences, cells = (checks.range(key, PROBLEMS) for key in ("count", "sentence", "cell"))
-    for place in range(1, min(checks.rows or 0, 60) + 1):
+    for place in range(1, min(checks.count or 0, 60) + 1):
         at = f"MATCH({place},{counts},0)"
         show = lambda value, place=place: f'=IF({place}>{problems},"",{value})'  # noqa: E731
         put(page, 4 + place, 1, show(str(place)), across="center")
@@ -307,6 +309,6 @@ def problems_sheet(sheets: Sheets) -> None:
         link = f'IF(ISNUMBER(SEARCH({name},"Company Prices")),"#"&{name}&"!A1","#Entry!"&{name})'
         put(page, 4 + place, 2, show(f"HYPERLINK({link},{name})"), color=LINK, bold=True)
         put(page, 4 + place, 3, show(f'IFERROR(INDEX({sentences},{at}),"Something can\'t be worked out: see Checks.")'), wrap=True)
-    for column, width in zip("ABC", (7, 11, 120), strict=True):
-        page.column_dimensions[column].width = width
+    for name, width in zip("ABC", (7, 11, 120), strict=True):
+        page.column_dimensions[name].width = width
     page.freeze_panes = "A5"

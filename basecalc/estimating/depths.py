@@ -66,7 +66,7 @@ def company_steps(company: Company, pavers_m: Sequence[float]) -> dict[Key, Step
 @lru_cache(maxsize=256)
 def thresholds(design: DesignSettings, level: Traffic, grid: Reinforcement = NONE) -> Steps | None:
     """Return the largest CBR that still needs each depth; None where the checks give none for this traffic."""
-    depth = lru_cache(maxsize=None)(lambda cbr: _greatest_m(cbr, level, grid, design))
+    depth: Callable[[float], Any] = lru_cache(maxsize=None)(lambda cbr: _greatest_m(cbr, level, grid, design))
     strongest = next((end for end in _STRONGEST if depth(end) is not None), None)
     if strongest is None:
         return None

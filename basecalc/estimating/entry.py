@@ -175,8 +175,8 @@ def _lists(sheets: Sheets, page: Worksheet, layout: Layout, typed: Mapping[str, 
             if one.words:
                 _offer(page, f"{column}{head + 1}:{column}{head + rows}", LIST_NAMES[one.key])
     _particulars(sheets, page, layout, typed.get("particulars", ()))
-    for row, column, text in ((layout.area_end, 2, "end of areas"), (layout.reading_end, 16, "end of readings"), (layout.said_end, 2, "end of particulars")):
-        sheets.put(page, row, column, text, size=1, back=PALE, color=PALE)
+    for row, at, text in ((layout.area_end, 2, "end of areas"), (layout.reading_end, 16, "end of readings"), (layout.said_end, 2, "end of particulars")):
+        sheets.put(page, row, at, text, size=1, back=PALE, color=PALE)
 
 
 def _particulars(sheets: Sheets, page: Worksheet, layout: Layout, typed: Sequence[Typed]) -> None:
@@ -207,12 +207,12 @@ def _answers(sheets: Sheets, page: Worksheet, layout: Layout) -> None:
     blocks = sheets.blocks
     for n in range(1, layout.areas + 1):
         sheets.put(page, HEAD + n, 1, n, size=8, back=PALE, color="5B6B72", across="center")
-        place = blocks["areas"].cell("first_place", n, SHEET)
+        first = blocks["areas"].cell("first_place", n, SHEET)
         state = blocks["areas"].cell("state", n, SHEET)
         for at, (block, key, form) in enumerate((("strength", "cbr", "0.0#"), ("depth", "stone", "0.##"), ("depth", "with_grid", "0.##"))):
-            value = f"INDEX({blocks[block].range(key, SHEET)},{place})"
-            laid = f'IF(INDEX({blocks["depth"].range("laid", SHEET)},{place})=1,{value},"")' if key == "with_grid" else value
-            sheets.put(page, HEAD + n, _ANSWERS + at, f'=IF({place}=0,"",IF({state}="Ready",IFERROR({laid},""),""))', back=ANSWER, box=True, across="center", form=form)
+            value = f"INDEX({blocks[block].range(key, SHEET)},{first})"
+            laid = f'IF(INDEX({blocks["depth"].range("laid", SHEET)},{first})=1,{value},"")' if key == "with_grid" else value
+            sheets.put(page, HEAD + n, _ANSWERS + at, f'=IF({first}=0,"",IF({state}="Ready",IFERROR({laid},""),""))', back=ANSWER, box=True, across="center", form=form)
         sheets.put(page, HEAD + n, _ANSWERS + 3, f"={state}", back=ANSWER, box=True, across="center")
     for n in range(1, layout.readings + 1):
         sheets.put(page, HEAD + n, 21, f"={blocks['readings'].cell('state', n, SHEET)}", back=ANSWER, box=True, across="center")
@@ -247,10 +247,10 @@ def _rules(page: Worksheet, layout: Layout) -> None:
         if needed:
             rule(f"{cell}{row}:{_CARD_ENDS[cell]}{row}", f'${cell}${row}=""', fill=need)
     first, end = HEAD + 1, layout.area_end - 1
-    row = "&".join(f"${get_column_letter(_AREA + n)}{first}" for n in range(len(layout.fields)))
-    rule(f"B{first}:B{end}", f'AND(B{first}="",OR({row}<>"",AND(ROW()={first},$B${first}="")))', fill=need)
+    filled = "&".join(f"${get_column_letter(_AREA + n)}{first}" for n in range(len(layout.fields)))
+    rule(f"B{first}:B{end}", f'AND(B{first}="",OR({filled}<>"",AND(ROW()={first},$B${first}="")))', fill=need)
     plain = f'OR($C{first}="",$C{first}="rectangle",$C{first}="measured")'
-    rule(f"D{first}:E{end}", f'AND(D{first}="",OR({row}<>"",AND(ROW()={first},$B${first}="")),{plain})', fill=need)
+    rule(f"D{first}:E{end}", f'AND(D{first}="",OR({filled}<>"",AND(ROW()={first},$B${first}="")),{plain})', fill=need)
     last = layout.reading_end - 1
     rule(f"P{first}:S{last}", f'AND(P{first}="",$P{first}&$Q{first}&$R{first}&$S{first}&$T{first}<>"")', fill=need)
     said = layout.said_head + 1

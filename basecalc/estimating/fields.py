@@ -218,7 +218,7 @@ def listed_particulars() -> Mapping[tuple[str, str], Particular]:
     """
     from basecalc.job.fields import AreaFields, ClimateFields, FrostFields, JobTable, LogFields
 
-    found = {(one.scope, one.key): one for one in PARTICULARS_LIST}
+    found: dict[tuple[str, str], Particular] = {(one.scope, one.key): one for one in PARTICULARS_LIST}
     elsewhere = {
         "job": {key for key, *_ in CARD} | {"units", "climate"},
         "area": {one.key for one in area_fields("us")} | {"base", "height", "diameter", "frost"},

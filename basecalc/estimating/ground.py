@@ -142,7 +142,7 @@ def readings_block(sheets: Sheets, typing: Typing, rows: int) -> None:
 def strength_block(sheets: Sheets, rows: int) -> None:
     """Declare the strength of each place: by hand or by its readings, its old pavement, the ground below its fill."""
     metric = sheets.units == "metric"
-    block = Block(sheets, "strength", SHEET, sheets.blocks["readings"].rows + 8, rows, "The ground of each place")
+    block = Block(sheets, "strength", SHEET, sheets.blocks["readings"].count + 8, rows, "The ground of each place")
     add = block.add
     of = lambda key: f"INDEX([areas.{key}:],MAX(INDEX([places.row:],[#]),1))"  # noqa: E731
     place = lambda key: f"INDEX([places.{key}:],[#])"  # noqa: E731
@@ -214,7 +214,7 @@ def strength_block(sheets: Sheets, rows: int) -> None:
 def depth_block(sheets: Sheets, rows: int) -> None:
     """Declare the base depth of each place, with and without geogrid: the thresholds, and what the site adds."""
     metric = sheets.units == "metric"
-    block = Block(sheets, "depth", SHEET, sheets.blocks["readings"].rows + rows + 13, rows, "The base of each place")
+    block = Block(sheets, "depth", SHEET, sheets.blocks["readings"].count + rows + 13, rows, "The base of each place")
     add = block.add
     of = lambda key: f"INDEX([areas.{key}:],MAX(INDEX([places.row:],[#]),1))"  # noqa: E731
     place = lambda key: f"INDEX([places.{key}:],[#])"  # noqa: E731

@@ -7,6 +7,7 @@ anew rather than show a depth for other settings.
 from collections.abc import Mapping
 from typing import Any, Final
 
+from openpyxl.utils import get_column_letter as letter
 from openpyxl.utils import range_boundaries
 from openpyxl.workbook import Workbook
 
@@ -14,7 +15,7 @@ from basecalc.company import settings
 from basecalc.core.expressions import KINDS
 from basecalc.core.published import table
 from basecalc.core.units import INCH_M, POUND_KG, convert
-from basecalc.estimating.blocks import Block, Sheets, first_of, letter
+from basecalc.estimating.blocks import Block, Sheets, first_of
 from basecalc.ground.readings import SOILS, pavement_rule, soil_named
 from basecalc.pricing.price_tables import (
     COMPANY_SHEET,

@@ -72,7 +72,7 @@ def estimate_sheet(sheets: Sheets) -> None:
         for column, title in ((at, "Quantity"), (at + 1, "Cost")):
             put(page, 4, column, title, bold=True, back=BAND, color="FFFFFF", box=True, across="center")
     there = {option.key: _there(sheets, option.key) for option in OPTIONS}
-    count = prices.rows or 0
+    count = prices.count
     for n in range(1, count + 1):
         row = 4 + n
         cell = lambda key, n=n: prices.cell(key, n, "Estimate")  # noqa: E731
@@ -120,8 +120,8 @@ def estimate_sheet(sheets: Sheets) -> None:
         f'=IF({problems}>0,"",IF({result.cell("takes_grid", 1, "Estimate")}=1,"with geogrid","stone only"))',
         bold=True,
     )
-    for column, width in zip("ABCDEFGHI", (34, 11, 7, 11, 13, 11, 13, 11, 13), strict=True):
-        page.column_dimensions[column].width = width
+    for name, width in zip("ABCDEFGHI", (34, 11, 7, 11, 13, 11, 13, 11, 13), strict=True):
+        page.column_dimensions[name].width = width
     page.freeze_panes = "B5"
     _one_page(page)
 
@@ -200,8 +200,8 @@ def quote_sheet(sheets: Sheets, owner: Owner) -> None:
     )
     put(page, row + 7, 1, "Client: signature, date", color=LINE)
     put(page, row + 7, 3, "For the company: signature, date", color=LINE)
-    for column, width in zip("ABC", (38, 22, 34), strict=True):
-        page.column_dimensions[column].width = width
+    for name, width in zip("ABC", (38, 22, 34), strict=True):
+        page.column_dimensions[name].width = width
     _one_page(page)
 
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from basecalc.estimating.blocks import Block, Sheets, first_of
-from basecalc.estimating.fields import SHAPES, STRIP, Field, Particular
+from basecalc.estimating.fields import STRIP, Field, Particular
 from basecalc.plan.shapes import TAPE
 
 SHEET, OUTLINES = "Areas", "Outlines"
@@ -102,13 +102,13 @@ def areas_block(sheets: Sheets, typing: Typing, rows: int, fields: Sequence[Fiel
             add(key, one.label, lambda n, one=one: f"={typing.text('areas', n, one.key)}")
     add("shape", "Shape", '=IF([used]=0,"",IF([shape_typed]="","rectangle",[shape_typed]))')
     add("soil", "Soil", '=IF([used]=0,"",IF([soil_typed]="",[job.soil],[soil_typed]))')
-    for one in listed:
-        if one.scope != "area" or one.use != "priced" or one.listed:
+    for said in listed:
+        if said.scope != "area" or said.use != "priced" or said.listed:
             continue
-        row = f'MATCH([name]&"|{one.word}",[said.key:],0)'
-        for part in (1, 2, 3) if one.key in ("sides",) else (1, 2) if one.key in ("parallel_sides", "legs") else (1,):
-            column = {1: "value", 2: "second", 3: "third"}[part] if one.kind else "text"
-            add(f"{one.key}{part if part > 1 else ''}" if one.key != "area" else "area_given", one.word + f" {part}" * (part > 1),
+        row = f'MATCH([name]&"|{said.word}",[said.key:],0)'
+        for part in (1, 2, 3) if said.key in ("sides",) else (1, 2) if said.key in ("parallel_sides", "legs") else (1,):
+            column = {1: "value", 2: "second", 3: "third"}[part] if said.kind else "text"
+            add(f"{said.key}{part if part > 1 else ''}" if said.key != "area" else "area_given", said.word + f" {part}" * (part > 1),
                 f'=IF(OR([used]=0,ISNA({row})),"",INDEX([said.{column}:],{row}))')
     odd = '[shape]="triangle",[shape]="trapezoid",[shape]="polygon"'
     add("odd", "Straight sides", f"=IF(OR({odd}),1,0)")
@@ -294,7 +294,7 @@ def _corners(sheets: Sheets, slot: int) -> None:
 
 def places_block(sheets: Sheets, rows: int) -> None:
     """Declare the places to build in their order: each area, and behind it the strip that was cut from it."""
-    block = Block(sheets, "places", SHEET, 3 + sheets.blocks["areas"].rows + 4, rows, "Places to build: areas and strips")
+    block = Block(sheets, "places", SHEET, 3 + sheets.blocks["areas"].count + 4, rows, "Places to build: areas and strips")
     add = block.add
     add("used", "Used", "=IF([#]<=SUM([areas.used:])+SUM([areas.strip:]),1,0)")
     add("row", "Row of the area", "=IF([used]=0,0,SUMPRODUCT(MAX(([areas.first_place:]<=[#])*([areas.first_place:]>0)*([areas.order:]))))")
@@ -335,8 +335,3 @@ def places_block(sheets: Sheets, rows: int) -> None:
     add("sound_at", "Sound ground at", f'=IF([used]=0,"",IF([fills]=1,{of("loose_fill_depth")},0))')
     add("textile", "Fabric", f'=IF([used]=0,"",IF({of("geotextile")}="yes",1,0))')
     add("keeps", "Old base is to stay", f'=IF([used]=0,0,IF(AND([strip]=0,{of("keep_old_base")}="yes"),1,0))')
-
-
-def shape_words() -> Sequence[str]:
-    """Return the shapes an area may have."""
-    return SHAPES

@@ -5,6 +5,8 @@ It is in feet and inches, as the eleven functions are, and takes the owner's uni
 
 from typing import Final
 
+from openpyxl.utils import get_column_letter
+
 from basecalc.core.units import convert
 from basecalc.estimating.blocks import ANSWER, ANSWER_HEAD, BAND, INPUT, Block, Sheets, first_of
 
@@ -20,7 +22,7 @@ def unit_costs(sheets: Sheets) -> None:
     block = Block(sheets, "unit_costs", "Money", 60, None, "What Quick takes from Prices and Company, in feet and tons")
     metric = sheets.units == "metric"
     lines = sheets.blocks["prices"]
-    labels = [lines.columns["label"][2](n) for n in range(1, (lines.rows or 0) + 1)]  # type: ignore[operator]
+    labels = [lines.columns["label"][2](n) for n in range(1, lines.count + 1)]
 
     def row(label: str) -> int:
         return labels.index(label) + 1
@@ -101,10 +103,10 @@ def quick_sheet(sheets: Sheets, host: str) -> None:
     )  # fmt: skip
     for column, (title, width) in enumerate(_TYPED, 1):
         put(page, _HEAD, column, title, bold=True, back=BAND, color="FFFFFF", box=True, across="center", wrap=True)
-        page.column_dimensions[page.cell(_HEAD, column).column_letter].width = width
+        page.column_dimensions[get_column_letter(column)].width = width
     for place, (title, width, _, _) in enumerate(answers, len(_TYPED) + 1):
         put(page, _HEAD, place, title, bold=True, back=ANSWER_HEAD, color="FFFFFF", box=True, across="center", wrap=True)
-        page.column_dimensions[page.cell(_HEAD, place).column_letter].width = width
+        page.column_dimensions[get_column_letter(place)].width = width
     page.row_dimensions[_HEAD].height = 27
     for row in range(_HEAD + 1, _HEAD + 1 + ROWS):
         for column in range(1, len(_TYPED) + 1):

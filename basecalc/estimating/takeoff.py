@@ -6,7 +6,7 @@ is: what is typed, what the company has, the base of the option.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from basecalc.core.expressions import Input
 from basecalc.core.published import table
@@ -187,7 +187,10 @@ def price_blocks(sheets: Sheets, owner: Owner) -> None:
     count = len(lines) + len(leasts)
     block = Block(sheets, "prices", LINES_SHEET, 3, count, "Each line: its price on Prices, its amount and money in each option")
     add = block.add
-    line = lambda n: lines[n - 1] if n <= len(lines) else None  # noqa: E731
+
+    def line(n: int) -> Any:
+        return lines[n - 1] if n <= len(lines) else None
+
     least = lambda n: leasts[n - len(lines) - 1]  # noqa: E731
     add("label", "Line", lambda n: line(n).label if line(n) else f"{code(least(n)).title}: rest of the minimum charge")
     add("kind", "Code", lambda n: line(n).code if line(n) else least(n))
