@@ -109,19 +109,20 @@ def quote(
 @commands.command()
 @click.argument("file", type=PATH)
 @click.option(
-    "--for", "host", type=click.Choice(["excel", "calc"]), help="The program it is for; else FILE's ending says it."
+    "--for",
+    "host",
+    type=click.Choice(["any", "excel", "calc"]),
+    help="The program it is for; else FILE's ending says it.",
 )
 @_prices("An older workbook whose company, materials and prices are carried over.")
 @click.option("--job", type=PATH, help="A job to fill it with: a job file or a filled workbook.")
 @click.option("--units", type=click.Choice(["us", "metric"]), help="Edition; else that of the job or the old workbook.")
 def template(file: Path, host: str | None, prices: Path | None, job: Path | None, units: str | None) -> None:
-    """Write a new estimating workbook, with the company's price sheet, to FILE (.xlsm for Excel, .xlsx for Calc)."""
-    from basecalc.estimating.new_workbook import new_workbook
+    """Write a new estimating workbook, with the company's price sheet, to FILE (.xlsx; .xlsm for Excel functions)."""
+    from basecalc.estimating.template import new_workbook
 
     made = new_workbook(file, host or "", prices, job, units or "")
-    for text in made.left_behind:
-        click.echo(f"not carried over: {text}")
-    click.echo(f"{made.path}: an estimating workbook for {made.program}, {made.units} units. Begin on its sheet Start.")
+    click.echo(f"{made.path}: an estimating workbook for {made.program}, {made.units} units. Begin on its sheet Entry.")
 
 
 @commands.command()

@@ -47,5 +47,5 @@ def write_demo(directory: Path) -> DemoFiles:
     records = tomllib.loads((data / "prices.toml").read_text("utf-8"))
     prices = write_price_workbook(directory / "prices.xlsx", records)
     job = tomllib.loads((data / f"{ESTIMATED}.toml").read_text("utf-8"))
-    estimate = write_template(directory / f"estimate-{ESTIMATED}.xlsm", records, job=job)
+    estimate = write_template(directory / f"estimate-{ESTIMATED}.xlsx", records, job=job)
     return DemoFiles(prices, tuple(directory / "jobs" / name for name in jobs), estimate, directory / "quotes")

@@ -6,7 +6,6 @@ from pathlib import Path
 from textwrap import wrap
 from typing import Any, Final
 
-from basecalc.core.errors import InputError, Place
 from basecalc.core.numbers import plural, printed
 from basecalc.core.units import INCH_M, to_unit
 from basecalc.core.words import amount, tenths
@@ -102,21 +101,10 @@ def read_log(
     path: Path, soil: str = "", *, unit: str = "", hammer: str = "", blows: str = "", depths: str = ""
 ) -> tuple[ConeLog, tuple[Design, ...]]:
     """Return a cone log and the layer to design for of each of its drops."""
-    from basecalc.estimating.read_job import is_workbook  # a base depth waits for neither pandas nor openpyxl
+    from basecalc.ground.cone_log_file import read_cone_log  # a base depth does not wait for it
 
-    if not is_workbook(path):
-        from basecalc.ground.cone_log_file import read_cone_log
-
-        read = read_cone_log(path, unit=unit, hammer=hammer, blows=blows, depths=depths)
-        return read, designs(read, soil)
-    for name, value in (("unit", unit), ("hammer", hammer), ("blows", blows), ("depths", depths)):
-        if value:
-            raise InputError(
-                f"--{name} is given; it must be left out, as the sheet itself says it", where=Place(str(path))
-            )
-    from basecalc.estimating.read_log import read_log_sheet
-
-    return read_log_sheet(path, soil)
+    read = read_cone_log(path, unit=unit, hammer=hammer, blows=blows, depths=depths)
+    return read, designs(read, soil)
 
 
 def log_text(log: ConeLog, made: Sequence[Design], unit: str = "in") -> str:

@@ -18,8 +18,7 @@ from basecalc.core.records import words
 from basecalc.core.units import to_unit
 from basecalc.design.depth import base_depth, design_cbr
 from basecalc.design.settings import NONE, TRAFFIC_NAMES, traffic
-from basecalc.estimating.read_job import has_job, holds_job, is_workbook, job_sheet_problems, load_job
-from basecalc.estimating.stored import other_total, pasted_over
+from basecalc.estimating.read_job import has_job, holds_job, is_workbook, job_sheet_problems, load_job, other_total
 from basecalc.formulas.takeoff import loose_volume
 from basecalc.ground.classes import strength
 from basecalc.ground.readings import cone_cbr
@@ -189,6 +188,6 @@ def file_problems(path: Path) -> list[BasecalcError]:
     if path.suffix.lower() in {".xlsx", ".xlsm"}:
         found = list(problems(path))
         if holds_job(path):
-            found += job_sheet_problems(path, begun=True) + pasted_over(path)
+            found += job_sheet_problems(path, begun=True)
         return found or _trial(path)
     raise WorkbookError("this is neither a job file (.toml) nor a workbook (.xlsx)", where=Place(str(path)))

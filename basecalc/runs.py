@@ -19,8 +19,7 @@ from typing import Final
 
 from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError, fault_sentence
 from basecalc.core.files import reason
-from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load_job
-from basecalc.estimating.stored import other_total, pasted_over
+from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load_job, other_total
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
@@ -111,7 +110,7 @@ def _doubts(job: Path, priced: Quote) -> tuple[str, ...]:
     if not is_workbook(job) or not holds_job(job):
         return ()
     differs = other_total(job, priced.offer.total)
-    return (*((differs,) if differs else ()), *map(str, pasted_over(job)))
+    return (differs,) if differs else ()
 
 
 def _quoted(job: Path, book: PriceBook | None, out: Path, *, only_new: bool, again: bool, same_number: bool) -> Outcome:

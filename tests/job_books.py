@@ -5,12 +5,6 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-from openpyxl import load_workbook
-from openpyxl.workbook import Workbook
-from openpyxl.worksheet.table import Table
-from openpyxl.worksheet.worksheet import Worksheet
-from price_books import sound
-
 from basecalc.estimating.job_cells import JobCells, job_cells
 from basecalc.estimating.tables import (
     AREAS,
@@ -24,6 +18,12 @@ from basecalc.estimating.tables import (
     LOG,
     START_SHEET,
 )
+from openpyxl import load_workbook
+from openpyxl.workbook import Workbook
+from openpyxl.worksheet.table import Table
+from openpyxl.worksheet.worksheet import Worksheet
+from price_books import sound
+
 from basecalc.tables.schema import Field
 
 DRIVE: Mapping[str, Any] = {

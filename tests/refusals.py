@@ -16,6 +16,7 @@ from typing import Any
 import log_corpus
 import ticket_corpus
 from addin_examples import EXAMPLES
+from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES
 from job_books import DRIVE, cell_of, plain_book
 from openpyxl import load_workbook
 from price_books import spoiled
@@ -29,7 +30,6 @@ from basecalc.cli import main
 from basecalc.core.errors import BasecalcError
 from basecalc.demo import write_demo
 from basecalc.design.frost import frost_ground
-from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES
 from basecalc.formulas.functions import FOR_ANY_SHEET, FOR_THE_WORKBOOK
 from basecalc.formulas.spec import Function
 from basecalc.ground.cone_log_file import read_cone_log

@@ -11,6 +11,8 @@ from typing import Any
 
 import pytest
 from abuse import STRENGTH, cut, flipped, packed, part_of, repacked, with_part
+from basecalc.estimating.new_workbook import new_workbook
+from basecalc.estimating.read_log import read_log_sheet
 from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
 from openpyxl.workbook import Workbook
@@ -20,9 +22,7 @@ from trial_quote import FIRM, trial_quote
 
 from basecalc.core.errors import BasecalcError, PriceError, WorkbookError
 from basecalc.demo import write_demo
-from basecalc.estimating.new_workbook import new_workbook
 from basecalc.estimating.read_job import holds_job, load_job
-from basecalc.estimating.read_log import read_log_sheet
 from basecalc.ground.cone_log_file import read_cone_log
 from basecalc.pricing.prices import load_prices, problems
 from basecalc.season.lists import Records, read_records

@@ -4,11 +4,11 @@ from typing import Any
 
 import pytest
 from addin_examples import AREAS, CALLABLE, DESIGN, LIGHT, READINGS, SITE, TASK
+from basecalc.estimating.evaluate import _Values
+from basecalc.estimating.language import tree
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.estimating.evaluate import _Values
-from basecalc.estimating.language import tree
 from basecalc.formulas.answers import answer_line, picked
 from basecalc.formulas.area import DESIGNED
 from basecalc.formulas.cells import LEFT_OUT

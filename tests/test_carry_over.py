@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from basecalc.estimating.old_cells import hang_notes
+from basecalc.estimating.other_edition import records_in
 from estimating_kit import JOBS, demo_job, demo_prices
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
@@ -24,8 +26,6 @@ from price_books import RECORDS, filled, find, sound, spoiled
 from basecalc.company import settings as company_settings
 from basecalc.core.errors import PriceError, WorkbookError
 from basecalc.estimating.carry_over import CarriedOver, carry_over
-from basecalc.estimating.old_cells import hang_notes
-from basecalc.estimating.other_edition import records_in
 from basecalc.estimating.template import write_template as write_estimating
 from basecalc.pricing.prices import load_prices, problems
 from basecalc.workbook.starter import built_in

@@ -7,12 +7,12 @@ from typing import Any
 
 import openpyxl
 import pytest
+from basecalc.estimating.other_edition import records_in
 from estimating_kit import JOBS, demo_job, demo_prices
 from libreoffice import Calc, Value
 from twin_book import Edit, TwinBook, differences, loud
 
 from basecalc.core.errors import BasecalcError
-from basecalc.estimating.other_edition import records_in
 from basecalc.estimating.read_job import load_job
 from basecalc.estimating.template import write_template
 from basecalc.pricing.prices import load_prices

@@ -6,6 +6,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from basecalc.estimating.areas_sheet import FIRST, column_formula
+from basecalc.estimating.evaluate import formula_values
+from basecalc.estimating.native import NATIVE
+from basecalc.estimating.other_edition import records_in
+from basecalc.estimating.tables import AREAS, GROUND, JOB_TABLE, SHEETS
 from estimating_kit import METRIC_JOB, REFUSED, TOTALS, demo_job, demo_prices, library, named_value, row_of, same_money
 from openpyxl import load_workbook
 from openpyxl.formula import Tokenizer
@@ -14,12 +19,7 @@ from openpyxl.workbook import Workbook
 from workbook_engine import ERROR, Engine
 
 from basecalc.core.errors import InputError, WorkbookError
-from basecalc.estimating.areas_sheet import FIRST, column_formula
 from basecalc.estimating.build import HOSTS, build_book
-from basecalc.estimating.evaluate import formula_values
-from basecalc.estimating.native import NATIVE
-from basecalc.estimating.other_edition import records_in
-from basecalc.estimating.tables import AREAS, GROUND, JOB_TABLE, SHEETS
 from basecalc.estimating.template import ENDINGS, write_template
 from basecalc.formulas.functions import FUNCTIONS
 

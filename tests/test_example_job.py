@@ -4,9 +4,9 @@ import re
 from pathlib import Path
 
 import pytest
+from basecalc.estimating.job_cells import job_cells
 
 from basecalc.core.errors import InputError
-from basecalc.estimating.job_cells import job_cells
 from basecalc.job import load_job, parse_job
 from basecalc.job.fields import (
     AreaFields,

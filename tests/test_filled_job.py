@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from basecalc.estimating.job_cells import job_cells
+from basecalc.estimating.other_edition import records_in
 from estimating_kit import TOTALS, demo_job, demo_prices, named_value, same_money
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
@@ -25,8 +27,6 @@ from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Wor
 from basecalc.estimating import job_cells as job_cells_room
 from basecalc.estimating.build import build_book
 from basecalc.estimating.carry_over import carry_over
-from basecalc.estimating.job_cells import job_cells
-from basecalc.estimating.other_edition import records_in
 from basecalc.estimating.read_job import holds_job, job_sheet_problems, load_job, read_job_sheets
 from basecalc.estimating.template import write_template
 from basecalc.health import file_problems

@@ -5,6 +5,8 @@ from typing import Any
 
 import pytest
 from addin_examples import SETTINGS
+from basecalc.estimating.other_edition import records_in
+from basecalc.estimating.tables import AREAS
 from estimating_kit import demo_prices, named_value, same_money
 from job_books import cell_of, plain_book
 from openpyxl import load_workbook
@@ -14,9 +16,7 @@ from workbook_engine import ERROR, Engine
 
 from basecalc.core.errors import BasecalcError
 from basecalc.estimating.build import build_book
-from basecalc.estimating.other_edition import records_in
 from basecalc.estimating.read_job import read_job_sheets
-from basecalc.estimating.tables import AREAS
 from basecalc.formulas.functions import FUNCTIONS
 from basecalc.job import Job, parse_job
 from basecalc.pricing.prices import load_prices

@@ -16,6 +16,7 @@ from xml.etree import ElementTree as ET
 from zipfile import ZipFile
 
 import pytest
+from basecalc.estimating.tables import SHEETS, START_SHEET
 from com_host import ExcelHost
 from estimating_kit import demo_job, demo_prices
 from openpyxl import load_workbook
@@ -25,7 +26,6 @@ from openpyxl.workbook import Workbook
 from basecalc.core.errors import WorkbookError
 from basecalc.estimating import host_excel
 from basecalc.estimating.host_excel import CONF_SHEET, START_STEPS, UDF_MODULE, quickstart
-from basecalc.estimating.tables import SHEETS, START_SHEET
 from basecalc.estimating.template import write_template
 from basecalc.formulas.functions import FUNCTIONS
 

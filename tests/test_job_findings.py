@@ -6,13 +6,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from basecalc.estimating.job_cells import job_cells
 from pricing_kit import book, job_data
 
 from basecalc.cli import main
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M
 from basecalc.demo import write_demo
-from basecalc.estimating.job_cells import job_cells
 from basecalc.ground.old_pavement import Seen
 from basecalc.job import Job, parse_job
 from basecalc.pricing.quote import quote

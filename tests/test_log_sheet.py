@@ -8,6 +8,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from basecalc.estimating.other_edition import records_in
+from basecalc.estimating.read_log import read_log_sheet
+from basecalc.estimating.tables import COUNTING, LOG
 from estimating_kit import REFUSED, TOTALS, demo_prices, library, named_value, same_money, typed
 from job_books import cell_of, plain_book
 from libreoffice import Calc
@@ -21,10 +24,7 @@ from workbook_engine import ERROR, Engine
 
 from basecalc.core.errors import BasecalcError, InputError
 from basecalc.estimating.build import build_book
-from basecalc.estimating.other_edition import records_in
 from basecalc.estimating.read_job import job_sheet_problems, read_job_sheets
-from basecalc.estimating.read_log import read_log_sheet
-from basecalc.estimating.tables import COUNTING, LOG
 from basecalc.estimating.template import write_template
 from basecalc.formulas.functions import FUNCTIONS
 from basecalc.ground.cone_layers import designs

@@ -73,13 +73,15 @@ _PLAIN: Final = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?")
 _WITH_UNIT: Final = re.compile(rf"({_AMOUNT})\s*(\"|'|\$|[A-Za-z%µ][A-Za-z%µ_0-9^*/. -]*)?")
 _UNCLEAR: Final = re.compile(r"[-+]?[1-9]\d{0,2},\d{3}(?![\d,.])")  # 1,250: thousands, or a decimal in metric lands
 _METRIC: Final = frozenset({"mm", "cm", "m", "m2", "m3", "kg", "t", "kg/m3", "t/m3", "kN", "kPa"})
-_VULGAR: Final = {
+FRACTIONS: Final = {
     "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
 }  # fmt: skip
+SIGNS: Final = {
+    "’": "'", "‘": "'", "′": "'", "”": '"', "“": '"', "″": '"', "−": "-", "–": "-", "⁄": "/",
+}  # fmt: skip
 _MARKS: Final = str.maketrans(
-    {"’": "'", "‘": "'", "′": "'", "”": '"', "“": '"', "″": '"', "−": "-", "–": "-", "⁄": "/", "\u00a0": " ",
-     "\u202f": " ", "²": "^2", "³": "^3", "\N{MULTIPLICATION SIGN}": "*"}
-    | {mark: f" {fraction}" for mark, fraction in _VULGAR.items()}
+    SIGNS | {"\u00a0": " ", "\u202f": " ", "²": "^2", "³": "^3", "\N{MULTIPLICATION SIGN}": "*"}
+    | {mark: f" {fraction}" for mark, fraction in FRACTIONS.items()}
 )  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from typing import Any, Final
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import choice, number, printed, quoted
 from basecalc.core.published import Cell, Table, table
-from basecalc.core.units import TSF_KPA, to_unit
+from basecalc.core.units import TSF_KPA, to_unit, written
 from basecalc.ground.classes import (
     CLASSES,
     LEAST_CBR,
@@ -134,15 +134,12 @@ def _under_length(row: Mapping[str, Cell], gap: str, length: str) -> Scaled:
 
 
 def _is_word(value: Any) -> bool:
-    return isinstance(value, str) and bool(value.strip()) and not any(character.isdigit() for character in value)
+    return isinstance(value, str) and bool(value.strip()) and not any(character.isnumeric() for character in value)
 
 
 def _has_unit(text: str) -> bool:
-    try:
-        float(text)
-    except ValueError:
-        return True
-    return False
+    read = written(text)
+    return read is None or bool(read[1])
 
 
 def _by_word(row: Mapping[str, Cell], words: Table, value: Any) -> Scaled:
@@ -440,10 +437,8 @@ def in_edition(test: str, value: float | str, units: str) -> float | str:
     ('60 mm', '2 in', 2)
     """
     unit = _METRIC.get(test_unit(test), "") if units == "metric" else ""
-    try:
-        return f"{float(value):.12g} {unit}" if unit else value
-    except ValueError:
-        return value
+    plain, behind = (written(value) or (0.0, "?")) if isinstance(value, str) else (float(value), "")
+    return f"{plain:.12g} {unit}" if unit and not behind else value
 
 
 def find(reading: Reading, *, class_down: bool = True) -> Finding:

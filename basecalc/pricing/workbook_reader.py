@@ -332,6 +332,10 @@ class Sheet:
         """Return every cell that is there, by row and column, as it was typed: its formula, its note, its look."""
         return [cell for _, cell in sorted(self._formulas._cells.items()) if isinstance(cell, Cell)]
 
+    def comment(self, row: int, column: int) -> Any:
+        """Return the note on a cell; None where there is none."""
+        return getattr(self._formulas.cell(row, column), "comment", None)
+
     def heading(self, row: int, column: int) -> tuple[str, str]:
         """Return the label of a heading, in lower case, and the unit in its brackets."""
         text = self._formulas.cell(row, column).value
