@@ -25,7 +25,7 @@ from basecalc.pricing.price_tables import (
     SETTING_COLUMNS,
     SETTINGS_TABLE,
 )
-from basecalc.takeoff.codes import WHOLE_UNITS, codes
+from basecalc.takeoff.codes import codes
 from basecalc.takeoff.takeoff import BAG_KG, spoil_density_kg_m3
 
 SHEET: Final = "Owner"
@@ -110,7 +110,7 @@ def price_units_block(sheets: Sheets) -> None:
     block.add("of", "Measures", lambda n: base.get(spelled[n - 1][1], spelled[n - 1][1]))
     block.add(
         "size", "One of it is",
-        lambda n: 1.0 if spelled[n - 1][1] in WHOLE_UNITS or spelled[n - 1][1] == "h"
+        lambda n: 1.0 if spelled[n - 1][1] not in base
         else float(f"{convert(1.0, 'short_ton' if spelled[n - 1][1] == 'ton' else spelled[n - 1][1], base[spelled[n - 1][1]]):.15g}"),
     )  # fmt: skip
 
