@@ -77,6 +77,17 @@ def shown(value: Any) -> str:
     return repr(text if len(text) <= 40 else text[:37] + "...")
 
 
+def words(key: object) -> str:
+    """Return a key as a person writes it.
+
+    Examples
+    --------
+    >>> words("open_edge")
+    'open edge'
+    """
+    return str(key).replace("_", " ").replace("-", " ").strip()
+
+
 def plural(count: int, thing: str) -> str:
     """Return a number of things in words.
 

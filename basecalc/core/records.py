@@ -1,14 +1,13 @@
 """Records of files checked through pydantic; what it refuses becomes one sentence of ours with its place."""
 
 from collections.abc import Callable, Mapping
-from math import inf
 from typing import Any, Final
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, ValidationInfo
+from pydantic import ValidationError
 
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
-from basecalc.core.numbers import choice, shown
-from basecalc.core.units import UNIT, Measure
+from basecalc.core.errors import BasecalcError, InputError, Place
+from basecalc.core.numbers import shown, words
+from basecalc.core.units import UNIT
 
 Path = tuple[int | str, ...]
 _NEEDED: Final = {
@@ -33,98 +32,6 @@ _NEEDED: Final = {
     "date_from_datetime_parsing": "a date such as 2025-04-30",
     "date_from_datetime_inexact": "a date without a time",
 }
-
-
-class Record(BaseModel):
-    """A row or table of a file: unknown fields are refused, nothing is changed after it is read."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, arbitrary_types_allowed=True)
-
-
-def words(field: object) -> str:
-    """Return a field's name as a person writes it.
-
-    Examples
-    --------
-    >>> words("open_edge")
-    'open edge'
-    """
-    return str(field).replace("_", " ").replace("-", " ").strip()
-
-
-def _name(info: ValidationInfo) -> str:
-    labels: Mapping[str, str] = (info.context or {}).get("labels", {})
-    field = info.field_name or "value"
-    return labels.get(field) or words(field)
-
-
-def measure(
-    inside: str, us: str, metric: str = "", low: float = -inf, high: float = inf, *, above: bool = False,
-    blank: bool = False, why: str = "",
-) -> BeforeValidator:  # fmt: skip
-    """Return a validator for ``Annotated[float, measure(...)]``: a number or a text with a unit becomes a float.
-
-    The unit of a plain number comes from the validation context: ``{"unit_of": {field: unit}}`` where a heading names
-    it, else ``{"units": "us" | "metric"}``. Names in messages may come from ``{"labels": {field: words}}``.
-    """
-    return measured(Measure(inside, us, metric, low, high, above, why), blank=blank)
-
-
-def measured(kind: Measure, *, blank: bool = False) -> BeforeValidator:
-    """Return a validator like that of `measure`, for a number whose unit and limits stand elsewhere."""
-
-    def check(value: Any, info: ValidationInfo) -> float | None:
-        if blank and (value is None or (isinstance(value, str) and not value.strip())):
-            return None
-        context = info.context or {}
-        unit = context.get("unit_of", {}).get(info.field_name, kind.unit(context.get("units", "us")))
-        return kind.read(_name(info), value, unit)
-
-    return BeforeValidator(check)
-
-
-def one_of(options: Callable[[], tuple[str, ...]] | tuple[str, ...], *, blank: str | None = None) -> BeforeValidator:
-    """Return a validator for ``Annotated[str, one_of(...)]``: one of the words offered, whatever its case."""
-
-    def check(value: Any, info: ValidationInfo) -> str:
-        if blank is not None and (value is None or (isinstance(value, str) and not value.strip())):
-            return blank
-        return choice(_name(info), value, options() if callable(options) else options)
-
-    return BeforeValidator(check)
-
-
-def text(*, needed: bool = True, longest: int = 200) -> BeforeValidator:
-    """Return a validator for ``Annotated[str, text(...)]``: words on one line; a number is taken as its digits."""
-
-    def check(value: Any, info: ValidationInfo) -> str:
-        if isinstance(value, bool) or not (value is None or isinstance(value, str | int | float)):
-            raise InputError(f"{_name(info)} is {shown(value)}; it must be text")
-        if isinstance(value, int | float) and not abs(value) < 1e200:  # nor nan
-            raise InputError(f"{_name(info)} is {shown(value)}; it must be text, in quotation marks")
-        line = (
-            " ".join((f"{value:.15g}" if isinstance(value, float) else str(value)).split()) if value is not None else ""
-        )
-        if needed and not line:
-            raise InputError(f"{_name(info)} is missing; it must be text")
-        if len(line) > longest:
-            raise OutOfRangeError(f"{_name(info)} has {len(line)} characters; it must be at most {longest} characters")
-        return line
-
-    return BeforeValidator(check)
-
-
-def yes_no(*, blank: bool | None = None) -> BeforeValidator:
-    """Return a validator for ``Annotated[bool, yes_no(...)]``: yes or no, TRUE or FALSE, or `blank` for nothing."""
-
-    def check(value: Any, info: ValidationInfo) -> bool:
-        if isinstance(value, bool):
-            return value
-        if blank is not None and (value is None or (isinstance(value, str) and not value.strip())):
-            return blank
-        return choice(_name(info), value, ("yes", "no")) == "yes"
-
-    return BeforeValidator(check)
 
 
 def refusals(

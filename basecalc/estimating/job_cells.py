@@ -11,7 +11,7 @@ from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES, LOG
 from basecalc.ground.cone_log import ASSUMED_HAMMER, BOTTOM, usual_rows
 from basecalc.ground.readings import SOILS, hammer_of, soil_named
 from basecalc.job import Job, parse_job
-from basecalc.job.fields import LogFields
+from basecalc.job.fields import LOG as LOG_KEYS
 from basecalc.job.read import entered_again
 from basecalc.job.record import JobArea, Spot
 from basecalc.plan.area import SIZES, SIZES_OF
@@ -122,7 +122,7 @@ def _number(value: Any, units: str) -> str:
 
 
 def _spot_rows(spot: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
-    _refuse(spot, ("name", "area", "readings", *LogFields.model_fields), f"spot {shown(str(spot['name']))}")
+    _refuse(spot, ("name", "area", "readings", *LOG_KEYS.keys), f"spot {shown(str(spot['name']))}")
     head = {"spot": spot["name"], "area": spot.get("area")}
     for reading in spot.get("readings") or ():
         row = head | reading

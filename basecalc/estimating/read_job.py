@@ -6,14 +6,14 @@ from pathlib import Path
 from typing import Final
 
 from basecalc.core.errors import BasecalcError
+from basecalc.core.numbers import words
 from basecalc.core.records import Path as KeyPath
-from basecalc.core.records import words
 from basecalc.estimating.sheet_cells import SheetJob
 from basecalc.estimating.sheet_mapping import named_key, sheet_job
 from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES, START_SHEET
 from basecalc.job import Job
 from basecalc.job import load_job as load_job_file
-from basecalc.job.fields import AreaFields
+from basecalc.job.fields import AREA
 from basecalc.job.read import checked_job
 from basecalc.pricing.workbook_reader import open_book, sheet_names
 
@@ -26,7 +26,7 @@ _SHEET: Final = re.compile(r"sheet (.+), cell")
 _LABELS: Final = {
     START_SHEET: {words(one.key): one.label for one in JOB_ENTRIES if words(one.key) != one.label},
     **{
-        table.sheet: {words(one.key): one.name for one in table.columns if words(one.key) != one.label}
+        table.sheet: {words(one.key): one.name for one in table.columns if words(one.key) != one.name}
         for table in (GROUND, AREAS)
     },
 }
@@ -129,7 +129,7 @@ def _placed(error: BasecalcError, file: str, made: SheetJob) -> BasecalcError:
     elif "bottom of the base" in error.sentence:
         key = "base_bottom"
     else:
-        key = _key(error.sentence, AreaFields.model_fields)
+        key = _key(error.sentence, AREA.keys)
     return type(error)(error.sentence, where=made.place((*path, key)))
 
 

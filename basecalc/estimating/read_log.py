@@ -5,19 +5,18 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
-from pydantic import ValidationError
-
-from basecalc.core.errors import BasecalcError, InputError
+from basecalc.core.errors import BasecalcError, InputError, Place
 from basecalc.core.numbers import shown
-from basecalc.core.records import refusals
 from basecalc.estimating.sheet_cells import SheetJob, plain_text
 from basecalc.estimating.sheet_mapping import sheet_job
 from basecalc.estimating.tables import AREAS_SHEET, LOG, START_SHEET
 from basecalc.ground.cone_layers import design, profile
 from basecalc.ground.cone_log import ConeLog, Design
 from basecalc.ground.readings import soil_named as soil_named
-from basecalc.job.fields import LogFields, rows_log
+from basecalc.job.fields import LOG as LOG_KEYS
+from basecalc.job.fields import rows_log
 from basecalc.pricing.workbook_reader import open_book
+from basecalc.tables.from_mapping import MappingReader
 
 _SOIL_NOTE: Final = f"Soil where a row names none: as on the sheets {AREAS_SHEET} or {START_SHEET}"
 
@@ -54,15 +53,16 @@ def read_log_sheet(path: str | Path, soil: str = "") -> tuple[ConeLog, tuple[Des
 
 def _designs(spot: Mapping[str, Any], at: int, made: SheetJob, soil: str) -> tuple[ConeLog, list[Design]]:
     """Return the log of one spot with its drops named by the spot, or its first fault with its cell."""
-    given = {key: spot[key] for key in LogFields.model_fields if key in spot}
-    try:
-        fields = LogFields.model_validate(given, context={"units": made.data["job"]["units"]})
-    except ValidationError as error:
-        raise refusals(error, lambda path: made.place(("spot", at, *path)))[0] from None
+    given = {key: spot[key] for key in LOG_KEYS.keys if key in spot}
+    reader = MappingReader(made.data["job"]["units"])
+    fields = reader.table(LOG_KEYS, given, Place(path=("spot", at)))
+    if reader.wrong:
+        first = reader.wrong[0]
+        raise first.changed(where=made.place((*first.place.path, first.field)))
     try:
         log = rows_log(fields)
     except BasecalcError as refusal:
-        row = int(refusal.where.rpartition("row ")[2])
+        row = refusal.place.row
         raise type(refusal)(refusal.sentence, where=made.log_place(at, row, refusal.sentence)) from None
     found = []
     for drop in log.drops:

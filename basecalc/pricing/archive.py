@@ -17,8 +17,8 @@ from pydantic import TypeAdapter, ValidationError
 
 from basecalc.company import Company, settings
 from basecalc.core.errors import BasecalcError, InputError
-from basecalc.core.numbers import CENT, brief, shown
-from basecalc.core.records import refusals, words
+from basecalc.core.numbers import CENT, brief, shown, words
+from basecalc.core.records import refusals
 from basecalc.job import Job
 from basecalc.job.read import checked_job, entered_again
 from basecalc.pricing.prices import Price, PriceBook
