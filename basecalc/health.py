@@ -28,7 +28,7 @@ from basecalc.pricing.site import area_question
 from basecalc.takeoff.earthwork import loose_volume_m3
 from basecalc.workbook.as_quoted import holds_quote, load_quote
 
-NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "pydantic", "rich", "xlwings")
+NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "rich", "xlwings")
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,8 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
 
-from basecalc.core.errors import BasecalcError
+from basecalc.core.errors import BasecalcError, KeyPath
 from basecalc.core.numbers import words
-from basecalc.core.records import Path as KeyPath
 from basecalc.estimating.sheet_cells import SheetJob
 from basecalc.estimating.sheet_mapping import named_key, sheet_job
 from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES, START_SHEET

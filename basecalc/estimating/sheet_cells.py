@@ -3,9 +3,8 @@
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from basecalc.core.errors import BasecalcError, InputError, PriceError
+from basecalc.core.errors import BasecalcError, InputError, KeyPath, PriceError
 from basecalc.core.numbers import shown
-from basecalc.core.records import Path as KeyPath
 from basecalc.estimating.old_cells import sheet_with
 from basecalc.estimating.tables import AREAS, GROUND
 from basecalc.pricing.workbook_reader import Book, Grid, find_grid

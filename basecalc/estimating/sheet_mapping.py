@@ -3,9 +3,8 @@
 from collections.abc import Mapping
 from typing import Any, Final
 
-from basecalc.core.errors import BasecalcError
+from basecalc.core.errors import BasecalcError, KeyPath
 from basecalc.core.numbers import shown, words
-from basecalc.core.records import Path as KeyPath
 from basecalc.estimating.log_mapping import add_logs
 from basecalc.estimating.sheet_cells import SheetJob, cell_value, check_units, found_table, plain_text, stands_for
 from basecalc.estimating.tables import AREAS, CLIMATE, GROUND, JOB_COLUMNS, JOB_ENTRIES, JOB_TABLE, START_SHEET

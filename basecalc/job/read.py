@@ -11,7 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, WorkbookError
+from basecalc.core.errors import BasecalcError, InputError, KeyPath, OutOfRangeError, Place, WorkbookError
 from basecalc.core.files import whole_file
 from basecalc.core.numbers import plural, shown
 from basecalc.core.units import FOOT_M
@@ -49,8 +49,6 @@ from basecalc.plan.area import (
 )
 from basecalc.tables.from_mapping import MappingReader, numbered
 from basecalc.tables.schema import Row
-
-KeyPath = tuple[int | str, ...]
 
 
 def strip_name(area: str) -> str:
