@@ -13,8 +13,7 @@ from pathlib import Path
 from basecalc.cautions import FIND_THE_FILL, unknown_fill
 from basecalc.company import company
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, WorkbookError
-from basecalc.core.numbers import shown
-from basecalc.core.records import words
+from basecalc.core.numbers import shown, words
 from basecalc.core.units import to_unit
 from basecalc.design.depth import base_depth, design_cbr
 from basecalc.design.settings import NONE, TRAFFIC_NAMES, traffic
@@ -28,7 +27,7 @@ from basecalc.pricing.quote import area_grounds, quote, separator_why
 from basecalc.pricing.site import area_question
 from basecalc.workbook.as_quoted import holds_quote, load_quote
 
-NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "pydantic", "rich", "xlwings")
+NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "rich", "xlwings")
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,7 +34,8 @@ from basecalc.formulas.functions import FOR_ANY_SHEET, FOR_THE_WORKBOOK
 from basecalc.formulas.spec import Function
 from basecalc.ground.cone_log_file import read_cone_log
 from basecalc.job import parse_job
-from basecalc.job.fields import AreaFields, JobTable
+from basecalc.job.fields import AREA as AREA_TABLE
+from basecalc.job.fields import JOB as JOB_TABLE
 from basecalc.pricing.prices import problems
 from basecalc.season.actuals import Season
 from basecalc.season.lists import read_records
@@ -111,8 +112,8 @@ def _spoilt(table: str, key: str, value: Any) -> dict[str, Any]:
 
 def job_keys() -> Iterator[Refusal]:
     """Return what is wrong with a job one of whose keys holds anything else."""
-    for table, record in (("job", JobTable), ("area", AreaFields)):
-        for key in record.model_fields:
+    for table, record in (("job", JOB_TABLE), ("area", AREA_TABLE)):
+        for key in record.keys:
             for value in WRONG_KEYS:
                 data = _spoilt(table, key, value)
                 if text := sentence(lambda data=data: parse_job(data, "drive.toml")):

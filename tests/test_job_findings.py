@@ -97,7 +97,10 @@ REFUSED: list[tuple[dict[str, Any], str]] = [
     ({**STRIP, "foundation_edge": 40, "foundation_fill_width": 20}, "it must be below the area, 800 ft2"),
     ({**STRIP, "foundation_strip": "perhaps"}, "foundation strip is 'perhaps'; it must be one of: yes, no"),
     ({**STRIP, "foundation_strip_open_ends": 3}, "foundation strip open ends is 3; it must be from 0 to 2"),
-    ({**STRIP, "foundation_strip_open_ends": 1.5}, "foundation strip open ends is 1.5; it must be 0, 1 or 2"),
+    (
+        {**STRIP, "foundation_strip_open_ends": 1.5},
+        "foundation strip open ends is 1.5; it must be a whole number from 0 to 2",
+    ),
     ({**STRIP, "foundation_strip_strength": "squishy"}, "squishy"),
     ({"foundation_strip_strength": "soft"}, "foundation strip strength is given, but foundation strip is not true"),
     ({"footing_depth": 30}, "footing depth is given, but no foundation edge"),

@@ -15,6 +15,7 @@ from pathlib import Path
 from traceback import extract_tb
 from typing import Any, Final, Self
 
+KeyPath = tuple[int | str, ...]  # tables of data as keys and positions from 0, such as ("area", 1, "frost")
 _LONGEST_FAULT: Final = 200
 # A name of a file or a word of a job must not steer the terminal it is printed on.
 _VISIBLE: Final = {code: f"\\x{code:02x}" for code in (*range(0x20), *range(0x7F, 0xA0))}
@@ -63,7 +64,7 @@ class Place:
     within: tuple[str, ...] = ()
     row: int = 0
     column: int = 0
-    path: tuple[int | str, ...] = ()
+    path: KeyPath = ()
 
     @property
     def cell(self) -> str:

@@ -79,6 +79,17 @@ def quoted(value: Any) -> str:
 shown = quoted  # its older name
 
 
+def words(key: object) -> str:
+    """Return a key as a person writes it.
+
+    Examples
+    --------
+    >>> words("open_edge")
+    'open edge'
+    """
+    return str(key).replace("_", " ").replace("-", " ").strip()
+
+
 def plural(count: int, thing: str) -> str:
     """Return a number of things in words.
 

@@ -11,6 +11,7 @@ from basecalc.core.published import table
 from basecalc.core.units import TSF_KPA, Measure, convert
 from basecalc.ground.old_pavement import STATES
 from basecalc.ground.readings import MOISTURES, SOILS, TESTS, test_row
+from basecalc.job import fields as keys
 from basecalc.job.fields import OFFERS, WAYS
 from basecalc.plan.area import (
     CORNERS,
@@ -216,18 +217,16 @@ def listed_particulars() -> Mapping[tuple[str, str], Particular]:
 
     So that a key which a job file gains is never lost between a job file and a workbook.
     """
-    from basecalc.job.fields import AreaFields, ClimateFields, FrostFields, JobTable, LogFields
-
     found: dict[tuple[str, str], Particular] = {(one.scope, one.key): one for one in PARTICULARS_LIST}
     elsewhere = {
         "job": {key for key, *_ in CARD} | {"units", "climate"},
         "area": {one.key for one in area_fields("us")} | {"base", "height", "diameter", "frost"},
         "spot": {"name", "area", "readings", "log"},
     }
-    holders = (("job", JobTable, ""), ("job", ClimateFields, "climate"), ("area", AreaFields, ""),
-               ("area", FrostFields, "frost"), ("spot", LogFields, ""))  # fmt: skip
+    holders = (("job", keys.JOB, ""), ("job", keys.CLIMATE, "climate"), ("area", keys.AREA, ""), ("area", keys.FROST, "frost"),
+               ("spot", keys.LOG, ""))  # fmt: skip
     for scope, fields, within in holders:
-        for key in fields.model_fields:
+        for key in fields.keys:
             if key not in elsewhere[scope]:
                 found.setdefault((scope, key), Particular(key, scope, within=within))  # type: ignore[arg-type]
     return found

@@ -6,9 +6,8 @@ from typing import Any, Final
 
 from openpyxl.utils.cell import coordinate_to_tuple
 
-from basecalc.core.errors import BasecalcError, Place, PriceError, WorkbookError
+from basecalc.core.errors import BasecalcError, KeyPath, Place, PriceError, WorkbookError
 from basecalc.core.numbers import cents
-from basecalc.core.records import Path as KeyPath
 from basecalc.estimating.build import TOTAL
 from basecalc.estimating.entries import tables
 from basecalc.estimating.entry import HEAD, SHEET, Layout

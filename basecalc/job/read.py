@@ -8,35 +8,21 @@ import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import replace
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
 
-from pydantic import BaseModel, ValidationError
-
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, WorkbookError
+from basecalc.core.errors import BasecalcError, InputError, KeyPath, OutOfRangeError, Place, WorkbookError
 from basecalc.core.files import whole_file
 from basecalc.core.numbers import plural, shown
-from basecalc.core.records import Path as KeyPath
-from basecalc.core.records import refusals, words
 from basecalc.core.units import FOOT_M
 from basecalc.ground.classes import Strength
 from basecalc.ground.cone_log import Design
 from basecalc.ground.old_pavement import Pavement, Seen
 from basecalc.ground.readings import Reading, find, in_edition
 from basecalc.job.fields import (
+    FILE,
+    JOB,
     ROWS_OF_THE_JOB,
-    AreaFields,
-    ClimateFields,
-    FileFields,
-    FrostFields,
-    HoleFields,
-    JobTable,
-    LineFields,
-    LogRowFields,
-    ReadingFields,
-    SeenFields,
-    SpotFields,
     climate,
     design_readings,
     extra_line,
@@ -62,6 +48,8 @@ from basecalc.plan.area import (
     split_falls,
     split_strip,
 )
+from basecalc.tables.from_mapping import MappingReader, numbered
+from basecalc.tables.schema import Row
 
 
 def strip_name(area: str) -> str:
@@ -140,19 +128,7 @@ _ALL_DIMENSIONS: Final = tuple(
 )
 
 
-def numbered(what: str, position: int, name: str) -> str:
-    """Return how a refusal names one of several tables of a file.
-
-    Examples
-    --------
-    >>> numbered("area", 2, "Parking")
-    'area 2 "Parking"'
-    """
-    short = name if len(name) <= 40 else name[:37] + "..."
-    return f'{what} {position} "{short}"' if short else f"{what} {position}"
-
-
-def build_areas(fields: FileFields, where: str) -> tuple[tuple[JobArea, ...], list[BasecalcError]]:
+def build_areas(fields: Row, where: str) -> tuple[tuple[JobArea, ...], list[BasecalcError]]:
     """Return the areas of a job file, and everything wrong with them."""
     built: list[JobArea] = []
     wrong: list[BasecalcError] = []
@@ -170,12 +146,12 @@ def build_areas(fields: FileFields, where: str) -> tuple[tuple[JobArea, ...], li
     return tuple(built), wrong
 
 
-def _names(area: AreaFields) -> tuple[str, ...]:
+def _names(area: Row) -> tuple[str, ...]:
     """Return the names that an area of the file takes up: its own, and that of its strip."""
     return (area.name, strip_name(area.name)) if area.foundation_strip else (area.name,)
 
 
-def _areas(area: AreaFields, fields: FileFields) -> tuple[JobArea, ...]:
+def _areas(area: Row, fields: Row) -> tuple[JobArea, ...]:
     """Return an area of the file, or the two that it is split into."""
     made = _area(area, fields)
     if not area.foundation_strip:
@@ -190,7 +166,7 @@ def _areas(area: AreaFields, fields: FileFields) -> tuple[JobArea, ...]:
     return split_area(made, area.foundation_fill_width, area.foundation_strip_open_ends, strength)
 
 
-def _area(area: AreaFields, fields: FileFields) -> JobArea:
+def _area(area: Row, fields: Row) -> JobArea:
     shape = _shape(area, metric=fields.job.units == "metric")
     foundation = area.foundation_edge or 0.0
     open_edge = open_edge_m(shape, foundation, area.open_edge)
@@ -252,7 +228,7 @@ def _area(area: AreaFields, fields: FileFields) -> JobArea:
     )
 
 
-def _shape(area: AreaFields, *, metric: bool) -> shapes.PlanShape:
+def _shape(area: Row, *, metric: bool) -> shapes.PlanShape:
     """Return the plan shape, refusing dimensions that are missing or that belong to another shape."""
     given = {key: value for key in _ALL_DIMENSIONS if (value := getattr(area, key)) is not None}
     try:
@@ -270,13 +246,13 @@ def _extent(shape: shapes.PlanShape) -> tuple[float, float]:
     return shape.extent_m
 
 
-def _stands_for(spot: SpotFields, fields: FileFields) -> str:
+def _stands_for(spot: Row, fields: Row) -> str:
     """Return the area a spot stands for, in lower case; where there is one area only, it need not be named."""
-    return (spot.area or (fields.area[0].name if len(fields.area) == 1 else "")).casefold()
+    return str(spot.area or (fields.area[0].name if len(fields.area) == 1 else "")).casefold()
 
 
 def build_spots(
-    fields: FileFields, where: str, logs: Mapping[str, str] | None = None
+    fields: Row, where: str, logs: Mapping[str, str] | None = None
 ) -> tuple[tuple[Spot, ...], list[BasecalcError]]:
     """Return the spots of a job file, every reading tried, and everything wrong with them."""
     names = {name.casefold(): name for area in fields.area for name in _names(area)}
@@ -311,7 +287,7 @@ def build_spots(
     return tuple(built), wrong
 
 
-def build_lines(fields: FileFields, where: str) -> tuple[tuple[ExtraLine, ...], list[BasecalcError]]:
+def build_lines(fields: Row, where: str) -> tuple[tuple[ExtraLine, ...], list[BasecalcError]]:
     """Return the extra lines of a job file, and everything wrong with them."""
     names = {name.casefold(): name for area in fields.area for name in _names(area)}
     built: list[ExtraLine] = []
@@ -320,13 +296,12 @@ def build_lines(fields: FileFields, where: str) -> tuple[tuple[ExtraLine, ...], 
         try:
             built.append(extra_line(line, names))
         except BasecalcError as error:
-            wrong.append(error.at(f"{where}, {numbered('line', position, line.item or line.code)}"))
+            inside = Place(within=(numbered("line", position, line.item or line.code),), path=("line", position - 1))
+            wrong.append(error.at(inside).at(Place(where)))
     return tuple(built), wrong
 
 
-def _readings(
-    spot: SpotFields, area: str, fields: FileFields, place: Place
-) -> tuple[tuple[Reading, ...], Sequence[BasecalcError]]:
+def _readings(spot: Row, area: str, fields: Row, place: Place) -> tuple[tuple[Reading, ...], Sequence[BasecalcError]]:
     readings: list[Reading] = []
     wrong: list[BasecalcError] = []
     if spot.readings is None and not spot.log and not spot.log_rows:
@@ -343,36 +318,10 @@ def _readings(
     return tuple(readings), wrong
 
 
-def _soil(area: str, fields: FileFields) -> str:
-    return next(one for one in fields.area if area in _names(one)).soil or fields.job.soil
+def _soil(area: str, fields: Row) -> str:
+    return str(next(one for one in fields.area if area in _names(one)).soil or fields.job.soil)
 
 
-_TABLES: Final[Mapping[str, type[BaseModel]]] = {
-    "job": JobTable,
-    "area": AreaFields,
-    "spot": SpotFields,
-    "line": LineFields,
-}
-_INNER: Final[Mapping[str, type[BaseModel]]] = {
-    "readings": ReadingFields,
-    "log_rows": LogRowFields,
-    "frost": FrostFields,
-    "climate": ClimateFields,
-    "old_pavement_seen": SeenFields,
-    "test_holes": HoleFields,
-}
-_LISTS: Final = (
-    "job",
-    "area",
-    "spot",
-    "line",
-    "readings",
-    "log_rows",
-    "notes",
-    "points",
-    "old_pavement_seen",
-    "test_holes",
-)
 MOST_BYTES: Final = 5_000_000
 # How many of each a job may have; the work grows with them, and no driveway comes near.
 MOST: Final[Mapping[str, int]] = {"area": 200, "spot": 1_000, "line": 200, "reading": 2_000, "note": 200}
@@ -427,8 +376,7 @@ def parse_job(data: Mapping[str, Any], where: str = "job") -> Job:
     Parameters
     ----------
     data
-        The tables ``job``, ``area``, ``spot`` and ``line``; plain numbers are US units, or metric where the job
-        says so.
+        The tables ``job``, ``area`` and ``spot``; plain numbers are US units, or metric where the job says so.
     where
         What the data is called in a refusal; the path of the file where it comes from one.
 
@@ -475,7 +423,7 @@ def checked_job(
     wrong += [*more, *others]
     if wrong:
         return None, wrong
-    kept = {name: getattr(fields.job, name) for name in type(fields.job).model_fields if name not in _MADE}
+    kept = {name: getattr(fields.job, name) for name in JOB.keys if name not in _MADE}
     notes = tuple(note for note in fields.job.notes if note)
     source = where if Path(where).suffix else ""
     winter = climate(fields.job.climate)
@@ -506,24 +454,40 @@ def entered_again(job: Job) -> tuple[Mapping[str, Any], Job]:
 
 def _read_fields(
     data: Any, where: str, place: Callable[[KeyPath], Place | str] | None
-) -> tuple[FileFields | None, list[BasecalcError]]:
-    """Return the checked keys of the file, or everything wrong with them."""
+) -> tuple[Row | None, list[BasecalcError]]:
+    """Return the values of the file by key, or everything wrong with them."""
+    if not isinstance(data, Mapping):
+        told = "this is no job; it must be a [job] table with [[area]] and [[spot]] tables"
+        return None, [InputError(told, where=Place(where))]
     if too_many := _too_many(data, where):
         return None, too_many
-    job = data.get("job") if isinstance(data, Mapping) else None
+    job = data.get("job")
     units = job.get("units", "us") if isinstance(job, Mapping) else "us"
-    context = {"units": units.strip().casefold() if isinstance(units, str) else "us"}
-    try:
-        return FileFields.model_validate(data, context=context), []
-    except ValidationError as error:
-        found = refusals(error, place or (lambda path: _place(path, data, where)))
-        details = error.errors(include_url=False)
-        better = [_better(one, detail) for one, detail in zip(found, details, strict=True)]
-        # A key that nobody knows is most often the cause of one that is missing.
-        stray = [detail["type"] == "extra_forbidden" for detail in details]
-        return None, [one for one, first in zip(better, stray, strict=True) if first] + [
-            one for one, first in zip(better, stray, strict=True) if not first
+    reader = MappingReader(units.strip().casefold() if isinstance(units, str) else "us")
+    missing = {field.key: told for field in FILE.fields if (told := _no_table(field.key, data))}
+    fields = reader.table(FILE, data, Place(where), leave=missing)
+    head = [InputError(told, where=Place(where), field=key) for key, told in missing.items()]
+    # A key that nobody knows is most often the cause of one that is missing.
+    wrong = [*reader.stray, *head, *reader.wrong]
+    if not wrong and (start := fields.job.start) and fields.job.date and start < fields.job.date:
+        told = f"is {start}; it must not be before the date of the quote, {fields.job.date}"
+        inside = Place(where, within=("[job]",), path=("job",))
+        wrong.append(InputError(told, about="start", where=inside))
+    if place:
+        wrong = [
+            one.changed(where=place((*one.place.path, one.field) if one.field else one.place.path)) for one in wrong
         ]
+    return (None, wrong) if wrong else (fields, [])
+
+
+def _no_table(key: str, data: Mapping[str, Any]) -> str:
+    """Return the sentence for a table of the file that is not there, or not written as one; nothing where it is."""
+    if key == "job":
+        there = isinstance(data.get(key), Mapping)
+        return "" if there else "the table [job] is missing; it must be written as [job]"
+    if isinstance(data.get(key), list | tuple) or (key not in data and key in ("spot", "line")):
+        return ""
+    return f"there is no list of {key}s; each {key} must be written as [[{key}]]"
 
 
 def _too_many(data: Any, where: str) -> list[BasecalcError]:
@@ -545,54 +509,3 @@ def _too_many(data: Any, where: str) -> list[BasecalcError]:
         for kind, count in counts.items()
         if count > MOST[kind]
     ]
-
-
-def _better(one: BasecalcError, detail: Any) -> BasecalcError:
-    """Return the refusal in the words of a job file, where those of any file say too little."""
-    path, kind = detail["loc"], detail["type"]
-    key = next((str(step) for step in reversed(path) if isinstance(step, str)), "")
-    told = ""
-    if kind == "extra_forbidden":
-        told = _unknown_key(path)
-    elif len(path) == 1 and key in _TABLES and kind in ("missing", "list_type", "model_type"):
-        told = f"the table [{key}] is missing" if key == "job" else f"there is no list of {key}s"
-        told += "; it must be written as [job]" if key == "job" else f"; each {key} must be written as [[{key}]]"
-    elif not path:
-        told = "this is no job; it must be a [job] table with [[area]] and [[spot]] tables"
-    elif kind in ("too_short", "too_long"):
-        limits = detail["ctx"]
-        limit = limits.get("min_length", limits.get("max_length"))
-        least = "at least" if kind == "too_short" else "at most"
-        told = f"{words(key)} has {limits['actual_length']} entries; it must have {least} {limit}"
-    return InputError(told, where=one.place, field=one.field) if told else one
-
-
-def _place(path: KeyPath, data: Any, where: str) -> Place:
-    """Return where in the file a key stands: table, its number and its name."""
-    parts: list[str] = []
-    entry = data
-    for position, step in enumerate(path):
-        if step not in _LISTS:
-            continue
-        index = path[position + 1] if position + 1 < len(path) else None
-        entry = entry.get(step) if isinstance(entry, Mapping) else None
-        if not isinstance(index, int):
-            if step == "job" and len(path) > 1:
-                parts.append("[job]")
-            continue
-        entry = entry[index] if isinstance(entry, list) and index < len(entry) else None
-        name = (entry.get("name") or entry.get("item")) if isinstance(entry, Mapping) else None
-        what = words(str(step).removeprefix("log_")).removesuffix("s")
-        parts.append(numbered(what, index + 1, name if isinstance(name, str) else ""))
-    return Place(where, within=tuple(parts), path=path[:-1] if path and isinstance(path[-1], str) else path)
-
-
-def _unknown_key(path: KeyPath) -> str:
-    key = str(path[-1])
-    inside = [step for step in path[:-1] if isinstance(step, str)]
-    inner = next((_INNER[step] for step in reversed(inside) if step in _INNER), None)
-    fields = inner or (_TABLES[inside[0]] if inside else FileFields)
-    known = sorted(fields.model_fields)
-    near = get_close_matches(key.casefold().replace("-", "_").replace(" ", "_"), known, 1, 0.5)
-    hint = f"did you mean {shown(near[0])}?" if near else f"the keys here are: {', '.join(known)}"
-    return f"there is no key {shown(key)}; {hint}"

@@ -7,19 +7,17 @@ import json
 import re
 import tomllib
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import MISSING, asdict, dataclass, fields, is_dataclass, replace
 from datetime import date
 from decimal import Decimal
 from hashlib import sha256
 from importlib.metadata import PackageNotFoundError, version
-from typing import Any, Final
-
-from pydantic import TypeAdapter, ValidationError
+from types import NoneType
+from typing import Any, Final, cast, get_args, get_origin, get_type_hints
 
 from basecalc.company import Company, settings
-from basecalc.core.errors import BasecalcError, InputError
-from basecalc.core.numbers import CENT, brief, shown
-from basecalc.core.records import refusals, words
+from basecalc.core.errors import BasecalcError, InputError, Place
+from basecalc.core.numbers import CENT, brief, shown, words
 from basecalc.ground.classes import Strength
 from basecalc.job import Job
 from basecalc.job.read import checked_job, entered_again
@@ -106,14 +104,12 @@ def _finite(text: str) -> float:
 
 
 _JOB_TABLES: Final = ("job", "area", "spot", "line")
-# Tables of records, and those of their fields that may hold nothing, which a file of plain text leaves out.
-_ROWS: Final[Mapping[str, tuple[str, ...]]] = {
-    "stones": (), "pavers": (), "rolls": ("overlap_m",), "trucks": (), "rates": ("per_crew_hour", "per_machine_hour"),
-    "traffics": (), "prices": ("priced_on", "minimum"),
+_ROWS: Final = ("stones", "pavers", "rolls", "trucks", "rates", "traffics")  # tables of records of the company
+ONE_LINE_ROWS: Final = ("prices", *(f"company.{key}" for key in _ROWS))
+_PLAIN: Final[Mapping[Any, tuple[tuple[type, ...], str]]] = {
+    str: ((str,), "text"), bool: ((bool,), "true or false"), int: ((int,), "a whole number"),
+    float: ((int, float), "a number"), Decimal: ((str, int, float, Decimal), "a number"), date: ((date,), "a date"),
 }  # fmt: skip
-ONE_LINE_ROWS: Final = ("prices", *(f"company.{key}" for key in _ROWS if key != "prices"))
-_COMPANY: Final = TypeAdapter(Company)
-_PRICES: Final = TypeAdapter(tuple[Price, ...])
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +151,7 @@ def kept_tables(quote: Quote, revision: int) -> dict[str, Any]:
         "total": str(quote.offer.total), "prices_from": book.path,
     }  # fmt: skip
     company = asdict(replace(book.company, soils=dict(book.company.soils)))
-    company |= {key: _numbered(company[key]) for key in _ROWS if key != "prices"}
+    company |= {key: _numbered(company[key]) for key in _ROWS}
     return {
         "quote": head,
         **{key: given[key] for key in _JOB_TABLES if key in given},
@@ -296,14 +292,9 @@ def _book(tables: Mapping[str, Any], head: Mapping[str, Any]) -> PriceBook:
     for key, setting in settings().items():  # a setting that came after the version that made the file
         if key in known and setting.default is not None:
             given.setdefault(key, setting.read(setting.default, setting.unit))
-    for key in _ROWS:
-        if key != "prices":
-            given[key] = _rows(given, key)
-    try:
-        company = _COMPANY.validate_python(given)
-        prices = _PRICES.validate_python(_rows(tables, "prices"))
-    except ValidationError as error:
-        raise _refused(error) from None
+    given |= {key: _rows(given, key) for key in _ROWS}
+    company = _made(Company, given, "company")
+    prices = _made(tuple[Price, ...], _rows(tables, "prices"), "prices")
     for price in prices:
         if not price.unit_price.is_finite() or price.unit_price < 0:
             raise InputError(f"the price of {shown(price.code)} is {price.unit_price}; it must be 0 or more")
@@ -311,12 +302,38 @@ def _book(tables: Mapping[str, Any], head: Mapping[str, Any]) -> PriceBook:
 
 
 def _rows(tables: Mapping[str, Any], key: str) -> Any:
-    """Return the rows of a table with its blanks filled in; what is no table of rows is left for pydantic to refuse."""
+    """Return the rows of a table of numbered rows; what is none is left as it is."""
     rows = tables.get(key)
-    if not isinstance(rows, Mapping) or not all(isinstance(row, Mapping) for row in rows.values()):
-        return rows
-    return [{**dict.fromkeys(_ROWS[key]), **row} for row in rows.values()]
+    return list(rows.values()) if isinstance(rows, Mapping) else rows
 
 
-def _refused(error: ValidationError) -> BasecalcError:
-    return refusals(error, lambda path: ", ".join(str(step) for step in path))[0]
+def _made(hint: Any, value: Any, key: str, within: tuple[str, ...] = ()) -> Any:
+    """Return a value as its annotation says: a record of a mapping, a tuple of a list, or a plain value."""
+    inside = get_args(hint)
+    if is_dataclass(hint) and isinstance(value, Mapping):
+        hints, here = get_type_hints(hint), (*within, key)
+        needed = {one.name for one in fields(hint) if one.default is MISSING and one.default_factory is MISSING}
+        for name in (*value, *sorted(needed - value.keys())):
+            if name not in hints or (name not in value and NoneType not in get_args(hints[name])):
+                state = "is missing; it must be given" if name in hints else "is not a field of it"
+                raise InputError(state, about=words(name), field=str(name), where=Place(within=here))
+        given = dict.fromkeys(needed) | dict(value)  # what holds nothing is left out of a file of plain text
+        made = {name: _made(hints[name], one, name, here) for name, one in given.items()}
+        try:
+            return cast("Any", hint)(**made)
+        except BasecalcError as refusal:
+            raise refusal.at(Place(within=here)) from None
+    if NoneType in inside:
+        return None if value is None else _made(inside[0], value, key, within)
+    if get_origin(hint) is tuple and isinstance(value, list | tuple):
+        return tuple(_made(inside[0], one, f"{key} {at}", within) for at, one in enumerate(value, 1))
+    if inside and isinstance(value, Mapping):
+        return {name: _made(inside[1], one, name, within) for name, one in value.items()}
+    kinds, what = _PLAIN.get(hint, ((), "a list" if get_origin(hint) is tuple else "a table of fields"))
+    wrong = InputError(f"is {shown(value)}; it must be {what}", about=words(key), field=key)
+    if not isinstance(value, kinds) or (isinstance(value, bool) and hint is not bool):
+        raise wrong.at(Place(within=within))
+    try:
+        return value if hint in (str, bool, date) else hint(value)
+    except ArithmeticError:
+        raise wrong.at(Place(within=within)) from None

@@ -12,7 +12,7 @@ from types import SimpleNamespace
 from typing import Any, Final, Protocol
 
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
-from basecalc.core.numbers import choice, meant_share, shown
+from basecalc.core.numbers import choice, meant_share, shown, words
 from basecalc.core.units import UNIT
 
 Row = SimpleNamespace
@@ -51,12 +51,12 @@ class Text(_WithoutUnit):
             raise InputError(f"is {shown(value)}; it must be text", about=name)
         if isinstance(value, int | float) and not abs(value) < 1e200:  # nor nan
             raise InputError(f"is {shown(value)}; it must be text, in quotation marks", about=name)
-        line = " ".join((f"{value:.15g}" if isinstance(value, float) else str(value or "")).split())
-        line = "0" if value == 0 else line
+        given = "" if value is None else f"{value:.15g}" if isinstance(value, float) else str(value)
+        if odd := next((letter for letter in given if not letter.isprintable() and letter in _CONTROL), ""):
+            raise InputError(f"holds the control character U+{ord(odd):04X}; it must be plain text", about=name)
+        line = " ".join(given.split())
         if not line:
             raise InputError("is missing; it must be text", about=name)
-        if odd := next((letter for letter in line if not letter.isprintable() and letter in _CONTROL), ""):
-            raise InputError(f"holds the control character U+{ord(odd):04X}; it must be plain text", about=name)
         if len(line) > self.longest:
             raise OutOfRangeError(
                 f"has {len(line)} characters; it must be at most {self.longest} characters", about=name
@@ -133,16 +133,18 @@ class By(_WithoutUnit):
 class Each(_WithoutUnit):
     """A list of so many things of a kind."""
 
-    of: "Kind | Table"
+    of: "Kind | Table | Each"
     least: int = 0
     most: int = 10_000
+    single: bool = False  # one thing may be given without the list
 
 
 @dataclass(frozen=True, slots=True)
 class Inner(_WithoutUnit):
-    """A table of its own under one key."""
+    """A table of its own under one key, named in a refusal by `within` where that says more than its key."""
 
     table: "Table"
+    within: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +189,7 @@ class Field:
     @property
     def name(self) -> str:
         """What people call it."""
-        return self.label or in_words(self.key)
+        return self.label or words(self.key)
 
     @property
     def record_name(self) -> str:
@@ -225,17 +227,6 @@ class Field:
 def is_blank(value: Any) -> bool:
     """Return whether nothing is filled in."""
     return value is None or (isinstance(value, str) and not value.strip())
-
-
-def in_words(key: object) -> str:
-    """Return a key as a person writes it.
-
-    Examples
-    --------
-    >>> in_words("open_edge")
-    'open edge'
-    """
-    return str(key).replace("_", " ").replace("-", " ").strip()
 
 
 def sheet_unit(unit: str) -> str:
