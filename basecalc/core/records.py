@@ -7,7 +7,7 @@ from typing import Any, Final
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, ValidationInfo
 
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
-from basecalc.core.numbers import choice, shown
+from basecalc.core.numbers import choice, quoted
 from basecalc.core.units import Measure
 
 Place = tuple[int | str, ...]
@@ -71,7 +71,7 @@ def measure(
 
 
 def measured(kind: Measure, *, blank: bool = False) -> BeforeValidator:
-    """Return a validator like that of `measure`, for a number whose unit and limits stand elsewhere."""
+    """Return a validator like that of `measure`, for a number whose unit and limits are kept elsewhere."""
 
     def check(value: Any, info: ValidationInfo) -> float | None:
         if blank and (value is None or (isinstance(value, str) and not value.strip())):
@@ -99,9 +99,9 @@ def text(*, needed: bool = True, longest: int = 200) -> BeforeValidator:
 
     def check(value: Any, info: ValidationInfo) -> str:
         if isinstance(value, bool) or not (value is None or isinstance(value, str | int | float)):
-            raise InputError(f"{_name(info)} is {shown(value)}; it must be text")
+            raise InputError(f"{_name(info)} is {quoted(value)}; it must be text")
         if isinstance(value, int | float) and not abs(value) < 1e200:  # nor nan
-            raise InputError(f"{_name(info)} is {shown(value)}; it must be text, in quotation marks")
+            raise InputError(f"{_name(info)} is {quoted(value)}; it must be text, in quotation marks")
         line = (
             " ".join((f"{value:.15g}" if isinstance(value, float) else str(value)).split()) if value is not None else ""
         )
@@ -132,19 +132,19 @@ def refusals(
     labels: Mapping[str, str] | None = None,
 ) -> list[BasecalcError]:  # fmt: skip
     """Return everything that pydantic refused as errors of ours, each one sentence with its place."""
-    found: list[BasecalcError] = []
+    complaints: list[BasecalcError] = []
     for detail in error.errors(include_url=False):
         path = detail["loc"]
         cause = detail.get("ctx", {}).get("error")
         if isinstance(cause, BasecalcError):
-            one: BasecalcError = type(cause)(cause.sentence) if kind is InputError else kind(cause.sentence)
+            complaint: BasecalcError = type(cause)(cause.sentence) if kind is InputError else kind(cause.sentence)
         else:
-            one = kind(
+            complaint = kind(
                 _sentence(detail["type"], path, detail["input"], detail["msg"], detail.get("ctx", {}), labels or {})
             )
         place = where(path)
-        found.append(one.at(place) if place else one)
-    return found
+        complaints.append(complaint.at(place) if place else complaint)
+    return complaints
 
 
 def _sentence(
@@ -155,10 +155,10 @@ def _sentence(
     if kind == "missing":
         return f"{name} is missing; it must be given"
     if kind == "extra_forbidden":
-        return f"there is no field {shown(field)}"
+        return f"there is no field {quoted(field)}"
     if kind in ("literal_error", "enum"):
-        return f"{name} is {shown(value)}; it must be one of: {str(context.get('expected', '')).replace(' or ', ', ')}"
+        return f"{name} is {quoted(value)}; it must be one of: {str(context.get('expected', '')).replace(' or ', ', ')}"
     if kind in _NEEDED:
-        return f"{name} is {'missing' if value in (None, '') else shown(value)}; it must be {_NEEDED[kind]}"
+        return f"{name} is {'missing' if value in (None, '') else quoted(value)}; it must be {_NEEDED[kind]}"
     reason = message.removeprefix("Value error, ")
-    return f"{name} is {shown(value)}; {reason[:1].lower()}{reason[1:]}"
+    return f"{name} is {quoted(value)}; {reason[:1].lower()}{reason[1:]}"

@@ -217,13 +217,7 @@ def water_reach(water_table_m: float, dig_m: float) -> str:
 
 
 def water_matters(reach: str, *, fine: bool) -> bool:
-    """Return whether water in this reach weakens the ground: fine soil draws it up, coarse soil only pumps it.
-
-    Examples
-    --------
-    >>> water_matters("feeding", fine=True), water_matters("feeding", fine=False)
-    (True, False)
-    """
+    """Return whether water in this reach weakens the ground: fine soil draws it up, coarse soil only pumps it."""
     return reach in ("in the dig", "pumping") or (reach == "feeding" and fine)
 
 
@@ -249,13 +243,7 @@ def water_flag(reach: str, *, fine: bool, water_words: str, dig_words: str) -> s
 
 
 def season_flag(moistures: tuple[str, ...], reach: str) -> str:
-    """Return what the season of the reading leaves open where water is near, or nothing.
-
-    Examples
-    --------
-    >>> season_flag(("wet", "moist"), "pumping")
-    'Not every reading was taken in wet ground, and water stands near: read it again in the wettest weeks of the year.'
-    """
+    """Return what the season of the reading leaves open where water is near, or nothing."""
     if reach == "none" or not moistures or all(moisture.strip().casefold() == _WET for moisture in moistures):
         return ""
     return (

@@ -20,13 +20,7 @@ RATIO: Final = 1.3
 
 
 def bisect(excess: Callable[[float], float], low: float, high: float) -> float:
-    """Return where the excess passes from positive to negative, to the last digits of a float.
-
-    Examples
-    --------
-    >>> round(bisect(lambda x: 2 - x * x, 1.0, 2.0), 12)
-    1.414213562373
-    """
+    """Return where the excess passes from positive to negative, to the last digits of a float."""
     while True:
         middle = 0.5 * (low + high)
         if not low < middle < high:
@@ -165,11 +159,6 @@ def platform_rule(reinforcement: Reinforcement) -> tuple[str, float, float]:
 
     A geotextile never thins the finished base. A geogrid does: by its aperture stability where it has one, else by its
     documented reduction, never by both.
-
-    Examples
-    --------
-    >>> platform_rule(Reinforcement("geogrid", 0.32))
-    ('geogrid', 0.32, 0.0)
     """
     if reinforcement.kind == "geogrid" and reinforcement.aperture_stability:
         return "geogrid", reinforcement.aperture_stability, 0.0

@@ -66,13 +66,7 @@ def resilient_modulus_psi(cbr: float, rule: str = "safer") -> float:
 
 
 def modulus_words(cbr: float, rule: str) -> str:
-    """Return the formula that gave the modulus, and that it is the lesser of two where it was chosen as that.
-
-    Examples
-    --------
-    >>> modulus_words(3.0, "safer")
-    '1500 CBR, the lesser of 2555 CBR^0.64 and 1500 CBR'
-    """
+    """Return the formula that gave the modulus, and that it is the lesser of two where it was chosen as that."""
     by_power = rule == "power" or (rule == "safer" and resilient_modulus_psi(cbr) < 1500 * cbr)
     text = "2555 CBR^0.64" if by_power else "1500 CBR"
     return f"{text}, the lesser of 2555 CBR^0.64 and 1500 CBR" if rule == "safer" else text

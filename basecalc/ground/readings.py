@@ -269,13 +269,7 @@ def hammer_of(factor: float) -> str:
 
 
 def cone_curves(soil: str = "") -> tuple[str, ...]:
-    """Return which curves may hold for a soil: any of them where none is named.
-
-    Examples
-    --------
-    >>> cone_curves("sand"), cone_curves("clay"), cone_curves()
-    (('general',), ('CL', 'CH'), ('general', 'CL', 'CH'))
-    """
+    """Return which curves may hold for a soil: any of them where none is named."""
     return soil_named(soil).cone if soil else tuple(table("cone_equations").keys())
 
 
@@ -432,13 +426,7 @@ def test_help(test: str) -> str:
 
 
 def in_edition(test: str, value: float | str, units: str) -> float | str:
-    """Return a reading with its metric unit where a plain number of a metric sheet is not in the test's own unit.
-
-    Examples
-    --------
-    >>> in_edition("walk", 60, "metric"), in_edition("walk", "2 in", "metric"), in_edition("walk", 2, "us")
-    ('60 mm', '2 in', 2)
-    """
+    """Return a reading with its metric unit where a plain number of a metric sheet is not in the test's own unit."""
     unit = _METRIC.get(test_unit(test), "") if units == "metric" else ""
     try:
         return f"{float(value):.12g} {unit}" if unit else value
