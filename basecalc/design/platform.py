@@ -85,7 +85,7 @@ def excess(depth_m: float, t: Terms) -> float:
 
 
 def bearing_factor(kind: str) -> float:
-    """Return the bearing capacity factor Nc of the subgrade: 3.14 bare, 5.14 with a geotextile, 5.71 with a geogrid."""
+    """Return the bearing capacity factor Nc of the subgrade for a kind of reinforcement."""
     return float(table("bearing_factors").exact(kind)["factor"])
 
 
@@ -129,9 +129,9 @@ def thickness(
         cu = 30 kPa x CBR                            undrained shear strength of the subgrade
 
     h depth [m]; P wheel load, half an axle [kN]; p tire pressure [kPa]; N passes; s allowed rut, 50 to 100 mm; J
-    aperture stability modulus of a geogrid [m-N/deg], 0 to 0.8, else 0; Nc bearing capacity factor 3.14 bare, 5.14
-    geotextile, 5.71 geogrid. No base is needed where p <= (s / 75 mm) Nc cu, the same as P <= (s / 75 mm) pi r^2 Nc cu.
-    h is on both sides; of several roots the deepest is taken. Calibrated for unpaved roads on subgrades up to CBR 5.
+    aperture stability modulus of a geogrid [m-N/deg], 0 to 0.8, else 0; Nc of ``bearing_factors``. No base is needed
+    where p <= (s / 75 mm) Nc cu, which is P <= (s / 75 mm) pi r^2 Nc cu. h is on both sides; of several roots the
+    deepest is taken. Calibrated for unpaved roads on subgrades up to CBR 5.
 
     Examples
     --------

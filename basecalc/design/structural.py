@@ -195,9 +195,9 @@ def structural_depth(
     Notes
     -----
     ``SN = a1 D1 + a2 m2 D2`` solved for the base depth ``D2 = (SN - a1 D1) / (a2 m2)``, less a documented reduction by
-    a geogrid, at least the guide's least base (4 in below 50,000 ESAL). D1 pavers and bedding [in], a1 their layer
-    coefficient, 0.44 per in over 4-1/8 in [memory]; a2 of `layer_coefficient`; m2 drainage coefficient; SN of
-    `structural_number` for the traffic's equivalent 18-kip axles over the MR of `resilient_modulus_psi`.
+    a geogrid, at least the guide's least base (``aashto_least_bases``). D1 pavers and bedding [in], a1 their layer
+    coefficient; a2 of `layer_coefficient`; m2 drainage coefficient; SN of `structural_number` for the traffic's
+    equivalent 18-kip axles over the MR of `resilient_modulus_psi`.
 
     References
     ----------

@@ -48,9 +48,8 @@ def class_of_cbr(cbr: float) -> str:
 
     Notes
     -----
-    Very soft to CBR 0.4, soft to 0.8, medium to 1.6, stiff to 3.2, very stiff to 6.4, hard above: ``cu = qu / 2`` and
-    ``CBR = cu / 30 kPa`` from the unconfined strengths qu 0.25, 0.5, 1, 2 and 4 tsf. One on a boundary belongs to the
-    weaker class.
+    Bounds of ``cbr_classes``: ``cu = qu / 2`` and ``CBR = cu / 30 kPa`` from the unconfined strengths qu of
+    ``qu_classes``, which double from class to class. One on a boundary belongs to the weaker class.
 
     Examples
     --------

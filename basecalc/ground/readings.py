@@ -243,7 +243,7 @@ HAMMER_FACTORS: Final[tuple[float, ...]] = tuple(float(row["factor"]) for row in
 
 
 def hammer_factor(hammer: Any) -> float:
-    """Return what a blow of a hammer counts, by its weight [kg]: 1 for 8 kg, 2 for 4.6 kg.
+    """Return what a blow of a hammer counts, by its weight [kg].
 
     Examples
     --------

@@ -87,8 +87,9 @@ def choose(names: Sequence[str], values: Sequence[Strength], rule: str, class_ed
     Notes
     -----
     'auto' and 'weakest' take the weakest; 'quartile' is short for 'lower quartile':
-    ``min(Q1, 1.25 x the weakest measured CBR, every class without a CBR)``, Q1 the (n + 1) quartile of four or more
-    measured CBRs. Very soft ground governs in any case, so it never rises for a weaker spot.
+    ``min(Q1, cap x the weakest measured CBR, every class without a CBR)``, Q1 the (n + 1) quartile of the measured
+    CBRs, cap and least number of them from ``area_rules``. Very soft ground governs in any case, so it never rises for
+    a weaker spot.
 
     Examples
     --------
