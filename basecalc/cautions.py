@@ -42,8 +42,8 @@ def unknown_fill(job: Job, ground: Mapping[str, AreaStrength]) -> dict[str, str]
         (area, words)
         for row in table("cautions/triggers").rows
         if row["key"] == _FILL and row["way"] in _OF_THE_JOB
-        for area, _, found in _OF_THE_JOB[str(row["way"])](known, str(row["value"]))
-        if (words := str(row["found"]).format(found))
+        for area, _, seen in _OF_THE_JOB[str(row["way"])](known, str(row["value"]))
+        if (words := str(row["found"]).format(seen))
     ]
     signs += [(name, fact.found) for name, area in ground.items() for fact in area.facts if fact.key == _FILL]
     unknown = {
@@ -145,8 +145,8 @@ def _note(quote: Quote | _Known, value: str) -> _Found:
     notes += [(area.name, "", area.note) for area in quote.job.areas]
     notes += [(spot.area, spot.name, reading.note) for spot in quote.job.spots for reading in spot.readings]
     for area, spot, note in notes:
-        if held := words.search(note):
-            yield area, spot, held[0].casefold()
+        if match := words.search(note):
+            yield area, spot, match[0].casefold()
 
 
 def _fill_depth(quote: Quote, _value: str) -> _Found:
@@ -156,8 +156,8 @@ def _fill_depth(quote: Quote, _value: str) -> _Found:
 
 def _separator(quote: Quote, value: str) -> _Found:
     for name, words in missing(quote).items():
-        made = quote.offered_depths[name]
-        required = separator_required(made.cbr, on_grid=made.reinforcement.kind == "geogrid")
+        base = quote.offered_depths[name]
+        required = separator_required(base.cbr, on_grid=base.reinforcement.kind == "geogrid")
         if required == (value == "required"):
             yield name, "", words
 

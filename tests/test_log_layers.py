@@ -189,14 +189,14 @@ def test_no_weak_layer_of_two_inches_is_lost_in_synthetic_logs(soil: str) -> Non
     """The CBR designed for is never above 1.4 times that of the weakest true layer in the zone, by the same curve."""
     rng = np.random.default_rng(20)
     held = 0
-    for log in (seam_log(rng) for _ in range(300)):
+    for log in (seam_log(rng) for _ in range(150)):
         made = design(profile(cone_log(log.text.encode(), "log").drops[0], soil), log.base_bottom_m)
         top, bottom = (end * 1000 for end in made.zone_m)
         inside = [one.index for one in log.met if min(one.bottom, bottom) - max(one.top, top) >= LEAST_MM]
         if inside:
             held += 1
             assert made.cbr <= 1.4 * cone_cbr(max(inside), soil), log.text
-    assert held > 200
+    assert held > 100
 
 
 @settings(deadline=None, max_examples=60)
@@ -259,7 +259,7 @@ def test_a_reading_through_two_layers_counts_in_neither() -> None:
 
 def test_found_layers_hold_in_synthetic_logs() -> None:
     """The whole table is printed by the script of the bench; here a part of it, so that a worse finder is noticed."""
-    seen = [word for word, _ in verdicts(200, 3, Conditions())]
+    seen = [word for word, _ in verdicts(100, 3, Conditions())]
     assert seen.count("found") >= 0.95 * len(seen)
 
 

@@ -45,8 +45,8 @@ def practice_m(cbr: float) -> float:
 
     Notes
     -----
-    Between the edges of a band, ``h = h1 + (h2 - h1) ln(CBR / CBR1) / ln(CBR2 / CBR1)``, linear in log CBR: 24 in at
-    CBR 0.4, 13 in at 0.8, 6 in from 1.6 on [practice].
+    Between the edges of a band of ``practice_depths``, linear in log CBR:
+    ``h = h1 + (h2 - h1) ln(CBR / CBR1) / ln(CBR2 / CBR1)`` [practice].
 
     Examples
     --------
@@ -110,8 +110,8 @@ def truck_traffic(trucks: StoneTrucks) -> Traffic:
 
     Notes
     -----
-    ``P = W / (2 a)`` and ``N = 2 a n``: P wheel load, W load of a group of a axles (20,000 lb on one, 34,000 lb on
-    two), n loads; each axle passes twice, in and out.
+    ``P = W / (2 a)`` and ``N = 2 a n``: P wheel load, W load of a group of a axles (table ``stone_trucks``), n loads;
+    each axle passes twice, in and out.
 
     References
     ----------
@@ -201,9 +201,8 @@ def minimum_check(cbr: float, settings: DesignSettings, site: Site, frost: Frost
 
     Notes
     -----
-    6 in (150 mm) on firm, drained ground without frost; 8 in (200 mm) on fine soil below CBR 5, or where water comes
-    near the bottom of the dig; 10 in (250 mm) on soil that frost lifts, F3 and F4. Table ``least_bases`` names the
-    source of each.
+    Rows of ``least_bases``, each with its source: a driveway on firm, drained ground; fine soil below the CBR of firm
+    ground; water near the bottom of the dig; soil that frost lifts, F3 and F4. They are not added up.
     """
     rules = table("least_bases")
     working, sentences, cited = [], [], ""
@@ -358,8 +357,8 @@ def base_depth(
     Notes
     -----
     ``required = the next whole step at or above max(checks that count)``, by default 1 in. A class without a measured
-    CBR is designed at the weak edge of its band. With a geogrid the checks are made anew and
-    ``required >= (1 - 0.5) x the depth without it``; the minimum holds either way.
+    CBR is designed at the weak edge of its band. With a geogrid the checks are made anew, and
+    ``required >= (1 - greatest saving) x the depth without it``; the minimum holds either way.
 
     Examples
     --------

@@ -62,7 +62,7 @@ def support_index(group: str) -> float | None:
 
     Notes
     -----
-    F1 and S1 9.0, F2 and S2 6.5, F3 and F4 3.5: the strength in the thaw, whatever the ground bears in summer.
+    Table ``frost_support``: the strength in the thaw, whatever the ground bears in summer.
 
     Examples
     --------
@@ -94,9 +94,9 @@ def frost_ground(soil: str, known: FrostSoil | None = None) -> FrostGround:
 
     Notes
     -----
-    By the share of grains finer than 0.02 mm: gravel NFS to 1.5 %, PFS to 3, F1 to 10, F2 to 20, F3 above; sand NFS to
-    3 %, PFS to 10, F2 to 15, F3 above. Clay F3 above a plasticity index of 12, else F4; silt F4. Where the table needs
-    what the job does not know, the weakest group of the soil is taken.
+    By the share of grains finer than 0.02 mm (tables ``frost_gravel``, ``frost_sand``) or the plasticity index
+    (``frost_clay``); silt is one group. Where the table needs what the job does not know, the weakest group of the soil
+    is taken.
 
     Examples
     --------
@@ -217,13 +217,7 @@ def water_reach(water_table_m: float, dig_m: float) -> str:
 
 
 def water_matters(reach: str, *, fine: bool) -> bool:
-    """Return whether water in this reach weakens the ground: fine soil draws it up, coarse soil only pumps it.
-
-    Examples
-    --------
-    >>> water_matters("feeding", fine=True), water_matters("feeding", fine=False)
-    (True, False)
-    """
+    """Return whether water in this reach weakens the ground: fine soil draws it up, coarse soil only pumps it."""
     return reach in ("in the dig", "pumping") or (reach == "feeding" and fine)
 
 
@@ -249,13 +243,7 @@ def water_flag(reach: str, *, fine: bool, water_words: str, dig_words: str) -> s
 
 
 def season_flag(moistures: tuple[str, ...], reach: str) -> str:
-    """Return what the season of the reading leaves open where water is near, or nothing.
-
-    Examples
-    --------
-    >>> season_flag(("wet", "moist"), "pumping")
-    'Not every reading was taken in wet ground, and water stands near: read it again in the wettest weeks of the year.'
-    """
+    """Return what the season of the reading leaves open where water is near, or nothing."""
     if reach == "none" or not moistures or all(moisture.strip().casefold() == _WET for moisture in moistures):
         return ""
     return (

@@ -202,9 +202,8 @@ def frost_depth(
         vs = n FI / d                                how far the surface lies below freezing [F]
         alpha = (MAT - 32) / vs,  mu = vs C / L      thermal ratio and fusion parameter of `correction`
 
-    k thermal conductivity [Btu/(h ft F)]; FI air freezing index [F-days]; n factor of the surface: bare soil 0.7, turf
-    0.5, concrete 0.75; gd dry unit weight [pcf]; w water content [%]; d length of the season [days]; MAT mean annual
-    temperature [F].
+    k thermal conductivity [Btu/(h ft F)]; FI air freezing index [F-days]; n factor of the surface (``frost_surfaces``);
+    gd dry unit weight [pcf]; w water content [%]; d length of the season [days]; MAT mean annual temperature [F].
 
     Examples
     --------

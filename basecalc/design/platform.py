@@ -20,13 +20,7 @@ RATIO: Final = 1.3
 
 
 def bisect(excess: Callable[[float], float], low: float, high: float) -> float:
-    """Return where the excess passes from positive to negative, to the last digits of a float.
-
-    Examples
-    --------
-    >>> round(bisect(lambda x: 2 - x * x, 1.0, 2.0), 12)
-    1.414213562373
-    """
+    """Return where the excess passes from positive to negative, to the last digits of a float."""
     while True:
         middle = 0.5 * (low + high)
         if not low < middle < high:
@@ -91,7 +85,7 @@ def excess(depth_m: float, t: Terms) -> float:
 
 
 def bearing_factor(kind: str) -> float:
-    """Return the bearing capacity factor Nc of the subgrade: 3.14 bare, 5.14 with a geotextile, 5.71 with a geogrid."""
+    """Return the bearing capacity factor Nc of the subgrade for a kind of reinforcement."""
     return float(table("bearing_factors").exact(kind)["factor"])
 
 
@@ -135,9 +129,9 @@ def thickness(
         cu = 30 kPa x CBR                            undrained shear strength of the subgrade
 
     h depth [m]; P wheel load, half an axle [kN]; p tire pressure [kPa]; N passes; s allowed rut, 50 to 100 mm; J
-    aperture stability modulus of a geogrid [m-N/deg], 0 to 0.8, else 0; Nc bearing capacity factor 3.14 bare, 5.14
-    geotextile, 5.71 geogrid. No base is needed where p <= (s / 75 mm) Nc cu, the same as P <= (s / 75 mm) pi r^2 Nc cu.
-    h is on both sides; of several roots the deepest is taken. Calibrated for unpaved roads on subgrades up to CBR 5.
+    aperture stability modulus of a geogrid [m-N/deg], 0 to 0.8, else 0; Nc of ``bearing_factors``. No base is needed
+    where p <= (s / 75 mm) Nc cu, which is P <= (s / 75 mm) pi r^2 Nc cu. h is on both sides; of several roots the
+    deepest is taken. Calibrated for unpaved roads on subgrades up to CBR 5.
 
     Examples
     --------
@@ -165,11 +159,6 @@ def platform_rule(reinforcement: Reinforcement) -> tuple[str, float, float]:
 
     A geotextile never thins the finished base. A geogrid does: by its aperture stability where it has one, else by its
     documented reduction, never by both.
-
-    Examples
-    --------
-    >>> platform_rule(Reinforcement("geogrid", 0.32))
-    ('geogrid', 0.32, 0.0)
     """
     if reinforcement.kind == "geogrid" and reinforcement.aperture_stability:
         return "geogrid", reinforcement.aperture_stability, 0.0

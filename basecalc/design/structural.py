@@ -66,13 +66,7 @@ def resilient_modulus_psi(cbr: float, rule: str = "safer") -> float:
 
 
 def modulus_words(cbr: float, rule: str) -> str:
-    """Return the formula that gave the modulus, and that it is the lesser of two where it was chosen as that.
-
-    Examples
-    --------
-    >>> modulus_words(3.0, "safer")
-    '1500 CBR, the lesser of 2555 CBR^0.64 and 1500 CBR'
-    """
+    """Return the formula that gave the modulus, and that it is the lesser of two where it was chosen as that."""
     by_power = rule == "power" or (rule == "safer" and resilient_modulus_psi(cbr) < 1500 * cbr)
     text = "2555 CBR^0.64" if by_power else "1500 CBR"
     return f"{text}, the lesser of 2555 CBR^0.64 and 1500 CBR" if rule == "safer" else text
@@ -201,9 +195,9 @@ def structural_depth(
     Notes
     -----
     ``SN = a1 D1 + a2 m2 D2`` solved for the base depth ``D2 = (SN - a1 D1) / (a2 m2)``, less a documented reduction by
-    a geogrid, at least the guide's least base (4 in below 50,000 ESAL). D1 pavers and bedding [in], a1 their layer
-    coefficient, 0.44 per in over 4-1/8 in [memory]; a2 of `layer_coefficient`; m2 drainage coefficient; SN of
-    `structural_number` for the traffic's equivalent 18-kip axles over the MR of `resilient_modulus_psi`.
+    a geogrid, at least the guide's least base (``aashto_least_bases``). D1 pavers and bedding [in], a1 their layer
+    coefficient; a2 of `layer_coefficient`; m2 drainage coefficient; SN of `structural_number` for the traffic's
+    equivalent 18-kip axles over the MR of `resilient_modulus_psi`.
 
     References
     ----------

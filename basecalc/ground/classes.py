@@ -39,13 +39,7 @@ def rank(strength_class: str) -> int:
 
 
 def weaker_by(strength_class: str, steps: int) -> str:
-    """Return the class so many steps weaker, very soft at the least.
-
-    Examples
-    --------
-    >>> weaker_by("stiff", 1), weaker_by("soft", 3)
-    ('medium', 'very soft')
-    """
+    """Return the class so many steps weaker, very soft at the least."""
     return CLASSES[max(0, rank(strength_class) - steps)]
 
 
@@ -54,9 +48,8 @@ def class_of_cbr(cbr: float) -> str:
 
     Notes
     -----
-    Very soft to CBR 0.4, soft to 0.8, medium to 1.6, stiff to 3.2, very stiff to 6.4, hard above: ``cu = qu / 2`` and
-    ``CBR = cu / 30 kPa`` from the unconfined strengths qu 0.25, 0.5, 1, 2 and 4 tsf. One on a boundary belongs to the
-    weaker class.
+    Bounds of ``cbr_classes``: ``cu = qu / 2`` and ``CBR = cu / 30 kPa`` from the unconfined strengths qu of
+    ``qu_classes``, which double from class to class. One on a boundary belongs to the weaker class.
 
     Examples
     --------
@@ -82,13 +75,7 @@ def strong_edge(strength_class: str) -> float:
 
 
 def middle(strength_class: str) -> float:
-    """Return the geometric middle [%] of a class's band, sqrt(weak edge x strong edge); for hard its weak edge.
-
-    Examples
-    --------
-    >>> round(middle("medium"), 3), middle("hard")
-    (1.131, 6.4)
-    """
+    """Return the geometric middle [%] of a class's band, sqrt(weak edge x strong edge); for hard its weak edge."""
     low, high = weak_edge(strength_class), strong_edge(strength_class)
     if low == 0:
         raise OutOfRangeError(

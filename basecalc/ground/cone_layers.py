@@ -133,12 +133,12 @@ def profile(drop: Drop, soil: str = "") -> Profile:
     every = drop.steps
     places = [place for place, step in enumerate(every) if step.mm_per_blow > 0]
     steps = [every[place] for place in places]
-    found = cut(
+    split = cut(
         [step.mm_per_blow for step in steps], [(step.bottom_m - step.top_m) * 1000 for step in steps], drop.ruler_mm
     )
-    alone = _weak_at_the_end(found, steps)
-    aside, pairs, weak, remarks = _aside(steps, found)
-    starts = list(found.starts)
+    alone = _weak_at_the_end(split, steps)
+    aside, pairs, weak, remarks = _aside(steps, split)
+    starts = list(split.starts)
     if len(steps) - 1 in alone:
         starts.append(len(steps) - 1)
         remarks.append(
@@ -165,38 +165,38 @@ def profile(drop: Drop, soil: str = "") -> Profile:
         _layer(every[top:end], [place in out for place in range(top, end)], soil) for top, end in pairwise(edges)
     )
     cbrs = tuple(cone_cbr(max(step.mm_per_blow, 1.0), step.soil or soil) for step in every)
-    return Profile(drop, layers, printed(found.scatter), tuple(remarks), cbrs)
+    return Profile(drop, layers, printed(split.scatter), tuple(remarks), cbrs)
 
 
-def _weak_at_the_end(found: Cut, steps: Sequence[Step]) -> frozenset[int]:
+def _weak_at_the_end(split: Cut, steps: Sequence[Step]) -> frozenset[int]:
     """Return the last reading, where it may be the top of a weaker layer that the log does not show."""
-    last = len(found.apart) - 1
-    weaker = found.logs[last] - found.levels[-1]
-    apart = found.apart[last] > log_rule("stands out beyond") and weaker > log(log_rule("weaker at the end by"))
-    misread = _misread_with(last, steps, found) is not None
-    return frozenset({last} if apart and last > found.starts[-1] and not misread else ())
+    last = len(split.apart) - 1
+    weaker = split.logs[last] - split.levels[-1]
+    apart = split.apart[last] > log_rule("stands out beyond") and weaker > log(log_rule("weaker at the end by"))
+    misread = _misread_with(last, steps, split) is not None
+    return frozenset({last} if apart and last > split.starts[-1] and not misread else ())
 
 
-def _level(found: Cut) -> list[float]:
+def _level(split: Cut) -> list[float]:
     """Return the level of each reading's layer."""
-    ends = (*found.starts[1:], len(found.logs))
-    return [mid for mid, start, end in zip(found.levels, found.starts, ends, strict=True) for _ in range(start, end)]
+    ends = (*split.starts[1:], len(split.logs))
+    return [mid for mid, start, end in zip(split.levels, split.starts, ends, strict=True) for _ in range(start, end)]
 
 
-def _aside(steps: Sequence[Step], found: Cut) -> tuple[list[bool], dict[int, int], list[tuple[int, float]], list[str]]:
+def _aside(steps: Sequence[Step], split: Cut) -> tuple[list[bool], dict[int, int], list[tuple[int, float]], list[str]]:
     """Return what stands out: what counts in no index, misread pairs, weak readings with what is usual; sentences."""
     aside = [False] * len(steps)
     pairs: dict[int, int] = {}
     weak: list[tuple[int, float]] = []
     remarks: list[str] = []
-    _beside_boundaries(steps, found, aside, remarks)
-    level = _level(found)
+    _beside_boundaries(steps, split, aside, remarks)
+    level = _level(split)
     for place in range(len(steps)):
-        stands_out = abs(found.apart[place]) > log_rule("stands out beyond")
-        weaker = found.logs[place] - level[place] > log(log_rule("weaker in a seam by"))
+        stands_out = abs(split.apart[place]) > log_rule("stands out beyond")
+        weaker = split.logs[place] - level[place] > log(log_rule("weaker in a seam by"))
         if not (stands_out or weaker) or place in pairs or aside[place]:
             continue
-        mate = _misread_with(place, steps, found)
+        mate = _misread_with(place, steps, split)
         if mate is None and not stands_out:
             continue
         if mate is not None and mate not in pairs and not aside[mate]:
@@ -206,7 +206,7 @@ def _aside(steps: Sequence[Step], found: Cut) -> tuple[list[bool], dict[int, int
                 f"The depth in row {rows[0]} looks misread, for the cone went too far in one of the rows {rows[0]} and "
                 f"{rows[1]} and too short in the other: the two count together, as one reading"
             )
-        elif found.apart[place] < 0:
+        elif split.apart[place] < 0:
             aside[place] = True
             remarks.append(
                 f"Row {steps[place].row} ({steps[place].mm_per_blow:.3g} mm/blow) is stronger than its layer (about "
@@ -217,17 +217,17 @@ def _aside(steps: Sequence[Step], found: Cut) -> tuple[list[bool], dict[int, int
     return aside, pairs, weak, remarks
 
 
-def _beside_boundaries(steps: Sequence[Step], found: Cut, aside: list[bool], remarks: list[str]) -> None:
+def _beside_boundaries(steps: Sequence[Step], split: Cut, aside: list[bool], remarks: list[str]) -> None:
     """Set the readings aside that were driven through a boundary."""
     beyond, left = log_rule("runs across beyond"), int(log_rule("readings left in a layer"))
-    ends = (*found.starts[1:], len(steps))
+    ends = (*split.starts[1:], len(steps))
     rows = []
-    for below in range(1, len(found.starts)):
-        edge = found.starts[below]
-        weaker = 1.0 if found.levels[below] > found.levels[below - 1] else -1.0
+    for below in range(1, len(split.starts)):
+        edge = split.starts[below]
+        weaker = 1.0 if split.levels[below] > split.levels[below - 1] else -1.0
         for place, layer, towards in ((edge - 1, below - 1, weaker), (edge, below, -weaker)):
-            counting = aside[found.starts[layer] : ends[layer]].count(False)
-            if found.apart[place] * towards > beyond and counting > left:
+            counting = aside[split.starts[layer] : ends[layer]].count(False)
+            if split.apart[place] * towards > beyond and counting > left:
                 aside[place] = True
                 rows.append(steps[place].row)
     if rows:
@@ -235,18 +235,18 @@ def _beside_boundaries(steps: Sequence[Step], found: Cut, aside: list[bool], rem
         remarks.append(f"{names} driven through two layers: left out of the index of either")
 
 
-def _misread_with(place: int, steps: Sequence[Step], found: Cut) -> int | None:
+def _misread_with(place: int, steps: Sequence[Step], split: Cut) -> int | None:
     """Return the neighbor with which a reading makes up one misread depth: together they are as their layer is."""
-    beyond, level = log_rule("stands out beyond"), _level(found)
+    beyond, level = log_rule("stands out beyond"), _level(split)
     for near in (place + 1, place - 1):
         if not 0 <= near < len(steps) or level[near] != level[place]:
             continue
-        opposite = found.apart[near] * found.apart[place] < 0 and abs(found.apart[near]) > beyond / 2
+        opposite = split.apart[near] * split.apart[place] < 0 and abs(split.apart[near]) > beyond / 2
         together = log(_index([steps[place], steps[near]]))
         step = steps[place]
         usual_mm = exp(level[place]) * step.blows / step.hammer_factor
         slip = abs((step.bottom_m - step.top_m) * 1000 - usual_mm) <= log_rule("greatest slip of the ruler")
-        if opposite and slip and abs(together - level[place]) <= found.scatter * beyond / 2:
+        if opposite and slip and abs(together - level[place]) <= split.scatter * beyond / 2:
             return near
     return None
 
@@ -349,26 +349,26 @@ def _layer(steps: Sequence[Step], aside: Sequence[bool], soil: str) -> Layer:
 
 def designs(log: ConeLog, soil: str = "", base_bottom_m: float | None = None) -> tuple[Design, ...]:
     """Return the layer to design for of each drop of a log."""
-    made = []
+    layers = []
     for drop in log.drops:
         try:
-            made.append(design(profile(drop, soil), base_bottom_m))
+            layers.append(design(profile(drop, soil), base_bottom_m))
         except InputError as refusal:
             place = ", ".join(part for part in (log.file, f"drop {drop.name}" if drop.name else "") if part)
             raise refusal.at(place) from None
-    return tuple(made)
+    return tuple(layers)
 
 
-def design(made: Profile, base_bottom_m: float | None = None) -> Design:
+def design(whole: Profile, base_bottom_m: float | None = None) -> Design:
     """Return the layer of a drop to design for: the weakest that reaches into the 24 in below the base.
 
     Where the bottom of the base is not known yet, every layer of the log counts, which is never too strong.
     """
-    depth = made.drop.depth_m
+    depth = whole.drop.depth_m
     warnings: list[str] = []
     if base_bottom_m is None:
         zone = (0.0, depth)
-        inside = made.layers
+        inside = whole.layers
         rule = "every layer counts, as the bottom of the base is not given"
     else:
         deepest = log_rule("greatest depth")
@@ -376,7 +376,7 @@ def design(made: Profile, base_bottom_m: float | None = None) -> Design:
         zone = (bottom_mm / 1000, bottom_mm / 1000 + log_rule("zone below the base") * INCH_M)
         end, top, bottom = (tenths(value, "us") for value in (depth, *zone))
         inside = tuple(
-            layer for layer in made.layers if min(layer.bottom_m, zone[1]) - max(layer.top_m, zone[0]) > 1e-9
+            layer for layer in whole.layers if min(layer.bottom_m, zone[1]) - max(layer.top_m, zone[0]) > 1e-9
         )
         if not inside:
             raise InputError(
@@ -390,33 +390,33 @@ def design(made: Profile, base_bottom_m: float | None = None) -> Design:
     of = f"the weakest of {len(inside)} layers" if len(inside) > 1 else "the only layer"
     how = (
         f"CBR {weakest.cbr:.2g} % is that of {of} ({rule}): from {between(weakest)} deep the cone went in "
-        f"{_a_blow(made, weakest)}"
+        f"{_a_blow(whole, weakest)}"
     )
-    return Design(made, weakest, zone, how, tuple(warnings))
+    return Design(whole, weakest, zone, how, tuple(warnings))
 
 
 def log_reading(
-    made: Design, file: str, moisture: str = "", soil: str = "", *, assumed: Sequence[str] = (), metric: bool = False
+    chosen: Design, file: str, moisture: str = "", soil: str = "", *, assumed: Sequence[str] = (), metric: bool = False
 ) -> Reading:
     """Return the layer to design for as a reading of the cone, to be judged like any other."""
-    drop, layer = made.profile.drop, made.layer
+    drop, layer = chosen.profile.drop, chosen.layer
     name = PurePath(file).name + (f", drop {drop.name}" if drop.name else "")
-    count = len(made.profile.layers)
+    count = len(chosen.profile.layers)
     layers = "one layer" if count == 1 else f"{count} layers"
     matters = "which" if count == 1 else "the weakest that matters"
     deep = tenths(drop.depth_m, "metric" if metric else "us")
     told = (
         f"Driving a cone penetrometer {deep} deep (log {name}): {layers}, {matters}, from "
-        f"{between(layer, metric=metric)}, went in {_a_blow(made.profile, layer)}"
+        f"{between(layer, metric=metric)}, went in {_a_blow(chosen.profile, layer)}"
     )
     method = f"layers after {sources()['FEARNHEAD-RIGAILL']}; the zone that matters: {table(RULES).cited}"
-    texts = (made.how, *made.warnings, *made.profile.remarks, *drop.notes, *assumed)
+    texts = (chosen.how, *chosen.warnings, *chosen.profile.remarks, *drop.notes, *assumed)
     note = " ".join(f"{text}." for text in texts)
     return Reading("cone", layer.mm_per_blow, moisture, layer.soil or soil, note, told, method)
 
 
-def _a_blow(made: Profile, layer: Layer) -> str:
-    light = any(step.hammer_factor != 1 for step in made.drop.steps)
+def _a_blow(whole: Profile, layer: Layer) -> str:
+    light = any(step.hammer_factor != 1 for step in whole.drop.steps)
     return f"{layer.mm_per_blow:.3g} mm a blow" + (" of the 8 kg hammer" if light else "")
 
 

@@ -66,9 +66,8 @@ def speaks(pavement: Pavement, kind: str, units: str) -> Speaks:
 
     Notes
     -----
-    The greatest gap under a 6 ft straightedge counts, by the table ``straightedge_gap``: from 3/4 in on medium to
-    stiff. Ten years old and even: stiff to hard. Concrete bridges what sinks below it, so an even slab says nothing
-    [own]. Rules of the trade [practice].
+    The greatest gap under a 6 ft straightedge counts (``straightedge_gap``); old and even speaks for firm ground
+    (``straightedge_words``). Concrete bridges what sinks below it, so an even slab says nothing [own].
 
     Examples
     --------

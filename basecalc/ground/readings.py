@@ -240,7 +240,7 @@ HAMMER_FACTORS: Final[tuple[float, ...]] = tuple(float(row["factor"]) for row in
 
 
 def hammer_factor(hammer: Any) -> float:
-    """Return what a blow of a hammer counts, by its weight [kg]: 1 for 8 kg, 2 for 4.6 kg.
+    """Return what a blow of a hammer counts, by its weight [kg].
 
     Examples
     --------
@@ -266,13 +266,7 @@ def hammer_of(factor: float) -> str:
 
 
 def cone_curves(soil: str = "") -> tuple[str, ...]:
-    """Return which curves may hold for a soil: any of them where none is named.
-
-    Examples
-    --------
-    >>> cone_curves("sand"), cone_curves("clay"), cone_curves()
-    (('general',), ('CL', 'CH'), ('general', 'CL', 'CH'))
-    """
+    """Return which curves may hold for a soil: any of them where none is named."""
     return soil_named(soil).cone if soil else tuple(table("cone_equations").keys())
 
 
@@ -429,13 +423,7 @@ def test_help(test: str) -> str:
 
 
 def in_edition(test: str, value: float | str, units: str) -> float | str:
-    """Return a reading with its metric unit where a plain number of a metric sheet is not in the test's own unit.
-
-    Examples
-    --------
-    >>> in_edition("walk", 60, "metric"), in_edition("walk", "2 in", "metric"), in_edition("walk", 2, "us")
-    ('60 mm', '2 in', 2)
-    """
+    """Return a reading with its metric unit where a plain number of a metric sheet is not in the test's own unit."""
     unit = _METRIC.get(test_unit(test), "") if units == "metric" else ""
     plain, behind = (written(value) or (0.0, "?")) if isinstance(value, str) else (float(value), "")
     return f"{plain:.12g} {unit}" if unit and not behind else value

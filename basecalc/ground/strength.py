@@ -87,8 +87,9 @@ def choose(names: Sequence[str], values: Sequence[Strength], rule: str, class_ed
     Notes
     -----
     'auto' and 'weakest' take the weakest; 'quartile' is short for 'lower quartile':
-    ``min(Q1, 1.25 x the weakest measured CBR, every class without a CBR)``, Q1 the (n + 1) quartile of four or more
-    measured CBRs. Very soft ground governs in any case, so it never rises for a weaker spot.
+    ``min(Q1, cap x the weakest measured CBR, every class without a CBR)``, Q1 the (n + 1) quartile of the measured
+    CBRs, cap and least number of them from ``area_rules``. Very soft ground governs in any case, so it never rises for
+    a weaker spot.
 
     Examples
     --------
@@ -509,22 +510,7 @@ def _area_advice(spots: Sequence[SpotStrength], chosen: Chosen) -> str:
 def site_strength(values: Sequence[Any], rule: str = "auto", *, class_edge: str = "weak") -> Strength:
     """Return the one strength that several class words and bearing ratios come to, each taken as given.
 
-    Parameters
-    ----------
-    values
-        Class words, CBR [%], or text with one.
-    rule
-        "auto" or "weakest": the weakest; "quartile" or "lower quartile": that of four or more CBRs, at most 1.25 times
-        the weakest of them, and never above a weaker class or very soft ground.
-    class_edge
-        As in `area_strength`.
-
-    Raises
-    ------
-    InputError
-        No values, one that is neither class nor CBR, or a lower quartile of fewer than four CBRs.
-    OutOfRangeError
-        A CBR outside 0.05 to 100 %.
+    Values are class words, CBR [%] or text with one; the rule is one of `RULES`, as in `choose`.
 
     Examples
     --------

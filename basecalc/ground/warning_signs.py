@@ -42,13 +42,7 @@ def weaker_signs(strength_class: str) -> tuple[WeakerSign, ...]:
 
 
 def rut_of(strength_class: str, test: str) -> tuple[float, float] | None:
-    """Return the least and the greatest reading of a test that a class may show [in]; None where no reading may.
-
-    Examples
-    --------
-    >>> rut_of("hard", "dump truck"), rut_of("very stiff", "dump truck")
-    ((0.0, 1.0), (0.25, 3.0))
-    """
+    """Return the least and the greatest reading of a test that a class may show [in]; None where no reading may."""
     own = rank(strength_class)
     rows = [
         row for row in table(str(test_row(test)["bands"])).rows

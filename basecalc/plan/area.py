@@ -198,14 +198,14 @@ def open_corners(word: str, shape: shapes.PlanShape, edge_m: float, given: float
 
 def _left_open(sides: Sequence[tuple[float, float]], closed_m: float) -> list[float]:
     """Return what the open corners add, for each way to close sides in a row that together are so long."""
-    count, found = len(sides), []
+    count, ways = len(sides), []
     for first in range(count):
         length, lost = 0.0, sides[first - 1][1]  # the corner before the first closed side
         for place in range(first, first + count - 1):
             length, lost = length + sides[place % count][0], lost + sides[place % count][1]
             if abs(length - closed_m) <= shapes.TAPE * closed_m:
-                found.append(sum(corner for _, corner in sides) - lost)
-    return found
+                ways.append(sum(corner for _, corner in sides) - lost)
+    return ways
 
 
 def require_pavement(thickness_m: float, kind: str) -> None:
