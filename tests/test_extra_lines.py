@@ -156,7 +156,7 @@ def test_deposit_progress_and_balance_sum_to_the_total() -> None:
     assert one.payments[0].amount == (total * Decimal("0.3")).quantize(Decimal("0.01"), "ROUND_HALF_UP")
     assert one.payments[1].amount == (total * Decimal("0.4")).quantize(Decimal("0.01"), "ROUND_HALF_UP")
     assert sum(due.amount for due in one.payments) == total
-    with pytest.raises(BasecalcError, match="deposit and progress payment are more than the total"):
+    with pytest.raises(BasecalcError, match=r"sheet Company: deposit and progress payment are 1\.1 of the total"):
         made([], progress=0.8)
 
 

@@ -7,7 +7,7 @@ loaded, so that a wrong declaration is found before the first job and not at a q
 
 import ast
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from fractions import Fraction
@@ -256,7 +256,9 @@ class Model:
         """Return the quantity of that key."""
         return self._quantities[key]
 
-    def work_out(self, table: str, known: Mapping[str, Any], system: str = "metric") -> dict[str, Any]:
+    def work_out(
+        self, table: str, known: Mapping[str, Any], only: Sequence[str] = (), *, system: str = "metric"
+    ) -> dict[str, Any]:
         """Return what is known with the quantities of a table added, in SI; money and printed amounts are Decimal.
 
         Parameters
@@ -266,6 +268,8 @@ class Model:
         known
             Inputs and quantities of other tables by their key, a sequence for each column that is summed; None where
             one is not given.
+        only
+            The quantities asked for; all where nothing is said.
         system
             'us' or 'metric': the units of what is refused.
 
@@ -281,7 +285,8 @@ class Model:
                 one.check(value, system)
         values = _Values(self, known, system)
         for quantity in self.tables[table].quantities:
-            values[quantity.key] = self.worked_out(quantity, values)
+            if not only or quantity.key in only:
+                values[quantity.key] = self.worked_out(quantity, values)
         return dict(values)
 
     def value(

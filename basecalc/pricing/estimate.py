@@ -30,6 +30,12 @@ def markups_of(company: Company) -> Markups:
     shares = [_share(value) for value in given]
     if shares[2] >= 1:
         raise PriceError(f"profit is {shares[2]:%} of the price; it must be below 100 %", where="sheet Company")
+    if company.deposit + company.progress > 1:
+        raise PriceError(
+            f"deposit and progress payment are {company.deposit + company.progress:.4g} of the total; they must be at "
+            "most all of it",
+            where="sheet Company",
+        )
     return Markups(*shares)
 
 

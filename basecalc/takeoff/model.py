@@ -314,16 +314,17 @@ RUBBLE: Final[tuple[Entry, ...]] = (  # a row for each kind of old pavement
         "spoil", "old-pavement-haul",
     ),
 )  # fmt: skip
+_UNITS: Final = "amount/(size*rate)"
 LINE: Final[tuple[Entry, ...]] = (  # a row for each priced line; an extra line is a row whose amount is typed
     Input("line_code", "price row", "word"),
-    Input("amount", "amount", "any"),
+    Input("amount", "amount", "any", 0, 1e12),
     Input("size", "amount in one unit of the price", "number", 1e-9),
     Input("rate", "units in an hour, else 1", "number", 1e-6),
     Input("unit_price", "unit price", "money"),
     Input("taxable", "taxable", "yes"),
     Input("as_price", "charged as it is, no markup", "yes"),
-    Quantity("units_bought", "quantity, not rounded", "number", "amount/(size*rate)", "In the unit of the price, or in hours."),
-    Quantity("bought", "quantity", "number", "printed(units_bought) if amount > 0 else 0", "As printed: two places."),
+    Quantity("units_bought", "quantity, not rounded", "number", _UNITS, "In the unit of the price, or in hours."),
+    Quantity("bought", "quantity", "number", f"printed({_UNITS}) if amount > 0 else 0", "As printed: two places."),
     Quantity("line", "amount of money", "money", "cents(bought*unit_price) if amount > 0 else 0", "Printed quantity times price, to the cent."),
     Quantity("line_cost", "cost", "money", "(0 if as_price else line) if amount > 0 else 0", "What is marked up."),
     Quantity("line_price", "charged as it is", "money", "(line if as_price else 0) if amount > 0 else 0", "What is not marked up."),

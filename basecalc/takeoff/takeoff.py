@@ -349,7 +349,7 @@ def area_takeoff(
     """Return what one area takes at one base depth, the values of its row, and the rolls laid there."""
     stays, against = _old_base(area, depth)
     rolls = _rolls(area, depth, depth.cbr if depth else cbr, own)
-    row = MODEL.work_out("area", {**known, **stays, **_roll_inputs(rolls)}, units)
+    row = MODEL.work_out("area", {**known, **stays, **_roll_inputs(rolls)}, system=units)
     kept = against or (_kept_words(row, units) if stays else "")
     sheets = _sheets(rolls, row)
     working = [
@@ -628,9 +628,9 @@ def _for_job(given: Row, rows: Sequence[Row], sheets: Sequence[Laid], units: str
     for key, pieces in strips.items():
         columns[f"{key}_used"] = [piece[f"{key}_used"] for piece in pieces]
     known = {**given, **columns}
-    job = MODEL.work_out("job", known, units)
+    job = MODEL.work_out("job", known, system=units)
     kinds = dict.fromkeys(row["old_kind"] for row in rows if row["old"] > 0)
-    rubble = tuple(MODEL.work_out("rubble", {**known, "kind": kind}, units) for kind in kinds)
+    rubble = tuple(MODEL.work_out("rubble", {**known, "kind": kind}, system=units) for kind in kinds)
     return {"company": (given,), "area": tuple(rows), **strips, "job": (job,), "rubble": rubble}
 
 
