@@ -6,7 +6,7 @@ The reader of job files, the estimating workbook's sheets and refusals all go by
 import datetime as dt
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final, Literal
@@ -160,9 +160,9 @@ def _one_of(key: str, offered: tuple[str, ...], label: str = "", help: str = "")
     return Field(key, label, Words(offered), help, needed=False, blank="")
 
 
-def _maybe(key: str, kind: Any, label: str = "", help: str = "") -> Field:
+def _maybe(key: str, kind: Any, label: str = "", help: str = "", into: str = "") -> Field:
     """Return a field that is None where it is left out."""
-    return Field(key, label, kind, help, needed=False)
+    return Field(key, label, kind, help, needed=False, into=into)
 
 
 def _yes(key: str, label: str = "", help: str = "") -> Field:
@@ -181,42 +181,49 @@ FROST: Final = Table(
         _one_of("group", GROUPS, "frost group",
                 "Only where a laboratory gave it; else the soil and the next two decide."),
         _maybe("fines_below_20_microns", FROST_NUMBERS["fines_below_20_microns"], "finer than 0.02 mm",
-               "Share by weight, by hydrometer; not what passes the No. 200 sieve. Blank: not known."),
+               "Share by weight, by hydrometer; not what passes the No. 200 sieve. Blank: not known.",
+               "fines_percent"),
         _maybe("plasticity_index", FROST_NUMBERS["plasticity_index"], "plasticity",
                "Plasticity index, for clay. Blank: not known."),
         _maybe("dry_density", FROST_NUMBERS["dry_density"], "dry weight",
-               "Of the ground as it lies, dry: for how deep frost goes. Blank: not known."),
+               "Of the ground as it lies, dry: for how deep frost goes. Blank: not known.", "dry_density_pcf"),
         _maybe("water_content", FROST_NUMBERS["water_content"], "water content",
-               "By dry weight: for how deep frost goes. Blank: not known."),
+               "By dry weight: for how deep frost goes. Blank: not known.", "water_percent"),
     ),
+    FrostSoil,
 )  # fmt: skip
 CLIMATE: Final = Table(
     "climate",
     (
         Field("freezing_index", kind=_Winter("F-days", 0, 10_000),
               help="Of the design winter, degree days F (metric: C). All three, or none."),
-        Field("mean_annual_temperature", kind=_Winter("F", 32, 90, _FREEZING_F), help="Of the place, F (metric: C)."),
+        Field("mean_annual_temperature", kind=_Winter("F", 32, 90, _FREEZING_F), help="Of the place, F (metric: C).",
+              into="mean_annual_f"),
         Field("freezing_season", kind=By(lambda name, value: number(name, value, "days", 1, 365)),
-              help="How long frost lasts in the design winter, days."),
+              help="How long frost lasts in the design winter, days.", into="season_days"),
     ),
+    Climate,
 )  # fmt: skip
 SEEN: Final = Table(
     "old_pavement_seen",
     (
         Field("what", kind=Words(WHAT), help="A settlement or a rut."),
         Field("where", kind=Words(PLACES), help="Where it is."),
-        Field("gap", kind=Measure("m", "in", "mm", 0, 6), help="Under the straightedge."),
-        _of("straightedge", Measure("m", "ft", "m", 1, 30), 6 * FOOT_M, help="Its length; 6 ft if left out."),
+        Field("gap", kind=Measure("m", "in", "mm", 0, 6), help="Under the straightedge.", into="gap_m"),
+        Field("straightedge", kind=Measure("m", "ft", "m", 1, 30), help="Its length; 6 ft if left out.", needed=False,
+              blank=6 * FOOT_M, into="straightedge_m"),
         _text("note", help="For the office and the crew."),
     ),
+    Seen,
 )  # fmt: skip
 HOLE: Final = Table(
     "test_holes",
     (
         Field("where", kind=Text(), help="In your words."),
-        Field("base", kind=_BASE, help="How much base was there."),
+        Field("base", kind=_BASE, help="How much base was there.", into="base_m"),
         Field("state", kind=Words(BASE_STATES), help="Clean, or dirty."),
     ),
+    TestHole,
 )  # fmt: skip
 READING: Final = Table(
     "readings",
@@ -235,7 +242,7 @@ LOG_ROW: Final = Table(
         Field("row", kind=Measure("", "", "", 0, whole=True), help="As the user counts it; left out: by its place.",
               needed=False, blank=0),
         _text("drop", "drop", "Its name or number, only where a spot has several. Blank: the one of the row above."),
-        Field("depth", "depth", DEPTH, "What the ruler says, from the seating reading down."),
+        Field("depth", "depth", DEPTH, "What the ruler says, from the seating reading down.", into="depth_mm"),
         Field("blows", "blows", By(lambda _, value: blow_count(value)),
               "0 in the seating reading, which is the first of each drop."),
         _text("hammer", "hammer", "8 kg or 4.6 kg. Blank: as above; at the top of a spot, 8 kg.",
@@ -243,6 +250,7 @@ LOG_ROW: Final = Table(
         _text("soil", "soil", "Soil at that depth; blank: that of the area.", _SOIL),
         _text("note", "note", "What was heard or seen at that depth.", _NOTE),
     ),
+    Entry,
 )  # fmt: skip
 ROWS_OF_THE_JOB: Final = "kept with the job"  # what a log of no file of its own is called
 _OF_ROWS: Final = ("log_rows", "log_blows", "log_depths", "base_bottom")  # keys that rows of a log go with
@@ -421,24 +429,9 @@ def extra_line(fields: Row, areas: Mapping[str, str]) -> ExtraLine:
     return ExtraLine(**{**vars(fields), "code": fields.code.casefold(), "area": area})
 
 
-def frost_soil(fields: Row | None) -> FrostSoil | None:
-    """Return what a job file says of an area's ground in frost, or nothing."""
-    if fields is None:
-        return None
-    return FrostSoil(
-        fields.group,
-        fields.fines_below_20_microns,
-        fields.plasticity_index,
-        fields.dry_density,
-        fields.water_content,
-    )
-
-
-def climate(fields: Row | None) -> Climate | None:
-    """Return the design winter of a job file, or nothing."""
-    if fields is None:
-        return None
-    return Climate(fields.freezing_index, fields.mean_annual_temperature, fields.freezing_season)
+def _named(key: str) -> dict[str, str]:
+    """Return what a refusal says of the key it is about."""
+    return {"about": words(key), "field": key}
 
 
 def pavement(fields: Row, thickness_m: float, kind: str, units: str) -> Pavement | None:
@@ -448,19 +441,20 @@ def pavement(fields: Row, thickness_m: float, kind: str, units: str) -> Pavement
     if not told:
         return None
     if not thickness_m:
-        raise InputError(f"{words(told[0])} is given, but no old pavement; old pavement must be its thickness")
+        raise InputError("is given, but no old pavement; old pavement must be its thickness", **_named(told[0]))
     found = Pavement(
         fields.old_pavement_age,
         fields.old_pavement_state,
-        tuple(Seen(one.what, one.where, one.gap, one.straightedge, one.note) for one in fields.old_pavement_seen),
+        tuple(fields.old_pavement_seen),
         fields.old_base or 0.0,
-        tuple(TestHole(hole.where, hole.base, hole.state) for hole in fields.test_holes),
+        tuple(fields.test_holes),
     )
     gap = max((one.gap_m / INCH_M for one in found.seen), default=0.0)
     if found.state == "even" and gap >= settled_gap_in():
         raise InputError(
             f"old pavement state is 'even', but a gap of {gap:.3g} in ({gap * INCH_M * 1000:.0f} mm) was measured; "
-            f"even is below {settled_gap_in():g} in ({settled_gap_in() * INCH_M * 1000:.0f} mm)"
+            f"even is below {settled_gap_in():g} in ({settled_gap_in() * INCH_M * 1000:.0f} mm)",
+            field="old_pavement_state",
         )
     speaks(found, kind, units)
     return found
@@ -471,17 +465,19 @@ def loose_fill(fields: Row, fill_depth_m: float) -> LooseFill | None:
     if not fields.loose_fill_depth:
         for name in ("loose_fill", "sound_ground", "offer_other_way"):
             if getattr(fields, name):
-                raise InputError(f"{words(name)} is given, but no loose fill depth; it must be how deep the fill lies")
+                raise InputError("is given, but no loose fill depth; it must be how deep the fill lies", **_named(name))
         return None
     if fill_depth_m > 0:
         raise InputError(
             "loose fill depth and foundation fill depth are both given; it must be one: the fill below the base as "
-            "ordered, or the depth of the loose fill from which it is worked out"
+            "ordered, or the depth of the loose fill from which it is worked out",
+            field="loose_fill_depth",
         )
     if fields.sound_ground is None and not fields.foundation_strip:
         raise InputError(
-            "sound ground is missing; it must be the strength below the loose fill, such as 'stiff' (for a foundation "
-            "strip it is otherwise that of the rest of the area)"
+            "is missing; it must be the strength below the loose fill, such as 'stiff' (for a foundation strip it is "
+            "otherwise that of the rest of the area)",
+            **_named("sound_ground"),
         )
     way: Literal["stone", "fill"] = "fill" if fields.loose_fill == "fill" else "stone"
     return LooseFill(fields.loose_fill_depth, way, fields.sound_ground, fields.offer_other_way)
@@ -490,15 +486,16 @@ def loose_fill(fields: Row, fill_depth_m: float) -> LooseFill | None:
 def require_strip(fields: Row, edge_m: float, width_m: float) -> None:
     """Refuse a strip along a foundation that is not given whole, and keys that only a strip has."""
     if fields.footing_depth is not None and not edge_m:
-        raise InputError("footing depth is given, but no foundation edge; it must be the length along the building")
+        told = "is given, but no foundation edge; it must be the length along the building"
+        raise InputError(told, **_named("footing_depth"))
     if not fields.foundation_strip:
         for name in ("foundation_strip_strength", "foundation_strip_open_ends"):
             if getattr(fields, name) is not None:
-                raise InputError(f"{words(name)} is given, but foundation strip is not true; a strip must be asked for")
+                raise InputError("is given, but foundation strip is not true; it must be asked for", **_named(name))
         return
-    for name, value in (("foundation edge", edge_m), ("foundation fill width", width_m)):
+    for name, value in (("foundation_edge", edge_m), ("foundation_fill_width", width_m)):
         if not value:
-            raise InputError(f"{name} is missing; a foundation strip needs its length and its width")
+            raise InputError("is missing; a foundation strip needs its length and its width", **_named(name))
 
 
 def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> str:
@@ -508,7 +505,8 @@ def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> 
             raise InputError(f"the log {shown(log)} did not come along with the job")
         return logs[log]
     if not Path(where).suffix:
-        raise InputError(f"log is {shown(log)}, but the job is in no file; a log is looked for beside its job file")
+        told = f"is {shown(log)}, but the job is in no file; a log is looked for beside its job file"
+        raise InputError(told, **_named("log"))
     path = Path(where).parent / log
     try:
         inside = path.resolve().is_relative_to(Path(where).parent.resolve())
@@ -516,8 +514,9 @@ def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> 
         inside = False
     if not inside:
         raise InputError(
-            f"log is {shown(log)}; it must be a file in the folder of the job or below it. Copy the log there and "
-            "write its name"
+            f"is {shown(log)}; it must be a file in the folder of the job or below it. Copy the log there and write "
+            "its name",
+            **_named("log"),
         )
     return log_text(path)
 
@@ -528,13 +527,14 @@ def spot_designs(fields: Row, soil: str, where: str, content: str) -> tuple[tupl
     if fields.log_rows:
         if beside := [name for name in said if name not in _OF_ROWS]:
             raise InputError(
-                f"{words(beside[0])} goes with the file of a log, but its rows stand here; it must be left out"
+                "goes with the file of a log, but its rows stand here; it must be left out", **_named(beside[0])
             )
         held = rows_log(fields)
         return designs(held, soil, fields.base_bottom), held.notes
     if not fields.log:
         if said:
-            raise InputError(f"log is missing; {words(said[0])} says how a log is read, so one must be named")
+            told = f"is missing; {words(said[0])} says how a log is read, so one must be named"
+            raise InputError(told, **_named("log"))
         return (), ()
     log = str(Path(where).parent / fields.log)
     read = cone_log(
@@ -550,10 +550,7 @@ def spot_designs(fields: Row, soil: str, where: str, content: str) -> tuple[tupl
 
 def rows_log(fields: Row, where: str = "", unit: str = "in") -> ConeLog:
     """Return the log whose rows stand in the job itself."""
-    entries = [
-        Entry(one.row or place, one.depth, one.blows, one.hammer, one.drop, one.soil, one.note)
-        for place, one in enumerate(fields.log_rows or (), 1)
-    ]
+    entries = [replace(one, row=one.row or place) for place, one in enumerate(fields.log_rows or (), 1)]
     drops, notes = entry_drops(entries, fields.log_blows or "per step", fields.log_depths or "total")
     comments = tuple((one.row, one.note) for one in entries if one.note)
     return ConeLog(where, drops, unit, notes, comments)

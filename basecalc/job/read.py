@@ -23,10 +23,8 @@ from basecalc.job.fields import (
     FILE,
     JOB,
     ROWS_OF_THE_JOB,
-    climate,
     design_readings,
     extra_line,
-    frost_soil,
     log_content,
     loose_fill,
     pavement,
@@ -138,7 +136,11 @@ def build_areas(fields: Row, where: str) -> tuple[tuple[JobArea, ...], list[Base
         for name in _names(area):
             first = seen.setdefault(name.casefold(), position)
             if first != position:
-                wrong.append(InputError(f"name stands twice, area {first} has it too; it must be its own", where=place))
+                wrong.append(
+                    InputError(
+                        f"name stands twice, area {first} has it too; it must be its own", where=place, field="name"
+                    )
+                )
         try:
             built += _areas(area, fields)
         except BasecalcError as error:
@@ -161,7 +163,8 @@ def _areas(area: Row, fields: Row) -> tuple[JobArea, ...]:
     if strength is not None and spots:
         raise InputError(
             f"foundation strip strength is given, but spot {shown(spots[0])} was read there; it must be one or "
-            "the other"
+            "the other",
+            field="foundation_strip_strength",
         )
     return split_area(made, area.foundation_fill_width, area.foundation_strip_open_ends, strength)
 
@@ -181,15 +184,17 @@ def _area(area: Row, fields: Row) -> JobArea:
     if area.strength is None and not spots and not strayed:  # a spot that names no area is refused by itself
         raise InputError(
             "there is no spot with a reading and no strength; add a [[spot]] with area = "
-            f'"{area.name}", or a strength such as strength = "soft" or strength = 2.1 (CBR, %)'
+            f'"{area.name}", or a strength such as strength = "soft" or strength = 2.1 (CBR, %)',
+            field="strength",
         )
     if area.strength is not None and spots:
         raise InputError(
-            f"strength is given, but spot {shown(spots[0].name)} was read here; it must be one or the other"
+            f"strength is given, but spot {shown(spots[0].name)} was read here; it must be one or the other",
+            field="strength",
         )
     soil = area.soil or fields.job.soil
     if not soil:
-        raise InputError("soil is missing; it must be what is dug here, such as 'clay', here or in [job]")
+        raise InputError("is missing; it must be what is dug here, such as 'clay', here or in [job]", about="soil")
     return JobArea(
         name=area.name,
         shape=area.shape,
@@ -211,7 +216,7 @@ def _area(area: Row, fields: Row) -> JobArea:
         strength=area.strength,
         note=area.note,
         water_table_m=area.water_table,
-        frost=frost_soil(area.frost),
+        frost=area.frost,
         pavement=pavement(area, area.old_pavement, area.old_pavement_kind, fields.job.units),
         loose_fill=loose_fill(area, area.foundation_fill_depth),
         fill_looked_for=area.loose_fill_depth is not None,
@@ -242,7 +247,7 @@ def _shape(area: Row, *, metric: bool) -> shapes.PlanShape:
 
 def _extent(shape: shapes.PlanShape) -> tuple[float, float]:
     if shape.extent_m is None:
-        raise InputError("length and width are missing; they must be given, rolls are cut to them")
+        raise InputError("length and width are missing; they must be given, rolls are cut to them", field="length")
     return shape.extent_m
 
 
@@ -263,11 +268,13 @@ def build_spots(
         place = Place(where, within=(numbered("spot", position, spot.name),), path=("spot", position - 1))
         first = seen.setdefault(spot.name.casefold(), position)
         if first != position:
-            wrong.append(InputError(f"name stands twice, spot {first} has it too; it must be its own", where=place))
+            wrong.append(
+                InputError(f"name stands twice, spot {first} has it too; it must be its own", where=place, field="name")
+            )
         area = names.get(_stands_for(spot, fields))
         if area is None:
             offered = ", ".join(names.values())
-            wrong.append(InputError(f"area is {shown(spot.area)}; it must be one of: {offered}", where=place))
+            wrong.append(InputError(f"is {shown(spot.area)}; it must be one of: {offered}", about="area", where=place))
             continue
         readings, more = _readings(spot, area, fields, place)
         wrong += more
@@ -305,7 +312,9 @@ def _readings(spot: Row, area: str, fields: Row, place: Place) -> tuple[tuple[Re
     readings: list[Reading] = []
     wrong: list[BasecalcError] = []
     if spot.readings is None and not spot.log and not spot.log_rows:
-        wrong.append(InputError("readings is missing; a spot must have at least one reading, or a log", where=place))
+        wrong.append(
+            InputError("is missing; a spot must have at least one reading, or a log", about="readings", where=place)
+        )
     for position, one in enumerate(spot.readings or (), 1):
         value = in_edition(one.test, one.reading, fields.job.units)
         soil = one.soil or _soil(area, fields)
@@ -325,7 +334,7 @@ def _soil(area: str, fields: Row) -> str:
 MOST_BYTES: Final = 5_000_000
 # How many of each a job may have; the work grows with them, and no driveway comes near.
 MOST: Final[Mapping[str, int]] = {"area": 200, "spot": 1_000, "line": 200, "reading": 2_000, "note": 200}
-_MADE: Final = ("soil", "notes", "climate", "walked")  # keys of [job] that do not become fields of the job as they are
+_MADE: Final = ("soil", "notes", "walked")  # keys of [job] that do not become fields of the job as they are
 
 
 def load_job(path: str | Path) -> Job:
@@ -426,7 +435,6 @@ def checked_job(
     kept = {name: getattr(fields.job, name) for name in JOB.keys if name not in _MADE}
     notes = tuple(note for note in fields.job.notes if note)
     source = where if Path(where).suffix else ""
-    winter = climate(fields.job.climate)
     return Job(
         **kept,
         areas=areas,
@@ -434,7 +442,6 @@ def checked_job(
         lines=lines,
         notes=notes,
         source_path=source,
-        climate=winter,
         entered=deepcopy(data),
     ), []
 

@@ -33,9 +33,9 @@ class MappingReader:
         self.stray: list[BasecalcError] = []
         self.wrong: list[BasecalcError] = []
 
-    def table(self, table: Table, data: Any, place: Place, leave: Collection[str] = ()) -> Row:
-        """Return the values of a table by key, but those to `leave`; one that is wrong is left out and noted."""
-        row = Row()
+    def table(self, table: Table, data: Any, place: Place, leave: Collection[str] = ()) -> Any:
+        """Return the record of a table, without the fields to `leave`; a value that is wrong is left out and noted."""
+        row, before = Row(), len(self.wrong)
         for key in data:
             if key not in table.keys:
                 self.stray.append(InputError(unknown_key(str(key), table.keys), where=place, field=str(key)))
@@ -46,7 +46,13 @@ class MappingReader:
                 setattr(row, field.key, self._value(field, data.get(field.key, _MISSING), place))
             except BasecalcError as refusal:
                 self.wrong.append(refusal.at(place, field=refusal.field if refusal.place.path else field.key))
-        return row
+        if table.record is Row or len(self.wrong) > before:
+            return row
+        try:
+            return table.record(**{field.record_name: getattr(row, field.key) for field in table.fields})
+        except BasecalcError as refusal:
+            self.wrong.append(refusal.at(place))
+            return row
 
     def _value(self, field: Field, value: Any, place: Place) -> Any:
         if value is _MISSING and not field.needed:
@@ -67,7 +73,7 @@ class MappingReader:
                 raise InputError("is missing; it must be given", about=words(field.key)) from None
             raise refusal from None
 
-    def _inner(self, table: Table, key: str, value: Any, place: Place, within: tuple[str, ...], *path: int) -> Row:
+    def _inner(self, table: Table, key: str, value: Any, place: Place, within: tuple[str, ...], *path: int) -> Any:
         inside = Place(within=within, path=(key, *path)).inside(place)
         if not isinstance(value, Mapping):
             state = "missing" if is_blank(value) else shown(value)
