@@ -9,7 +9,7 @@ from basecalc.core.numbers import choice, number, printed
 from basecalc.core.published import Table, Working, table
 from basecalc.core.units import FOOT_M
 from basecalc.design.settings import Check
-from basecalc.ground.readings import soil_named as soil_named
+from basecalc.ground.readings import soil_named
 
 GROUPS: Final[tuple[str, ...]] = tuple(table("frost_support").keys())
 HEAVE: Final = "A base of this depth carries the load; it does not stop frost from lifting damp ground"

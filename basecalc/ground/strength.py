@@ -324,9 +324,9 @@ def spot_strength(name: str, readings: Sequence[Reading], *, class_down: bool = 
 
     Notes
     -----
-    Readings that name a class leave ``max(weak ends) to min(strong ends)``, at most the least strong end. Where
-    anything was measured, ``CBR = min(measured CBRs, CBR of the least strong end)``. Each of these only falls with a
-    weaker reading, so no weaker reading ever gives a stronger spot. What was read in frozen ground does not count.
+    Readings by class leave ``strongest = min(strong ends)`` and ``weakest = min(max(weak ends), strongest)``; where
+    anything was measured, ``CBR = min(measured CBRs, strong edge of strongest)`` counts instead. All of these only fall
+    with a weaker reading, so no weaker reading ever gives a stronger spot. Frozen ground does not count.
 
     Examples
     --------

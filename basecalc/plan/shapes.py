@@ -146,7 +146,7 @@ class PlanShape:
     -----
     A base that reaches e beyond every open edge covers ``A + P e + C e^2``: area A, open edge P, and
     ``C = sum of tan(turn / 2)`` over the open corners, the mitre at each (a right angle adds 1, a circle pi).
-    ``corner_sum`` is C of the whole outline; ``sides`` are the length of each side and the C of the corner behind it.
+    ``corner_sum`` is C of the whole outline; ``sides`` are the length of each side and the C of the corner at its end.
     """
 
     area_m2: float
