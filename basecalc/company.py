@@ -122,6 +122,12 @@ class Company:
     soils: Mapping[str, float] = field(default_factory=dict)
     rates: tuple[Rate, ...] = ()
     traffics: tuple[Traffic, ...] = ()
+    license: str = ""
+    insurance: str = ""
+    warranty: str = ""
+    payment: str = ""
+    not_included: str = ""
+    logo: str = ""
 
     __repr__ = brief
 

@@ -509,11 +509,24 @@ class AreaFields(FindingFields):
     note: Note = ""
 
 
+class PhotoFields(Record):
+    """A picture of the job for the client's paper: the file, beside the job file, and the words under it."""
+
+    file: Annotated[str, text()]
+    caption: Note = ""
+
+
+def _pictures(value: Any) -> Any:
+    rows = [value] if isinstance(value, str | Mapping) else value
+    return [{"file": row} if isinstance(row, str) else row for row in rows] if isinstance(rows, list) else rows
+
+
 class JobTable(Record):
     """What holds for the whole job."""
 
     number: Annotated[str, BeforeValidator(_quote_number)]
     client: Needed
+    client_phone: Words = ""
     site: Needed
     date: Annotated[dt.date | None, BeforeValidator(_day)] = None
     prepared_by: Words = ""
@@ -527,6 +540,8 @@ class JobTable(Record):
     offer: Annotated[Literal["stone", "geogrid", "cheaper"], one_of(OFFERS)] = "cheaper"
     stone: Words = ""
     paver: Words = ""
+    paver_color: Words = ""
+    paver_pattern: Words = ""
     geogrid: Words = ""
     geotextile: Words = ""
     spoil_truck: Words = ""
@@ -534,6 +549,7 @@ class JobTable(Record):
     climate: ClimateFields | None = None
     start: Annotated[dt.date | None, BeforeValidator(_start)] = None
     notes: Annotated[list[Note], BeforeValidator(_as_list)] = Field(default_factory=list)
+    photos: Annotated[list[PhotoFields], BeforeValidator(_pictures), Field(max_length=6)] = Field(default_factory=list)
 
 
 class FileFields(Record):

@@ -33,6 +33,7 @@ from basecalc.job.fields import (
     HoleFields,
     JobTable,
     LogRowFields,
+    PhotoFields,
     ReadingFields,
     SeenFields,
     SpotFields,
@@ -45,7 +46,7 @@ from basecalc.job.fields import (
     require_strip,
     spot_designs,
 )
-from basecalc.job.record import Job, JobArea, Spot
+from basecalc.job.record import Job, JobArea, Photo, Spot
 from basecalc.plan import shapes
 from basecalc.plan.area import (
     DIMENSIONS,
@@ -120,6 +121,7 @@ def split_area(
         strength=strength,
         note="",
         strip_of=area.name,
+        outline=(),
         fall_m=falls[0] if falls else None,
         pavement=_seen_at(area.pavement, [one for one in seen if one.where == "foundation"]),
     )
@@ -221,6 +223,7 @@ def _area(area: AreaFields, fields: FileFields) -> JobArea:
         open_edge_m=open_edge,
         corners=open_corners(area.shape, shape, open_edge, area.corners),
         extent_m=_extent(shape),
+        outline=shape.corners,
         finish_above_ground_m=area.finish_above_ground,
         soil=soil,
         old_pavement_m=area.old_pavement,
@@ -340,12 +343,19 @@ _INNER: Final[Mapping[str, type[BaseModel]]] = {
     "climate": ClimateFields,
     "old_pavement_seen": SeenFields,
     "test_holes": HoleFields,
+    "photos": PhotoFields,
 }
 _LISTS: Final = ("job", "area", "spot", "readings", "log_rows", "notes", "points", "old_pavement_seen", "test_holes")
 MOST_BYTES: Final = 5_000_000
 # How many of each a job may have; the work grows with them, and no driveway comes near.
 MOST: Final[Mapping[str, int]] = {"area": 200, "spot": 1_000, "reading": 2_000, "note": 200}
-_MADE: Final = ("soil", "notes", "climate", "walked")  # keys of [job] that do not become fields of the job as they are
+_MADE: Final = (
+    "soil",
+    "notes",
+    "climate",
+    "walked",
+    "photos",
+)  # keys of [job] that do not become fields of the job as they are
 
 
 def load_job(path: str | Path) -> Job:
@@ -440,11 +450,13 @@ def checked_job(
         return None, wrong
     kept = {name: getattr(fields.job, name) for name in type(fields.job).model_fields if name not in _MADE}
     notes = tuple(note for note in fields.job.notes if note)
+    photos = tuple(Photo(one.file, one.caption) for one in fields.job.photos)
     source = where if Path(where).suffix else ""
     winter = climate(fields.job.climate)
     return Job(
-        **kept, areas=areas, spots=spots, notes=notes, source_path=source, climate=winter, entered=deepcopy(data)
-    ), []
+        **kept, areas=areas, spots=spots, notes=notes, photos=photos, source_path=source, climate=winter,
+        entered=deepcopy(data),
+    ), []  # fmt: skip
 
 
 def entered_again(job: Job) -> tuple[Mapping[str, Any], Job]:

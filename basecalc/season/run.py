@@ -15,6 +15,7 @@ from basecalc.core.units import INCH_M
 from basecalc.estimating.read_job import is_workbook, load_job
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
+from basecalc.render.archive import holds_quote
 from basecalc.reports import WIDTH
 from basecalc.runs import job_files, own_prices
 from basecalc.season.actuals import VERDICTS, JobActuals, Season, Suggestion, Used, sentence
@@ -22,7 +23,6 @@ from basecalc.season.factors import CONFIDENCE, season
 from basecalc.season.lists import read_records
 from basecalc.season.workbook import season_file
 from basecalc.workbook import figures
-from basecalc.workbook.as_quoted import holds_quote
 from basecalc.workbook.new_file import write_one
 
 

@@ -1,9 +1,12 @@
-"""Numbers as the printed sheets show them, in the units of the job."""
+"""Numbers and words as the printed sheets show them, in the units of the job."""
 
+from collections.abc import Sequence
+from datetime import date
 from decimal import Decimal
 from typing import Final
 
-from basecalc.core.numbers import fixed, printed
+from basecalc.core.numbers import fixed, half_up, printed
+from basecalc.core.units import FOOT_M, INCH_M
 from basecalc.takeoff.earthwork import in_unit, unit_of
 
 _EIGHTHS: Final = ("", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
@@ -107,3 +110,109 @@ def money(amount: Decimal) -> str:
     ('$12,345.50', '-$3.00')
     """
     return f"{'-' if amount < 0 else ''}${abs(amount):,.2f}"
+
+
+def tape(depth_m: float, units: str) -> float:
+    """Return a depth as a tape reads it, in the unit of the job: to 1/8 in, or to the millimeter.
+
+    Examples
+    --------
+    >>> tape(0.1464, "us"), tape(0.1464, "metric")
+    (5.75, 146.0)
+    """
+    return half_up(depth_m * 1000) if units == "metric" else half_up(depth_m / INCH_M * 8) / 8
+
+
+def tape_words(depth_m: float, units: str, *, bare: bool = False) -> str:
+    """Return a depth as a tape reads it, in words; bare: without the unit.
+
+    Examples
+    --------
+    >>> tape_words(0.1464, "us"), tape_words(0.1464, "metric"), tape_words(0.1464, "us", bare=True)
+    ('5-3/4 in', '146 mm', '5-3/4')
+    """
+    value = tape(depth_m, units)
+    words, unit = (f"{value:,.0f}", " mm") if units == "metric" else (in_eighths(value), " in")
+    return words if bare else words + unit
+
+
+def loose_words(depth_m: float, units: str) -> str:
+    """Return a layer of loose stone as the crew spreads it: to 1/8 in, or to 5 mm.
+
+    Examples
+    --------
+    >>> loose_words(0.117, "us"), loose_words(0.117, "metric")
+    ('4-5/8 in', '115 mm')
+    """
+    return f"{half_up(depth_m / 0.005) * 5:,.0f} mm" if units == "metric" else tape_words(depth_m, units)
+
+
+def length_words(length_m: float, units: str) -> str:
+    """Return a length as it is laid out: feet and inches, or meters.
+
+    Examples
+    --------
+    >>> length_words(6.1722, "us"), length_words(29.2608, "us"), length_words(6.1722, "metric")
+    ('20 ft 3 in', '96 ft', '6.17 m')
+    """
+    if units == "metric":
+        return f"{half_up(length_m, 2):,.2f}".rstrip("0").rstrip(".") + " m"
+    feet, inches = divmod(int(half_up(length_m / INCH_M)), 12)
+    return " ".join(
+        part for part in (f"{feet:,} ft" if feet or not inches else "", f"{inches} in" if inches else "") if part
+    )
+
+
+def area_words(area_m2: float, units: str) -> str:
+    """Return an area as a client reads it.
+
+    Examples
+    --------
+    >>> area_words(124.86, "us"), area_words(124.86, "metric")
+    ('1,344 sq ft', '125 m²')
+    """
+    return f"{half_up(area_m2 / FOOT_M**2):,.0f} sq ft" if units == "us" else f"{half_up(area_m2):,.0f} m²"
+
+
+def day_words(day: date | None, *, weekday: bool = False) -> str:
+    """Return a day in words; nothing for none.
+
+    Examples
+    --------
+    >>> day_words(date(2026, 6, 1)), day_words(date(2026, 6, 1), weekday=True)
+    ('June 1, 2026', 'Monday, June 1, 2026')
+    """
+    return f"{f'{day:%A}, ' if weekday else ''}{day:%B} {day.day}, {day.year}" if day else ""
+
+
+def listed(words: Sequence[str]) -> str:
+    """Return words as a sentence lists them.
+
+    Examples
+    --------
+    >>> listed(["a"]), listed(["a", "b", "c"])
+    ('a', 'a, b and c')
+    """
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def capital(text: str) -> str:
+    """Return the text with its first letter as a capital."""
+    return text[:1].upper() + text[1:]
+
+
+def lower_first(name: str) -> str:
+    """Return a name as it is written inside a sentence, names in capitals left alone."""
+    return name if name[:2].isupper() or any(letter.isupper() for letter in name[1:]) else name[:1].lower() + name[1:]
+
+
+def the(name: str) -> str:
+    """Return an area's name with its article, inside a sentence.
+
+    Examples
+    --------
+    >>> the("Driveway"), the("The long bend"), the("Area 2"), the("RV pad")
+    ('the driveway', 'the long bend', 'area 2', 'the RV pad')
+    """
+    words = lower_first(name)
+    return words if words.casefold().startswith("the ") or words[-1:].isdigit() else f"the {words}"

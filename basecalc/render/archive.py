@@ -1,17 +1,20 @@
-"""The office's sheet As quoted: all that a quote was made from, as plain text, so that it can be made again."""
+"""The office's sheet As quoted: all that a quote was made from, as plain text, so that it can be made again.
+
+Only the program reads it, so it is hidden and never printed.
+"""
 
 from collections.abc import Mapping, Sequence
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
 
+from openpyxl.workbook import Workbook
+
 from basecalc.core.errors import BasecalcError, InputError, WorkbookError
 from basecalc.pricing.archive import ONE_LINE_ROWS, Kept, Line, kept_tables, quote_again, toml_lines, toml_tables
 from basecalc.pricing.records import Quote
 from basecalc.pricing.workbook_reader import Sheet, open_book, sheet_names
-from basecalc.workbook.office_sheet import columns, finish, start
-from basecalc.workbook.style import LONGEST_TEXT
-from basecalc.workbook.values import ValuedBook
+from basecalc.workbook.style import LONGEST_TEXT, put_text
 
 TITLE: Final = "As quoted"
 _HEADINGS: Final = ("Entry", "As quoted")
@@ -23,30 +26,24 @@ _CHANGED: Final = (
 )
 
 
-def write(book: ValuedBook, quote: Quote, revision: int) -> None:
+def write(book: Workbook, quote: Quote, revision: int) -> None:
     """Write the sheet; where the quote cannot be kept, a sentence that says why."""
-    flow = start(
-        book, TITLE, (26.0, 70.0), quote, revision,
-        "The job as entered, and the prices and settings as used: 'basecalc quote' makes this quote again from here.",
-    )  # fmt: skip
+    sheet = book.create_sheet(TITLE)
+    sheet.sheet_state = "hidden"
+    sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 26.0, 70.0
+    put_text(sheet["A1"], "What this quote was made from: 'basecalc quote' makes it again from here. Change nothing.")
     try:
         lines = toml_lines(kept_tables(quote, revision), ONE_LINE_ROWS)
         if max(len(value) for _, value in lines) > LONGEST_TEXT:
             raise InputError("an entry is too long for a cell")
     except BasecalcError as refusal:
-        flow.put(1, 2, f"{_NOT_KEPT}: {refusal.sentence}.", "caution")
-        flow.next()
-        finish(flow, quote, landscape=False)
+        put_text(sheet["A2"], f"{_NOT_KEPT}: {refusal.sentence}.")
         return
-    head = columns(flow, *_HEADINGS)
-    for entry, value in lines:
-        flow.put(1, 1, entry, "text" if value else "label")
-        flow.put(2, 2, value, "text", "text")
-        flow.next()
-    flow.put(1, 1, _FINGERPRINT, "quiet")
-    flow.put(2, 2, _fingerprint(lines), "quiet", "text")
-    flow.next()
-    finish(flow, quote, landscape=False, repeat_rows=f"{head}:{head}", freeze=f"A{head + 1}")
+    for row, line in enumerate((_HEADINGS, *lines, (_FINGERPRINT, _fingerprint(lines))), 3):
+        for column, text in enumerate(line, 1):
+            if text:
+                cell = put_text(sheet.cell(row, column), text)
+                cell.number_format = "@"
 
 
 def _fingerprint(lines: Sequence[Line]) -> str:
