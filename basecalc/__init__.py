@@ -36,12 +36,11 @@ if TYPE_CHECKING:
     from basecalc.pricing.prices import PriceBook, load_prices
     from basecalc.pricing.records import Estimate, Quote
     from basecalc.pricing.value_of_testing import WorthOfTest, worth_of_tests
+    from basecalc.render.archive import load_quote
+    from basecalc.render.save import ChangeFiles, QuoteFiles, write_change, write_quote
     from basecalc.schedule import order_text
     from basecalc.season.run import load_season, write_season
     from basecalc.takeoff.takeoff import take_off
-    from basecalc.workbook.as_quoted import load_quote
-    from basecalc.workbook.change_save import ChangeFiles, write_change
-    from basecalc.workbook.save import QuoteFiles, write_quote
     from basecalc.workbook.template import write_price_workbook
 
 __version__ = version.VERSION
@@ -131,9 +130,8 @@ _ROOMS = {
     "pricing.value_of_testing": ("WorthOfTest", "worth_of_tests"),
     "schedule": ("order_text",),
     "takeoff.takeoff": ("take_off",),
-    "workbook.as_quoted": ("load_quote",),
-    "workbook.change_save": ("ChangeFiles", "write_change"),
-    "workbook.save": ("QuoteFiles", "write_quote"),
+    "render.archive": ("load_quote",),
+    "render.save": ("ChangeFiles", "QuoteFiles", "write_change", "write_quote"),
     "workbook.template": ("write_price_workbook",),
 }
 _ROOM = {name: room for room, names in _ROOMS.items() for name in names}

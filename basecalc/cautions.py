@@ -5,17 +5,17 @@ whose "way" names the function below that looks for it.
 """
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
 from basecalc.core.numbers import printed
-from basecalc.core.published import table
+from basecalc.core.published import sources, table
 from basecalc.core.units import FOOT_M, INCH_M
 from basecalc.core.words import amount, depth
 from basecalc.ground.classes import rank
 from basecalc.ground.readings import soil_named
-from basecalc.ground.strength import AreaStrength, Fact
+from basecalc.ground.strength import ALWAYS, AreaStrength, Fact
 from basecalc.job import Job
 from basecalc.pricing.quote import missing, separator_required
 from basecalc.pricing.records import Quote
@@ -209,3 +209,50 @@ _WAYS: Final[Mapping[str, Callable[[Quote, str], _Found]]] = {
     "fine pit": _fine_pit,
     "slope": _slope,
 }
+
+
+_SHOWN: Final = 3
+_MEASURE: Final = re.compile(r"\{([^|{}]+)\|([^|{}]+)\}")
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One caution."""
+
+    key: str
+    heading: str
+    text: str
+    found: tuple[Fact, ...]
+    source: str
+
+    @property
+    def told(self) -> str:
+        """Where it was found and what, in words, place by place; nothing where it always holds."""
+        places: dict[str, list[str]] = {}
+        for fact in self.found:
+            places.setdefault(fact.place, []).append(fact.found)
+        told = [": ".join(part for part in (place, ", ".join(filter(None, found))) if part)
+                for place, found in places.items()]  # fmt: skip
+        more = len(told) - _SHOWN
+        return "; ".join(filter(None, told[:_SHOWN])) + (f"; and {more} more" if more > 0 else "")
+
+
+def cautions(who: str, facts: Collection[Fact], units: str = "us") -> tuple[Caution, ...]:
+    """Return the cautions that concern a reader of this job.
+
+    Examples
+    --------
+    >>> from basecalc.ground.strength import Fact
+    >>> found = cautions("crew", [Fact("water", "Driveway", "", "water 36 in below the ground")])
+    >>> [caution.told for caution in found if caution.key == "crew water"]
+    ['Driveway: water 36 in below the ground']
+    """
+    found = []
+    for row in table("cautions").rows:
+        calling = tuple(fact for fact in facts if fact.key == row["when"])
+        if row["who"] == who and (calling or row["when"] == ALWAYS):
+            place = f", {row['place']}" if row["place"] else ""
+            text = _MEASURE.sub(r"\2" if units == "metric" else r"\1", str(row["text"]))
+            source = f"{sources()[str(row['source'])]}{place} [{row['trust']}]"
+            found.append(Caution(str(row["key"]), str(row["heading"]), text, calling, source))
+    return tuple(found)

@@ -16,15 +16,22 @@ from basecalc.pricing.changes import ChangeOrder, amounts, change_order, found_w
 from basecalc.pricing.prices import load_prices
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
+from basecalc.render.archive import holds_quote, load_quote, quoted_tables
+from basecalc.render.change_order import reference
+from basecalc.render.save import (
+    ChangeFiles,
+    file_stem,
+    holds_something,
+    is_finished,
+    office_files,
+    other_client,
+    same_change,
+    write_change,
+)
+from basecalc.report import base_words
 from basecalc.runs import own_prices, write_pdfs
-from basecalc.workbook.as_quoted import holds_quote, load_quote, quoted_tables
-from basecalc.workbook.change_client import reference
-from basecalc.workbook.change_save import ChangeFiles, office_files, same_change, write_change
-from basecalc.workbook.client_words import base_words
 from basecalc.workbook.figures import money
-from basecalc.workbook.last_quote import other_client
 from basecalc.workbook.new_file import claimed
-from basecalc.workbook.save import file_stem, holds_something, is_finished
 
 
 @dataclass(frozen=True, slots=True)

@@ -129,6 +129,12 @@ class Company:
     round_price: str = "off"
     progress: float = 0.0
     progress_when: str = "when the base is in"
+    license: str = ""
+    insurance: str = ""
+    warranty: str = ""
+    payment: str = ""
+    not_included: str = ""
+    logo: str = ""
 
     __repr__ = brief
 

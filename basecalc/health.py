@@ -25,7 +25,7 @@ from basecalc.job import job_problems, parse_job
 from basecalc.pricing.prices import PriceBook, load_prices, problems
 from basecalc.pricing.quote import area_grounds, quote, separator_why
 from basecalc.pricing.site import area_question
-from basecalc.workbook.as_quoted import holds_quote, load_quote
+from basecalc.render.archive import holds_quote, load_quote
 
 NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "rich", "xlwings")
 

@@ -2,15 +2,13 @@
 
 from typing import Any
 
-from basecalc.cautions import FIND_THE_FILL, unknown_fill
+from basecalc.cautions import FIND_THE_FILL
 from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
 from basecalc.core.words import OPTION_WORDS, depth, money
-from basecalc.ground.evidence import confidence
-from basecalc.job import JobArea
-from basecalc.pricing.price_changes import old_in_quote, old_numbers, old_words
+from basecalc.pricing.price_changes import old_numbers, old_words
 from basecalc.pricing.records import Estimate, Quote
-from basecalc.pricing.site import construction, trucks_may_drive
+from basecalc.report import Report, report
 from basecalc.runs import Outcome
 
 
@@ -54,6 +52,7 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
     quote, files = outcome.quote, outcome.files
     if quote is None or files is None:
         return numbers
+    made = report(quote)
     return numbers | {
         "number": quote.job.number,
         "revision": files.revision,
@@ -69,7 +68,7 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
             }
             for name, area in quote.ground.items()
         },
-        "confidence": {area.name: _confidence_numbers(quote, area) for area in quote.job.areas},
+        "confidence": {area.name: _confidence_numbers(made, area.name) for area in quote.job.areas},
         "governs": {name: depth.governs for name, depth in quote.offered_depths.items()},
         "offered": quote.offered,
         "total": str(quote.offer.total),
@@ -105,7 +104,7 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
             }
             for one in quote.weak_corners
         ],
-        "price_depends_on_fill": unknown_fill(quote.job, quote.ground),
+        "price_depends_on_fill": dict(made.unknown_fill),
         "separator": None
         if quote.separator is None
         else {
@@ -117,11 +116,10 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
             name: {
                 "depth_in": None if check.depth_m is None else printed(check.depth_m / INCH_M),
                 "counts": check.counts,
-                "trucks_may_drive": trucks_may_drive(quote, name),
+                "trucks_may_drive": made.may_drive[name],
                 "sentence": check.sentence,
             }
-            for name in quote.offered_depths
-            for check in (construction(quote, name),)
+            for name, check in made.construction.items()
         },
         "old_base": {
             one.area.name: {"stays_in": printed(one.kept_m / INCH_M), "new_stone_in": printed(one.new_m / INCH_M)}
@@ -140,12 +138,12 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
         "crew_file": str(files.crew),
         "pdf": str(outcome.pdf) if outcome.pdf else None,
         "crew_pdf": str(outcome.crew_pdf) if outcome.crew_pdf else None,
-        "old_prices": old_numbers(old_in_quote(quote)),
+        "old_prices": old_numbers(made.old_prices),
     }
 
 
-def _confidence_numbers(quote: Quote, area: JobArea) -> dict[str, Any]:
-    known = confidence(quote.ground[area.name], quote.book.company.design.class_edge, area.area_m2)
+def _confidence_numbers(made: Report, name: str) -> dict[str, Any]:
+    known = made.evidence[name].confidence
     return {
         "word": known.word,
         "spots": known.spots,
@@ -167,8 +165,9 @@ def quote_text(outcome: Outcome) -> str:
     rows += [f"  {name}: {_ground(quote, name)}; base {_depths(quote, name)}" for name in quote.ground]
     offer = f"  offered: {OPTION_WORDS[quote.offered]}, {money(quote.offer.total)}"
     rows.append("; ".join(words for words in (offer, _others(quote)) if words))
-    rows += [f"  {words}" for words in worth_a_look(quote)]
-    if words := old_words(old_in_quote(quote), quote.book.company):
+    made = report(quote)
+    rows += [f"  {words}" for words in worth_a_look(made)]
+    if words := old_words(made.old_prices, quote.book.company):
         rows.append(f"  {words}")
     rows += [
         f"  {path}"
@@ -178,12 +177,10 @@ def quote_text(outcome: Outcome) -> str:
     return "\n".join(rows)
 
 
-def worth_a_look(quote: Quote) -> list[str]:
+def worth_a_look(made: Report) -> list[str]:
     """Return what the office must know before it sends the quote: fill of unknown depth, a missing separator."""
-    fill = unknown_fill(quote.job, quote.ground)
-    rows = [f"price is conditional, {name}: {words}; {FIND_THE_FILL}" for name, words in fill.items()]
-    if quote.separator is not None:
-        added = quote.separator
+    rows = [f"price is conditional, {name}: {words}; {FIND_THE_FILL}" for name, words in made.unknown_fill.items()]
+    if (added := made.quote.separator) is not None:
         price = f"cannot be priced: {added.cannot}" if added.more is None else f"adds {money(added.more)}"
         rows += [f"no separator, {name}: {words}; a geotextile {price}" for name, words in added.why.items()]
     return rows

@@ -24,10 +24,9 @@ from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
 from basecalc.pricing.workbook_reader import lock_of
-from basecalc.workbook.as_quoted import holds_quote, load_quote
-from basecalc.workbook.last_quote import last_quote
+from basecalc.render.archive import holds_quote, load_quote
+from basecalc.render.save import QuoteFiles, file_stem, holds_something, last_quote, write_quote
 from basecalc.workbook.new_file import claimed, write_new
-from basecalc.workbook.save import QuoteFiles, file_stem, holds_something, write_quote
 
 PDF_LIMIT_S: Final = 120.0
 _PDF: Final = b"%PDF-"

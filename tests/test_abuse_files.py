@@ -25,9 +25,9 @@ from basecalc.demo import write_demo
 from basecalc.estimating.read_job import holds_job, load_job
 from basecalc.ground.cone_log_file import read_cone_log
 from basecalc.pricing.prices import load_prices, problems
+from basecalc.render.archive import load_quote
+from basecalc.render.save import write_quote
 from basecalc.season.lists import Records, read_records
-from basecalc.workbook.as_quoted import load_quote
-from basecalc.workbook.save import write_quote
 
 ROUNDS = range(30 * STRENGTH)
 LOG = Path(__file__).parent.parent / "examples" / "cone-log.csv"

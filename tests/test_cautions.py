@@ -6,15 +6,13 @@ from typing import Any
 
 import pytest
 from openpyxl import load_workbook
+from papers import client_file, office_file
 from trial_quote import FIRM, SOFT, TWO_AREAS, trial_quote
 
 from basecalc import Quote
-from basecalc.cautions import site_facts
+from basecalc.cautions import cautions, site_facts
 from basecalc.core.published import table
 from basecalc.ground.strength import ALWAYS, Fact
-from basecalc.workbook.cautions import cautions
-from basecalc.workbook.client import client_file
-from basecalc.workbook.office import office_file
 
 ROWS = table("cautions").rows
 KEYS = list(dict.fromkeys(str(row["when"]) for row in ROWS if row["when"] != ALWAYS))
@@ -58,7 +56,7 @@ def found(made: Quote, key: str) -> list[Fact]:
         (FIRM, Fact("foundation", "Driveway", "", "14 ft along a building")),
         (TWO_AREAS, Fact("foundation", "Driveway", "", "fill at a foundation, 24 in deep")),
         (with_area(note="retaining wall"), Fact("foundation", "Driveway", "", 'a note says "retaining wall"')),
-        (with_job(traffic="delivery"), Fact("heavy", "", "", "a refuse or delivery truck every week")),
+        (with_job(traffic="delivery"), Fact("heavy", "", "", "a trash or delivery truck every week")),
         (with_job(notes=["A fire truck must get in"]), Fact("heavy", "", "", 'a note says "fire truck"')),
         (OLD_BASE, Fact("old pavement", "Driveway", "", "9 in of the old base stays")),
         (with_area(soil="silt"), Fact("frost soil", "Driveway", "", "silt")),

@@ -23,8 +23,8 @@ from trial_quote import FIRM, trial_quote
 
 from basecalc.core.errors import WorkbookError
 from basecalc.demo import DemoFiles, write_demo
+from basecalc.render.save import is_quoted, write_quote
 from basecalc.runs import open_elsewhere, quote_files
-from basecalc.workbook.save import is_quoted, write_quote
 from basecalc.workbook.template import write_price_workbook
 
 KILLS = 5 * STRENGTH

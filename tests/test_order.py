@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from openpyxl import load_workbook
+from papers import office_file
 from price_books import filled, spoiled
 from printed import FOOT_M, POUND_KG, SHORT_TON_KG, YARD3_M3
 from trial_quote import FIRM, METRIC, PRICES, SOFT, TWO_AREAS, trial_book, trial_quote
@@ -20,7 +21,6 @@ from basecalc.pricing.prices import problems
 from basecalc.pricing.quote import quote
 from basecalc.schedule import back_haul_words, order_text, site_only, stone_order, work_day, work_plan
 from basecalc.takeoff.hauling import missing, road_weight
-from basecalc.workbook.office import office_file
 
 START = date(2026, 6, 4)  # a Thursday
 

@@ -134,7 +134,7 @@ def test_every_formula_gives_its_stored_value(book: Path, tmp_path: Path) -> Non
 
 @pytest.mark.libreoffice
 def test_it_prints_on_two_pages_and_calculates_the_same(book: Path, tmp_path: Path) -> None:
-    assert printed_pages(book, tmp_path) == 2
+    assert printed_pages([book], tmp_path) == {book: 2}
     (found,) = libreoffice_results([book], tmp_path)
     assert all(found[cell] == pytest.approx(value, rel=1e-6) for cell, value in stored(book).items())
 

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from openpyxl import load_workbook
+from papers import client_file, crew_file, office_file
 from printed import own_traffic
 from scipy.optimize import brentq
 from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
@@ -35,9 +36,6 @@ from basecalc.design.structural import structural_number
 from basecalc.formulas import ground as sheet
 from basecalc.pricing.quote import quote
 from basecalc.pricing.site import construction, trucks_may_drive
-from basecalc.workbook.client import client_file
-from basecalc.workbook.crew import crew_file
-from basecalc.workbook.office import office_file
 
 NONE = reinforcement("none")
 
@@ -171,7 +169,7 @@ def test_the_client_is_not_told_that_deeper_is_waste_where_the_ground_asks_for_m
     assert waste in paper(trial_quote(changed(FIRM, free)), "client")
     cold = paper(trial_quote(changed(FIRM, {**free, "frost": {"group": "F4"}})), "client")
     assert waste not in cold
-    assert "the least depth for a driveway on soil that frost lifts, 10 in, decides" in cold
+    assert "10 in is the least depth for a driveway on soil that frost lifts" in cold
 
 
 # -- the stone trucks --------------------------------------------------------------------------------------------------

@@ -344,12 +344,20 @@ AREA: Final = Table(
         _yes("offer_other_way", "offer the other way", "yes: the client sees the other way as an option."),
     ),
 )  # fmt: skip
+PHOTO: Final = Table(
+    "photos",
+    (
+        Field("file", kind=Text(), help="The picture, beside the job file."),
+        _text("caption", help="The words under it.", kind=_NOTE),
+    ),
+)
 JOB: Final = Table(
     "job",
     (
         Field("number", "quote number", By(_quote_number),
               "Starts the names of the files: letters, digits, - _ and .", format="text"),
         Field("client", "client", _NEEDED, "As printed on the quote.", format="text"),
+        _text("client_phone", "client's phone", "For the crew sheet and the office."),
         Field("site", "site", _NEEDED, "Street and town.", format="text"),
         Field("date", "date", _DAY, "Day of the quote, as a date; its validity counts from it.", needed=False,
               format="date"),
@@ -376,6 +384,10 @@ JOB: Final = Table(
         _maybe("climate", Inner(CLIMATE)),
         Field("start", "first day of work", _DAY, "As a date, once it is known: the stone order counts from it.",
               needed=False, format="date"),
+        _text("paver_color", "paver color", "As printed on the papers."),
+        _text("paver_pattern", "paver pattern", "As printed on the papers."),
+        Field("photos", "photos", Each(PHOTO, 0, 6, single=True), "For the client's paper, beside the job file.",
+              needed=False, blank=[]),
         Field("notes", "notes", Each(_NOTE, single=True), "One to a line; printed on the quote.", needed=False,
               blank=[]),
     ),

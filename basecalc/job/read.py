@@ -31,7 +31,7 @@ from basecalc.job.fields import (
     require_strip,
     spot_designs,
 )
-from basecalc.job.record import ExtraLine, Job, JobArea, Spot
+from basecalc.job.record import ExtraLine, Job, JobArea, Photo, Spot
 from basecalc.plan import shapes
 from basecalc.plan.area import (
     DIMENSIONS,
@@ -108,6 +108,7 @@ def split_area(
         strength=strength,
         note="",
         strip_of=area.name,
+        outline=(),
         fall_m=falls[0] if falls else None,
         pavement=_seen_at(area.pavement, [one for one in seen if one.where == "foundation"]),
     )
@@ -203,6 +204,7 @@ def _area(area: Row, fields: Row) -> JobArea:
         open_edge_m=open_edge,
         corners=open_corners(area.shape, shape, open_edge, area.corners),
         extent_m=_extent(shape),
+        outline=shape.corners,
         finish_above_ground_m=area.finish_above_ground,
         soil=soil,
         old_pavement_m=area.old_pavement,
@@ -334,7 +336,7 @@ def _soil(area: str, fields: Row) -> str:
 MOST_BYTES: Final = 5_000_000
 # How many of each a job may have; the work grows with them, and no driveway comes near.
 MOST: Final[Mapping[str, int]] = {"area": 200, "spot": 1_000, "line": 200, "reading": 2_000, "note": 200}
-_MADE: Final = ("soil", "notes", "walked")  # keys of [job] that do not become fields of the job as they are
+_MADE: Final = ("soil", "notes", "walked", "photos")  # keys of [job] that do not become fields of the job as they are
 
 
 def load_job(path: str | Path) -> Job:
@@ -434,6 +436,7 @@ def checked_job(
         return None, wrong
     kept = {name: getattr(fields.job, name) for name in JOB.keys if name not in _MADE}
     notes = tuple(note for note in fields.job.notes if note)
+    photos = tuple(Photo(one.file, one.caption) for one in fields.job.photos)
     source = where if Path(where).suffix else ""
     return Job(
         **kept,
@@ -441,6 +444,7 @@ def checked_job(
         spots=spots,
         lines=lines,
         notes=notes,
+        photos=photos,
         source_path=source,
         entered=deepcopy(data),
     ), []

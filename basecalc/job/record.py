@@ -72,6 +72,15 @@ class JobArea:
     fall_m: tuple[float, float] | None = None
     walked: bool = False
     fill_looked_for: bool = False
+    outline: tuple[tuple[float, float], ...] = field(default=(), repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A picture of the job, and the words under it."""
+
+    file: str
+    caption: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +110,8 @@ class Job:
     ----------
     number
         The quote number; it starts the names of the files written.
-    client, site, prepared_by, notes
-        As printed on the quote.
+    client, client_phone, site, prepared_by, notes
+        As printed on the papers.
     date
         Day of the quote, from which its validity counts; None where the file gives none.
     units
@@ -130,6 +139,10 @@ class Job:
         does so anyhow.
     lines
         What else the job costs, line by line.
+    paver_color, paver_pattern
+        As printed on the papers.
+    photos
+        Pictures for the client's paper, beside the job file.
     entered
         The tables it was read from, as they were given; None where it was not read.
     """
@@ -158,6 +171,10 @@ class Job:
     start: dt.date | None = None
     stone_trucks_on_base: bool | None = None
     lines: tuple[ExtraLine, ...] = ()
+    client_phone: str = ""
+    paver_color: str = ""
+    paver_pattern: str = ""
+    photos: tuple[Photo, ...] = ()
     entered: Mapping[str, Any] | None = field(default=None, repr=False, compare=False)
 
     __repr__ = brief

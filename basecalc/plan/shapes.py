@@ -154,6 +154,7 @@ class PlanShape:
     corner_sum: float
     extent_m: tuple[float, float] | None
     sides: tuple[tuple[float, float], ...] = field(default=(), repr=False)
+    corners: tuple[Point, ...] = field(default=(), repr=False)  # counterclockwise; none of a circle
 
 
 def _length(name: str, value: float) -> float:
@@ -170,7 +171,9 @@ def rectangle(length_m: float, width_m: float) -> PlanShape:
     """
     length, width = _length("length", length_m), _length("width", width_m)
     sides = ((length, 1.0), (width, 1.0)) * 2
-    return PlanShape(length * width, 2 * (length + width), 4.0, (max(length, width), min(length, width)), sides)
+    long, short = max(length, width), min(length, width)
+    corners = ((0.0, 0.0), (long, 0.0), (long, short), (0.0, short))
+    return PlanShape(length * width, 2 * (length + width), 4.0, (long, short), sides, corners)
 
 
 def circle(diameter_m: float) -> PlanShape:
@@ -304,4 +307,6 @@ def polygon(corners: Sequence[Point]) -> PlanShape:
     corner = [round_to_right * tan(turn / 2) for turn in turns(edges)]
     lengths = [hypot(b[0] - a[0], b[1] - a[1]) for a, b in edges]
     sides = tuple(zip(lengths, corner, strict=True))
-    return PlanShape(abs(area), sum(lengths), round(sum(corner), 12), extent(edges), sides)
+    walked = tuple(a for a, _ in edges)
+    around = walked if area > 0 else walked[::-1]
+    return PlanShape(abs(area), sum(lengths), round(sum(corner), 12), extent(edges), sides, around)

@@ -280,11 +280,11 @@ class Quote:
     stone, geogrid, habit
         The three options priced; geogrid and habit are None where they are no option.
     no_geogrid, no_habit
-        Why geogrid is no option, or why the habit cannot be built here, in a sentence; nothing where it can.
+        Why geogrid is no option, or why the standard depth cannot be built here, in a sentence; nothing where it can.
     offered
         The option the client is offered.
     against_habit
-        What the offered option saves against the one-depth habit (office only); None without it.
+        What the offered option saves against the standard depth (office only); None without it.
     against_stone
         What geogrid saves against stone only; None without a geogrid option.
     break_even

@@ -16,13 +16,13 @@ from basecalc.estimating.read_job import is_workbook, load_job
 from basecalc.ground_report import WIDTH
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
+from basecalc.render.archive import holds_quote
 from basecalc.runs import job_files, own_prices
 from basecalc.season.actuals import VERDICTS, JobActuals, Season, Suggestion, Used, sentence
 from basecalc.season.factors import CONFIDENCE, season
 from basecalc.season.lists import read_records
 from basecalc.season.workbook import season_file
 from basecalc.workbook import figures
-from basecalc.workbook.as_quoted import holds_quote
 from basecalc.workbook.new_file import write_one
 
 

@@ -88,9 +88,13 @@ class MappingReader:
         if value is None and not field.needed:
             return [] if field.blank == [] else field.blank
         made: list[Any] = []
-        for at, item in enumerate(_listed(kind, name, [value] if kind.single and isinstance(value, str) else value)):
+        for at, item in enumerate(
+            _listed(kind, name, [value] if kind.single and isinstance(value, str | Mapping) else value)
+        ):
             what = words(field.key.removeprefix("log_")).removesuffix("s")
             if isinstance(kind.of, Table):
+                if kind.single and isinstance(item, str):  # the first field alone
+                    item = {kind.of.fields[0].key: item}  # noqa: PLW2901
                 label = (item.get("name") or item.get("item")) if isinstance(item, Mapping) else None
                 within = (numbered(what, at + 1, label if isinstance(label, str) else ""),)
                 made.append(self._inner(kind.of, field.key, item, place, within, at))

@@ -1,5 +1,6 @@
 """Rows that are as high as their text and pages that break between blocks, which openpyxl leaves to the reader."""
 
+from collections.abc import Sequence
 from copy import copy
 from functools import lru_cache
 from math import inf
@@ -210,3 +211,15 @@ def _rule(cell: Cell) -> None:
         style.align(cell, up="center")
 
     alter(cell, "rule", change)
+
+
+COUNTS: Final = "=IF(AND(ISNUMBER({0}),ISNUMBER({1})),{2},NA())"  # a refusal ends in #N/A, never in a smaller total
+
+
+def columns(flow: Flow, *titles: str, right: Sequence[int] = ()) -> int:
+    """Write a row of column headings and return its row."""
+    row = flow.row
+    for place, title in enumerate(titles, 1):
+        flow.put(place, place, title, "column", across="right" if place in right else "")
+    flow.next()
+    return row

@@ -1,4 +1,7 @@
-"""The office's sheets As quoted and As changed: all that a quote or a change order was made from, as plain text."""
+"""The office's sheets As quoted and As changed: all that a quote or a change order was made from, as plain text.
+
+Only the program reads them, so they are hidden and never printed.
+"""
 
 import warnings
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -8,6 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from openpyxl import load_workbook
+from openpyxl.workbook import Workbook
 
 from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError
 from basecalc.pricing.archive import (
@@ -24,9 +28,7 @@ from basecalc.pricing.archive import (
 from basecalc.pricing.changes import ChangeOrder
 from basecalc.pricing.records import Quote
 from basecalc.pricing.workbook_reader import BROKEN, DAMAGED, sheet_names, workbook_bytes
-from basecalc.workbook.office_sheet import columns, finish, start
-from basecalc.workbook.style import LONGEST_TEXT, Look
-from basecalc.workbook.values import ValuedBook
+from basecalc.workbook.style import LONGEST_TEXT, put_text
 
 TITLE: Final = "As quoted"
 CHANGE_TITLE: Final = "As changed"
@@ -39,42 +41,35 @@ _CHANGED: Final = (
 )
 
 
-def write(book: ValuedBook, quote: Quote, revision: int) -> None:
+def write(book: Workbook, quote: Quote, revision: int) -> None:
     """Write the sheet As quoted; where the quote cannot be kept, a sentence that says why."""
-    _write(
-        book, TITLE, quote, revision, lambda: kept_tables(quote, revision),
-        "The job as entered, and the prices and settings as used: 'basecalc quote' makes this quote again from here.",
-    )  # fmt: skip
+    words = "What this quote was made from: 'basecalc quote' makes it again from here. Change nothing."
+    _write(book, TITLE, lambda: kept_tables(quote, revision), words)
 
 
-def write_changed(book: ValuedBook, order: ChangeOrder, place: int, day: date) -> None:
+def write_changed(book: Workbook, order: ChangeOrder, place: int, day: date) -> None:
     """Write the sheet As changed of a change order."""
-    _write(
-        book, CHANGE_TITLE, order.signed, order.revision, lambda: change_tables(order, place, day),
-        "The ground found, and what the change order adds: 'basecalc book' and 'basecalc actuals' read it here.",
-    )  # fmt: skip
+    words = "The ground found, and what the change order adds: 'basecalc book' and 'basecalc actuals' read it here."
+    _write(book, CHANGE_TITLE, lambda: change_tables(order, place, day), words)
 
 
-def _write(
-    book: ValuedBook, title: str, quote: Quote, revision: int, kept: Callable[[], Mapping[str, Any]], words: str
-) -> None:
-    flow = start(book, title, (26.0, 70.0), quote, revision, words)
+def _write(book: Workbook, title: str, kept: Callable[[], Mapping[str, Any]], words: str) -> None:
+    sheet = book.create_sheet(title)
+    sheet.sheet_state = "hidden"
+    sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 26.0, 70.0
+    put_text(sheet["A1"], words)
     try:
         lines = toml_lines(kept(), ONE_LINE_ROWS)
         if max(len(value) for _, value in lines) > LONGEST_TEXT:
             raise InputError("an entry is too long for a cell")
     except BasecalcError as refusal:
-        flow.put(1, 2, f"{_NOT_KEPT}: {refusal.sentence}.", "caution")
-        flow.next()
-        finish(flow, quote, landscape=False)
+        put_text(sheet["A2"], f"{_NOT_KEPT}: {refusal.sentence}.")
         return
-    head = columns(flow, *_HEADINGS)
-    for entry, value in [*lines, (_FINGERPRINT, fingerprint(lines))]:
-        look: Look = "quiet" if entry == _FINGERPRINT else "text" if value else "label"
-        flow.put(1, 1, entry, look)
-        flow.put(2, 2, value, "quiet" if look == "quiet" else "text", "text")
-        flow.next()
-    finish(flow, quote, landscape=False, repeat_rows=f"{head}:{head}", freeze=f"A{head + 1}")
+    for row, line in enumerate((_HEADINGS, *lines, (_FINGERPRINT, fingerprint(lines))), 3):
+        for column, text in enumerate(line, 1):
+            if text:
+                cell = put_text(sheet.cell(row, column), text)
+                cell.number_format = "@"
 
 
 def holds_quote(path: Path) -> bool:
