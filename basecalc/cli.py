@@ -49,7 +49,7 @@ def demo(directory: Path | None) -> None:
 
     files = write_demo(directory or fresh_directory(Path("basecalc-demo")))
     click.echo(f"An invented company's prices: {files.prices}")
-    click.echo(f"The second job in an estimating workbook, for Excel: {files.estimate}")
+    click.echo(f"The second job in an estimating workbook, for any spreadsheet program: {files.estimate}")
     _report(quote_files(files.jobs, files.prices, files.quotes))
     click.echo(
         "\nOpen a *-quote.xlsx for what the client gets, its *-office.xlsx for cost, its *-crew.xlsx for the crew. "

@@ -19,7 +19,7 @@ from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
 from basecalc.core.errors import BasecalcError, InputError, WorkbookError
 from basecalc.demo import write_demo
-from basecalc.estimating.new_workbook import new_workbook
+from basecalc.estimating.template import new_workbook
 from basecalc.health import file_problems
 from basecalc.job import load_job, parse_job
 from basecalc.price_runs import old_prices_in

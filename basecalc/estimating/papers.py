@@ -73,25 +73,19 @@ def estimate_sheet(sheets: Sheets) -> None:
             put(page, 4, column, title, bold=True, back=BAND, color="FFFFFF", box=True, across="center")
     there = {option.key: _there(sheets, option.key) for option in OPTIONS}
     count = prices.count
+    column_of = lambda key: prices.range(key, "Estimate")  # noqa: E731
     for n in range(1, count + 1):
         row = 4 + n
-        cell = lambda key, n=n: prices.cell(key, n, "Estimate")  # noqa: E731
-        put(page, row, 1, f"={cell('label')}")
-        any_ = "+".join(f"N({cell(option.key + '_amount')})" for option in OPTIONS)
-        used = f"IFERROR({any_},0)>0"
-        put(page, row, 2, f'=IF({used},{cell("stone_price")},"")', form=_MONEY)
-        put(page, row, 3, f'=IF({used},{cell("unit")},"")', across="center")
+        nth = f"MATCH({n},{column_of('shown')},0)"
+        used = f"AND({problems}=0,{n}<=MAX({column_of('shown')}))"
+        put(page, row, 1, f'=IF({used},INDEX({column_of("label")},{nth}),"")')
+        put(page, row, 2, f'=IF({used},INDEX({column_of("stone_price")},{nth}),"")', form=_MONEY)
+        put(page, row, 3, f'=IF({used},INDEX({column_of("unit")},{nth}),"")', across="center")
         for place, option in enumerate(OPTIONS):
             for column, key, form in ((4 + 2 * place, "bought", "#,##0.00"), (5 + 2 * place, "line", _MONEY)):
-                value = cell(f"{option.key}_{key}")
-                put(
-                    page,
-                    row,
-                    column,
-                    f'=IF(OR({problems}>0,{there[option.key]}=0),"",IF({value}=0,"",{value}))',
-                    form=form,
-                    across="right",
-                )
+                value = f"INDEX({column_of(option.key + '_' + key)},{nth})"
+                shown = f'=IF(AND({used},{there[option.key]}=1),IF({value}=0,"",{value}),"")'
+                put(page, row, column, shown, form=form, across="right")
     for at, key in enumerate(_SUMS):
         row = 6 + count + at
         bold = key in ("cost", "price_total")
@@ -120,7 +114,7 @@ def estimate_sheet(sheets: Sheets) -> None:
         f'=IF({problems}>0,"",IF({result.cell("takes_grid", 1, "Estimate")}=1,"with geogrid","stone only"))',
         bold=True,
     )
-    for name, width in zip("ABCDEFGHI", (34, 11, 7, 11, 13, 11, 13, 11, 13), strict=True):
+    for name, width in zip("ABCDEFGHI", (38, 11, 7, 12, 13, 12, 13, 12, 14), strict=True):
         page.column_dimensions[name].width = width
     page.freeze_panes = "B5"
     _one_page(page)
