@@ -61,7 +61,7 @@ class Sheets:
             cell.coordinate for row in book["Entry"].iter_rows() for cell in row
             if not cell.protection.locked and type(cell).__name__ == "Cell"
         ]  # fmt: skip
-        self.typed: dict[str, str] = {}
+        self.typed = typed_cells(path)
         self.model.evaluate()
 
     def type(self, cells: Mapping[str, str], sheet: str = "Entry") -> None:

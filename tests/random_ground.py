@@ -1,4 +1,4 @@
-"""Random jobs whose ground was read, with everything that moves a depth: tests, seasons, water, frost, old pavements."""
+"""Random jobs whose ground was read, with all that moves a depth: tests, seasons, water, frost, old pavements."""
 
 from random import Random
 from typing import Any
@@ -57,7 +57,9 @@ def _spots(rng: Random, area: str, *, fine: bool, metric: bool) -> list[dict[str
             if rng.random() < 0.4:
                 one["moisture"] = rng.choice(("dry", "moist", "wet", "frozen"))
             if rng.random() < 0.2:
-                one["soil"] = rng.choice(("clay", "lean clay", "fat clay", "lab-tested fat clay") if fine else ("sand", "gravel"))
+                one["soil"] = rng.choice(
+                    ("clay", "lean clay", "fat clay", "lab-tested fat clay") if fine else ("sand", "gravel")
+                )
             readings.append(one)
         made.append({"name": f"{area}, {'ABC'[place]}", "area": area, "readings": readings})
     return made
@@ -75,5 +77,8 @@ def _reading(rng: Random, *, fine: bool, metric: bool) -> dict[str, Any]:
     low, high = {"cone": (4, 70), "spt": (3, 40), "cbr": (0.8, 15), "pocket": (0.3, 4), "vane": (0.2, 2)}[test]
     value = rng.uniform(low, high)
     if test in ("pocket", "vane"):
-        return {"test": test, "reading": f"{value * 95.76:.1f} kPa" if rng.random() < 0.5 else round(value * (95.76 if metric else 1), 2)}
+        return {
+            "test": test,
+            "reading": f"{value * 95.76:.1f} kPa" if rng.random() < 0.5 else round(value * (95.76 if metric else 1), 2),
+        }
     return {"test": test, "reading": round(value) if test == "spt" else round(value, 2)}
