@@ -49,7 +49,7 @@ def demo(directory: Path | None) -> None:
 
     files = write_demo(directory or fresh_directory(Path("basecalc-demo")))
     click.echo(f"An invented company's prices: {files.prices}")
-    click.echo(f"The second job in an estimating workbook, for Excel: {files.estimate}")
+    click.echo(f"The second job in an estimating workbook, for any spreadsheet program: {files.estimate}")
     _report(quote_files(files.jobs, files.prices, files.quotes))
     click.echo(
         "\nOpen a *-quote.xlsx for what the client gets, its *-office.xlsx for cost, its *-crew.xlsx for the crew. "
@@ -117,8 +117,16 @@ def quote(
 @_prices("An older workbook whose company, materials and prices are carried over.")
 @click.option("--job", type=PATH, help="A job to fill it with: a job file or a filled workbook.")
 @click.option("--units", type=click.Choice(["us", "metric"]), help="Edition; else that of the job or the old workbook.")
-def template(file: Path, host: str | None, prices: Path | None, job: Path | None, units: str | None) -> None:
+@click.option("--field-card", is_flag=True, help="Write a page to print for the site visit instead.")
+def template(
+    file: Path, host: str | None, prices: Path | None, job: Path | None, units: str | None, field_card: bool
+) -> None:
     """Write a new estimating workbook, with the company's price sheet, to FILE (.xlsx; .xlsm for Excel functions)."""
+    if field_card:
+        from basecalc.estimating.field_card import write_field_card
+
+        click.echo(f"{write_field_card(file, units or 'us')}: a field card, one page to print.")
+        return
     from basecalc.estimating.template import new_workbook
 
     made = new_workbook(file, host or "", prices, job, units or "")

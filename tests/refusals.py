@@ -16,8 +16,7 @@ from typing import Any
 import log_corpus
 import ticket_corpus
 from addin_examples import EXAMPLES
-from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES
-from job_books import DRIVE, cell_of, plain_book
+from estimating_kit import demo_prices
 from openpyxl import load_workbook
 from price_books import spoiled
 from pricing_kit import book, job_data
@@ -30,7 +29,7 @@ from basecalc.cli import main
 from basecalc.core.errors import BasecalcError
 from basecalc.demo import write_demo
 from basecalc.design.frost import frost_ground
-from basecalc.formulas.functions import FOR_ANY_SHEET, FOR_THE_WORKBOOK
+from basecalc.formulas.functions import FUNCTIONS
 from basecalc.formulas.spec import Function
 from basecalc.ground.cone_log_file import read_cone_log
 from basecalc.job import parse_job
@@ -41,6 +40,25 @@ from basecalc.season.actuals import Season
 from basecalc.season.lists import read_records
 from basecalc.takeoff import hauling, rolls
 from basecalc.takeoff.model import MODEL
+
+DRIVE: Mapping[str, Any] = {
+    "job": {
+        "number": "LF-7", "client": "Ida Farrow", "site": "4 Rushes Lane, Brackwater", "traffic": "light",
+        "season": "wet", "soil": "clay", "notes": ["The gate is 9 ft wide.", "Dog."],
+    },
+    "area": [
+        {"name": "Drive", "shape": "rectangle", "length": 40, "width": 20, "foundation_edge": 20, "geotextile": True},
+        {"name": "Bay", "shape": "trapezoid", "parallel_sides": [24, 18], "height": 20, "soil": "sand",
+         "strength": "stiff"},
+        {"name": "Turn", "shape": "triangle", "sides": [30, "12 ft", 28], "old_pavement": 3,
+         "old_pavement_kind": "asphalt", "strength": 2.1},
+    ],
+    "spot": [
+        {"name": "gate", "area": "Drive", "readings": [{"test": "walk", "reading": 2.5},
+                                                       {"test": "vane", "reading": "22 kPa", "note": "twice"}]},
+        {"name": "house", "area": "Drive", "readings": [{"test": "thumb", "reading": "thumb deep"}]},
+    ],
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,11 +97,8 @@ def functions(offered: tuple[Function, ...]) -> Iterator[Refusal]:
             for wrong in WRONG_CELLS:
                 shown = function(*right[:at], wrong, *right[at + 1 :])
                 if isinstance(shown, str) and shown.startswith("#"):
-                    # Those of the workbook take whole tables and the lines of other cells: these are named, not shown.
-                    plain = function in FOR_ANY_SHEET
-                    given = wrong if plain and wrong != "#DIV/0!" else None
-                    where = (argument.name,) if plain else ()
-                    yield Refusal(f"{function.name}, {argument.name} {wrong!r}", shown[1:], where, given)
+                    given = None if wrong == "#DIV/0!" else wrong
+                    yield Refusal(f"{function.name}, {argument.name} {wrong!r}", shown[1:], (argument.name,), given)
 
 
 def prices(folder: Path) -> Iterator[Refusal]:
@@ -169,22 +184,17 @@ def jobs(folder: Path) -> Iterator[Refusal]:
 
 def sheets(folder: Path) -> Iterator[Refusal]:
     """Return what is wrong with filled workbooks, cell by cell."""
-    path = plain_book(folder, parse_job(DRIVE, "drive.toml"))
+    path = basecalc.write_template(folder / "filled.xlsx", demo_prices(), job=DRIVE)
     book = load_workbook(path)
-    cells = [("Start", cell_of(book, "Start", entry.label, 0)) for entry in JOB_ENTRIES]
-    cells += [
-        (table.sheet, cell_of(book, table.sheet, column.name, 1))
-        for table in (GROUND, AREAS)
-        for column in table.columns
-    ]
-    for place, (sheet, cell) in enumerate(cells):
-        right = book[sheet][cell].value
-        wrong = None if right is not None and place % 3 == 0 else "abc"
-        book[sheet][cell].value = wrong
+    page = book["Entry"]
+    typed = [cell for row in page.iter_rows() for cell in row if not cell.protection.locked and cell.value is not None]
+    for place, cell in enumerate(typed):
+        right = cell.value
+        cell.value = None if place % 3 == 0 else "abc"
         book.save(path)
-        book[sheet][cell].value = right
         if text := sentence(lambda: basecalc.load_job(path)):
-            yield Refusal(f"{sheet} {cell} {wrong!r}", text, (str(path), "sheet "))
+            yield Refusal(f"Entry {cell.coordinate} {cell.value!r}", text, (str(path), "sheet "))
+        cell.value = right
 
 
 def lists(folder: Path) -> Iterator[Refusal]:
@@ -344,8 +354,7 @@ def writers(folder: Path) -> Iterator[Refusal]:
 
 
 GATHER: dict[str, Callable[[Path], Iterator[Refusal]]] = {
-    "worksheet functions": lambda _: functions(FOR_ANY_SHEET),
-    "functions of the estimating workbook": lambda _: functions(FOR_THE_WORKBOOK),
+    "worksheet functions": lambda _: functions(FUNCTIONS),
     "prices": prices,
     "job keys": lambda _: job_keys(),
     "jobs": jobs,

@@ -327,12 +327,8 @@ def test_the_client_is_told_that_deeper_adds_nothing_only_where_it_is_true(tmp_p
 
 
 def test_a_filled_workbook_keeps_what_was_walked(tmp_path: Path) -> None:
-    from basecalc.estimating.job_cells import job_cells
-
     data = job(*cbrs(3.0), walked=True)
-    assert job_cells(data).card["walked"] == "yes"
-    assert job_cells(basecalc.parse_job(data)).card["walked"] == "yes"
-    path = tmp_path / "book.xlsm"
+    path = tmp_path / "book.xlsx"
     basecalc.write_template(path, job=basecalc.parse_job(data))
     assert all(area.walked for area in basecalc.load_job(path).areas)
 

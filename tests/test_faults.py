@@ -285,7 +285,7 @@ def test_output_that_cannot_be_written_is_one_line() -> None:
 # A user other than root, for whom a folder can be closed; the package itself may lie where only root can look.
 CLOSED = """
 import basecalc.cli, basecalc.runs, basecalc.health, basecalc.price_runs, basecalc.demo, basecalc.reports
-import basecalc.change_runs, basecalc.estimating.new_workbook, encodings.cp437
+import basecalc.change_runs, basecalc.estimating.template, encodings.cp437
 os.seteuid(65534) if os.geteuid() == 0 else None
 """
 

@@ -1,12 +1,10 @@
 """What a job file says of an old pavement, a foundation strip and loose fill: read, split, refused, never lost."""
 
 import tomllib
-from copy import deepcopy
 from pathlib import Path
 from typing import Any
 
 import pytest
-from basecalc.estimating.job_cells import job_cells
 from pricing_kit import book, job_data
 
 from basecalc.cli import main
@@ -156,38 +154,6 @@ def test_a_strip_whose_name_is_taken_or_that_is_both_read_and_given_is_refused()
     data["spot"] = [{"name": "S", "area": "Driveway at the foundation", "readings": [{"test": "walk", "reading": 2}]}]
     with pytest.raises(InputError, match="it must be one of: Driveway"):
         parse_job(data)
-
-
-@pytest.mark.parametrize(
-    ("more", "key"),
-    [
-        ({**OLD, "old_pavement_age": 12}, "old pavement age"),
-        ({**OLD, "old_pavement_state": "even"}, "old pavement state"),
-        ({**OLD, "old_pavement_seen": [{"what": "rut", "where": "edge", "gap": 1}]}, "old pavement seen"),
-        ({**OLD, "old_base": 6}, "old base"),
-        ({**OLD, "test_holes": HOLES}, "test holes"),
-        (STRIP, "foundation strip"),
-        ({"foundation_edge": 20, "footing_depth": 40}, "footing depth"),
-        ({"loose_fill_depth": 36, "sound_ground": "stiff"}, "loose fill depth"),
-        *(
-            ({**only, **STRIP, "loose_fill_depth": 36}, key)  # the first key without a place is the one that is named
-            for only, key in (
-                ({"loose_fill": "fill"}, "loose fill"),
-                ({"sound_ground": "stiff"}, "sound ground"),
-                ({"offer_other_way": True}, "offer other way"),
-                ({"foundation_strip_strength": "soft"}, "foundation strip strength"),
-                ({"foundation_strip_open_ends": 1}, "foundation strip open ends"),
-            )
-        ),
-    ],
-)
-def test_the_estimating_workbook_refuses_what_it_has_no_cell_for(more: dict[str, Any], key: str) -> None:
-    """Neither the mapping of a job file nor the job read from it may lose what it says."""
-    data = job_data(**more)
-    with pytest.raises(InputError, match=f"has '{key}', for which the sheets of the estimating workbook have no place"):
-        job_cells(deepcopy(data))
-    with pytest.raises(InputError, match="for which the sheets of the estimating workbook have no place"):
-        job_cells(parse_job(data))
 
 
 _HEAD = """[job]

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from basecalc.estimating.new_workbook import new_workbook
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from log_corpus import PLAIN
@@ -20,6 +19,7 @@ from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
 from basecalc.core.errors import BasecalcError, InputError, WorkbookError
 from basecalc.demo import write_demo
+from basecalc.estimating.template import new_workbook
 from basecalc.health import file_problems
 from basecalc.job import load_job, parse_job
 from basecalc.price_runs import old_prices_in

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -17,7 +16,7 @@ from papers import crew_file, office_file, rows, text
 from pricing_kit import PRICES, book, job_data, owner
 from printed import FOOT2_M2, SHORT_TON_KG
 
-from basecalc import BasecalcError, PriceBook, PriceError, load_prices, load_quote, parse_job, write_quote
+from basecalc import PriceBook, PriceError, load_prices, load_quote, parse_job, write_quote
 from basecalc.company import Rate
 from basecalc.demo import write_demo
 from basecalc.job import load_job
@@ -255,18 +254,3 @@ def test_what_no_haulier_charges_is_refused_with_its_cell(
     wrong = problems(edited(prices, tmp_path, lambda sheets: set_price(sheets, code, **cells)))
     assert [str(one) for one in wrong if said in str(one)], [str(one) for one in wrong]
     assert all("sheet Prices, cell " in str(one) for one in wrong)
-
-
-def test_the_estimating_workbook_gives_no_total_where_it_does_not_count_how_hauling_is_priced() -> None:
-    from basecalc.formulas.owner import owner_value, unit_factor
-
-    table = (
-        ("code", "item", "unit", "unit price", "taxable", "priced on", "supplier", "minimum"),
-        ("spoil-tip", "tip", "load", 60.0, "no", None, None, 500.0),
-        ("spoil-haul", "haul", "ton", 6.0, "no", date(2026, 4, 1), None, None),
-    )
-    with pytest.raises(BasecalcError, match="this sheet does not count a minimum charge"):
-        owner_value(table, "spoil-tip", "unit price")
-    assert owner_value(table, "spoil-haul", "unit price") == 6.0
-    with pytest.raises(BasecalcError, match="it must be load, which turns into nothing else"):
-        unit_factor("load", "ton")

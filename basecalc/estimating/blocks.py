@@ -50,12 +50,9 @@ class Sheets:
         key = (bold, color, back, size, form, unlocked, box, across, wrap, up)
         if key not in self._looks:
             cell.font = Font(name=FACE, size=size, bold=bold, color=color)
-            if back:
-                cell.fill = PatternFill("solid", start_color=back)
-            if box:
-                cell.border = _BOX
-            if form:
-                cell.number_format = form
+            cell.fill = PatternFill("solid", start_color=back) if back else PatternFill()
+            cell.border = _BOX if box else Border()
+            cell.number_format = form or "General"
             cell.protection = Protection(locked=not unlocked)
             cell.alignment = Alignment(horizontal=across, vertical=up, wrap_text=wrap)
             self._looks[key] = cell._style

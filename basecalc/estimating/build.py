@@ -10,6 +10,7 @@ from openpyxl.styles import Font
 from openpyxl.workbook import Workbook
 from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.workbook.protection import WorkbookProtection
+from openpyxl.worksheet.properties import PageSetupProperties
 
 from basecalc.company import Company, settings
 from basecalc.core.errors import BasecalcError
@@ -231,14 +232,8 @@ def _depths(sheets: Sheets, owner: Owner, company: Company, book: Workbook) -> N
     )
     values.add("step", "Depths are rounded up to", f"={owner.setting('design.step_m')}")
     pairs = depth_settings(owner, book)
-    kept = Block(
-        sheets,
-        "kept",
-        "Depths kept",
-        3,
-        len(pairs) + len(owner.headings),
-        "What the depths were worked out from, and the headings of the owner's tables",
-    )
+    title = "What the depths were worked out from, and the headings of the owner's tables"
+    kept = Block(sheets, "kept", "Owner", 3, len(pairs) + len(owner.headings), title, left=5)
     everything = [*pairs, *((f"heading {cell.replace('$', '')}", cell, text) for cell, text in owner.headings)]
     kept.add("what", "What", lambda n: everything[n - 1][0])
     kept.add("then", "Then", lambda n: everything[n - 1][2] if everything[n - 1][2] is not None else "")
@@ -252,7 +247,7 @@ def _depths(sheets: Sheets, owner: Owner, company: Company, book: Workbook) -> N
     kept.add("same", "Same", "=IF([then]=[now],1,0)")
     said = '"Company has changed ("&INDEX([kept.what:],MATCH(0,[kept.same:],0))&"), and the depths here were worked out before. Make the workbook anew: basecalc template NEW --prices THIS --job THIS."'
     values.add("stale", "Changed since", f'=IF(ISNA(MATCH(0,[kept.same:],0)),"",{said})')
-    chosen = Block(sheets, "chosen", "Chosen depths", 3, _CHOSEN, "The thresholds that hold for this job")
+    chosen = Block(sheets, "chosen", "Owner", 3, _CHOSEN, "The thresholds that hold for this job", left=11)
     for name in ("stone", "grid"):
         column = f"[depths.{name}_column]"
         chosen.add(name, f"CBR up to, {name}", f"=IF({column}=0,0,INDEX({span(9, 8 + _CHOSEN)},[#],MAX({column},1)))")
@@ -341,8 +336,10 @@ def _finish(book: Workbook, sheets: Sheets) -> None:
             page.protection.sort = False  # unlocked cells may be sorted
         elif page.title not in ("Start", "Problems", "Estimate", "Quote"):
             page.freeze_panes = page.freeze_panes or "B4"
+            page.page_setup.orientation, page.page_setup.fitToWidth, page.page_setup.fitToHeight = "landscape", 1, 1
+            page.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
             for column in range(1, min(page.max_column, 120) + 1):
-                page.column_dimensions[_letter(column)].width = 14
+                page.column_dimensions[_letter(column)].width = 26 if column == 1 else 14
     book.security = WorkbookProtection(lockStructure=True)
     book.calculation.calcId, book.calculation.fullCalcOnLoad = 191029, False
     book.active = 1

@@ -7,6 +7,8 @@ total from showing.
 from collections.abc import Sequence
 from typing import Final
 
+from openpyxl.worksheet.properties import PageSetupProperties
+
 from basecalc.company import settings
 from basecalc.core.units import INCH_M
 from basecalc.estimating.blocks import BAND, LINK, Block, Sheets, first_of
@@ -312,3 +314,6 @@ def problems_sheet(sheets: Sheets) -> None:
     for name, width in zip("ABC", (7, 11, 120), strict=True):
         page.column_dimensions[name].width = width
     page.freeze_panes = "A5"
+    page.sheet_view.showGridLines = False
+    page.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    page.page_setup.fitToWidth, page.page_setup.fitToHeight, page.page_setup.orientation = 1, 0, "landscape"

@@ -101,12 +101,12 @@ def write_entry(sheets: Sheets, layout: Layout, company: str, typed: Mapping[str
     page = sheets.sheet(SHEET)
     page.sheet_view.showGridLines = False
     last = max(layout.said_end, layout.reading_end) + 1
-    widths = {1: 19, 11: 48, 12: 46, 13: 52, 14: 82, 15: 8, 21: 76, 22: 4, **{_AREA + n: one.width for n, one in enumerate(layout.fields)}}
+    widths = {1: 19, 11: 42, 12: 44, 13: 48, 14: 74, 15: 6, 21: 72, 22: 4, **{_AREA + n: one.width for n, one in enumerate(layout.fields)}}
     widths |= {first + n: one.width for first, group in ((_READING, READING_FIELDS), (_EXTRA, READING_EXTRA)) for n, one in enumerate(group)}
     for column, pixels in widths.items():
         page.column_dimensions[get_column_letter(column)].width = round(pixels / _PIXELS, 2)
     for row in range(1, last):
-        page.row_dimensions[row].height = {1: 21, 2: 18, 3: 17, 7: 5, 8: 25}.get(row, 13.5)
+        page.row_dimensions[row].height = {1: 21, 2: 18, 3: 17, 7: 5, 8: 36}.get(row, 13.5)
         for column in range(1, 25):
             sheets.put(page, row, column, None, back=BAND if row == 1 else PALE)
     _top(sheets, page, company)
@@ -183,7 +183,7 @@ def _particulars(sheets: Sheets, page: Worksheet, layout: Layout, typed: Sequenc
     head = layout.said_head
     sheets.put(page, head - 1, 2, "Particulars: anything else about the job, an area or a spot", bold=True, back=PALE)
     sheets.put(page, head - 1, 8, "Type feet and fractions as you say them: 1/2, 14'-6\", 14 ft 6 in. Several parts: with ; between.", back=PALE, size=8)
-    spans = (("for", "For (blank: the job)", 2, 2), ("what", "What", 3, 5), ("text", "Value", 6, 10))
+    spans = (("for", "For (blank: job)", 2, 2), ("what", "What", 3, 5), ("text", "Value", 6, 10))
     for key, title, first, end in spans:
         for row in range(layout.particulars + 1):
             for column in range(first, end + 1):

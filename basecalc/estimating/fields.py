@@ -106,22 +106,22 @@ CARD: Final = (
 def area_fields(units: str) -> tuple[Field, ...]:
     """Return the columns of the list of areas."""
     return (
-        Field("name", "Area", 112, needed=True),
-        Field("shape", "Shape", 74, words=SHAPES),
-        _number("length", "Length", 62, "length", LENGTH, units, needed=True),
-        _number("width", "Width", 62, "length", LENGTH, units, needed=True),
-        _number("foundation_edge", "At building", 62, "length", EDGE, units),
-        Field("soil", "Soil", 74, words=SOILS),
-        _number("old_pavement", "Old paving", 58, "depth", THICKNESS, units),
-        Field("old_pavement_kind", "of", 64, words=OLD_PAVEMENTS),
-        Field("geotextile", "Fabric", 46, words=YES),
+        Field("name", "Area", 106, needed=True),
+        Field("shape", "Shape", 70, words=SHAPES),
+        _number("length", "Length", 56, "length", LENGTH, units, needed=True),
+        _number("width", "Width", 56, "length", LENGTH, units, needed=True),
+        _number("foundation_edge", "At building", 58, "length", EDGE, units),
+        Field("soil", "Soil", 70, words=SOILS),
+        _number("old_pavement", "Old paving", 52, "depth", THICKNESS, units),
+        Field("old_pavement_kind", "of", 60, words=OLD_PAVEMENTS),
+        Field("geotextile", "Fabric", 44, words=YES),
     )
 
 
 READING_FIELDS: Final = (
-    Field("spot", "Spot", 92, needed=True), Field("area", "In area", 92, needed=True, words="places"),
-    Field("test", "Test", 72, needed=True, words=(*TESTS, LOG_TEST)), Field("reading", "Reading", 78, needed=True),
-    Field("moisture", "Ground was", 56, words=MOISTURES),
+    Field("spot", "Spot", 96, needed=True), Field("area", "In area", 90, needed=True, words="places"),
+    Field("test", "Test", 66, needed=True, words=(*TESTS, LOG_TEST)), Field("reading", "Reading", 70, needed=True),
+    Field("moisture", "Ground was", 54, words=MOISTURES),
 )  # fmt: skip
 READING_EXTRA: Final = (Field("soil", "Soil, if other", 84, words=SOILS), Field("note", "Note", 160))
 

@@ -16,11 +16,10 @@ from basecalc.estimating.blocks import Block, Sheets, first_of
 from basecalc.estimating.fields import LOG_TEST, reading_limits
 from basecalc.estimating.plan import Typing
 from basecalc.ground.classes import CLASSES, LEAST_CBR, MOST_CBR, middle, strong_edge, weak_edge
-from basecalc.ground.readings import TESTS, pavement_rule, settled_gap_in, test_row
+from basecalc.ground.readings import TESTS, pavement_rule, settled_gap_in, test_help, test_row
 
 SHEET: Final = "Ground"
 _NONE: Final = 1000000000  # stands for no reading where the weakest is looked for
-_INSTRUMENTS: Final = ("cone", "pocket", "vane", "spt", "cbr")
 
 
 def ground_lists(sheets: Sheets) -> None:
@@ -57,7 +56,7 @@ def ground_lists(sheets: Sheets) -> None:
         block.add(key, heading, lambda n, place=place: tests[n - 1][place])
     for key in ("season", "fine_only"):
         block.add(key, key.replace("_", " "), lambda n, key=key: 0 if tests[n - 1][0] == LOG_TEST else int(bool(test_row(tests[n - 1][0])[key])))
-    block.add("help", "What to type", lambda n: "its file" if tests[n - 1][0] == LOG_TEST else str(test_row(tests[n - 1][0])["help"]))
+    block.add("help", "What to type", lambda n: "its file" if tests[n - 1][0] == LOG_TEST else test_help(tests[n - 1][0]))
 
 
 def readings_block(sheets: Sheets, typing: Typing, rows: int) -> None:

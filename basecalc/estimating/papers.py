@@ -13,6 +13,8 @@ from basecalc.takeoff.codes import scopes
 
 _MONEY: Final = '"$"#,##0.00'
 _SUMS: Final = ("cost", "contingency", "overhead", "profit", "tax", "price_total")
+_LINES: Final = 7 + len(_SUMS)  # first row of the lines, below the sums
+_SHOWN: Final = 12  # areas on the quote
 START: Final = (
     "1  Company and Prices hold your settings and unit prices. You fill them in once; every new workbook takes them along.",
     "2  Entry is the only sheet you type on for a job. Do what its second line says until it reads READY.",
@@ -63,37 +65,19 @@ def estimate_sheet(sheets: Sheets) -> None:
         f'=IF({problems}=0,"For the office: costs and markups, not for the client.",{problems}&" to fix on Entry. No total is shown before that.")',
         bold=True,
     )
-    put(page, 4, 1, "Line", bold=True, back=BAND, color="FFFFFF", box=True)
+    put(page, _LINES - 1, 1, "Line", bold=True, back=BAND, color="FFFFFF", box=True)
     for column, title in ((2, "Unit price"), (3, "per")):
-        put(page, 4, column, title, bold=True, back=BAND, color="FFFFFF", box=True, across="center")
+        put(page, _LINES - 1, column, title, bold=True, back=BAND, color="FFFFFF", box=True, across="center")
     for place, option in enumerate(OPTIONS):
         at = 4 + 2 * place
         put(page, 3, at, option.title, bold=True, size=10)
         for column, title in ((at, "Quantity"), (at + 1, "Cost")):
-            put(page, 4, column, title, bold=True, back=BAND, color="FFFFFF", box=True, across="center")
+            put(page, _LINES - 1, column, title, bold=True, back=BAND, color="FFFFFF", box=True, across="center")
     there = {option.key: _there(sheets, option.key) for option in OPTIONS}
     count = prices.count
-    for n in range(1, count + 1):
-        row = 4 + n
-        cell = lambda key, n=n: prices.cell(key, n, "Estimate")  # noqa: E731
-        put(page, row, 1, f"={cell('label')}")
-        any_ = "+".join(f"N({cell(option.key + '_amount')})" for option in OPTIONS)
-        used = f"IFERROR({any_},0)>0"
-        put(page, row, 2, f'=IF({used},{cell("stone_price")},"")', form=_MONEY)
-        put(page, row, 3, f'=IF({used},{cell("unit")},"")', across="center")
-        for place, option in enumerate(OPTIONS):
-            for column, key, form in ((4 + 2 * place, "bought", "#,##0.00"), (5 + 2 * place, "line", _MONEY)):
-                value = cell(f"{option.key}_{key}")
-                put(
-                    page,
-                    row,
-                    column,
-                    f'=IF(OR({problems}>0,{there[option.key]}=0),"",IF({value}=0,"",{value}))',
-                    form=form,
-                    across="right",
-                )
+    column_of = lambda key: prices.range(key, "Estimate")  # noqa: E731
     for at, key in enumerate(_SUMS):
-        row = 6 + count + at
+        row = 5 + at
         bold = key in ("cost", "price_total")
         label = sheets.blocks["stone_price"].columns[key][1]
         put(page, row, 1, label.capitalize(), bold=bold)
@@ -109,7 +93,7 @@ def estimate_sheet(sheets: Sheets) -> None:
                 across="right",
                 back=PALE if bold else "",
             )
-    row = 6 + count + len(_SUMS) + 1
+    row = 4 + len(_SUMS) + 1
     put(page, row, 1, "Total as offered", bold=True, size=11)
     chosen = result.cell("chosen", 1, "Estimate")
     put(page, row, 5, f'=IF({problems}>0,"not yet",{chosen})', bold=True, size=11, form=_MONEY, across="right")
@@ -120,7 +104,19 @@ def estimate_sheet(sheets: Sheets) -> None:
         f'=IF({problems}>0,"",IF({result.cell("takes_grid", 1, "Estimate")}=1,"with geogrid","stone only"))',
         bold=True,
     )
-    for name, width in zip("ABCDEFGHI", (34, 11, 7, 11, 13, 11, 13, 11, 13), strict=True):
+    for n in range(1, count + 1):
+        row = _LINES - 1 + n
+        nth = f"MATCH({n},{column_of('shown')},0)"
+        used = f"AND({problems}=0,{n}<=MAX({column_of('shown')}))"
+        put(page, row, 1, f'=IF({used},INDEX({column_of("label")},{nth}),"")')
+        put(page, row, 2, f'=IF({used},INDEX({column_of("stone_price")},{nth}),"")', form=_MONEY)
+        put(page, row, 3, f'=IF({used},INDEX({column_of("unit")},{nth}),"")', across="center")
+        for place, option in enumerate(OPTIONS):
+            for column, key, form in ((4 + 2 * place, "bought", "#,##0.00"), (5 + 2 * place, "line", _MONEY)):
+                value = f"INDEX({column_of(option.key + '_' + key)},{nth})"
+                shown = f'=IF(AND({used},{there[option.key]}=1),IF({value}=0,"",{value}),"")'
+                put(page, row, column, shown, form=form, across="right")
+    for name, width in zip("ABCDEFGHI", (38, 11, 7, 12, 13, 12, 13, 12, 14), strict=True):
         page.column_dimensions[name].width = width
     page.freeze_panes = "B5"
     _one_page(page)
@@ -160,8 +156,7 @@ def quote_sheet(sheets: Sheets, owner: Owner) -> None:
         put(page, 12, column, title, bold=True, back=PALE, box=True)
     places = blocks["places"]
     area_unit = "ft2" if owner.units == "us" else "m2"
-    shown = 20
-    for n in range(1, shown + 1):
+    for n in range(1, _SHOWN + 1):
         used = f"AND({problems}=0,{places.cell('used', n, 'Quote')}=1)"
         takes = result.cell("takes_grid", 1, "Quote")
         depth = (
@@ -171,7 +166,7 @@ def quote_sheet(sheets: Sheets, owner: Owner) -> None:
         put(page, 12 + n, 1, f'=IF({used},{places.cell("name", n, "Quote")},"")')
         put(page, 12 + n, 2, f'=IF({used},ROUND({places.cell("plan", n, "Quote")},0)&" {area_unit}","")')
         put(page, 12 + n, 3, f'=IF({used},{depth}&" {unit}"&{laid},"")')
-    row = 14 + shown
+    row = 14 + _SHOWN
     put(
         page,
         row,

@@ -7,13 +7,13 @@ from typing import Final
 
 from openpyxl.utils import get_column_letter
 
+from basecalc.addin.spelling import calc_formula
 from basecalc.core.units import convert
 from basecalc.estimating.blocks import ANSWER, ANSWER_HEAD, BAND, INPUT, Block, Sheets, first_of
 
 SHEET: Final = "Quick"
 ROWS: Final = 25
 _HEAD: Final = 5
-_PREFIX: Final = {"excel": "", "calc": "BASECALC."}
 _TYPED: Final = (("Driveway", 20), ("Test", 10), ("Reading", 10), ("Ground was", 9), ("Soil", 10), ("Length, ft", 8), ("Width, ft", 8))
 
 
@@ -68,7 +68,7 @@ def unit_costs(sheets: Sheets) -> None:
 
 def quick_sheet(sheets: Sheets, host: str) -> None:
     """Write the sheet: what is typed on the left, what the eleven functions give on the right."""
-    page, put, prefix = sheets.sheet(SHEET), sheets.put, _PREFIX[host]
+    page, put = sheets.sheet(SHEET), sheets.put
     page.sheet_view.showGridLines = False
     own = lambda key: sheets.blocks["unit_costs"].cell(key, 1, SHEET)  # noqa: E731
     put(page, 1, 1, "Quick: many driveways, one line each", bold=True, size=14, color=BAND)
@@ -76,7 +76,7 @@ def quick_sheet(sheets: Sheets, host: str) -> None:
     put(page, 3, 1, "Each cell on the right is one worksheet function. A # and a sentence says what a function can't use.")
 
     def call(name: str, *arguments: str) -> str:
-        return f"{prefix}{name}({','.join(arguments)})"
+        return f"{name}({','.join(arguments)})"
 
     area, edge = "{F}*{G}", "2*({F}+{G})"
     stone = call("EXCAVATION_VOLUME", area, "{K}", edge)
@@ -115,5 +115,6 @@ def quick_sheet(sheets: Sheets, host: str) -> None:
             text = formula
             for letter in "BCDEFGHJKNOPQ":
                 text = text.replace("{" + letter + "}", f"${letter}{row}")
-            put(page, row, place, f'=IF(COUNTA($B{row},$C{row},$F{row},$G{row})<4,"",{text})', back=ANSWER, box=True, form=form, across="center")
+            whole = f'=IF(COUNTA($B{row},$C{row},$F{row},$G{row})<4,"",{text})'
+            put(page, row, place, calc_formula(whole) if host == "calc" else whole, back=ANSWER, box=True, form=form, across="center")
     page.freeze_panes = f"B{_HEAD + 1}"

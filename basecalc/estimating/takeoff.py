@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from basecalc.core.expressions import Input
 from basecalc.core.published import table
 from basecalc.core.units import convert
 from basecalc.estimating.blocks import Block, Sheets, first_of
@@ -257,6 +256,9 @@ def price_blocks(sheets: Sheets, owner: Owner) -> None:
     needed = "+".join(f"N([{option.key}_amount])" for option in OPTIONS)
     add("needed", "Needed", lambda n: f'=IF([code]="-",0,IF(IFERROR({needed},1)>0,1,0))' if line(n) else "=0")
 
+    used = "+".join(f"IFERROR(N([{option.key}_amount]),0)" for option in OPTIONS)
+    add("shown", "Shown on Estimate", lambda n: f"={'0' if n == 1 else block.cell('shown', n - 1, LINES_SHEET)}+IF({used}>0,1,0)")
+
     def wrong(n: int) -> str:
         one = line(n)
         if one is None:
@@ -326,8 +328,3 @@ def _price(sheets: Sheets, option: Option, count: int) -> None:
     for one in MODEL.tables["price"].quantities:
         block.add(one.key, one.label, MODEL.formula(one.key, cell, sheets.units, lambda _: str(count)), '"$"#,##0.00')
     block.add("sound", "Can be built", f'=IF(AND(ISNUMBER([price_total]),[{o}_job.wrong]=0,[{o}_job.strips]<={STRIPS}),1,0)')
-
-
-def model_inputs() -> set[str]:
-    """Return the names of all inputs that the declared take-off asks for."""
-    return {one.key for table_ in MODEL.tables.values() for one in table_.entries if isinstance(one, Input)}

@@ -19,6 +19,7 @@ from basecalc.estimating.entries import entries
 from basecalc.estimating.host_excel import add_excel_host
 from basecalc.estimating.read_job import load_job
 from basecalc.job import Job
+from basecalc.job.read import entered_again
 from basecalc.workbook.new_file import workbook_file, write_one
 from basecalc.workbook.starter import edition
 from basecalc.workbook.values import store_values
@@ -97,9 +98,7 @@ def write_template(
         raise WorkbookError(
             f"the name of a workbook for {PROGRAMS[program]} must end in {ENDINGS[program]}", where=Place(str(path))
         )
-    data = job.entered if isinstance(job, Job) else job
-    if isinstance(job, Job) and data is None:
-        raise InputError("the job was not read from a job file, a workbook or a form, so what was typed is not known")
+    data = entered_again(job)[0] if isinstance(job, Job) else job
     held = str((data or {}).get("job", {}).get("units", "us" if data else "")).strip().casefold()
     system = choice("units", units or held or edition(given), ("us", "metric"))
     if held and held != system:

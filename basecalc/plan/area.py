@@ -27,35 +27,6 @@ DIMENSIONS: Final[Mapping[str, tuple[tuple[str, ...], ...]]] = {
 }
 OPTIONAL_DIMENSIONS: Final[Mapping[str, tuple[str, ...]]] = {"trapezoid": ("legs",), "measured": ("perimeter",)}
 
-# An area as a row of cells: these keys in this order. Sizes take five cells; which key of `DIMENSIONS` each fills
-# depends on the shape.
-AREA_FIELDS: Final = (
-    "name", "shape", "size_1", "size_2", "size_3", "size_4", "size_5", "points", "area", "perimeter", "foundation_edge",
-    "open_edge", "corners", "finish_above_ground", "fall_length", "fall_width", "soil", "old_pavement",
-    "old_pavement_kind", "keep_old_base", "foundation_fill_depth", "foundation_fill_width", "edge_restraint",
-    "geotextile", "strength", "water_table", "frost_group", "fines_below_20_microns", "plasticity_index", "dry_density",
-    "water_content", "note",
-)  # fmt: skip
-FROST_FIELDS: Final = AREA_FIELDS[26:31]
-SIZES: Final = AREA_FIELDS[2:7]
-SIZES_OF: Final[Mapping[str, tuple[str, ...]]] = {
-    "rectangle": ("length", "width"),
-    "triangle": ("base", "height"),  # with a third size: the three sides
-    "trapezoid": ("parallel_sides", "parallel_sides", "height", "legs", "legs"),
-    "circle": ("diameter",),
-    "polygon": (),
-    "measured": ("length", "width"),  # the box that a roll must cover
-}
-_THREE_SIDES: Final = ("sides", "sides", "sides")
-SIZES_TOLD: Final[Mapping[str, str]] = {
-    "rectangle": "1 length, 2 width",
-    "triangle": "1 base, 2 height; or 1 2 3: its sides",
-    "trapezoid": "1 2 parallel sides, 3 height",
-    "circle": "1 diameter",
-    "polygon": "corners: 0 0; 60 0; 60 14; 0 14",
-    "measured": "area, outline, 1 length, 2 width",
-}
-
 LENGTH: Final = Measure("m", "ft", "m", 0, 3000, above=True)
 POSITION: Final = Measure("m", "ft", "m", -30000, 30000)
 EDGE: Final = Measure("m", "ft", "m", 0, 30000)
@@ -73,34 +44,6 @@ FROST_NUMBERS: Final[Mapping[str, Measure]] = {
 }
 CORNERS: Final = Measure("", "", "", -MOST_CORNERS, MOST_CORNERS)  # a sharp corner counts as many right angles
 _ENDS: Final = 2  # a closed stretch has two ends, at which no corner is open
-
-
-def sized(
-    shape: str, sizes: Sequence[Any], points: Any = None, area: Any = None, perimeter: Any = None
-) -> dict[str, Any]:
-    """Return the dimensions that a row of cells fills in, by their key in `DIMENSIONS`; empty cells are left out.
-
-    Examples
-    --------
-    >>> sized("trapezoid", [24, 18, 20, None, None])
-    {'parallel_sides': [24, 18], 'height': 20}
-    """
-    keys = _THREE_SIDES if shape == "triangle" and sizes[2] is not None else SIZES_OF[shape]
-    given: dict[str, Any] = {}
-    for position, value in enumerate(sizes, 1):
-        if value is None:
-            continue
-        if position > len(keys):
-            raise InputError(f"size {position} does not belong to a {shape}, which takes: {SIZES_TOLD[shape]}")
-        key = keys[position - 1]
-        if keys.count(key) > 1:
-            given.setdefault(key, []).append(value)
-        else:
-            given[key] = value
-    for key in [key for key, value in given.items() if isinstance(value, list) and len(value) != keys.count(key)]:
-        raise InputError(f"{key.replace('_', ' ')} has {len(given[key])} sizes; it must have {keys.count(key)}")
-    own = {"points": points, "area": area, "perimeter": perimeter}
-    return given | {key: value for key, value in own.items() if value is not None}
 
 
 def corner_points(text: str) -> list[list[str]]:
