@@ -135,8 +135,12 @@ def company_block(sheets: Sheets, owner: Owner) -> Block:
         first = f'MIN(IF(ISNA(MATCH("{word}",{uses},0)),999,MATCH("{word}",{uses},0)),IF(ISNA(MATCH("both",{uses},0)),999,MATCH("both",{uses},0)))'
         block.add(f"{key}_row", f"Row of the {word} truck", f'=IFERROR(IF({asked}="",{first},MATCH({asked},{names},0)),0)')
     _figures(block, owner, metric=metric)
-    for key in ("contingency", "overhead", "profit", "tax_rate", "deposit"):
+    for key in ("contingency", "overhead", "profit", "tax_rate", "discount", "deposit", "progress"):
         block.add(f"{key.removesuffix('_rate')}_share", settings()[key].label, f"={owner.setting(key)}")
+    for key in ("mobilization", "minimum_charge"):
+        block.add(key, settings()[key].label, f"={owner.setting(key)}")
+    whole = owner.setting("round_price")
+    block.add("round_to", settings()["round_price"].label, f'=IF({whole}&""="off",0,VALUE({whole}&""))')
     block.add("habit", settings()["habit_depth_m"].label, f"={owner.setting('habit_depth_m')}")
     block.add("class_edge", settings()["design.class_edge"].label, f"={owner.setting('design.class_edge')}")
     block.add("class_down", settings()["class_down"].label, f'=IF({owner.setting("class_down")}="no",0,1)')

@@ -109,7 +109,7 @@ def estimate_sheet(sheets: Sheets) -> None:
         nth = f"MATCH({n},{column_of('shown')},0)"
         used = f"AND({problems}=0,{n}<=MAX({column_of('shown')}))"
         put(page, row, 1, f'=IF({used},INDEX({column_of("label")},{nth}),"")')
-        put(page, row, 2, f'=IF({used},INDEX({column_of("stone_price")},{nth}),"")', form=_MONEY)
+        put(page, row, 2, f'=IF({used},INDEX({column_of("price")},{nth}),"")', form=_MONEY)
         put(page, row, 3, f'=IF({used},INDEX({column_of("unit")},{nth}),"")', across="center")
         for place, option in enumerate(OPTIONS):
             for column, key, form in ((4 + 2 * place, "bought", "#,##0.00"), (5 + 2 * place, "line", _MONEY)):

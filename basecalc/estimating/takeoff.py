@@ -183,23 +183,22 @@ def price_blocks(sheets: Sheets, owner: Owner) -> None:
     """Declare what each line costs: its price row, then its amount and money in each option."""
     lines = _lines(owner)
     leasts = ("spoil-haul", "spoil-tip", "stone-haul", "old-pavement-haul")
-    count = len(lines) + len(leasts)
+    count = len(lines) + 1  # and mobilization
     block = Block(sheets, "prices", LINES_SHEET, 3, count, "Each line: its price on Prices, its amount and money in each option")
     add = block.add
 
     def line(n: int) -> Any:
         return lines[n - 1] if n <= len(lines) else None
 
-    least = lambda n: leasts[n - len(lines) - 1]  # noqa: E731
-    add("label", "Line", lambda n: line(n).label if line(n) else f"{code(least(n)).title}: rest of the minimum charge")
-    add("kind", "Code", lambda n: line(n).code if line(n) else least(n))
+    add("label", "Line", lambda n: line(n).label if line(n) else "Mobilization")
+    add("kind", "Code", lambda n: line(n).code if line(n) else "mobilization")
     add("own", "Own code", lambda n: f"={line(n).own_code}" if line(n) and line(n).own_code else "")
     codes_range = owner.column("prices", "code")
     listed = f"ISNUMBER(MATCH([kind],{codes_range},0))"
 
     def price_code(n: int) -> str:
         if line(n) is None:
-            return "=[kind]"
+            return "-"
         if line(n).hours:
             return f'=IF({listed},"-","{line(n).hours}-time")'
         if line(n).code in work_codes():
@@ -246,13 +245,20 @@ def price_blocks(sheets: Sheets, owner: Owner) -> None:
         return f'=IF(AND([of]=[measures],[one]<>""),[one]/{scale!r},"")'
 
     add("size", "Amount in one unit", size)
-    add("price", "Unit price", lambda n: f'=IF([row]=0,"",IF({of("unit_price")}="","",{of("unit_price")}))' if line(n) else '=""')
-    add("taxable", "Taxable", f'=IF([row]=0,"",IF({of("taxable")}="yes",1,IF({of("taxable")}="no",0,"")))')
+    add("price", "Unit price", lambda n: f'=IF([row]=0,"",IF({of("unit_price")}="","",{of("unit_price")}))' if line(n) else "=[company.mobilization]")
+    taxed = f'=IF([row]=0,"",IF({of("taxable")}="yes",1,IF({of("taxable")}="no",0,"")))'
+    add("taxable", "Taxable", lambda n: taxed if line(n) else 0)
+    add("as_price", "Charged as it is", lambda n: 0 if line(n) else 1)
+    rest = Block(sheets, "least", LINES_SHEET, count + 8, len(leasts), "Rest of a minimum charge: what the lines of a price row lack")
+    rest.add("kind", "Code", lambda n: leasts[n - 1])
+    rest.add("row", "Row on Prices", f"=IFERROR(MATCH([kind],{codes_range},0),0)")
     minimum = of("minimum")
-    add("least", "Minimum charge", lambda n: '=""' if line(n) else f'=IF([row]=0,"",IF(ISNUMBER({minimum}),{minimum},""))')
+    rest.add("least", "Minimum charge", f"=IF([row]=0,0,IF(ISNUMBER({minimum}),{minimum},0))")
+    rest.add("taxable", "Taxable", f'=IF([row]=0,0,IF({of("taxable")}="yes",1,0))')
 
     for option in OPTIONS:
         _option_lines(sheets, block, option, lines)
+        _least(sheets, rest, option, count)
     needed = "+".join(f"N([{option.key}_amount])" for option in OPTIONS)
     add("needed", "Needed", lambda n: f'=IF([code]="-",0,IF(IFERROR({needed},1)>0,1,0))' if line(n) else "=0")
 
@@ -289,9 +295,7 @@ def _option_lines(sheets: Sheets, block: Block, option: Option, lines: Sequence[
 
     def amount(n: int) -> str:
         if n > len(lines):
-            charged = f'SUMPRODUCT(([kind:]=[kind])*([{o}_real:]=1)*[{o}_counted:])'
-            there = f'SUMPRODUCT(([kind:]=[kind])*([{o}_real:]=1)*([{o}_counted:]>0))'
-            return f"=IF(ISNUMBER([least]),IF(AND({there}>0,{charged}<[least]),1,0),0)"
+            return "=IF([company.mobilization]>0,1,0)"
         one = lines[n - 1]
         text = one.amount.replace("{o}", o)
         if one.hours:
@@ -304,14 +308,20 @@ def _option_lines(sheets: Sheets, block: Block, option: Option, lines: Sequence[
         return f"={text}"
 
     block.add(f"{o}_amount", f"{option.title}: amount", amount)
-    charged = f"SUMPRODUCT(([kind:]=[kind])*([{o}_real:]=1)*[{o}_counted:])"
-    block.add(f"{o}_price", f"{option.title}: unit price", lambda n: "=[price]" if n <= len(lines) else f'=IF([{o}_amount]=1,[least]-{charged},0)')
-    names = {"amount": f"[{o}_amount]", "size": "[size]", "rate": "[rate]", "unit_price": f"[{o}_price]", "taxable": "[taxable]",
-             "bought": f"[{o}_bought]", "line": f"[{o}_line]"}  # fmt: skip
+    names = {"amount": f"[{o}_amount]", "size": "[size]", "rate": "[rate]", "unit_price": "[price]", "taxable": "[taxable]",
+             "as_price": "[as_price]", "bought": f"[{o}_bought]", "line": f"[{o}_line]"}  # fmt: skip
     for one in MODEL.tables["line"].quantities:
-        block.add(f"{o}_{one.key}", f"{option.title}: {one.label}", MODEL.formula(one.key, lambda name: names.get(name, "0"), sheets.units))
-    block.add(f"{o}_real", f"{option.title}: a line", lambda n: int(n <= len(lines)))
-    block.add(f"{o}_counted", f"{option.title}: money of a line", lambda n: f"=[{o}_line]" if n <= len(lines) else 0)
+        block.add(f"{o}_{one.key}", f"{option.title}: {one.label}", MODEL.formula(one.key, names.__getitem__, sheets.units))
+
+
+def _least(sheets: Sheets, rest: Block, option: Option, count: int) -> None:
+    """Declare the rest of a minimum charge in one option: the table `minimum` of the declared price."""
+    o = option.key
+    names = {"line": f"[prices.{o}_line:]", "bought": f"[prices.{o}_bought:]", "line_code": "[prices.kind:]", "least_code": "[kind]",
+             "least": "[least]", "least_taxable": "[taxable]", "least_rest": f"[{o}_least_rest]"}  # fmt: skip
+    for one in MODEL.tables["minimum"].quantities:
+        formula = MODEL.formula(one.key, names.__getitem__, sheets.units, lambda _: str(count))
+        rest.add(f"{o}_{one.key}", f"{option.title}: {one.label}", formula)
 
 
 def _price(sheets: Sheets, option: Option, count: int) -> None:
@@ -321,10 +331,15 @@ def _price(sheets: Sheets, option: Option, count: int) -> None:
     block = Block(sheets, f"{o}_price", "Money", 3, None, option.title, left=1 + 3 * place)
 
     def cell(name: str) -> str:
-        if name.endswith("_share"):
+        if name.endswith("_share") or name in ("minimum_charge", "round_to"):
             return f"[company.{name}]"
-        return f"[prices.{o}_{name}:]" if name in ("line", "taxed") else f"[{name}]"
+        if name.startswith("least_"):
+            return f"[least.{o}_{name}:]"
+        return f"[prices.{o}_{name}:]" if name in ("line_cost", "line_price", "taxed") else f"[{name}]"
+
+    def rows(name: str) -> str:
+        return str(sheets.blocks["least"].count if name.startswith("least_") else count)
 
     for one in MODEL.tables["price"].quantities:
-        block.add(one.key, one.label, MODEL.formula(one.key, cell, sheets.units, lambda _: str(count)), '"$"#,##0.00')
+        block.add(one.key, one.label, MODEL.formula(one.key, cell, sheets.units, rows), '"$"#,##0.00')
     block.add("sound", "Can be built", f'=IF(AND(ISNUMBER([price_total]),[{o}_job.wrong]=0,[{o}_job.strips]<={STRIPS}),1,0)')
