@@ -48,7 +48,8 @@ class Code:
 
     def unit(self, system: str) -> str:
         """Return the unit for 'us' or 'metric'."""
-        return self.units[-1 if choice("units", system, ("us", "metric")) == "metric" else 0]
+        known = system if system in ("us", "metric") else choice("units", system, ("us", "metric"))
+        return self.units[-1 if known == "metric" else 0]
 
     @property
     def whole(self) -> bool:
@@ -91,7 +92,7 @@ def code(key: str) -> Code:
     >>> code("Base-Stone").kind
     'material'
     """
-    return codes()[choice("code", key, tuple(codes()))]
+    return codes().get(key) or codes()[choice("code", key, tuple(codes()))]
 
 
 def check(raw: Mapping[str, Any]) -> tuple[Mapping[str, Code], Mapping[str, Scope]]:

@@ -130,6 +130,7 @@ AREA: Final[tuple[Entry, ...]] = (
         "swapped", "more of it replaced", "depth",
         "max(base - max(-old_top, 0) - old_worth*stays, 0)/(1 - old_worth) if may_stay else 0",
         "Until old and new stone are worth the base that is needed.",
+        source="AASHTO 1993, layer coefficients of an old and a new granular base [memory]",
     ),
     Quantity(
         "keep", "the old base stays", "yes",
@@ -187,12 +188,13 @@ AREA: Final[tuple[Entry, ...]] = (
     Quantity(
         "spoil", "weight of what is dug", "mass",
         "(bank - trimmed)*swell*weight + (trimmed*gravel_swell*gravel_weight if keep else 0)", "Loose volume times its weight.",
+        source="TM-9-2320-366-10-1, Table 2-15 [read]",
     ),
     Quantity("pavement", "old pavement", "area", "plan if old > 0 else 0", "Broken out below the paving only."),
     Quantity("rubble", "old pavement, in the truck", "volume", "plan*old*bulking if old > 0 else 0", "Volume broken out."),
     Quantity(
         "rubble_mass", "weight of the old pavement", "mass", "plan*old*old_weight if old > 0 else 0",
-        "Volume in place times its weight.",
+        "Volume in place times its weight.", source="common practice, no source",
     ),
     # Stone, sand, fill, surface
     Quantity(
