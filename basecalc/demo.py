@@ -47,7 +47,5 @@ def write_demo(directory: Path) -> DemoFiles:
     records = tomllib.loads((data / "prices.toml").read_text("utf-8"))
     prices = write_price_workbook(directory / "prices.xlsx", records)
     job = tomllib.loads((data / f"{ESTIMATED}.toml").read_text("utf-8"))
-    for key in ("client_phone", "paver_color", "paver_pattern"):  # its sheets have no place for these
-        del job["job"][key]
     estimate = write_template(directory / f"estimate-{ESTIMATED}.xlsm", records, job=job)
     return DemoFiles(prices, tuple(directory / "jobs" / name for name in jobs), estimate, directory / "quotes")

@@ -62,6 +62,9 @@ def job_cells(job: Job | Mapping[str, Any]) -> JobCells:
     return JobCells(job if isinstance(job, Job) else read, card, readings, areas, logs)
 
 
+_WORDS_ALONE: Final = frozenset({"client_phone", "paver_color", "paver_pattern", "photos"})  # they change no number
+
+
 def given(value: Any) -> bool:
     """Return whether a key of a job file says anything."""
     return value not in _NOTHING
@@ -81,7 +84,7 @@ def _walked(job: Job) -> bool:
 def _refuse(table: Mapping[str, Any], known: Iterable[str], what: str) -> None:
     """Refuse a job that says something there is no cell for: the sheets would give other numbers."""
     for key, value in table.items():
-        if key not in known and given(value):
+        if key not in known and key not in _WORDS_ALONE and given(value):
             raise InputError(
                 f"{what} has {shown(key.replace('_', ' '))}, for which the sheets of the estimating workbook have no "
                 "place; quote the job file itself"

@@ -39,6 +39,7 @@ from basecalc.workbook.figures import (
     shown_unit,
     unit,
 )
+from basecalc.workbook.style import put_text
 
 OPTION_WORDS: Final = {"stone": "Stone alone", "geogrid": "With geogrid", "habit": "Standard depth"}
 _CAP: Final = "8 low gray thin"
@@ -61,7 +62,7 @@ def office_file(made: Report, revision: int) -> bytes:
         made_page = book.page(title, foot, "&P of &N", high=high, wide=wide)
         if title != "Job summary":
             words = f"{title}   {job.number}, {job.client}, {job.site}"
-            made_page.write(20, (1, made_page.columns, words, "bold 12"))
+            made_page.write(None, (1, made_page.columns, words, "bold 12"))
         return made_page
 
     _summary(page("Job summary", wide=False), made, revision)
@@ -870,6 +871,7 @@ def _checks(page: Page, made: Report, ways: Sequence[tuple[str, BaseDepth]]) -> 
         (27, 32, "Source", "left")
     ]
     rows: list[list[Any]] = []
+    beside: list[str] = []
     quiet = "6.5 gray"
     for name in dict.fromkeys(check.name for _, depth in ways for check in depth.checks):
         found = [depth.check(name) for _, depth in ways]
@@ -883,16 +885,21 @@ def _checks(page: Page, made: Report, ways: Sequence[tuple[str, BaseDepth]]) -> 
         depths += [None] * (2 - len(depths))
         form = '0" mm"' if units == "metric" else '0.0" in"'
         text = "\n".join(dict.fromkeys(capital(check.sentence) for check in there))
+        many = len(made.alike) > 2  # of many depths the working is beside the page, on the sheet only
         worked = "; ".join(dict.fromkeys(_working(item, units) for check in there for item in check.working))
+        beside += [worked] if many else []
         rows.append(
             [
                 (name + mark, "bold 8"), *[(value, Style(size=8, format=form)) for value in depths], None,
                 " / ".join(dict.fromkeys("yes" if check.counts else "no" for check in there)),
-                (text + (f"\n{worked}" if worked else ""), "6.5"),
+                (text if many or not worked else f"{text}\n{worked}", "6.5"),
                 ("; ".join(dict.fromkeys(check.source for check in there)), quiet)
             ]
         )
+    first = page.row + 1
     table(page, heads, rows, "8")
+    for place, working in enumerate(beside):
+        put_text(page.sheet.cell(first + place, page.columns + 2), working)
 
 
 def _working(item: Working, units: str) -> str:
