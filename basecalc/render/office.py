@@ -631,10 +631,10 @@ def _order(page: Page, made: Report) -> None:
         ),
     )
     page.head((1, 24, "Trucks"), gap=5)
-    page.write(None, (1, 4, "Shared trips", "bold 8.5 high"), (5, 24, back_haul_words(order.back_haul), _UP))
+    page.said("Shared trips", back_haul_words(order.back_haul), 5, _UP)
     for hauler in order.trucks:
         words, over = weight_words(hauler, units)
-        page.write(None, (1, 4, "Weight on the road", "bold 8.5 high"), (5, 24, words, _LOUD if over else _UP))
+        page.said("Weight on the road", words, 5, _LOUD if over else _UP)
     page.head((1, 24, "Text to send to the supplier"), gap=5)
     page.write(None, (1, 24, message(order), _UP))
     page.close()
@@ -753,7 +753,7 @@ def _ground(page: Page, made: Report) -> None:
         ] + [("Flag", capital(text), True) for text in ground.flags]
         for title, words, loud in notes:
             if words:
-                page.write(None, (1, 4, title, "bold 8 high"), (5, 32, words, "8 high loud" if loud else "8 high"))
+                page.said(title, words, 5, "8 high loud" if loud else "8 high")
     _worth(page, made)
     page.close()
 
