@@ -1011,7 +1011,3 @@ def step_dates(made: Report) -> list[tuple[Step, date | None, date | None]]:
 
     return [(step, on(step.first_day), on(step.last_day)) for step in made.order.plan]
 
-
-def valid_until(quote: Quote) -> date | None:
-    """Return the last day of the offer; None where the job has no date."""
-    return quote.job.date + timedelta(days=quote.book.company.valid_days) if quote.job.date else None

@@ -1,11 +1,12 @@
 """The papers of a quote, written through the public door, and how a test reads them."""
 
+from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from openpyxl import load_workbook
+from openpyxl import Workbook, load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc import Quote, write_quote
@@ -39,9 +40,14 @@ def crew_file(quote: Quote, revision: int = 1) -> bytes:
     return papers(quote, revision)["crew"]
 
 
+@lru_cache(maxsize=40)
+def _opened(data: bytes) -> Workbook:
+    return load_workbook(BytesIO(data), data_only=True)
+
+
 def sheets(data: bytes | Path) -> list[Worksheet]:
     """Return the sheets that a person sees, with values."""
-    book = load_workbook(data if isinstance(data, Path) else BytesIO(data), data_only=True)
+    book = _opened(data.read_bytes() if isinstance(data, Path) else data)
     return [sheet for sheet in book if sheet.sheet_state == "visible"]
 
 

@@ -21,7 +21,6 @@ from basecalc.report import CrewArea, base_words, report
 from basecalc.workbook.figures import capital, day_words, depth_words, listed, lower_first, money, number, the, unit
 
 _UP: Final = "high"
-_BOLD: Final = "bold high"
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +151,7 @@ def _found(page: Page, order: ChangeOrder) -> None:
             f"{found.strength_class}: {class_means(found.strength_class, units)}. "
             + why(order.found.offered_depths[name], units) + _old_base_lost(order, name)
         )
-        page.write(need(6, 24, words, _UP), (1, 5, name, _BOLD), (6, 24, words, _UP))
+        page.said(name, words)
     same = [lower_first(area.name) for area in order.signed.job.areas if area.name not in order.strengths]
     if same:
         page.write(None, (1, 24, f"As quoted: {listed(same)}.", _UP))
@@ -254,8 +253,7 @@ def _notes(page: Page, order: ChangeOrder) -> None:
     facts = [*report(order.found).facts, *([Fact("softer")] if order.softer else [])]
     own = [caution for caution in cautions("client", facts, order.signed.job.units) if caution.found]
     for caution in (*cautions("change", facts, order.signed.job.units), *own):
-        look = "8 high"
-        page.write(None, (1, 5, caution.heading.rstrip("."), "bold 8 high"), (6, 24, caution.text, look))
+        page.said(caution.heading.rstrip("."), caution.text, 6, "8 high")
     if order.revision:
         page.write(
             None,
@@ -359,15 +357,11 @@ def _ground(page: Page, order: ChangeOrder) -> None:
             f"{found.strength_class}{cbrs[1]}, "
             f"{depth_words(now, units)}. {capital(new.reason)}{_old_base(order, name)}"
         )
-        page.write(None, (1, 4, name, _BOLD), (5, 24, text, _UP))
+        page.said(name, text, 5)
         for check in new.checks:
             depth = "none" if check.depth_m is None else _deep(check.depth_m, units)
             counts = "governs" if check.name == new.governs else "counts" if check.counts else "shown only"
-            look = "8 high gray"
-            page.write(
-                None, (1, 4, f"  {check.name}", look),
-                (5, 24, f"{depth}, {counts}. {check.sentence} [{check.source}]", look)
-            )
+            page.said(f"  {check.name}", f"{depth}, {counts}. {check.sentence} [{check.source}]", 5, "8 high gray")
         page.next(6)
 
 

@@ -375,7 +375,7 @@ def _terms(page: Page, made: Report) -> None:
     ]
     notes += [("" if place else "On this job", note) for place, note in enumerate(n for n in quote.job.notes if n)]
     for heading, words in notes:
-        page.write(need(6, 24, words, _UP) + 1, (1, 5, heading.rstrip("."), "bold high"), (6, 24, words, _UP))
+        page.said(heading.rstrip("."), words)
 
 
 def _depth_table(page: Page, made: Report, shown: Sequence[Option]) -> None:
@@ -505,7 +505,7 @@ def _another_way(page: Page, made: Report) -> None:
     for one in offered:
         area = next(area for area in made.quote.job.areas if area.name == one.area)
         words = _fill_words(one, area, made.units)
-        page.write(need(6, 24, words, _UP), (1, 5, one.area, "bold high"), (6, 24, words, _UP))
+        page.said(one.area, words)
 
 
 def _fill_words(one: FillOption, area: JobArea, units: str) -> str:
@@ -543,17 +543,15 @@ def _ground_report(page: Page, made: Report) -> None:
         found = _found(quote, area, short=len(job.areas) > _MOST_NAMED)
         reason = why(quote.offered_depths[area.name], units, enough=needs_no_more(quote, area.name))
         words = f"{found} {reason}"
-        page.write(
-            need(6, 24, words, _UP) + 3, (1, 5, area.name if many else "Your ground", "bold high"), (6, 24, words, _UP)
-        )
+        page.said(area.name if many else "Your ground", words)
     walked = _walking(quote)
     if walked:
-        page.write(need(6, 24, walked, _UP) + 3, (1, 5, "Between the spots", "bold high"), (6, 24, walked, _UP))
+        page.said("Between the spots", walked)
     words = (
         "Tests show the ground at those spots on that day. If we dig into softer soil we show you, and "
         "the prices on page 2 apply."
     )
-    page.write(need(6, 24, words, _UP) + 3, (1, 5, "Please note", "bold high"), (6, 24, words, _UP))
+    page.said("Please note", words)
     _photos(page, made)
 
 

@@ -29,7 +29,7 @@ def crew_file(made: Report, revision: int, change: str = "", was: Mapping[str, f
     pages = 2 + len(groups)
     page = book.page("Crew sheet", foot, f"No prices on this sheet. Page 1 of {pages}", margin=0.45)
     _head(page, made, change, was or {})
-    tall = 1.7 if len(made.plan) == 1 else 2.0 if few else 2.9
+    tall = 1.7 if len(made.plan) == 1 else 2.25 if few else 2.9
     page.draw(1, drawings.plan(made.plan, made.units, 7.1, tall, crew=True))
     page.next(tall * 72)
     zero = "ZERO = top of finished pavers. String line at ZERO. Measure every depth down from it."
@@ -293,5 +293,5 @@ def _cautions(page: Page, made: Report) -> None:
     page.head((1, COLUMNS, "Safety"))
     for caution in cautions("crew", made.facts, made.units):
         words = f"{caution.text} ({capital(caution.told)})" if caution.told else caution.text
-        page.write(None, (1, 6, caution.heading, "bold 9.5 high"), (7, 24, words, "9.5 high"))
+        page.said(caution.heading, words, 7, "9.5 high")
     page.close()

@@ -39,6 +39,7 @@ from basecalc.workbook.figures import (
     shown_unit,
     unit,
 )
+from basecalc.workbook.style import put_text
 
 OPTION_WORDS: Final = {"stone": "Stone alone", "geogrid": "With geogrid", "habit": "Standard depth"}
 _CAP: Final = "8 low gray thin"
@@ -61,7 +62,7 @@ def office_file(made: Report, revision: int) -> bytes:
         made_page = book.page(title, foot, "&P of &N", high=high, wide=wide)
         if title != "Job summary":
             words = f"{title}   {job.number}, {job.client}, {job.site}"
-            made_page.write(20, (1, made_page.columns, words, "bold 12"))
+            made_page.write(None, (1, made_page.columns, words, "bold 12"))
         return made_page
 
     _summary(page("Job summary", wide=False), made, revision)
@@ -650,10 +651,10 @@ def _order(page: Page, made: Report) -> None:
         ),
     )
     page.head((1, 24, "Trucks"), gap=5)
-    page.write(None, (1, 4, "Shared trips", "bold 8.5 high"), (5, 24, back_haul_words(order.back_haul), _UP))
+    page.said("Shared trips", back_haul_words(order.back_haul), 5, _UP)
     for hauler in order.trucks:
         words, over = weight_words(hauler, units)
-        page.write(None, (1, 4, "Weight on the road", "bold 8.5 high"), (5, 24, words, _LOUD if over else _UP))
+        page.said("Weight on the road", words, 5, _LOUD if over else _UP)
     page.head((1, 24, "Text to send to the supplier"), gap=5)
     page.write(None, (1, 24, message(order), _UP))
     page.close()
@@ -772,7 +773,7 @@ def _ground(page: Page, made: Report) -> None:
         ] + [("Flag", capital(text), True) for text in ground.flags]
         for title, words, loud in notes:
             if words:
-                page.write(None, (1, 4, title, "bold 8 high"), (5, 32, words, "8 high loud" if loud else "8 high"))
+                page.said(title, words, 5, "8 high loud" if loud else "8 high")
     _worth(page, made)
     page.close()
 
@@ -890,6 +891,7 @@ def _checks(page: Page, made: Report, ways: Sequence[tuple[str, BaseDepth]]) -> 
         (27, 32, "Source", "left")
     ]
     rows: list[list[Any]] = []
+    beside: list[str] = []
     quiet = "6.5 gray"
     for name in dict.fromkeys(check.name for _, depth in ways for check in depth.checks):
         found = [depth.check(name) for _, depth in ways]
@@ -903,16 +905,21 @@ def _checks(page: Page, made: Report, ways: Sequence[tuple[str, BaseDepth]]) -> 
         depths += [None] * (2 - len(depths))
         form = '0" mm"' if units == "metric" else '0.0" in"'
         text = "\n".join(dict.fromkeys(capital(check.sentence) for check in there))
+        many = len(made.alike) > 2  # of many depths the working is beside the page, on the sheet only
         worked = "; ".join(dict.fromkeys(_working(item, units) for check in there for item in check.working))
+        beside += [worked] if many else []
         rows.append(
             [
                 (name + mark, "bold 8"), *[(value, Style(size=8, format=form)) for value in depths], None,
                 " / ".join(dict.fromkeys("yes" if check.counts else "no" for check in there)),
-                (text + (f"\n{worked}" if worked else ""), "6.5"),
+                (text if many or not worked else f"{text}\n{worked}", "6.5"),
                 ("; ".join(dict.fromkeys(check.source for check in there)), quiet)
             ]
         )
+    first = page.row + 1
     table(page, heads, rows, "8")
+    for place, working in enumerate(beside):
+        put_text(page.sheet.cell(first + place, page.columns + 2), working)
 
 
 def _working(item: Working, units: str) -> str:

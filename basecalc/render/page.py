@@ -217,6 +217,11 @@ class Page:
         self.next(height or max(need(first, last, value, style) for first, last, value, style in cells))
         return row
 
+    def said(self, label: str, words: str, first: int = 6, look: Look = "high") -> None:
+        """Write a labelled paragraph; the words begin in a column, and their look is the label's but for bold."""
+        bold = look.replace("loud", "") if isinstance(look, str) else ""
+        self.write(None, (1, first - 1, label, f"bold {bold}"), (first, self.columns, words, look))
+
     def head(self, *titles: tuple[int, int, str], gap: float = 7.0) -> None:
         """Write headings of sections side by side."""
         if gap:

@@ -145,10 +145,6 @@ class Flow:
         """Height of all rows so far [pt]."""
         return self._tops[self.row]
 
-    def top_of(self, row: int) -> float:
-        """Height of all rows above a row [pt]."""
-        return self._tops[row]
-
     @property
     def left(self) -> float:
         """Height left on the current page [pt]; without limit where the sheet has no pages."""
