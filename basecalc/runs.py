@@ -24,7 +24,7 @@ from basecalc.estimating.stored import other_total, pasted_over
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
-from basecalc.pricing.workbook_reader import lock_of
+from basecalc.tables.from_workbook import lock_of
 from basecalc.workbook.as_quoted import holds_quote, load_quote
 from basecalc.workbook.last_quote import last_quote
 from basecalc.workbook.new_file import claimed, write_new

@@ -25,7 +25,7 @@ from basecalc.pricing.price_tables import (
     SETTINGS_TABLE,
 )
 from basecalc.pricing.prices import rows_end
-from basecalc.pricing.workbook_reader import Grid, Sheet, find_grid, heading_row, open_book
+from basecalc.tables.from_workbook import Grid, Sheet, find_grid, heading_row, open_book
 from basecalc.tables.schema import Field, Table, shares_unit
 
 SETTINGS: Final = "settings"

@@ -7,7 +7,7 @@ from basecalc.core.numbers import shown
 from basecalc.estimating.old_cells import sheet_with
 from basecalc.estimating.sheet_cells import SheetJob, cell_value, check_units, plain_text, stands_for
 from basecalc.estimating.tables import COUNTING, COUNTING_COLUMNS, COUNTING_TABLE, LOG
-from basecalc.pricing.workbook_reader import Book, Grid, Sheet, find_grid
+from basecalc.tables.from_workbook import Book, Grid, Sheet, find_grid
 
 
 def add_logs(opened: Book, units: str, made: SheetJob) -> None:

@@ -13,7 +13,7 @@ from basecalc.company import settings
 from basecalc.core.errors import PriceError
 from basecalc.core.numbers import shown
 from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES, SETTING_COLUMNS, SETTINGS_TABLE
-from basecalc.pricing.workbook_reader import Book, Grid, Sheet, find_grid
+from basecalc.tables.from_workbook import Book, Grid, Sheet, find_grid
 from basecalc.tables.schema import Field
 from basecalc.workbook.template_table import note
 

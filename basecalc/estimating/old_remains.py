@@ -12,7 +12,7 @@ from basecalc.estimating.host_excel import CONF_SHEET
 from basecalc.estimating.old_cells import Carrier, Note
 from basecalc.estimating.start_sheet import steps_for
 from basecalc.estimating.tables import AREAS, COUNTING_TABLE, GROUND, JOB_COLUMNS, JOB_ENTRIES, JOB_TABLE, LOG, SHEETS
-from basecalc.pricing.workbook_reader import Book, Grid, Sheet, find_grid
+from basecalc.tables.from_workbook import Book, Grid, Sheet, find_grid
 from basecalc.workbook.template_table import CODES_SHEET
 
 _OWN_SHEETS: Final = frozenset(name.casefold() for name in (*SHEETS, CODES_SHEET, CONF_SHEET))

@@ -14,7 +14,7 @@ from basecalc.job import Job
 from basecalc.job import load_job as load_job_file
 from basecalc.job.fields import AREA
 from basecalc.job.read import checked_job
-from basecalc.pricing.workbook_reader import open_book, sheet_names
+from basecalc.tables.from_workbook import open_book, sheet_names
 
 WORKBOOKS: Final = frozenset({".xlsx", ".xlsm"})
 _TABLE: Final = re.compile(r"(area|spot) (\d+)")

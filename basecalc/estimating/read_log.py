@@ -15,8 +15,8 @@ from basecalc.ground.cone_log import ConeLog, Design
 from basecalc.ground.readings import soil_named as soil_named
 from basecalc.job.fields import LOG as LOG_KEYS
 from basecalc.job.fields import rows_log
-from basecalc.pricing.workbook_reader import open_book
 from basecalc.tables.from_mapping import MappingReader
+from basecalc.tables.from_workbook import open_book
 
 _SOIL_NOTE: Final = f"Soil where a row names none: as on the sheets {AREAS_SHEET} or {START_SHEET}"
 

@@ -7,7 +7,7 @@ from basecalc.core.errors import BasecalcError, InputError, KeyPath, PriceError
 from basecalc.core.numbers import shown
 from basecalc.estimating.old_cells import sheet_with
 from basecalc.estimating.tables import AREAS, GROUND
-from basecalc.pricing.workbook_reader import Book, Grid, find_grid
+from basecalc.tables.from_workbook import Book, Grid, find_grid
 from basecalc.tables.schema import Field
 
 _TABLES: Final = {AREAS.name: "area", GROUND.name: "spot"}

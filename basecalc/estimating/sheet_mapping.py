@@ -9,7 +9,7 @@ from basecalc.estimating.log_mapping import add_logs
 from basecalc.estimating.sheet_cells import SheetJob, cell_value, check_units, found_table, plain_text, stands_for
 from basecalc.estimating.tables import AREAS, CLIMATE, GROUND, JOB_COLUMNS, JOB_ENTRIES, JOB_TABLE, START_SHEET
 from basecalc.plan.area import FROST_FIELDS, SHAPES, SIZES, SIZES_OF, corner_points, sized
-from basecalc.pricing.workbook_reader import Book, Grid
+from basecalc.tables.from_workbook import Book, Grid
 
 _DIMENSIONS: Final = ("length", "width", "base", "height", "diameter", "sides", "parallel_sides", "legs", "points",
                       "area", "perimeter")  # fmt: skip

@@ -9,7 +9,7 @@ from openpyxl.utils import range_boundaries
 from basecalc.core.errors import BasecalcError, PriceError
 from basecalc.core.numbers import cents, shown
 from basecalc.estimating.tables import AREAS, ESTIMATE_SHEET, GROUND, LOG, QUOTE_SHEET
-from basecalc.pricing.workbook_reader import Book, Sheet, open_book
+from basecalc.tables.from_workbook import Book, Sheet, open_book
 
 _WORKED_OUT: Final = (ESTIMATE_SHEET, QUOTE_SHEET)  # no number is typed on these
 _TOTAL: Final = "OfferedTotal"

@@ -8,7 +8,7 @@ from typing import Any, Final
 from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError
 from basecalc.pricing.archive import ONE_LINE_ROWS, Kept, Line, kept_tables, quote_again, toml_lines, toml_tables
 from basecalc.pricing.records import Quote
-from basecalc.pricing.workbook_reader import Sheet, open_book, sheet_names
+from basecalc.tables.from_workbook import Sheet, open_book, sheet_names
 from basecalc.workbook.office_sheet import columns, finish, start
 from basecalc.workbook.style import LONGEST_TEXT
 from basecalc.workbook.values import ValuedBook

@@ -12,7 +12,7 @@ from openpyxl import load_workbook
 from basecalc.core.errors import Place, WorkbookError
 from basecalc.core.files import reason
 from basecalc.pricing.changes import ChangeOrder
-from basecalc.pricing.workbook_reader import BROKEN
+from basecalc.tables.from_workbook import BROKEN
 from basecalc.workbook.change_client import ChangeMark, change_file
 from basecalc.workbook.change_office import change_office_file
 from basecalc.workbook.crew import crew_file
