@@ -23,9 +23,9 @@ from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
-from basecalc.pricing.workbook_reader import lock_of
 from basecalc.render.archive import holds_quote, load_quote
 from basecalc.render.save import QuoteFiles, file_stem, holds_something, last_quote, write_quote
+from basecalc.tables.from_workbook import lock_of
 from basecalc.workbook.new_file import claimed, write_new
 
 PDF_LIMIT_S: Final = 120.0

@@ -191,7 +191,7 @@ def _parse(name: str, text: str, unit: str) -> float:
         return amount
     spelling = re.sub(r"short tons?", "short_ton", re.sub(r"metric tons?|tonnes", "tonne", spelling))
     try:
-        return convert(amount, spelling, unit or "dimensionless")
+        return float(f"{convert(amount, spelling, unit or 'dimensionless'):.14g}")  # 20 ft is 6.096 m, not a hair less
     except InputError:
         raise refusal from None
 
@@ -256,10 +256,8 @@ class Measure:
             if found != int(found):
                 raise InputError(f"is {shown(value)}; it must be a whole number {limits(low, high, unit)}", about=name)
             return int(found)
-        if unit == self.inside and not isinstance(value, str):
-            return found
         # Noise goes, every digit that was typed stays: 868.125 ft2 is a tie when it is printed, and must remain one.
-        return float(f"{convert(found, unit, self.inside):.14g}")
+        return float(f"{convert(found, unit, self.inside):.14g}") if unit != self.inside else found
 
 
 @lru_cache(maxsize=256)

@@ -49,7 +49,7 @@ from basecalc.ground.readings import MOISTURES, SOILS, TESTS
 from basecalc.job.fields import OFFERS
 from basecalc.plan.area import OLD_PAVEMENTS, SHAPES
 from basecalc.pricing.prices import read_company
-from basecalc.pricing.workbook_reader import Book
+from basecalc.tables.from_workbook import Book
 from basecalc.workbook import style
 from basecalc.workbook.starter import built_in
 from basecalc.workbook.template_company import write_company

@@ -19,7 +19,7 @@ from basecalc.pricing.price_tables import (
     SETTING_COLUMNS,
     SETTINGS_TABLE,
 )
-from basecalc.pricing.workbook_reader import Grid, Sheet, find_grid, open_book
+from basecalc.tables.from_workbook import Grid, Sheet, find_grid, open_book
 from basecalc.tables.schema import Table, shares_unit
 from basecalc.workbook.starter import edition
 from basecalc.workbook.template_table import note

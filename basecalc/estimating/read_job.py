@@ -14,7 +14,7 @@ from basecalc.estimating.entry import HEAD, SHEET, Layout
 from basecalc.job import Job
 from basecalc.job import load_job as load_job_file
 from basecalc.job.read import checked_job
-from basecalc.pricing.workbook_reader import Book, open_book, sheet_names
+from basecalc.tables.from_workbook import Book, open_book, sheet_names
 
 WORKBOOKS: Final = frozenset({".xlsx", ".xlsm"})
 _ENDS: Final = ("end of areas", "end of readings", "end of particulars")

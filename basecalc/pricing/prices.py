@@ -28,7 +28,7 @@ from basecalc.pricing.price_tables import (
     SETTINGS_TABLE,
     TERMS,
 )
-from basecalc.pricing.workbook_reader import Book, Grid, Sheet, find_grid, open_book
+from basecalc.tables.from_workbook import Book, Grid, Sheet, find_grid, open_book
 from basecalc.tables.schema import Table
 from basecalc.takeoff.codes import codes, require_near, require_plausible, units_like
 

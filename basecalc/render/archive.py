@@ -27,7 +27,7 @@ from basecalc.pricing.archive import (
 )
 from basecalc.pricing.changes import ChangeOrder
 from basecalc.pricing.records import Quote
-from basecalc.pricing.workbook_reader import BROKEN, DAMAGED, sheet_names, workbook_bytes
+from basecalc.tables.from_workbook import BROKEN, DAMAGED, sheet_names, workbook_bytes
 from basecalc.workbook.style import LONGEST_TEXT, put_text
 
 TITLE: Final = "As quoted"

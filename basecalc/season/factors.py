@@ -22,9 +22,9 @@ from basecalc.core.units import convert
 from basecalc.pricing.price_tables import COMPANY_SHEET, COMPANY_TABLES, STONES
 from basecalc.pricing.prices import rows_end
 from basecalc.pricing.records import Quote
-from basecalc.pricing.workbook_reader import Grid, find_grid, open_book
 from basecalc.season.actuals import Brought, JobActuals, Season, Suggestion, job_actuals
 from basecalc.season.lists import WON, Records
+from basecalc.tables.from_workbook import Grid, find_grid, open_book
 from basecalc.takeoff.codes import code
 from basecalc.takeoff.takeoff import stone_mass_kg
 
