@@ -68,7 +68,7 @@ def test_platform_is_never_thinner_than_the_least_thickness():
 @pytest.mark.source("TM-5-818-8, sec. 2-7, worked example, chart read; [read]")
 def test_older_method_gives_depths_of_the_same_size():
     # CBR 1, 24,000 lb tandem wheel load, several thousand passes: 22 in without, 14 in with geotextile. Taken as two
-    # wheels of 12,000 lb (53.4 kN); tyre pressure and rut are not printed with the example: 550 kPa, 75 mm (2 in is
+    # wheels of 12,000 lb (53.4 kN); tire pressure and rut are not printed with the example: 550 kPa, 75 mm (2 in is
     # the older method's rut, which this one answers with a deeper platform). A band of 20 %, since a chart was read.
     wheel = truck(wheel_load_kn=53.4, passes=3000)
     without, with_cloth = thickness(1.0, wheel) / INCH, thickness(1.0, wheel, "geotextile") / INCH
