@@ -85,15 +85,7 @@ def test_any_ranges_end_in_answers_of_their_shape(function: Function, data: st.D
         assert_an_answer(function, shown)
 
 
-# Those that take the rows of a table have no column of their own.
-COLUMN_BY_COLUMN = [
-    function
-    for function in FUNCTIONS
-    if function.name != "POOLED_ROLLS" and not any(argument.rows for argument in function.arguments)
-]
-
-
-@pytest.mark.parametrize("function", COLUMN_BY_COLUMN, ids=lambda function: function.name)
+@pytest.mark.parametrize("function", FUNCTIONS, ids=lambda function: function.name)
 @settings(max_examples=50, deadline=None)
 @given(data=st.data())
 def test_a_column_shows_what_its_cells_would_show_alone(function: Function, data: st.DataObject) -> None:
