@@ -50,6 +50,7 @@ def job_cells(job: Job | Mapping[str, Any]) -> JobCells:
     """
     data, read = entered_again(job) if isinstance(job, Job) else (job, parse_job(job))
     head = data["job"]
+    _refuse(data, ("job", "area", "spot"), "the job file")
     _refuse(head, _CARD.keys() | {"units", "climate"}, "the job")
     head = {**head, **(head.get("climate") or {}), "walked": _walked(read)}
     card = {key: _cell(value, _CARD[key].choices) for key, value in head.items() if key in _CARD and given(value)}
