@@ -340,7 +340,7 @@ WRONG: dict[str, tuple[str, str, int, Any, str]] = {
     "strength of a read area": ("Areas", "strength by hand", 1, "soft", "strength by hand is given, but spot 'gate'"),
     "no strength and no reading": ("Areas", "strength by hand", 2, None, "nothing was read in area 'Bay'"),
     "no such strength": ("Areas", "strength by hand", 2, "so so", "strength by hand is 'so so'; it must be"),
-    "a name twice": ("Areas", "area", 2, "drive", "name stands twice, area 1 has it too"),
+    "a name twice": ("Areas", "area", 2, "drive", "duplicate name: area 1 already uses it"),
     "no name": ("Areas", "area", 1, None, "area is missing"),
     "no such test": ("Ground", "test", 1, "kick", "test is 'kick'; it must be one of"),
     "no reading": ("Ground", "reading", 1, None, "reading is missing"),

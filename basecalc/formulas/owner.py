@@ -3,7 +3,6 @@
 The first line of each docstring and the text of each parameter are the help that a spreadsheet program shows.
 """
 
-import re
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any, Final
@@ -17,10 +16,9 @@ from basecalc.formulas.cells import LEFT_OUT, content, is_blank
 from basecalc.formulas.company import NONE, frozen, in_unit, plain, words_of
 from basecalc.ground.readings import soil_named as soil_named
 from basecalc.pricing.price_tables import COMPANY_TABLES
-from basecalc.tables.schema import SHARE, shares_unit
+from basecalc.tables.schema import SHARE, heading_parts, shares_unit
 from basecalc.takeoff.codes import WHOLE_UNITS, price_unit, require_plausible, unit_price
 
-_HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
 # The numbers of the owner's tables by their headings.
 NUMBERS: Final = {
     field.name: field for one in COMPANY_TABLES for field in one.fields if isinstance(field.kind, Measure)
@@ -34,9 +32,9 @@ class OwnerTable:
     def __init__(self, rows: tuple[tuple[Any, ...], ...]) -> None:
         self.labels: dict[str, tuple[int, str]] = {}
         for place, cell in enumerate(rows[0]):
-            match = _HEADING.match(words_of("table", cell))
-            if match and match["label"].strip():
-                self.labels.setdefault(match["label"].strip().casefold(), (place, (match["unit"] or "").strip()))
+            label, unit = heading_parts(words_of("table", cell))
+            if label:
+                self.labels.setdefault(label, (place, unit))
         self.rows: dict[str, tuple[Any, ...]] = {}
         self.twice: set[str] = set()
         self.nameless = False  # a row that is filled in, all but its name

@@ -162,7 +162,7 @@ def _under_length(row: Mapping[str, Cell], gap: str, length: str) -> Scaled:
 
 
 def _is_word(value: Any) -> bool:
-    return isinstance(value, str) and bool(value.strip()) and not any(character.isdigit() for character in value)
+    return isinstance(value, str) and bool(value.strip()) and not any(character.isnumeric() for character in value)
 
 
 def _has_unit(text: str) -> bool:

@@ -4,7 +4,6 @@ How the finished surface falls: a slope, or the fall along and across an area, a
 A strip along a building, taken out of an area as an area of its own; what is left keeps the other edges.
 """
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import hypot
@@ -12,7 +11,7 @@ from typing import Any, Final
 
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import limits, number, shown
-from basecalc.core.units import FOOT2_M2, FOOT_M, LONGEST_TEXT, Measure, to_unit
+from basecalc.core.units import FOOT2_M2, FOOT_M, Measure, to_unit
 from basecalc.plan import shapes
 from basecalc.plan.shapes import MOST_CORNERS
 
@@ -239,7 +238,6 @@ def _within(name: str, value: float, limit: float | None, words: str) -> None:
 SLOPE_DIRECTIONS: Final = ("length", "width")
 CORNER_NAMES: Final = ("A", "B", "C", "D")
 STEEPEST: Final = 0.25  # beyond this a slope is a slip of the pen, not a driveway
-_FRACTION: Final = re.compile(r"(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>[1-9]\d*)\s*(?=[a-zA-Z])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,10 +268,6 @@ def slope_share(value: Any) -> float | None:
 
 def _share(value: Any) -> float:
     text = value.strip() if isinstance(value, str) else ""
-    fraction = _FRACTION.match(text) if len(text) <= LONGEST_TEXT else None
-    if fraction:
-        inches = int(fraction["whole"] or 0) + int(fraction["top"]) / int(fraction["bottom"])
-        text = f"{inches} {text[fraction.end() :]}"
     try:
         if any(letter.isalpha() or letter == "%" for letter in text):
             return to_unit("slope", text, "share")
