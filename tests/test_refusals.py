@@ -18,7 +18,7 @@ PROGRAMS_WORDS = re.compile(
 )
 
 WHAT_TO_DO = re.compile(
-    r"\b(must|needs?|give|write|fill|name|add|mend|list|did you mean|there is no such file|engineer|cannot be|lower"
+    r"\b(must|needs?|give|write|fill|name|add|mend|fix|list|did you mean|there is no such file|engineer|cannot be|lower"
     r"|areas are|keys here are)\b"
 )
 TOLD_WHAT_TO_DO = ("worksheet functions", "job keys", "jobs", "library", "writers")

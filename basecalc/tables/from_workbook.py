@@ -27,7 +27,7 @@ from basecalc.core.errors import BasecalcError, InputError, Place, PriceError, W
 from basecalc.core.files import whole_file
 from basecalc.core.numbers import shown
 from basecalc.core.units import convert
-from basecalc.tables.schema import SHARE, Field, shares_unit, sheet_unit
+from basecalc.tables.schema import SHARE, Field, heading_parts, shares_unit, sheet_unit
 
 MEGABYTE: Final = 1_000_000
 MOST_BYTES: Final = 30 * MEGABYTE  # of the file as it lies on the disk
@@ -59,7 +59,7 @@ MOST: Final[Mapping[str, tuple[int, str, str]]] = {
         "Copy the tables into a new workbook",
     ),
 }
-DAMAGED: Final = "the file is damaged or is no workbook; it must be an .xlsx saved by a spreadsheet program"
+DAMAGED: Final = "the file is damaged or is not a workbook; it must be an .xlsx saved by a spreadsheet program"
 _ORDINARY: Final = "save it as an ordinary .xlsx"
 _OLD_FORMAT: Final = b"\xd0\xcf\x11\xe0"  # compound file: an .xls, or a workbook behind a password
 _STRICT: Final = "http://purl.oclc.org/ooxml/"
@@ -103,9 +103,7 @@ def _looked_at(path: str | Path) -> tuple[bytes, tuple[str, ...]]:
             where=Place(file),
         )
     if not content.startswith(b"PK"):
-        raise WorkbookError(
-            "this is no workbook, whatever its name says; it must be an .xlsx workbook", where=Place(file)
-        )
+        raise WorkbookError("not a workbook, whatever its name says; it must be an .xlsx workbook", where=Place(file))
     try:
         with zipfile.ZipFile(BytesIO(content)) as parts:
             _require_small(parts, file)
@@ -287,7 +285,6 @@ def _refuse_entity(*_: object) -> None:
 
 _ONE_CELL: Final = re.compile(r"\$?[A-Z]{1,3}\$?\d+$")
 _DOLLARS: Final = frozenset({"$", "usd", "us$", "dollars"})
-_HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
 LAST_ROW: Final = 1_048_576  # of any sheet of any spreadsheet program
 
 
@@ -339,8 +336,7 @@ class Sheet:
     def heading(self, row: int, column: int) -> tuple[str, str]:
         """Return the label of a heading, in lower case, and the unit in its brackets."""
         text = self._formulas.cell(row, column).value
-        match = _HEADING.match(" ".join(text.split())) if isinstance(text, str) else None
-        return (match["label"].strip().casefold(), (match["unit"] or "").strip()) if match else ("", "")
+        return heading_parts(text) if isinstance(text, str) else ("", "")
 
     def table_range(self, name: str) -> tuple[int, int, int, int] | None:
         """Return first column, first row, last column, last row of the table with this name, if there is one."""
@@ -473,7 +469,7 @@ def find_grid(sheet: Sheet, table: str, title: str, fields: tuple[Field, ...]) -
             )
         if len(hits) > 1:
             raise PriceError(
-                f"the heading {shown(field.name)} stands twice in row {row}", where=sheet.place(row, hits[1])
+                f"the heading {shown(field.name)} appears twice in row {row}", where=sheet.place(row, hits[1])
             )
         found[field.key] = hits[0]
         if field.unit("us"):
