@@ -16,7 +16,19 @@ from basecalc.workbook import style
 from basecalc.workbook.new_file import workbook_file, write_one
 
 # What is worth trying first: what takes no tool and covers the most ground, then what gives a number.
-TRIED: Final = ("walk", "stand", "pickup", "dump truck", "straightedge", "shovel", "rod", "thumb", "cone", "pocket", "vane")
+TRIED: Final = (
+    "walk",
+    "stand",
+    "pickup",
+    "dump truck",
+    "straightedge",
+    "shovel",
+    "rod",
+    "thumb",
+    "cone",
+    "pocket",
+    "vane",
+)
 _WIDTHS: Final = (26, 14, 12, 12, 13, 14, 12, 13, 11)
 _READINGS, _AREAS = 14, 5
 _ASKED: Final = (
@@ -63,7 +75,18 @@ def write_field_card(path: str | Path, units: str = "us") -> Path:
     row += 5
     put(page, row, 1, "Areas", bold=True, size=11, color=BAND)
     for column, one in enumerate(area_fields(system), 1):
-        put(page, row + 1, column, one.heading(system), bold=True, back=PALE, box=True, size=8, wrap=True, across="center")
+        put(
+            page,
+            row + 1,
+            column,
+            one.heading(system),
+            bold=True,
+            back=PALE,
+            box=True,
+            size=8,
+            wrap=True,
+            across="center",
+        )
     for line in range(_AREAS):
         for column in range(1, last + 1):
             put(page, row + 2 + line, column, None, box=True)
@@ -94,7 +117,15 @@ def write_field_card(path: str | Path, units: str = "us") -> Path:
             page.cell(row + 1 + place, column).border = Border(bottom=Side("thin", color=LINE))
         page.row_dimensions[row + 1 + place].height = 15
     row += len(_ASKED) + 2
-    put(page, row, 1, "Sketch with measures: sides, corners, house, street, falls, soft places, north", bold=True, size=11, color=BAND)
+    put(
+        page,
+        row,
+        1,
+        "Sketch with measures: sides, corners, house, street, falls, soft places, north",
+        bold=True,
+        size=11,
+        color=BAND,
+    )
     for column in range(1, last + 1):
         put(page, row + 1, column, None, box=True)
     page.merge_cells(start_row=row + 1, end_row=row + 1, start_column=1, end_column=last)

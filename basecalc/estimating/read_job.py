@@ -13,6 +13,7 @@ from basecalc.core.records import Place
 from basecalc.estimating.build import TOTAL
 from basecalc.estimating.entries import tables
 from basecalc.estimating.entry import HEAD, SHEET, Layout
+from basecalc.estimating.fields import LOG_TEST
 from basecalc.job import Job
 from basecalc.job import load_job as load_job_file
 from basecalc.job.read import checked_job
@@ -21,6 +22,7 @@ from basecalc.pricing.workbook_reader import Book, open_book, sheet_names
 WORKBOOKS: Final = frozenset({".xlsx", ".xlsm"})
 _ENDS: Final = ("end of areas", "end of readings", "end of particulars")
 _TABLE: Final = re.compile(r"(area|spot) (\d+)")
+_READING: Final = re.compile(r"reading (\d+)$")
 
 
 def load_job(path: str | Path) -> Job:
@@ -202,6 +204,14 @@ def _row_cell(filled: _Filled, table: str, index: int, key: str) -> str:
     return filled.layout.cell(name, filled.at[name][at], "name" if table == "area" else "spot")
 
 
+def _rows_of(filled: _Filled, index: int) -> list[int]:
+    """Return which rows of the list of readings belong to a spot."""
+    names = [str(row.get("spot") or "").strip().casefold() for row in filled.rows["readings"]]
+    spot = list(dict.fromkeys(names))[index]
+    logs = [str(row.get("test") or "").strip().casefold() == LOG_TEST for row in filled.rows["readings"]]
+    return [place for place, name in enumerate(names) if name == spot and not logs[place]]
+
+
 def _placed(filled: _Filled, error: BasecalcError) -> BasecalcError:
     """Return a refusal with the cell it is about in the place of the table of a job file."""
     match = _TABLE.match(error.where.removeprefix(f"{filled.file}, "))
@@ -213,5 +223,9 @@ def _placed(filled: _Filled, error: BasecalcError) -> BasecalcError:
     ]
     named = [key for key in keys if key and error.sentence.startswith(key.replace("_", " "))]
     key = max(named, key=len).replace(" ", "_") if named else ""
-    cell = _row_cell(filled, match[1], int(match[2]) - 1, key)
+    index = int(match[2]) - 1
+    cell = _row_cell(filled, match[1], index, key)
+    if reading := _READING.search(error.where):
+        head = HEAD + filled.at["readings"][_rows_of(filled, index)[int(reading[1]) - 1]]
+        cell = f"{filled.layout.columns['readings'][key or 'reading'][0]}{head}"
     return type(error)(error.sentence, where=f"{filled.file}, sheet {SHEET}, cell {cell}")
