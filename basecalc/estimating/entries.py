@@ -79,8 +79,11 @@ def _said(rows: list[dict[str, str]], name: str, scope: str, table: Table, known
 def _written(one: Particular | None, value: Any) -> str:
     """Return a value as one cell says it, so that it reads back the same."""
     text = _plainly(one, value)
-    if one is not None and text is not None and _same(_value(one, text), value):
-        return text
+    try:
+        if one is not None and text is not None and _same(_value(one, text), value):
+            return text
+    except InputError:  # corners with blanks in their numbers
+        pass
     return _toml(value)
 
 
