@@ -215,7 +215,7 @@ class Report:
         """When each payment is due, and its share of the total; nothing where all is paid at the end."""
         company = self.quote.book.company
         shares = {"deposit": company.deposit, "progress": company.progress}
-        words = {"deposit": "At signing", "progress": f"Progress payment {company.progress_when}"}
+        words = {"deposit": "at signing", "progress": company.progress_when}
         due = {key: (words[key], share) for key, share in shares.items() if share}
         return {**due, "rest": ("Balance when the work is done", 0.0)} if due else {}
 

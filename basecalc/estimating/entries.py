@@ -33,6 +33,10 @@ _DATES: Final = ("%Y-%m-%d", "%m/%d/%Y", "%b %d, %Y", "%B %d, %Y", "%d %b %Y")
 def entries(data: Table) -> dict[str, Any]:
     """Return what is typed for a job: the card by key, and the rows of areas, readings and particulars."""
     job = data.get("job", {})
+    if data.get("line"):
+        raise InputError(
+            "the job has extra lines, for which the entry sheet has no cells; quote it from the job file", field="line"
+        )
     card = {key: _text(job.get(key)) for key, *_ in CARD}
     areas: list[dict[str, Any]] = []
     readings: list[dict[str, Any]] = []

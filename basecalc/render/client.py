@@ -330,7 +330,7 @@ def _columns(page: Page, made: Report) -> None:
     pay = []
     for key, (when, share) in made.dues.items():
         due = "   ".join(f"{option.mark} {money(option.dues[key])}".strip() for option in made.options)
-        pay.append(f"{when} ({share * 100:.4g}%): {due}" if share else f"{when}:\n{due}")
+        pay.append(f"{share * 100:.4g}% {when}: {due}" if share else f"{when}:\n{due}")
     pay.append(company.payment)
     backed = [company.warranty, company.license, company.insurance]
     blocks = [("Dates", dates), ("Payment", pay), ("Warranty and license" if company.warranty else "License", backed)]
