@@ -607,7 +607,7 @@ def test_how_deep_to_dig_is_said_with_and_without_an_old_pavement() -> None:
     [
         ({"slope": 2}, "slope direction is missing"),
         ({"slope_direction": "length"}, "slope is missing"),
-        ({"slope": 2, "slope_direction": "length", "fall_width": 3}, "slope stands beside a fall"),
+        ({"slope": 2, "slope_direction": "length", "fall_width": 3}, "slope and a fall are both given"),
         ({"slope": 26, "slope_direction": "length"}, "from -25 to 25 %"),
         ({"slope": "steep", "slope_direction": "length"}, "such as '2 %'"),
         ({"slope": 2, "slope_direction": "north"}, "length, width"),

@@ -665,7 +665,7 @@ def _material(page: Page, quote: Quote, stone: OrderedStone) -> int:
         21, 22, f"=IF(AND(ISNUMBER(O{row}),ISNUMBER(R{row})),ROUNDUP(ROUND(O{row}/R{row},9),0),NA())", stone.loads,
         "bold 8.5 right whole"
     )
-    page.formula(23, 24, f"=ROUND(O{row}-(U{row}-1)*R{row},2)", half_up(stone.last_tons, 2), bold)
+    page.formula(23, 24, f"=ROUND(ROUND(O{row}-(U{row}-1)*R{row},8),2)", half_up(stone.last_tons, 2), bold)
     page.next(15)
     return row
 
