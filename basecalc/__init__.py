@@ -38,7 +38,8 @@ if TYPE_CHECKING:
     from basecalc.pricing.records import Estimate, Quote
     from basecalc.pricing.value_of_testing import WorthOfTest, worth_of_tests
     from basecalc.schedule import order_text
-    from basecalc.season.run import load_season, write_season
+    from basecalc.season.book import load_book
+    from basecalc.season.run import load_season, write_book, write_season
     from basecalc.takeoff.takeoff import take_off
     from basecalc.workbook.as_quoted import load_quote
     from basecalc.workbook.change_save import ChangeFiles, write_change
@@ -82,6 +83,7 @@ __all__ = [
     "findings_frame",
     "ground_evidence",
     "lines_frame",
+    "load_book",
     "load_job",
     "load_prices",
     "load_quote",
@@ -100,6 +102,7 @@ __all__ = [
     "traffic",
     "worth_frame",
     "worth_of_tests",
+    "write_book",
     "write_change",
     "write_price_workbook",
     "write_quote",
@@ -108,7 +111,8 @@ __all__ = [
 ]
 
 _ROOMS = {
-    "season.run": ("load_season", "write_season"),
+    "season.book": ("load_book",),
+    "season.run": ("load_season", "write_book", "write_season"),
     "core.errors": ("BasecalcError", "InputError", "OutOfRangeError", "PriceError", "WorkbookError"),
     "design.column": ("depth_column",),
     "design.depth": ("BaseDepth", "base_depth"),

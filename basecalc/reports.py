@@ -35,11 +35,11 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
     if outcome.left_out:
         return numbers | {"left_out": "its quote is there already"}
     quote, files = outcome.quote, outcome.files
-    if quote is None or files is None:
+    if quote is None:
         return numbers
     return numbers | {
         "number": quote.job.number,
-        "revision": files.revision,
+        "revision": files.revision if files else None,
         "unchanged": outcome.unchanged,
         "client": quote.job.client,
         "ground": {
@@ -117,9 +117,9 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
             ]
             for name, deep in quote.offer.takeoff.base_m.items()
         },
-        "client_file": str(files.client),
-        "office_file": str(files.office),
-        "crew_file": str(files.crew),
+        "client_file": str(files.client) if files else None,
+        "office_file": str(files.office) if files else None,
+        "crew_file": str(files.crew) if files else None,
         "pdf": str(outcome.pdf) if outcome.pdf else None,
         "crew_pdf": str(outcome.crew_pdf) if outcome.crew_pdf else None,
         "old_prices": old_numbers(old_in_quote(quote)),
@@ -141,10 +141,12 @@ def _confidence_numbers(quote: Quote, area: JobArea) -> dict[str, Any]:
 def quote_text(outcome: Outcome) -> str:
     """Return a quote as a few lines of text: the ground, the depths, the money, the files."""
     quote, files = outcome.quote, outcome.files
-    if quote is None or files is None:
+    if quote is None:
         return ""
     rows = ["", f"{quote.job.number}  {quote.job.client}, {quote.job.site}"]
-    if outcome.unchanged:
+    if files is None:
+        rows.append("  dry run: priced and not written")
+    elif outcome.unchanged:
         rows.append(f"  no change: {quote.job.number}-r{files.revision} holds, and no new revision was written")
     rows += [f"  {name}: {_ground(quote, name)}; base {_depths(quote, name)}" for name in quote.ground]
     offer = f"  offered: {_OPTION[quote.offered]}, {figures.money(quote.offer.total)}"
@@ -152,11 +154,8 @@ def quote_text(outcome: Outcome) -> str:
     rows += [f"  {words}" for words in worth_a_look(quote)]
     if words := old_words(old_in_quote(quote), quote.book.company):
         rows.append(f"  {words}")
-    rows += [
-        f"  {path}"
-        for path in (files.client, files.office, files.crew, outcome.pdf, outcome.crew_pdf)
-        if path is not None
-    ]
+    written = (files.client, files.office, files.crew) if files else ()
+    rows += [f"  {path}" for path in (*written, outcome.pdf, outcome.crew_pdf) if path is not None]
     return "\n".join(rows)
 
 
@@ -171,7 +170,7 @@ def worth_a_look(quote: Quote) -> list[str]:
     return rows
 
 
-_OPTION = {"stone": "stone only", "geogrid": "with geogrid", "habit": "the one-depth habit"}
+_OPTION = {"stone": "stone only", "geogrid": "with geogrid", "habit": "standard depth"}
 
 
 def _ground(quote: Quote, name: str) -> str:
@@ -185,7 +184,7 @@ def _depths(quote: Quote, name: str) -> str:
     if quote.geogrid is not None:
         words.append(f"{figures.depth_words(quote.geogrid.takeoff.base_m[name], units)} with geogrid")
     if quote.habit is not None:
-        words.append(f"the habit {figures.depth_words(quote.habit.takeoff.base_m[name], units)}")
+        words.append(f"standard depth {figures.depth_words(quote.habit.takeoff.base_m[name], units)}")
     return ", ".join(words)
 
 

@@ -1,15 +1,8 @@
-"""The words of a ticket: which quantity of the take-off, which stone of the owner, which work.
-
-What tickets, hours and results say: one record a row.
-What the headings of a list of tickets, hours or results mean: which column holds what, and in which unit.
-Columns of a list become amounts in fixed units, dates and words; a cell that cannot be used is named by its row.
-Rows of tickets: one load each, or what was left over; weights agree, no load is listed twice.
-Tickets, hours and results from files of text, every row checked; a fault names its file and row.
-"""
+"""Tickets, hours, invoices and results from files of text, every row checked; a fault names its file and row."""
 
 import re
 from collections.abc import Callable, Iterable, Mapping, MutableMapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from math import inf, isnan
@@ -23,6 +16,17 @@ from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.core.numbers import cents, shown
 from basecalc.core.units import convert
 from basecalc.ground.cone_log_file import Faults, Text, cells, numbers, read_bytes
+from basecalc.season.records import (
+    AGREE_KG,
+    LOST,
+    RESULTS,
+    Hours,
+    Invoice,
+    Load,
+    Records,
+    Result,
+    Ticket,
+)
 from basecalc.takeoff.codes import codes, price_unit
 from basecalc.takeoff.earthwork import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 
@@ -87,62 +91,9 @@ def work_words() -> dict[str, str]:
     return {plain(word): key for key, title in known.items() for word in (key, title)}
 
 
-WON: Final = "won"
-LOST: Final = "lost"
-OPEN: Final = "open"
-
-
-@dataclass(frozen=True, slots=True)
-class Ticket:
-    """One load, or what was left over of a material."""
-
-    where: str
-    job: str
-    code: str
-    material: str
-    net_kg: float | None
-    volume_m3: float | None = None
-    left_over: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Hours:
-    """Hours spent on one kind of work."""
-
-    where: str
-    job: str
-    code: str
-    crew_h: float | None
-    machine_h: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Result:
-    """What became of a quote."""
-
-    where: str
-    job: str
-    result: str
-    built: str = ""
-    price: Decimal | None = None
-    extra_m: float = 0.0
-    checked: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Records:
-    """Everything read from some files, every row checked."""
-
-    files: tuple[str, ...]
-    tickets: tuple[Ticket, ...]
-    hours: tuple[Hours, ...]
-    results: Mapping[str, Result]
-    notes: tuple[str, ...] = ()
-    doubts: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-
-
 HOLDS: Final = (
-    "columns of tickets (job, material, net weight), of hours (job, work, crew hours) or of results (job, result)"
+    "columns of tickets (job, material, net weight), of hours (job, work, crew hours), of results (job, result) or of "
+    "invoices (job, what, amount)"
 )
 # In this order: the first that fits is what a column is.
 _KINDS: Final[tuple[tuple[str, frozenset[str]], ...]] = (
@@ -155,6 +106,12 @@ _KINDS: Final[tuple[tuple[str, frozenset[str]], ...]] = (
     ("net", frozenset({"net", "weight", "mass"})),
     ("price", frozenset({"price", "charged", "invoiced"})),
     ("unit", frozenset({"unit", "units"})),
+    ("amount", frozenset({"amount"})),
+    ("invoice", frozenset({"invoice"})),
+    ("what", frozenset({"what"})),
+    ("reason", frozenset({"reason", "why"})),
+    ("revision", frozenset({"revision"})),
+    ("change", frozenset({"change"})),
     ("ticket", frozenset({"ticket", "slip", "docket"})),
     ("checked", frozenset({"checked", "cleared"})),
     ("result", frozenset({"result", "outcome"})),
@@ -259,8 +216,10 @@ def headings(first: Sequence[str], where: str) -> dict[str, Heading]:
             )
         else:
             found[one.kind] = one
-    if not found.keys() & {"result", "material", "work"}:
+    if not found.keys() & {"result", "material", "work", "amount"}:
         raise InputError(f"the headings are {shown(', '.join(first))}; they must name {HOLDS}", where=where)
+    if "amount" in found and "what" not in found:
+        raise InputError("no heading names what was invoiced; one must say 'what'", where=where)
     if "material" in found and not found.keys() & {"net", "gross"}:
         raise InputError("no heading names the net weight; one must say it, such as 'net (ton)'", where=where)
     if "work" in found and not found.keys() & {"crew", "machine"}:
@@ -383,32 +342,7 @@ def words(
     return flat.map(offered)
 
 
-AGREE_KG: Final = 20.0  # weights printed in hundredths of a ton add up to within this; own choice
 OVERLOAD: Final = 1.3  # of the largest payload; a load beyond is in another unit, or another truck's; own choice
-
-
-@dataclass(frozen=True, slots=True)
-class Load:
-    """What a load is known by, to see it again: where it is listed, supplier, job, day and net weight [kg]."""
-
-    where: str
-    ticket: str
-    supplier: str
-    job: str
-    day: date | None
-    net_kg: float
-
-    def is_again(self, other: "Load") -> bool:
-        """Return whether another load of the same number is this one, by what both lists say of it."""
-        mine, theirs = (frozenset(re.findall(r"\w+", one.supplier.casefold())) for one in (self, other))
-        if mine == theirs:
-            return True  # a supplier gives a number once
-        same_day = self.day == other.day or self.day is None or other.day is None
-        both_nan = isnan(self.net_kg) and isnan(other.net_kg)
-        same_weight = both_nan or abs(self.net_kg - other.net_kg) <= AGREE_KG
-        alike = self.job == other.job and same_day and same_weight
-        named_alike = mine <= theirs or theirs <= mine  # 'Ostmoor', 'Ostmoor Quarry', or one list without suppliers
-        return alike and (named_alike or (self.day is not None and self.day == other.day and not both_nan))
 
 
 Seen = MutableMapping[str, list[Load]]
@@ -522,7 +456,6 @@ def _spelled(other: Load, ticket: str) -> str:
     return "it is" if other.ticket == ticket else f"it is {shown(other.ticket)}"
 
 
-_RESULTS: Final = {WON: WON, LOST: LOST, OPEN: OPEN}
 _BUILT: Final = {
     "stone": "stone",
     "stone only": "stone",
@@ -537,36 +470,39 @@ _HIGHEST: Final = 10_000_000
 class _Found:
     """What is gathered over the files."""
 
-    def __init__(self, jobs: Sequence[str], company: Company) -> None:
+    def __init__(self, jobs: Sequence[str], company: Company | None) -> None:
         self.jobs = {plain(number): number for number in jobs}
-        self.materials, self.work = material_words(company), work_words()
+        self.materials, self.work = material_words(company) if company else {}, work_words()
         self.tickets: list[Ticket] = []
         self.hours: list[Hours] = []
         self.results: dict[str, Result] = {}
-        self.payload_kg = max((truck.payload_kg for truck in company.trucks), default=inf)
+        self.invoices: list[Invoice] = []
+        self.invoiced: dict[tuple[Any, ...], str] = {}
+        self.payload_kg = max((truck.payload_kg for truck in company.trucks), default=inf) if company else inf
         self.seen: Seen = {}
         self.worked: dict[tuple[Any, ...], str] = {}
         self.doubts: dict[str, list[str]] = {}
         self.notes: list[str] = []
 
 
-def read_records(paths: Sequence[str | Path], jobs: Sequence[str], company: Company) -> Records:
+def read_records(paths: Sequence[str | Path], jobs: Sequence[str], company: Company | None) -> Records:
     """Return the tickets, hours and results in some files of text, checked row by row."""
     found = _Found(jobs, company)
     for path in dict.fromkeys(str(path) for path in paths):
         frame = cells(read_bytes(path, HOLDS), path, HOLDS).frame
         _read(frame, path, found)
-    rows: list[Ticket | Hours] = [*found.tickets, *found.hours]
+    rows: list[Ticket | Hours | Invoice] = [*found.tickets, *found.hours, *found.invoices]
     for row in rows:
         result = found.results.get(row.job)
         if result is not None and result.result == LOST:
             raise InputError(
-                f"job {row.job} is marked lost in {result.where}; a lost job has no tickets and no hours",
+                f"job {row.job} is marked lost in {result.where}; a lost job has no tickets, no hours and no invoices",
                 where=row.where,
             )
     return Records(
         tuple(dict.fromkeys(map(str, paths))), tuple(found.tickets), tuple(found.hours), found.results,
         tuple(dict.fromkeys(found.notes)), {job: tuple(told) for job, told in found.doubts.items()},
+        tuple(found.invoices),
     )  # fmt: skip
 
 
@@ -584,9 +520,14 @@ def _read(frame: pd.DataFrame, where: str, found: _Found) -> None:
             if kind.startswith("?") and kind != "?":
                 found.notes.append(f"Not used: the column {shown(kind[1:])} of {where}")
         if "result" in known:
-            results = _results(body, known, jobs, found, faults)
+            results = _results(body, known, jobs, days, found, faults)
             faults.check()
             found.results |= results
+            return
+        if "amount" in known:
+            invoices = _invoices(body, known, jobs, days, found, faults)
+            faults.check()
+            found.invoices += invoices
             return
         material, work = (column(body, known, kind) != "" for kind in ("material", "work"))
         faults.add(material & work, InputError, lambda _: (
@@ -657,17 +598,69 @@ def _some(value: float) -> float | None:
     return None if isnan(value) else float(value)
 
 
+def _money(text: Text, name: str, faults: Faults, lowest: float) -> pd.Series:
+    """Return a column of money; blank cells are left out."""
+    price = numbers(text[text != ""], name, "it must be a number, without a currency sign", faults)
+    limit = "above 0" if not lowest else "not 0, at least -10,000,000"
+    faults.add((price == 0) | (price < lowest) | (price > _HIGHEST), OutOfRangeError, lambda row: (
+        f"{name} is {shown(text[row])}; it must be {limit} and at most {_HIGHEST:,}"
+    ))  # fmt: skip
+    return price
+
+
+def _invoices(
+    frame: pd.DataFrame, known: Mapping[str, Heading], jobs: "pd.Series[str]", days: "pd.Series[Any]", found: _Found,
+    faults: Faults,
+) -> list[Invoice]:  # fmt: skip
+    what, text, slip, supplier = (column(frame, known, kind) for kind in ("what", "amount", "invoice", "supplier"))
+    faults.add(what == "", InputError, lambda _: "what was invoiced is missing; it must be a code, a name or 'other'")
+    faults.add(text == "", InputError, lambda _: "the amount is missing; a credit is written with a minus")
+    amount = _money(text, "amount", faults, -_HIGHEST)
+    again: dict[int, str] = {}
+    for row in frame.index:
+        entry = (jobs[row], plain(what[row]), text[row], plain(supplier[row]), plain_number(slip[row]))
+        where = f"{faults.where}, row {row}"
+        before = found.invoiced.setdefault(entry if slip[row] else (*entry, days[row]), where)
+        if before == where:
+            continue
+        if slip[row]:
+            again[int(row)] = before
+        else:
+            found.doubts.setdefault(str(jobs[row]), []).append(
+                f"{where} has the amount of {before} once more: entered twice? Invoice numbers tell them apart"
+            )
+    faults.add(frame.index.to_series().isin(list(again)), InputError, lambda row: (
+        f"invoice {shown(slip[row])} is listed twice for {shown(what[row])}; it is in {again[row]} already. Leave one "
+        "out, or enter both as one amount"
+    ))  # fmt: skip
+    faults.check()
+    return [
+        Invoice(f"{faults.where}, row {row}", str(jobs[row]), str(what[row]), cents(Decimal(f"{amount[row]:.12g}")))
+        for row in frame.index
+    ]
+
+
+def _place(frame: pd.DataFrame, known: Mapping[str, Heading], kind: str, faults: Faults) -> "pd.Series[int]":
+    """Return the numbers of revisions or change orders, such as 2, r2 or change 2; 0 for a blank cell."""
+    text = column(frame, known, kind)
+    digits = text.str.extract(r"^(?i:r|change)?\s*([1-9]\d{0,5})$")[0]
+    faults.add((text != "") & digits.isna(), InputError, lambda row: (
+        f"{kind} is {shown(text[row])}; it must be its number, such as 2"
+    ))  # fmt: skip
+    return digits.fillna("0").astype(int)
+
+
 def _results(
-    frame: pd.DataFrame, known: Mapping[str, Heading], jobs: "pd.Series[str]", found: _Found, faults: Faults
-) -> dict[str, Result]:
-    result = words(column(frame, known, "result"), "result", _RESULTS, faults, lambda: ", ".join(_RESULTS))
+    frame: pd.DataFrame, known: Mapping[str, Heading], jobs: "pd.Series[str]", days: "pd.Series[Any]", found: _Found,
+    faults: Faults,
+) -> dict[str, Result]:  # fmt: skip
+    result = words(column(frame, known, "result"), "result", RESULTS, faults, lambda: ", ".join(RESULTS))
     told = "stone, geogrid, habit; nothing for the option offered"
     built = words(column(frame, known, "built"), "built", _BUILT, faults, lambda: told, needed=False)
     text = column(frame, known, "price")
-    price = numbers(text[text != ""], "price", "it must be a number, without a currency sign", faults)
-    faults.add((price <= 0) | (price > _HIGHEST), OutOfRangeError, lambda row: (
-        f"price is {shown(text[row])}; it must be above 0 and at most {_HIGHEST:,}"
-    ))  # fmt: skip
+    price = _money(text, "price", faults, 0)
+    reason = column(frame, known, "reason")
+    revision, change = (_place(frame, known, kind, faults) for kind in ("revision", "change"))
     extra = amounts(frame, known, "extra", faults, nought=True)
     checked = words(column(frame, known, "checked"), "checked", _YES, faults, lambda: "yes, no", needed=False)
     places = {job: row.where for job, row in found.results.items()}
@@ -679,15 +672,15 @@ def _results(
             again[int(row)] = places[job]  # type: ignore[call-overload]
         places.setdefault(job, f"{faults.where}, row {row}")
     faults.add(frame.index.to_series().isin(list(again)), InputError, lambda row: (
-        f"job {jobs[row]} stands twice; its result stands in {again[row]} already"
+        f"job {jobs[row]} is listed twice; its result is in {again[row]} already"
     ))  # fmt: skip
     faults.check()
     return {
         str(jobs[row]): Result(
-            f"{faults.where}, row {row}", str(jobs[row]), str(result[row]),
+            f"{faults.where}, row {row}", str(jobs[row]), result[row][0],
             built[row] if isinstance(built[row], str) else "",
             cents(Decimal(f"{price[row]:.12g}")) if row in price.index else None, _some(extra[row]) or 0.0,
-            checked[row] is True,
+            checked[row] is True, result[row][1], days[row], str(reason[row]), int(revision[row]), int(change[row]),
         )
         for row in frame.index
     }  # fmt: skip
