@@ -294,6 +294,23 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
     _say("", old_prices_in(file))
 
 
+_EXAMPLES = {
+    "demo": ("demo", "demo try-it"),
+    "quote": ("quote jobs --prices prices.xlsx --dry-run", 'quote quotes/A-7-r1-office.xlsx --found "Driveway=soft"'),
+    "template": ("template drive.xlsm --prices prices.xlsx", "template drive.xlsx --job drive.toml --units metric"),
+    "addin": ("addin --for calc basecalc.oxt", "addin --for calc downloads/basecalc.oxt"),
+    "depth": ("depth soft", "depth 1.8 --traffic delivery --reinforcement geogrid --aperture-stability 0.35 --compare"),
+    "dcp": ("dcp log.csv --soil clay", "dcp log.csv --unit mm --hammer 8 --show mm"),
+    "book": ("book quotes", "book quotes --results results.csv --out book.xlsx"),
+    "actuals": (
+        "actuals lists --job quotes --prices prices.xlsx", "actuals tickets.csv --job jobs --prices prices.xlsx",
+    ),
+    "check": ("check prices.xlsx", "check prices.xlsx --against old-prices.xlsx --quotes quotes"),
+}  # fmt: skip
+for _name, _lines in _EXAMPLES.items():
+    commands.commands[_name].epilog = "\b\n" + "\n".join(("Examples:", *(f"  basecalc {line}" for line in _lines)))
+
+
 def _json(numbers: Any) -> str:
     from json import dumps
 
