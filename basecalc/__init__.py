@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from basecalc.ground.strength import area_strength, spot_strength
     from basecalc.job import Job, parse_job
     from basecalc.price_runs import Repriced, reprice
-    from basecalc.pricing.archive import Kept
+    from basecalc.pricing.archive import Kept, load_quote
     from basecalc.pricing.changes import ChangeOrder, change_order
     from basecalc.pricing.estimate import estimate
     from basecalc.pricing.price_changes import OldPrice, PriceChange, old_prices, price_changes
@@ -41,7 +41,6 @@ if TYPE_CHECKING:
     from basecalc.season.book import load_book
     from basecalc.season.run import load_season, write_book, write_season
     from basecalc.takeoff.takeoff import take_off
-    from basecalc.workbook.as_quoted import load_quote
     from basecalc.workbook.change_save import ChangeFiles, write_change
     from basecalc.workbook.save import QuoteFiles, write_quote
     from basecalc.workbook.template import write_price_workbook
@@ -128,7 +127,7 @@ _ROOMS = {
     "ground.strength": ("area_strength", "spot_strength"),
     "job": ("Job", "parse_job"),
     "price_runs": ("Repriced", "reprice"),
-    "pricing.archive": ("Kept",),
+    "pricing.archive": ("Kept", "load_quote"),
     "pricing.changes": ("ChangeOrder", "change_order"),
     "pricing.estimate": ("estimate",),
     "pricing.price_changes": ("OldPrice", "PriceChange", "old_prices", "price_changes"),
@@ -137,7 +136,6 @@ _ROOMS = {
     "pricing.value_of_testing": ("WorthOfTest", "worth_of_tests"),
     "schedule": ("order_text",),
     "takeoff.takeoff": ("take_off",),
-    "workbook.as_quoted": ("load_quote",),
     "workbook.change_save": ("ChangeFiles", "write_change"),
     "workbook.save": ("QuoteFiles", "write_quote"),
     "workbook.template": ("write_price_workbook",),

@@ -12,12 +12,12 @@ from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
 from basecalc.estimating.read_job import is_workbook, load_job
 from basecalc.job import Job
+from basecalc.pricing.archive import holds_quote, load_quote, quoted_tables
 from basecalc.pricing.changes import ChangeOrder, amounts, change_order, found_words, working_days
 from basecalc.pricing.prices import load_prices
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
 from basecalc.runs import own_prices, write_pdfs
-from basecalc.workbook.as_quoted import holds_quote, load_quote, quoted_tables
 from basecalc.workbook.change_client import reference
 from basecalc.workbook.change_save import ChangeFiles, office_files, same_change, write_change
 from basecalc.workbook.client_words import base_words

@@ -23,11 +23,11 @@ from basecalc.estimating.stored import other_total, pasted_over
 from basecalc.ground.classes import strength
 from basecalc.ground.readings import cone_cbr
 from basecalc.job import job_problems, parse_job
+from basecalc.pricing.archive import holds_quote, load_quote
 from basecalc.pricing.prices import PriceBook, load_prices, problems
 from basecalc.pricing.quote import area_grounds, quote, separator_why
 from basecalc.pricing.site import area_question
 from basecalc.takeoff.earthwork import loose_volume_m3
-from basecalc.workbook.as_quoted import holds_quote, load_quote
 
 NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "pydantic", "rich", "xlwings")
 

@@ -21,11 +21,11 @@ from basecalc.core.errors import BasecalcError, InputError, WorkbookError, fault
 from basecalc.core.files import reason
 from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load_job
 from basecalc.estimating.stored import other_total, pasted_over
+from basecalc.pricing.archive import holds_quote, load_quote
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
 from basecalc.pricing.workbook_reader import lock_of
-from basecalc.workbook.as_quoted import holds_quote, load_quote
 from basecalc.workbook.last_quote import last_quote
 from basecalc.workbook.new_file import claimed, write_new
 from basecalc.workbook.save import QuoteFiles, file_stem, holds_something, write_quote

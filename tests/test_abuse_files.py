@@ -24,9 +24,9 @@ from basecalc.estimating.new_workbook import new_workbook
 from basecalc.estimating.read_job import holds_job, load_job
 from basecalc.estimating.read_log import read_log_sheet
 from basecalc.ground.cone_log_file import read_cone_log
+from basecalc.pricing.archive import load_quote
 from basecalc.pricing.prices import load_prices, problems
 from basecalc.season.lists import Records, read_records
-from basecalc.workbook.as_quoted import load_quote
 from basecalc.workbook.save import write_quote
 
 ROUNDS = range(30 * STRENGTH)

@@ -21,9 +21,9 @@ from basecalc.core.errors import BasecalcError, InputError
 from basecalc.core.units import INCH_M
 from basecalc.ground.classes import CLASSES, weak_edge
 from basecalc.job import parse_job
+from basecalc.pricing.archive import load_quote
 from basecalc.pricing.changes import change_order
 from basecalc.pricing.quote import Quote, quote
-from basecalc.workbook.as_quoted import load_quote
 from basecalc.workbook.client import client_file
 from basecalc.workbook.save import write_quote
 

@@ -23,10 +23,9 @@ from basecalc.estimating.new_workbook import new_workbook
 from basecalc.health import file_problems
 from basecalc.job import load_job, parse_job
 from basecalc.price_runs import old_prices_in
-from basecalc.pricing.archive import fingerprint, kept_tables, quote_again, toml_lines, toml_tables
+from basecalc.pricing.archive import TITLE, fingerprint, kept_tables, load_quote, quote_again, toml_lines, toml_tables
 from basecalc.pricing.quote import quote
 from basecalc.runs import quote_file, quote_files
-from basecalc.workbook.as_quoted import TITLE, load_quote
 from basecalc.workbook.save import write_quote
 
 JOBS = {"soft": SOFT, "firm": FIRM, "two areas": TWO_AREAS, "metric": METRIC}

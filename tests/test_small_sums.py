@@ -20,11 +20,11 @@ from basecalc.core.errors import BasecalcError, PriceError
 from basecalc.core.units import FOOT2_M2, SHORT_TON_KG
 from basecalc.demo import write_demo
 from basecalc.job import load_job, parse_job
+from basecalc.pricing.archive import load_quote
 from basecalc.pricing.prices import PriceBook, load_prices, problems
 from basecalc.pricing.quote import Quote, quote
 from basecalc.pricing.records import Line
 from basecalc.schedule import stone_order
-from basecalc.workbook.as_quoted import load_quote
 from basecalc.workbook.crew import crew_file
 from basecalc.workbook.office import office_file
 from basecalc.workbook.save import write_quote

@@ -11,11 +11,11 @@ from random import Random
 from typing import Any
 
 from bench.season_coverage import maker
+from openpyxl import Workbook
 
 from basecalc import ChangeOrder, Quote, change_order
 from basecalc.demo import write_demo
-from basecalc.workbook import as_quoted
-from basecalc.workbook.values import ValuedBook
+from basecalc.pricing.archive import change_rows, quote_rows
 
 JOBS = 60
 STATES = ("built", "lost", "built", "sent", "built", "signed", "lost", "built", "built", "sent")  # of every ten jobs
@@ -64,12 +64,11 @@ def drives() -> tuple[Any, ...]:
 
 def keep(path: Path, quote: Quote, order: ChangeOrder | None = None, place: int = 0) -> None:
     """Write the archive of a quote or a change order as its office file, and a client file beside it."""
-    book = ValuedBook()
-    if order is None:
-        as_quoted.write(book, quote, 1)
-    else:
-        as_quoted.write_changed(book, order, place, date(2026, 6, 1))
-    path.write_bytes(book.to_bytes())
+    book = Workbook()
+    book.active.title = "As changed" if order else "As quoted"
+    for row in change_rows(order, place, date(2026, 6, 1)) if order else quote_rows(quote, 1):
+        book.active.append(row)
+    book.save(path)
     path.with_name(path.name.replace("-office", "" if order else "-quote")).write_bytes(b"client")
 
 

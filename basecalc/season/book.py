@@ -12,11 +12,18 @@ from basecalc.core.errors import BasecalcError, InputError, WorkbookError
 from basecalc.core.files import reason
 from basecalc.core.numbers import brief, plural
 from basecalc.price_runs import columns, unfinished
-from basecalc.pricing.archive import change_again, kept_job, kept_options, quote_again, quote_mark
+from basecalc.pricing.archive import (
+    CHANGE_TITLE,
+    change_again,
+    kept_job,
+    kept_options,
+    quote_again,
+    quote_mark,
+    quoted_tables,
+)
 from basecalc.season.actuals import Signed
 from basecalc.season.lists import read_records
 from basecalc.season.records import Result, rule
-from basecalc.workbook.as_quoted import CHANGE_TITLE, quoted_tables
 from basecalc.workbook.figures import money
 from basecalc.workbook.save import holds_something, is_finished
 

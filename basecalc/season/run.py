@@ -15,6 +15,7 @@ from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
 from basecalc.estimating.read_job import is_workbook, load_job
 from basecalc.ground_report import WIDTH
+from basecalc.pricing.archive import holds_quote
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.runs import job_files, own_prices
@@ -24,7 +25,6 @@ from basecalc.season.factors import CONFIDENCE, season
 from basecalc.season.lists import read_records
 from basecalc.season.workbook import book_file, season_file
 from basecalc.workbook import figures
-from basecalc.workbook.as_quoted import holds_quote
 from basecalc.workbook.new_file import write_one
 
 

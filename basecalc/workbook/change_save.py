@@ -9,9 +9,8 @@ from typing import Any, Final
 
 from basecalc.core.errors import BasecalcError, WorkbookError
 from basecalc.core.files import reason
-from basecalc.pricing.archive import change_tables, toml_lines, toml_tables
+from basecalc.pricing.archive import CHANGE_TITLE, change_tables, quoted_tables, toml_lines, toml_tables
 from basecalc.pricing.changes import ChangeOrder
-from basecalc.workbook.as_quoted import CHANGE_TITLE, quoted_tables
 from basecalc.workbook.change_client import ChangeMark, change_file
 from basecalc.workbook.change_office import change_office_file
 from basecalc.workbook.crew import crew_file

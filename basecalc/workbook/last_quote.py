@@ -8,9 +8,8 @@ from typing import Any, Final
 
 from basecalc.core.errors import BasecalcError
 from basecalc.job import Job
-from basecalc.pricing.archive import kept_job, kept_tables, toml_lines, toml_tables
+from basecalc.pricing.archive import kept_job, kept_tables, quoted_tables, toml_lines, toml_tables
 from basecalc.pricing.records import Quote
-from basecalc.workbook.as_quoted import quoted_tables
 from basecalc.workbook.figures import money
 from basecalc.workbook.save import QuoteFiles, last_finished, revision_files
 
