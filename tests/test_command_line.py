@@ -1,6 +1,7 @@
 """The command line does what the README says; bad input is one line on standard error and exit code 2."""
 
 import json
+import re
 import shlex
 import subprocess
 import sys
@@ -10,6 +11,7 @@ import openpyxl
 import pytest
 from engines import libreoffice
 
+from basecalc import worksheet
 from basecalc.cli import commands, main
 from basecalc.core.errors import WorkbookError
 from basecalc.demo import write_demo
@@ -461,3 +463,15 @@ def test_help_ends_in_two_examples_that_the_command_takes(run, name: str) -> Non
         program, given, *words = shlex.split(line)
         assert (program, given) == ("basecalc", name)
         commands.commands[name].make_context(name, words).close()
+
+
+def test_the_excel_checklist_has_twelve_points_and_its_commands_and_answers_hold() -> None:
+    text = (Path(__file__).parent.parent / "examples" / "excel-checklist.md").read_text("utf-8")
+    points = re.findall(r"^\| (\d+) \| .+ \| .+ \|$", text, re.MULTILINE)
+    assert points == [str(place) for place in range(1, 13)]
+    lines = [shlex.split(line) for line in re.findall(r"^basecalc .+$|(?<=`)basecalc [^`]+(?=`)", text, re.MULTILINE)]
+    assert len(lines) >= 6
+    for _, name, *words in lines:
+        commands.commands[name].make_context(name, words).close()
+    assert (worksheet.BASE_DEPTH("soft", "light"), worksheet.BASE_DEPTH("hard", "light")) == (24, 6)
+    assert str(worksheet.LOOSE_VOLUME(100, "chalk")).startswith("#soil is 'chalk'")

@@ -182,6 +182,12 @@ class Entry:
     to_do: str = ""
 
     @property
+    def state_words(self) -> str:
+        """The state, since when and why."""
+        since = f"{self.state} {self.day}" if self.day else self.state
+        return f"{since}: {self.reason}" if self.reason else since
+
+    @property
     def standing(self) -> tuple[Change, ...]:
         """The change order signed and those written since; each takes the place of the ones before it."""
         signed = [place for place, one in enumerate(self.changes) if one.signed]
@@ -421,11 +427,10 @@ HEADINGS: Final = (
 
 def _cells(one: Entry) -> tuple[str, ...]:
     changes = (f"{each.place}: {money(each.adds)}{'' if each.signed else ' not signed'}" for each in one.standing)
-    state = " ".join(filter(None, (one.state, str(one.day or ""))))
     return (
         f"{one.number}-r{one.revision}", one.client, one.site, money(one.total), _percent(one.margin),
         str(one.written or ""), str(one.valid_until or ""), OPTIONS[one.option], ", ".join(changes),
-        f"{state}: {one.reason}" if one.reason else state,
+        one.state_words,
     )  # fmt: skip
 
 

@@ -192,7 +192,7 @@ def _job(one: JobActuals) -> Iterator[str]:
         money += f", {made} ({one.measured:.0%} of the cost measured)"
     yield f"  {money}; {saved_words(one)}"
     if one.cost_made is not None:
-        yield f"  {'':40}{'estimated':>12}{'used':>12}{'difference':>12}{'':>9}"
+        yield f"  {'':48}{'estimated':>12}{'used':>12}{'difference':>12}{'':>9}"
         yield from map(_used, one.rows)
     for note in one.notes:
         yield from wrap(sentence(note), WIDTH, initial_indent="  ", subsequent_indent="    ")
@@ -225,7 +225,7 @@ def _used(row: Used) -> str:
     left = "" if row.left_over is None else f"  {told(row.left_over)} of it left over"
     share = "" if row.share is None else _share(row.share)
     what = f"{row.what}, {figures.shown_unit(row.unit)}" if not row.whole else row.what
-    return f"  {what:40}{told(row.estimated):>12}{told(row.used):>12}{told(row.difference, '+'):>12}{share:>9}{left}"
+    return f"  {what:48}{told(row.estimated):>12}{told(row.used):>12}{told(row.difference, '+'):>12}{share:>9}{left}"
 
 
 def _suggestions(made: Season) -> Iterator[str]:

@@ -298,7 +298,7 @@ def _charts(flow: Flow, jobs: Sequence[JobActuals], built: Sequence[JobActuals],
     flow.gap(4)
 
 
-_BOOK_WIDTHS: Final = (12.0, 24.0, 28.0, 13.0, 9.0, 11.0, 11.0, 9.0, 11.0, 14.0, 13.0, 13.0, 30.0, 24.0)
+_BOOK_WIDTHS: Final = (11.0, 20.0, 25.0, 12.0, 8.0, 10.5, 10.5, 12.0, 12.0, 12.0, 22.0, 26.0)
 _SUM_WIDTHS: Final = (16.0, 9.0, 14.0, 9.0, 14.0, 9.0, 14.0, 9.0, 14.0, 9.0, 12.0)
 
 
@@ -308,23 +308,22 @@ def book_file(made: Book) -> bytes:
     numbers = [one.number for one in made.entries]
     flow = start(book, "Book", _BOOK_WIDTHS, made.company, numbers, f"Every quote in {made.folder} on {made.day}.")
     head = columns(
-        flow, "Quote", "Client", "Site", "Total", "Margin", "Written", "Valid until", "State", "Since", "Option",
-        "Changes signed", "Not signed", "To do", "Reason", right=(4, 5, 11, 12),
+        flow, "Quote", "Client", "Site", "Total", "Margin", "Written", "Valid until", "Option", "Changes signed",
+        "Not signed", "State", "To do", right=(4, 5, 9, 10),
     )  # fmt: skip
     for one in made.entries:
-        cells = (f"{one.number}-r{one.revision}", one.client, one.site)
-        for column, text in enumerate(cells, 1):
-            flow.put(column, column, text, "label" if column == 1 else "text")
+        flow.put(1, 1, f"{one.number}-r{one.revision}", "label")
         flow.put(4, 4, one.total, "number", "money")
         flow.put(5, 5, None if one.margin is None else printed(one.margin), "number", "share")
-        days = (one.written, one.valid_until, one.state, one.day, OPTIONS[one.option])
-        for column, word in enumerate(days, 6):
-            flow.put(column, column, "" if word is None else str(word))
-        for column, signed in ((11, True), (12, False)):
+        texts = {
+            2: one.client, 3: one.site, 6: str(one.written or ""), 7: str(one.valid_until or ""),
+            8: OPTIONS[one.option], 11: one.state_words, 12: one.to_do,
+        }  # fmt: skip
+        for column, text in texts.items():
+            flow.put(column, column, text, "caution" if column == 12 and text else "text")
+        for column, signed in ((9, True), (10, False)):
             adds = [change.adds for change in one.standing if change.signed is signed][-1:]
             flow.put(column, column, adds[0] if adds else None, "number", "money")
-        flow.put(13, 13, one.to_do, "strong" if one.to_do else "text")
-        flow.put(14, 14, one.reason)
         flow.next(rule=True)
     for text in made.not_counted:
         flow.put(1, len(_BOOK_WIDTHS), f"Not counted: {text}", "caution")
