@@ -22,7 +22,7 @@ dig, per machine hour                       95.0 %               97.0 %         
 all of them                                 95.5 %               95.6 %
 ==========================================  ===================  =======================  =======================
 
-With `year`, the sixty quotes of `tests/year.py`, thirty of them built, seeds 1-200: 94.0 % over all, from 91.0 % (dig, per
+With `year`, the sixty quotes of `tests/year.py`, thirty built, seeds 1-200: 94.0 % over all, from 91.0 % (dig, per
 crew hour) to 97.5 % (sand); half widths from 0.5 % (density) to 7.4 % (hours), 22.5 % of the waste.
 
 The usual linear ratio variance was tried too: with twelve jobs of unequal size its intervals of stated 95 % held the
