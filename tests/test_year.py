@@ -17,6 +17,7 @@ from year import GROUNDS, JOBS, UNSIGNED, Year, make_year, write_lists
 
 from basecalc import BasecalcError, load_book, load_season, write_book
 from basecalc.core.errors import InputError, WorkbookError
+from basecalc.season.book import Book
 
 Run = Callable[..., tuple[int, str, str]]
 CENT = Decimal("0.01")
@@ -28,6 +29,11 @@ def year(tmp_path_factory: pytest.TempPathFactory) -> Year:
     made = make_year(tmp_path_factory.mktemp("year"))
     write_lists(made, made.folder, 1)
     return made
+
+
+@pytest.fixture(scope="module")
+def book(year: Year) -> Book:
+    return load_book(year.folder, day=DAY)
 
 
 @pytest.fixture
@@ -46,8 +52,7 @@ def signed_price(year: Year, place: int) -> Decimal:
 
 
 @pytest.mark.source("sums of the quotes by what the script knows of each job; [computed]")
-def test_the_book_adds_up_to_the_truth(year: Year) -> None:
-    book = load_book(year.folder, day=DAY)
+def test_the_book_adds_up_to_the_truth(year: Year, book: Book) -> None:
     assert (len(book.entries), book.not_counted) == (JOBS, ())
     for place, (entry, drive) in enumerate(zip(book.entries, year.drives, strict=True), 1):
         assert (entry.number, entry.client, entry.site) == (drive.number, drive.client, drive.site)
@@ -77,8 +82,8 @@ def test_the_book_adds_up_to_the_truth(year: Year) -> None:
     assert {one.name: one.of()[1] for one in book.options}["with geogrid"] == grid
 
 
-def test_the_book_says_what_to_do_on_a_day(year: Year) -> None:
-    to_do = {one.number: one.to_do for one in load_book(year.folder, day=DAY).to_do}
+def test_the_book_says_what_to_do_on_a_day(year: Year, book: Book, tmp_path: Path) -> None:
+    to_do = {one.number: one.to_do for one in book.to_do}
     for place, drive in enumerate(year.drives, 1):
         valid = drive.start + timedelta(days=10)
         if place in UNSIGNED:
@@ -90,9 +95,12 @@ def test_the_book_says_what_to_do_on_a_day(year: Year) -> None:
             assert to_do.pop(drive.number) == (ran_out if left < 0 else f"runs out in {left} days: call")
     assert to_do == {}
     # YR-060 starts on December 17: quoted 20 days before, good until 10 days after, last heard of 8 days before
-    for day, words in ((12, None), (17, "no answer for 8 days: call"), (27, "runs out today: call")):
-        book = load_book(year.folder, day=date(2026, 12, day))
-        assert {one.number: one.to_do for one in book.to_do}.get("YR-060") == words
+    for path in year.folder.glob("YR-060-*.xlsx"):
+        shutil.copy(path, tmp_path)
+    (tmp_path / "results.csv").write_text("job,result,date\nYR-060,sent,2026-12-09\n", "utf-8")
+    for day, words in ((12, ""), (17, "no answer for 8 days: call"), (27, "runs out today: call")):
+        (entry,) = load_book(tmp_path, day=date(2026, 12, day)).entries
+        assert entry.to_do == words
 
 
 def cost_by_hand(year: Year, number: str) -> tuple[Decimal, Decimal]:
@@ -187,6 +195,19 @@ def test_files_that_are_not_whole_or_not_ours_are_named_and_not_counted(few: Pat
         load_book(year.prices.parent / "jobs")
 
 
+def test_which_of_two_revisions_was_signed_is_asked_and_may_be_said(few: Path) -> None:
+    for kind in ("office", "quote"):
+        shutil.copy(few / f"YR-001-r1-{kind}.xlsx", few / f"YR-001-r2-{kind}.xlsx")
+    for revision, words in (("", "the list of results does not say which revision was signed"), ("1", "")):
+        (few / "results.csv").write_text(f"job,result,revision\nYR-001,signed,{revision}\n", "utf-8")
+        entry = load_book(few, day=DAY).entries[0]
+        assert (entry.to_do, entry.revision) == (words, 1 if revision else 2)
+    office = few / "YR-001-r1-office.xlsx"
+    office.rename(few / "signed by the client.xlsx")
+    (job,) = load_season([few / "results.csv"], [few / "signed by the client.xlsx"]).jobs
+    assert job.quote.job.number == "YR-001"
+
+
 def test_a_change_order_of_another_quote_is_not_counted(few: Path, year: Year) -> None:
     shutil.copy(year.folder / "YR-013-r1-change1-office.xlsx", few / "YR-001-r1-change1-office.xlsx")
     book = load_book(few, day=DAY)
@@ -225,12 +246,12 @@ def test_the_command_prints_the_book_and_writes_it_once(run: Run, few: Path) -> 
     numbers = json.loads(run("book", few, "--day", "2026-03-20", "--json")[1])
     by_number = {one["number"]: one for one in numbers["quotes"]}
     assert by_number["YR-003"]["changes"][0]["signed"] is True
+    assert (by_number["YR-001"]["reason"], by_number["YR-003"]["reason"]) == ("price", None)
     assert (numbers["next"], run("book", few, "--next")[1]) == ("YR-006", "YR-006\n")
     assert "exists" in one_line(run("book", few, "--out", out)[2])
 
 
-def test_the_books_workbook_holds_its_sums(year: Year, tmp_path: Path) -> None:
-    book = load_book(year.folder, day=DAY)
+def test_the_books_workbook_holds_its_sums(book: Book, tmp_path: Path) -> None:
     path = write_book(book, tmp_path / "book.xlsx")
     sheets = load_workbook(path, data_only=True)
     rows = {row[0]: row for row in sheets["Book"].iter_rows(values_only=True)}

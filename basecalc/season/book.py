@@ -1,7 +1,7 @@
 """The book of quotes: every quote of a folder by its office file, with its state, its money, and what to do today."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal, InvalidOperation
@@ -112,6 +112,9 @@ def quotes_in(place: str | Path) -> tuple[list[Filed], list[str]]:
     except OSError as error:
         raise WorkbookError(f"the folder cannot be read: {reason(error)}", where=str(folder)) from None
     own = _OFFICE.fullmatch(place.name) if place != folder else None
+    if place != folder and own is None:  # an office file under a name of the user's
+        tables = quoted_tables(place)
+        return [Filed(str(tables["quote"]["number"]), {int(tables["quote"]["revision"]): place}, {}, tables)], []
     stems: dict[str, tuple[dict[int, Path], dict[int, dict[int, Path]]]] = {}
     left_out: list[str] = []
     for path in names:
@@ -190,7 +193,7 @@ class Entry:
     @property
     def standing(self) -> tuple[Change, ...]:
         """The change order signed and those written since; each takes the place of the ones before it."""
-        signed = [place for place, one in enumerate(self.changes) if one.signed]
+        signed = [place for place, change in enumerate(self.changes) if change.signed]
         return self.changes[signed[0] :] if signed else self.changes[-1:]
 
     @property
@@ -209,8 +212,8 @@ class Sum:
 
     def of(self, *states: str) -> tuple[int, Decimal]:
         """Return how many are in these states, and their total; of all where none is named."""
-        found = [entry.total for entry in self.entries if not states or entry.state in states]
-        return len(found), sum(found, Decimal("0.00"))
+        totals = [entry.total for entry in self.entries if not states or entry.state in states]
+        return len(totals), sum(totals, Decimal("0.00"))
 
     @property
     def won(self) -> float | None:
@@ -240,8 +243,9 @@ class Book:
 
     @property
     def to_do(self) -> tuple[Entry, ...]:
-        """The quotes that ask for something today, the one that runs out first on top."""
-        return tuple(sorted((one for one in self.entries if one.to_do), key=lambda one: one.valid_until or self.day))
+        """The quotes that ask for something today, the first to run out on top."""
+        waiting = (entry for entry in self.entries if entry.to_do)
+        return tuple(sorted(waiting, key=lambda entry: entry.valid_until or self.day))
 
     @property
     def whole(self) -> Sum:
@@ -251,16 +255,18 @@ class Book:
     @property
     def months(self) -> tuple[Sum, ...]:
         """The quotes by the month they were written in."""
-        return self._by({one: f"{one.written:%Y-%m}" if one.written else "no date" for one in self.entries})
+        return self._by(lambda entry: f"{entry.written:%Y-%m}" if entry.written else "no date")
 
     @property
     def options(self) -> tuple[Sum, ...]:
         """The quotes by the option offered or signed."""
-        return self._by({one: OPTIONS[one.option] for one in self.entries})
+        return self._by(lambda entry: OPTIONS[entry.option])
 
-    def _by(self, names: Mapping[Entry, str]) -> tuple[Sum, ...]:
-        order = sorted(set(names.values()))
-        return tuple(Sum(name, tuple(one for one in self.entries if names[one] == name)) for name in order)
+    def _by(self, name: Callable[[Entry], str]) -> tuple[Sum, ...]:
+        groups: dict[str, list[Entry]] = {}
+        for entry in self.entries:
+            groups.setdefault(name(entry), []).append(entry)
+        return tuple(Sum(key, tuple(groups[key])) for key in sorted(groups))
 
 
 def load_book(folder: str | Path, results: str | Path | None = None, day: date | None = None) -> Book:
@@ -297,14 +303,14 @@ def load_book(folder: str | Path, results: str | Path | None = None, day: date |
     filed, not_counted = quotes_in(folder)
     if not filed:
         raise WorkbookError(
-            "the folder holds no finished quote" + "".join(f"; {one}" for one in not_counted[:1]), where=str(folder)
+            "the folder holds no finished quote" + "".join(f"; {words}" for words in not_counted[:1]), where=str(folder)
         )
-    said = {} if results is None else read_records([results], [one.number for one in filed], None).results
+    said = {} if results is None else read_records([results], [quote.number for quote in filed], None).results
     entries: list[Entry] = []
-    for one in filed:
-        result = said.get(one.number)
+    for quote in filed:
+        result = said.get(quote.number)
         try:
-            entries.append(_entry(one, result, day, not_counted))
+            entries.append(_entry(quote, result, day, not_counted))
         except BasecalcError as refusal:
             if result is not None and refusal.where == result.where:
                 raise  # the list is wrong, not the file
@@ -312,7 +318,7 @@ def load_book(folder: str | Path, results: str | Path | None = None, day: date |
     company = filed[-1].latest.get("company", {})
     return Book(
         str(folder), str(company.get("name", "")), str(company.get("units", "us")), day,
-        tuple(sorted(entries, key=lambda one: (str(one.written or ""), one.number))), tuple(not_counted),
+        tuple(sorted(entries, key=_order)), tuple(not_counted),
     )  # fmt: skip
 
 
@@ -353,6 +359,9 @@ def _entry(filed: Filed, result: Result | None, day: date, not_counted: list[str
         spent["cost"], state=result.state if result else "sent", day=result.day if result else None,
         reason=result.reason if result else "", changes=tuple(changes), file=path,
     )  # fmt: skip
+    unclear = len(filed.revisions) > 1 and not filed.changes and not (result and result.revision)
+    if unclear and entry.state in SIGNED_STATES:
+        return replace(entry, to_do="the list of results does not say which revision was signed")
     return replace(entry, to_do=_to_do(entry, day))
 
 
@@ -360,7 +369,7 @@ def _to_do(entry: Entry, day: date) -> str:
     """Return what to do about a quote on a day; nothing where it can wait."""
     if entry.state == "lost":
         return ""
-    waiting = [one for one in entry.changes[-1:] if not one.signed]
+    waiting = [change for change in entry.changes[-1:] if not change.signed]
     if waiting:
         word = f"change order {waiting[0].place} ({money(waiting[0].adds)}) is not signed"
         return word if entry.state != "sent" else f"{word}, and the quote is not marked signed"
@@ -379,18 +388,21 @@ def _to_do(entry: Entry, day: date) -> str:
 
 
 def next_number(book: Book) -> str:
-    """Return the number for the next quote: the one written last, its last digits counted on past all in the folder."""
-    last = max(book.entries, key=lambda one: (str(one.written or ""), one.number)).number if book.entries else ""
+    """Return the number for the next quote: that of the last, its digits counted on past all in the folder."""
+    last = max(book.entries, key=_order).number if book.entries else ""
     match = re.fullmatch(r"(.*?)(\d+)(\D*)", last)
     if match is None:
         raise InputError("no quote here has a number that ends in digits, so none can be counted on", where=book.folder)
     first, digits, end = match.groups()
     same = re.compile(re.escape(first) + r"(\d+)" + re.escape(end), re.IGNORECASE)
-    names = [one.number for one in book.entries] + [
-        found[1] for path in Path(book.folder).iterdir() if (found := re.match(r"(.+?)-r\d{1,6}[-.]", path.name))
-    ]
-    highest = max(int(found[1]) for name in names if (found := same.fullmatch(name)))
+    stems = (re.match(r"(.+?)-r\d{1,6}[-.]", path.name) for path in Path(book.folder).iterdir())
+    names = [entry.number for entry in book.entries] + [stem[1] for stem in stems if stem]
+    highest = max(int(digit[1]) for name in names if (digit := same.fullmatch(name)))
     return f"{first}{highest + 1:0{len(digits)}d}{end}"
+
+
+def _order(entry: Entry) -> tuple[str, str]:
+    return str(entry.written or ""), entry.number
 
 
 def book_text(book: Book) -> str:
@@ -401,44 +413,38 @@ def book_text(book: Book) -> str:
     if whole.won is not None:
         rows[0] += f"; won {whole.won:.0%} of those decided, {_percent(whole.won_money)} of their money"
     if book.to_do:
-        rows += ["", "To do today:", *columns([(one.number, one.client, one.to_do) for one in book.to_do])]
+        rows += ["", "To do today:", *columns([(entry.number, entry.client, entry.to_do) for entry in book.to_do])]
     rows += ["", "Quotes:", *columns([HEADINGS, *map(_cells, book.entries)])]
     for title, sums in (("By month written:", book.months), ("By option:", book.options)):
         head = ("", "quotes", "total", "sent", "signed", "lost", "won", "of the money")
         rows += ["", title, *columns([head, *map(_sum_cells, sums)])]
     if book.not_counted:
-        rows += ["", "Not counted:", *(f"  {one}" for one in book.not_counted)]
+        rows += ["", "Not counted:", *(f"  {words}" for words in book.not_counted)]
     return "\n".join(rows)
 
 
 HEADINGS: Final = (
-    "number",
-    "client",
-    "site",
-    "total",
-    "margin",
-    "written",
-    "valid until",
-    "option",
-    "changes",
-    "state",
-)
+    "number", "client", "site", "total", "margin", "written", "valid until", "option", "changes", "state",
+)  # fmt: skip
 
 
-def _cells(one: Entry) -> tuple[str, ...]:
-    changes = (f"{each.place}: {money(each.adds)}{'' if each.signed else ' not signed'}" for each in one.standing)
+def _cells(entry: Entry) -> tuple[str, ...]:
+    changes = (
+        f"{change.place}: {money(change.adds)}{'' if change.signed else ' not signed'}" for change in entry.standing
+    )
     return (
-        f"{one.number}-r{one.revision}", one.client, one.site, money(one.total), _percent(one.margin),
-        str(one.written or ""), str(one.valid_until or ""), OPTIONS[one.option], ", ".join(changes),
-        one.state_words,
+        f"{entry.number}-r{entry.revision}", entry.client, entry.site, money(entry.total), _percent(entry.margin),
+        str(entry.written or ""), str(entry.valid_until or ""), OPTIONS[entry.option], ", ".join(changes),
+        entry.state_words,
     )  # fmt: skip
 
 
-def _sum_cells(one: Sum) -> tuple[str, ...]:
-    states = (one.of("sent"), one.of(*SIGNED_STATES), one.of("lost"))
+def _sum_cells(quotes: Sum) -> tuple[str, ...]:
+    states = (quotes.of("sent"), quotes.of(*SIGNED_STATES), quotes.of("lost"))
+    count, total = quotes.of()
     return (
-        one.name, str(one.of()[0]), money(one.of()[1]), *(f"{count} {money(total)}" for count, total in states),
-        _percent(one.won), _percent(one.won_money),
+        quotes.name, str(count), money(total), *(f"{few} {money(some)}" for few, some in states),
+        _percent(quotes.won), _percent(quotes.won_money),
     )  # fmt: skip
 
 
@@ -446,49 +452,49 @@ def _percent(share: float | None) -> str:
     return "" if share is None else f"{share:.1%}"
 
 
+_KEYS: Final = (
+    "number", "revision", "client", "site", "written", "valid_until", "state", "day", "reason", "option", "total",
+    "tax", "cost", "margin", "to_do", "file",
+)  # fmt: skip
+
+
 def book_numbers(book: Book) -> dict[str, Any]:
     """Return the book as plain values. These are the office's numbers, not for the client."""
+    try:
+        following: str | None = next_number(book)
+    except InputError:
+        following = None
     return {
         "folder": book.folder,
         "day": str(book.day),
         "quotes": [
-            {
-                "number": one.number, "revision": one.revision, "client": one.client, "site": one.site,
-                "written": _iso(one.written), "valid_until": _iso(one.valid_until), "state": one.state,
-                "since": _iso(one.day), "reason": one.reason or None, "option": one.option, "total": str(one.total),
-                "tax": str(one.tax), "cost": str(one.cost), "margin": one.margin, "to_do": one.to_do or None,
-                "changes": [
-                    {"change": change.place, "day": _iso(change.day), "adds": str(change.adds), "signed": change.signed}
-                    for change in one.changes
-                ],
-                "file": str(one.file),
-            }
-            for one in book.entries
+            _plain(entry, _KEYS)
+            | {"changes": [_plain(change, ("place", "day", "adds", "signed")) for change in entry.changes]}
+            for entry in book.entries
         ],
-        "months": [_sum_numbers(one) for one in book.months],
-        "options": [_sum_numbers(one) for one in book.options],
+        "months": list(map(_sum_numbers, book.months)),
+        "options": list(map(_sum_numbers, book.options)),
         "all": _sum_numbers(book.whole),
         "not_counted": list(book.not_counted),
-        "next": _next(book),
-    }  # fmt: skip
+        "next": following,
+    }
 
 
-def _next(book: Book) -> str | None:
-    try:
-        return next_number(book)
-    except InputError:
-        return None
-
-
-def _iso(day: date | None) -> str | None:
-    return None if day is None else str(day)
-
-
-def _sum_numbers(one: Sum) -> dict[str, Any]:
-    states = {"all": one.of(), "sent": one.of("sent"), "signed": one.of(*SIGNED_STATES), "lost": one.of("lost")}
+def _plain(record: Entry | Change, keys: Sequence[str]) -> dict[str, Any]:
+    """Return fields as plain values: money and days as text, null where there is nothing."""
+    values = {key: getattr(record, key) for key in keys}
     return {
-        "name": one.name,
-        **{state: {"quotes": count, "total": str(total)} for state, (count, total) in states.items()},
-        "won": one.won,
-        "won_money": one.won_money,
+        key: value if isinstance(value, int | float) else str(value) if value not in (None, "") else None
+        for key, value in values.items()
+    }
+
+
+def _sum_numbers(quotes: Sum) -> dict[str, Any]:
+    groups = {"all": (), "sent": ("sent",), "signed": SIGNED_STATES, "lost": ("lost",)}
+    sums = {name: quotes.of(*states) for name, states in groups.items()}
+    return {
+        "name": quotes.name,
+        **{name: {"quotes": count, "total": str(total)} for name, (count, total) in sums.items()},
+        "won": quotes.won,
+        "won_money": quotes.won_money,
     }
