@@ -462,6 +462,7 @@ _BUILT: Final = {
     "geogrid": "geogrid",
     "with geogrid": "geogrid",
     "habit": "habit",
+    "standard depth": "habit",
 }
 _YES: Final = {"yes": True, "no": False}
 _HIGHEST: Final = 10_000_000
@@ -655,7 +656,7 @@ def _results(
     faults: Faults,
 ) -> dict[str, Result]:  # fmt: skip
     result = words(column(frame, known, "result"), "result", RESULTS, faults, lambda: ", ".join(RESULTS))
-    told = "stone, geogrid, habit; nothing for the option offered"
+    told = "stone, geogrid, standard depth; nothing for the option offered"
     built = words(column(frame, known, "built"), "built", _BUILT, faults, lambda: told, needed=False)
     text = column(frame, known, "price")
     price = _money(text, "price", faults, 0)

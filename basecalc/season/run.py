@@ -186,9 +186,7 @@ def _job(one: JobActuals) -> Iterator[str]:
     yield f"{job.number}  {job.client}, {job.site}: {one.result}"
     money = f"margin planned {one.margin_planned:.1%}"
     if one.cost_made is not None:
-        made = (
-            "too little was measured to say what was made" if one.margin_made is None else f"made {one.margin_made:.1%}"
-        )
+        made = "margin made not known" if one.margin_made is None else f"made {one.margin_made:.1%}"
         money += f", {made} ({one.measured:.0%} of the cost measured)"
     yield f"  {money}; {saved_words(one)}"
     if one.cost_made is not None:
