@@ -29,7 +29,7 @@ from basecalc.pricing.quote import area_grounds, quote, separator_why
 from basecalc.pricing.site import area_question
 from basecalc.takeoff.earthwork import loose_volume_m3
 
-NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pydantic", "rich", "xlwings")
+NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "pydantic", "rich", "xlwings")
 
 
 @dataclass(frozen=True, slots=True)

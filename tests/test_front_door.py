@@ -458,11 +458,17 @@ def test_pressures_in_kilograms_per_square_centimeter_are_read(given: str, unit:
 
 def test_a_broken_installation_is_never_the_users_mistake(tmp_path: Path) -> None:
     """A library that cannot be loaded is named; no value of the user's is."""
-    (tmp_path / "rich.py").write_text("raise TypeError('cannot inherit frozen dataclass')\n", "utf-8")
+    (tmp_path / "pint.py").write_text("raise TypeError('cannot inherit frozen dataclass')\n", "utf-8")
+    code = "from basecalc.core.units import to_unit\nto_unit('depth', '350 mm', 'in')"
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=PATIENCE, check=False,
+        env={**os.environ, "PYTHONPATH": f"{tmp_path}{os.pathsep}{ROOT}"},
+    )  # fmt: skip
+    assert "cannot inherit frozen dataclass" in done.stderr.splitlines()[-1]
     looked = subprocess.run(
         [sys.executable, "-m", "basecalc", "check"], capture_output=True, text=True, timeout=PATIENCE, check=False,
         env={**os.environ, "PYTHONPATH": f"{tmp_path}{os.pathsep}{ROOT}", "COLUMNS": "200"},
     )  # fmt: skip
     assert looked.returncode != 0
     assert "Traceback" not in looked.stderr
-    assert re.search(r"rich.*cannot be loaded.*cannot inherit frozen dataclass", looked.stdout + looked.stderr)
+    assert re.search(r"pint.*cannot be loaded.*cannot inherit frozen dataclass", looked.stdout + looked.stderr)

@@ -26,7 +26,7 @@ def build_addin(path: str | Path) -> Path:
 def addin_bytes() -> bytes:
     """Return the content of the add-in's file."""
     brought = carried()
-    files = {**brought.files, **parts(version(PACKAGE), brought.python)}
+    files = {**brought.files, **parts(version(PACKAGE), brought.libraries, brought.python)}
     packed = BytesIO()
     with ZipFile(packed, "w", ZIP_DEFLATED) as archive:
         for name in sorted(files):

@@ -1,6 +1,7 @@
-"""What the add-in carries along: the rooms behind the worksheet functions, which need nothing but Python.
+"""What the add-in carries along: the rooms behind the worksheet functions, and the libraries that those import.
 
-They are read from the import statements themselves, so that nothing is forgotten and nothing is carried for nothing.
+Both are read from the import statements themselves, so that nothing is forgotten and nothing is carried for nothing.
+The libraries come from the Python that runs now, file by file as they were installed.
 """
 
 import ast
@@ -8,7 +9,7 @@ import re
 import sys
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from importlib.metadata import distribution
+from importlib.metadata import Distribution, PackageNotFoundError, distribution, packages_distributions
 from pathlib import Path
 from typing import Final
 
@@ -17,7 +18,10 @@ from basecalc.core.errors import WorkbookError
 PACKAGE: Final = "basecalc"
 _HOME: Final = Path(__file__).parent.parent
 ENTRANCE: Final = "basecalc.addin.calc"  # what the component imports
-_LICENSE: Final = re.compile(r"licen[cs]e|copying|notice|authors", re.IGNORECASE)
+_COMPILED: Final = (".so", ".pyd", ".dll", ".dylib")
+_NOT_CARRIED: Final = {"__pycache__", "tests", "testsuite"}
+_LICENSE_TEXT: Final = re.compile(r"licen[cs]e|copying", re.IGNORECASE)
+_LICENSE: Final = re.compile(rf"{_LICENSE_TEXT.pattern}|notice|authors", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,22 +29,22 @@ class Carried:
     """Files for the add-in by their place in it, and the oldest Python that runs them all."""
 
     files: Mapping[str, bytes]
+    libraries: tuple[str, ...]
     python: tuple[int, int]
 
 
 def carried() -> Carried:
     """Return all that the worksheet functions need, themselves included."""
     rooms, outside = rooms_needed(ENTRANCE)
-    if outside:
-        raise WorkbookError(f"the worksheet functions import {', '.join(sorted(outside))}; an add-in cannot carry that")
     files = {f"pythonpath/{PACKAGE}/{path.relative_to(_HOME).as_posix()}": path.read_bytes() for path in rooms.values()}
     # Tables are read by their key when one is first looked up: all of them are carried, they are small.
     files |= {f"pythonpath/{PACKAGE}/data/{path.name}": path.read_bytes() for path in (_HOME / "data").glob("*.toml")}
-    own = distribution(PACKAGE)
-    texts = [path for path in own.files or () if path.parts[0].endswith(".dist-info") and _LICENSE.match(path.name)]
-    files |= {f"licenses/{PACKAGE}/{path.name}": path.read_binary() for path in texts}
-    least = re.search(r">=\s*(\d+)\.(\d+)", own.metadata["Requires-Python"] or "")
-    return Carried(files, (int(least[1]), int(least[2])) if least else (3, 0))
+    own, *libraries = (_installed(name) for name in [PACKAGE, *_libraries(outside)])
+    files |= _licenses(own)
+    for library in libraries:
+        files |= _code(library) | _licenses(library)
+    names = tuple(f"{library.metadata['Name']} {library.version}" for library in libraries)
+    return Carried(files, names, max(_oldest_python(each) for each in (own, *libraries)))
 
 
 def rooms_needed(entrance: str) -> tuple[dict[str, Path], set[str]]:
@@ -92,3 +96,72 @@ def _imports(tree: ast.AST) -> Iterator[str]:
             yield from (name for name in inside if _file(name))
         else:
             yield from _imports(node)
+
+
+def _libraries(modules: set[str]) -> list[str]:
+    """Return the distributions behind some modules and all that they require, in order of name."""
+    offered = packages_distributions()
+    found: set[str] = set()
+    waiting = [name for module in modules for name in offered.get(module, [module])]
+    while waiting:
+        name = re.sub(r"[-_.]+", "-", waiting.pop()).lower()
+        if name not in found:
+            found.add(name)
+            waiting += _requirements(_installed(name))
+    return sorted(found)
+
+
+def _requirements(library: Distribution) -> Iterator[str]:
+    """Yield what a library cannot do without; its extras are left aside."""
+    for line in library.requires or ():
+        requirement, _, condition = line.partition(";")
+        name = re.split(r"[^\w.-]", requirement.strip(), maxsplit=1)[0]
+        if "extra" in condition:
+            continue
+        if condition.strip():  # for some Pythons or systems only: carried where it is installed
+            try:
+                distribution(name)
+            except PackageNotFoundError:
+                continue
+        yield name
+
+
+def _installed(name: str) -> Distribution:
+    try:
+        return distribution(name)
+    except PackageNotFoundError:
+        raise WorkbookError(
+            f"{name} is not installed; the add-in carries it ('pip install {name}' brings it)"
+        ) from None
+
+
+def _code(library: Distribution) -> dict[str, bytes]:
+    """Return the files that a library runs on."""
+    files = {}
+    for path in library.files or ():
+        if path.suffix in _COMPILED:
+            raise WorkbookError(
+                f"{library.metadata['Name']} has compiled parts ({path.name}); an add-in cannot carry it"
+            )
+        top = path.parts[0]
+        beside = top == ".." or top.endswith(".dist-info") or (len(path.parts) == 1 and path.suffix != ".py")
+        if not beside and not _NOT_CARRIED & set(path.parts):
+            files[f"pythonpath/{path.as_posix()}"] = path.read_binary()
+    if not files:
+        raise WorkbookError(f"the files of {library.metadata['Name']} cannot be listed; install it again with pip")
+    return files
+
+
+def _licenses(library: Distribution) -> dict[str, bytes]:
+    """Return the license texts that came with a library, or else what it says of itself."""
+    told = [path for path in library.files or () if path.parts[0].endswith(".dist-info")]
+    found = [path for path in told if _LICENSE.match(path.name)]
+    if not any(_LICENSE_TEXT.match(path.name) for path in found):
+        found += [path for path in told if path.name == "METADATA"]
+    return {f"licenses/{library.metadata['Name'].lower()}/{path.name}": path.read_binary() for path in found}
+
+
+def _oldest_python(library: Distribution) -> tuple[int, int]:
+    """Return the oldest Python a library says it runs on."""
+    least = re.search(r">=\s*(\d+)\.(\d+)", library.metadata["Requires-Python"] or "")
+    return (int(least[1]), int(least[2])) if least else (3, 0)

@@ -1,5 +1,6 @@
 """The parts of the add-in that tell LibreOffice what is in it, made from the functions' own descriptions."""
 
+from collections.abc import Sequence
 from importlib.resources import files
 from typing import Final
 from xml.sax.saxutils import escape
@@ -14,12 +15,12 @@ ADVICE: Final = "install LibreOffice 25.8 or later"  # its own Python on Windows
 _HEAD: Final = '<?xml version="1.0" encoding="UTF-8"?>\n'
 
 
-def parts(version: str, python: tuple[int, int]) -> dict[str, bytes]:
+def parts(version: str, libraries: Sequence[str], python: tuple[int, int]) -> dict[str, bytes]:
     """Return the add-in's own files by their place in it."""
     made = {
         "META-INF/manifest.xml": _MANIFEST,
         "description.xml": _description(version),
-        "description.txt": _told(python),
+        "description.txt": _told(libraries, python),
         "Functions.idl": interface(),
         "CalcAddIns.xcu": names_and_help(),
         COMPONENT: component(python),
@@ -96,14 +97,14 @@ def _description(version: str) -> str:
     )
 
 
-def _told(python: tuple[int, int]) -> str:
+def _told(libraries: Sequence[str], python: tuple[int, int]) -> str:
     return (
         f"{len(FUNCTIONS)} worksheet functions for paved driveways, written =BASECALC.BASE_DEPTH(..): ground strength, "
         "depth of the aggregate base, digging, stone, loads, rolls.\n"
         "They inform; they do not replace a soils engineer or the local code.\n"
         f"Needs a LibreOffice that runs Python {python[0]}.{python[1]} or later: on Windows and Mac {ADVICE}; on Linux "
         "it is the system's Python.\n"
-        "MIT license (folder licenses).\n"
+        f"MIT license; with {', '.join(libraries)} under theirs (folder licenses).\n"
     )
 
 

@@ -1,13 +1,12 @@
-"""Text with a unit becomes a float of a fixed unit; the exact factors are here once.
+"""Text with a unit becomes a float of a fixed unit; the exact factors stand here once.
 
-Plain numbers are taken in the unit the caller names.
+Plain numbers never go near pint: they are taken in the unit the caller names. The one registry is here.
 """
 
 import re
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cache, lru_cache
-from math import inf, pi
+from math import inf
 from typing import Any, Final
 
 from basecalc.core.errors import InputError, OutOfRangeError
@@ -26,35 +25,35 @@ PSI_KPA: Final = POUND_KG * 9.80665 / INCH_M**2 / 1000
 TSF_KPA: Final = SHORT_TON_KG * 9.80665 / FOOT2_M2 / 1000
 
 LONGEST_TEXT: Final = 60  # of a number with its unit; looked at before any pattern
-# Every unit that anybody may write, as so many of another; m, kg and s are the last. Exact by definition (NIST-SP-811,
-# App. B), but for the degree. A spelling that is not here, nor made of these by multiplying, dividing and small powers,
-# is no unit: what a user wrote is never evaluated.
-_UNITS: Final = {
-    "in inch inches": ("0.0254", "m"), "ft foot feet lf": ("12", "in"), "yd yds yard yards": ("3", "ft"),
-    "mi mile miles": ("5280", "ft"), "mm millimeter millimeters millimetre millimetres": ("0.001", "m"),
-    "cm centimeter centimeters centimetre centimetres": ("0.01", "m"), "dm": ("0.1", "m"),
-    "meter meters metre metres": ("1", "m"), "km kilometer kilometers kilometre kilometres": ("1000", "m"),
-    "sf sqft": ("1", "ft^2"), "sy": ("1", "yd^2"), "acre acres": ("4840", "yd^2"),
-    "ha hectare hectares": ("10000", "m^2"), "cf": ("1", "ft^3"), "cy": ("1", "yd^3"),
-    "l L liter liters litre litres": ("0.001", "m^3"), "gal gallon gallons": ("231", "in^3"),
-    "lb lbs pound pounds": ("0.45359237", "kg"), "oz ounce ounces": ("1/16", "lb"),
-    "ton tons short_ton short_tons": ("2000", "lb"), "g gram grams": ("0.001", "kg"),
-    "kilogram kilograms kgs": ("1", "kg"), "t tonne tonnes metric_ton metric_tons Mg": ("1000", "kg"),
-    "long_ton": ("2240", "lb"), "N newton newtons": ("1", "kg*m/s^2"), "kN kilonewton kilonewtons": ("1000", "N"),
-    "MN": ("1000000", "N"), "lbf pound_force": ("9.80665", "lb*m/s^2"), "kip kips": ("1000", "lbf"),
-    "kgf kilogram_force": ("9.80665", "N"), "force_ton": ("2000", "lbf"), "Pa pascal pascals": ("1", "N/m^2"),
-    "kPa kilopascal kilopascals": ("1000", "Pa"), "MPa megapascal megapascals": ("1000000", "Pa"),
-    "GPa": ("1000000000", "Pa"), "bar": ("100000", "Pa"), "psi": ("1", "lbf/in^2"), "ksi": ("1", "kip/in^2"),
-    "psf": ("1", "lbf/ft^2"), "ksf": ("1", "kip/ft^2"), "tsf": ("1", "force_ton/ft^2"), "pcf": ("1", "lb/ft^3"),
-    "h hr hrs hour hours": ("3600", "s"), "min minute minutes": ("60", "s"), "sec second seconds": ("1", "s"),
-    "day days": ("24", "h"), "week weeks": ("7", "day"), "year years": ("365.25", "day"),
-    "deg degree degrees": (repr(pi / 180), ""), "rad radian radians": ("1", ""), "% percent": ("0.01", ""),
-    "share dimensionless": ("1", ""),
+# Every unit that anybody may write, by the name pint has for it, or in terms of such names. A spelling that is not
+# here, nor made of these by multiplying, dividing and small powers, is no unit: what a user wrote is never evaluated.
+_NAMES: Final = {
+    "inch": "in inch inches", "foot": "ft foot feet lf", "yard": "yd yds yard yards", "mile": "mi mile miles",
+    "millimeter": "mm millimeter millimeters millimetre millimetres",
+    "centimeter": "cm centimeter centimeters centimetre centimetres", "decimeter": "dm",
+    "meter": "m meter meters metre metres", "kilometer": "km kilometer kilometers kilometre kilometres",
+    "foot ** 2": "sf sqft", "yard ** 2": "sy", "acre": "acre acres", "hectare": "ha hectare hectares",
+    "foot ** 3": "cf", "yard ** 3": "cy", "liter": "l L liter liters litre litres", "gallon": "gal gallon gallons",
+    "pound": "lb lbs pound pounds", "ounce": "oz ounce ounces", "short_ton": "ton tons short_ton short_tons",
+    "gram": "g gram grams", "kilogram": "kg kilogram kilograms kgs", "tonne": "t tonne tonnes metric_ton metric_tons",
+    "megagram": "Mg", "long_ton": "long_ton",
+    "newton": "N newton newtons", "kilonewton": "kN kilonewton kilonewtons", "meganewton": "MN",
+    "pound_force": "lbf pound_force", "kip": "kip kips", "kilogram_force": "kgf kilogram_force",
+    "force_ton": "force_ton", "pascal": "Pa pascal pascals", "kilopascal": "kPa kilopascal kilopascals",
+    "megapascal": "MPa megapascal megapascals", "gigapascal": "GPa", "bar": "bar", "psi": "psi", "ksi": "ksi",
+    "pound_force / foot ** 2": "psf", "kip / foot ** 2": "ksf", "force_ton / foot ** 2": "tsf",
+    "pound / foot ** 3": "pcf", "hour": "h hr hrs hour hours", "minute": "min minute minutes",
+    "second": "s sec second seconds", "day": "day days", "week": "week weeks", "year": "year years",
+    "degree": "deg degree degrees", "radian": "rad radian radians", "percent": "% percent",
+    "dimensionless": "share dimensionless",
 }  # fmt: skip
-_ATOMS: Final = {word: entry for names, entry in _UNITS.items() for word in names.split()}
-_BASES: Final = ("m", "kg", "s")
-# Spellings that would mean something else part by part.
-_WHOLE: Final = {"mm/blow": "mm", **dict.fromkeys(("kg/cm2", "kgf/cm2", "kg/cm^2", "kgf/cm^2"), "kgf/cm^2")}
+_ATOMS: Final = {word: name for name, words in _NAMES.items() for word in words.split()}
+# Spellings that would mean something else, or nothing, part by part.
+_WHOLE: Final = {
+    "": "dimensionless", "mm/blow": "millimeter", "kg/cm2": "kilogram_force / centimeter ** 2",
+    "kgf/cm2": "kilogram_force / centimeter ** 2", "kg/cm^2": "kilogram_force / centimeter ** 2",
+    "kgf/cm^2": "kilogram_force / centimeter ** 2",
+}  # fmt: skip
 _ATOM: Final = re.compile(r"(?P<name>[A-Za-zµ_%]+|1(?=\s*/))(?:(?:\s*(?:\^|\*\*)\s*)?(?P<power>-?[1-4]))?(?![\w^])\s*")
 _BETWEEN: Final = re.compile(r"[*/-]?\s*")
 _BARE_TON: Final = re.compile(r"(?<![a-z_])tons?(?![a-z_])", re.IGNORECASE)
@@ -68,55 +67,32 @@ _TEXT: Final = re.compile(
 )
 
 
-_Unit = tuple[Fraction, tuple[int, ...]]  # how many of m, kg and s to which powers
-
-
 @cache
-def _atom(word: str) -> _Unit | None:
-    if word in _BASES:
-        return Fraction(1), tuple(int(word == base) for base in _BASES)
-    if word not in _ATOMS:
-        return None
-    many, of = _ATOMS[word]
-    inside = _unit(of)
-    return None if inside is None else (Fraction(many) * inside[0], inside[1])
+def _registry() -> Any:
+    import pint  # a fifth of a second, and most work never needs it
+
+    return pint.UnitRegistry(non_int_type=float)
 
 
 @lru_cache(maxsize=512)
-def _unit(spelling: str) -> _Unit | None:
-    """Return the unit that a spelling means, None where it is none."""
+def _unit(spelling: str) -> Any:
+    """Return the unit that a spelling stands for, None where it is none."""
     if len(spelling) > LONGEST_TEXT:
         return None
     word = " ".join(spelling.split())
-    if word in _WHOLE and word != _WHOLE[word]:
-        return _unit(_WHOLE[word])
-    factor, powers, at, sign = Fraction(1), (0,) * len(_BASES), 0, 1
-    if not word:
-        return factor, powers
+    if word in _WHOLE:
+        return _registry().Unit(_WHOLE[word])
+    made, at, power = _registry().Unit("dimensionless"), 0, 1
     while match := _ATOM.match(word, at):
-        atom = (Fraction(1), powers) if match["name"] == "1" else _atom(match["name"])
-        if atom is None:
+        name = "dimensionless" if match["name"] == "1" else _ATOMS.get(match["name"])
+        if name is None:
             return None
-        power = sign * int(match["power"] or 1)
-        factor *= atom[0] ** power
-        if match["name"] != "1":
-            powers = tuple(old + power * new for old, new in zip(powers, atom[1], strict=True))
+        made *= _registry().Unit(name) ** (power * int(match["power"] or 1))
         if match.end() == len(word):
-            return factor, powers
-        sign = -1 if word[match.end()] == "/" else 1
+            return made
+        power = -1 if word[match.end()] == "/" else 1
         at = match.end() + len(_BETWEEN.match(word, match.end())[0])  # type: ignore[index]  # it matches nothing too
     return None
-
-
-@lru_cache(maxsize=512)
-def _factor(unit: str, to: str) -> float:
-    have, wanted = _unit(unit), _unit(to)
-    if have is None or wanted is None or have[1] != wanted[1]:
-        raise InputError(f"{shown(unit)} cannot be turned into {to}")
-    try:
-        return float(have[0] / wanted[0])
-    except ArithmeticError:
-        raise InputError(f"{shown(unit)} cannot be turned into {to}") from None
 
 
 def convert(value: float, unit: str, to: str) -> float:
@@ -129,7 +105,13 @@ def convert(value: float, unit: str, to: str) -> float:
     """
     if unit == to:
         return value
-    return value * _factor(unit, to)
+    have, wanted = _unit(unit), _unit(to)
+    if have is None or wanted is None or have.dimensionality != wanted.dimensionality:
+        raise InputError(f"{shown(unit)} cannot be turned into {to}")
+    try:
+        return float(_registry().Quantity(value, have).to(wanted).magnitude)
+    except ArithmeticError:
+        raise InputError(f"{shown(unit)} cannot be turned into {to}") from None
 
 
 def _parse(name: str, text: str, unit: str) -> float:
