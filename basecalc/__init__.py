@@ -16,8 +16,7 @@ from basecalc import version
 
 if TYPE_CHECKING:
     from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
-    from basecalc.design.column import depth_column
-    from basecalc.design.depth import BaseDepth, base_depth
+    from basecalc.design.depth import BaseDepth, base_depth, depth_column
     from basecalc.design.settings import DesignSettings, reinforcement, traffic
     from basecalc.doors import quote
     from basecalc.estimating.carry_over import CarriedOver, carry_over
@@ -37,12 +36,11 @@ if TYPE_CHECKING:
     from basecalc.pricing.prices import PriceBook, load_prices
     from basecalc.pricing.records import Estimate, Quote
     from basecalc.pricing.value_of_testing import WorthOfTest, worth_of_tests
+    from basecalc.render.save import ChangeFiles, QuoteFiles, write_change, write_quote
     from basecalc.schedule import order_text
     from basecalc.season.book import load_book
     from basecalc.season.run import load_season, write_book, write_season
     from basecalc.takeoff.takeoff import take_off
-    from basecalc.workbook.change_save import ChangeFiles, write_change
-    from basecalc.workbook.save import QuoteFiles, write_quote
     from basecalc.workbook.template import write_price_workbook
 
 __version__ = version.VERSION
@@ -113,8 +111,7 @@ _ROOMS = {
     "season.book": ("load_book",),
     "season.run": ("load_season", "write_book", "write_season"),
     "core.errors": ("BasecalcError", "InputError", "OutOfRangeError", "PriceError", "WorkbookError"),
-    "design.column": ("depth_column",),
-    "design.depth": ("BaseDepth", "base_depth"),
+    "design.depth": ("BaseDepth", "base_depth", "depth_column"),
     "design.settings": ("DesignSettings", "reinforcement", "traffic"),
     "doors": ("quote",),
     "estimating.carry_over": ("CarriedOver", "carry_over"),
@@ -136,8 +133,7 @@ _ROOMS = {
     "pricing.value_of_testing": ("WorthOfTest", "worth_of_tests"),
     "schedule": ("order_text",),
     "takeoff.takeoff": ("take_off",),
-    "workbook.change_save": ("ChangeFiles", "write_change"),
-    "workbook.save": ("QuoteFiles", "write_quote"),
+    "render.save": ("ChangeFiles", "QuoteFiles", "write_change", "write_quote"),
     "workbook.template": ("write_price_workbook",),
 }
 _ROOM = {name: room for room, names in _ROOMS.items() for name in names}

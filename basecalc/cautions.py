@@ -1,34 +1,38 @@
-"""What was found on a job that calls for cautions, each with its place: the table of triggers, and what areas bring."""
+"""What on a job calls for cautions, each with its place: the table of triggers, and what areas bring.
+
+A new caution is a row of ``data/cautions.toml`` and, where nothing triggers its key yet, a trigger in the same file,
+whose "way" names the function below that looks for it.
+"""
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
 from basecalc.core.numbers import printed
-from basecalc.core.published import table
+from basecalc.core.published import sources, table
 from basecalc.core.units import FOOT_M, INCH_M
+from basecalc.core.words import amount, depth
 from basecalc.ground.classes import rank
 from basecalc.ground.readings import soil_named
-from basecalc.ground.strength import AreaStrength, Fact
+from basecalc.ground.strength import ALWAYS, AreaStrength, Fact
 from basecalc.job import Job
 from basecalc.pricing.quote import missing, separator_required
 from basecalc.pricing.records import Quote
 from basecalc.pricing.site import water_near
-from basecalc.takeoff.earthwork import told
 
-_LONG: Final = ("foundation_edge_m",)  # told in feet, not in inches
+_LONG: Final = ("foundation_edge_m",)  # in feet, not in inches
 
 
 def site_facts(quote: Quote) -> tuple[Fact, ...]:
     """Return the findings of a job that call for cautions, in the order of their table, each once."""
-    found = [
+    facts = [
         Fact(str(row["key"]), area, spot, str(row["found"]).format(words))
-        for row in table("caution_triggers").rows
+        for row in table("cautions/triggers").rows
         for area, spot, words in _WAYS[str(row["way"])](quote, str(row["value"]))
     ]
-    found += [fact for ground in quote.ground.values() for fact in ground.facts]
-    return tuple(dict.fromkeys(found))
+    facts += [fact for ground in quote.ground.values() for fact in ground.facts]
+    return tuple(dict.fromkeys(facts))
 
 
 def unknown_fill(job: Job, ground: Mapping[str, AreaStrength]) -> dict[str, str]:
@@ -36,18 +40,18 @@ def unknown_fill(job: Job, ground: Mapping[str, AreaStrength]) -> dict[str, str]
     known = _Known(job, ground)
     signs = [
         (area, words)
-        for row in table("caution_triggers").rows
+        for row in table("cautions/triggers").rows
         if row["key"] == _FILL and row["way"] in _OF_THE_JOB
-        for area, _, found in _OF_THE_JOB[str(row["way"])](known, str(row["value"]))
-        if (words := str(row["found"]).format(found))
+        for area, _, seen in _OF_THE_JOB[str(row["way"])](known, str(row["value"]))
+        if (words := str(row["found"]).format(seen))
     ]
-    signs += [(name, fact.found) for name, one in ground.items() for fact in one.facts if fact.key == _FILL]
-    told = {
+    signs += [(name, fact.found) for name, area in ground.items() for fact in area.facts if fact.key == _FILL]
+    unknown = {
         area.name: ", ".join(dict.fromkeys(words for place, words in signs if place in ("", area.name)))
         for area in job.areas
         if area.loose_fill is None and not area.fill_looked_for
     }
-    return {name: words for name, words in told.items() if words}
+    return {name: words for name, words in unknown.items() if words}
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +68,7 @@ FIND_THE_FILL: Final = (
     "(0 where there is no fill)"
 )
 _FILL: Final = "fill"
-_Found = Iterator[tuple[str, str, str]]  # area, spot, what was recognised
+_Found = Iterator[tuple[str, str, str]]  # area, spot, what was recognized
 
 
 def _listed(value: str) -> list[str]:
@@ -91,19 +95,19 @@ def _area_yes(quote: Quote | _Known, value: str) -> _Found:
 def _area_length(quote: Quote, value: str) -> _Found:
     for area in quote.job.areas:
         if (length := float(getattr(area, value))) > 0:
-            yield area.name, "", _words(length, quote.job.units, long=value in _LONG)
+            yield area.name, "", (_long if value in _LONG else _whole)(length, quote.job.units)
 
 
 def _old_base(quote: Quote, _value: str) -> _Found:
     for area in quote.offer.takeoff.areas:
         if area.kept_m > 0:
-            yield area.area.name, "", told(area.kept_m, "depth", quote.job.units)
+            yield area.area.name, "", depth(area.kept_m, quote.job.units)
 
 
 def _water(quote: Quote, _value: str) -> _Found:
     for area in quote.job.areas:
         if area.water_table_m is not None and water_near(area, quote.offer.takeoff.area(area.name).dig_m):
-            yield area.name, "", _words(area.water_table_m, quote.job.units, long=False)
+            yield area.name, "", _whole(area.water_table_m, quote.job.units)
 
 
 def _wheel_load(quote: Quote, value: str) -> _Found:
@@ -113,9 +117,9 @@ def _wheel_load(quote: Quote, value: str) -> _Found:
 
 
 def _frost_group(quote: Quote, value: str) -> _Found:
-    for name, depth in quote.offered_depths.items():
-        if depth.frost is not None and depth.frost.group in _listed(value):
-            yield name, "", depth.frost.group
+    for name, base in quote.offered_depths.items():
+        if base.frost is not None and base.frost.group in _listed(value):
+            yield name, "", base.frost.group
 
 
 def _soil(quote: Quote, value: str) -> _Found:
@@ -141,8 +145,8 @@ def _note(quote: Quote | _Known, value: str) -> _Found:
     notes += [(area.name, "", area.note) for area in quote.job.areas]
     notes += [(spot.area, spot.name, reading.note) for spot in quote.job.spots for reading in spot.readings]
     for area, spot, note in notes:
-        if held := words.search(note):
-            yield area, spot, held[0].casefold()
+        if match := words.search(note):
+            yield area, spot, match[0].casefold()
 
 
 def _fill_depth(quote: Quote, _value: str) -> _Found:
@@ -152,17 +156,17 @@ def _fill_depth(quote: Quote, _value: str) -> _Found:
 
 def _separator(quote: Quote, value: str) -> _Found:
     for name, words in missing(quote).items():
-        made = quote.offered_depths[name]
-        required = separator_required(made.cbr, on_grid=made.reinforcement.kind == "geogrid")
+        base = quote.offered_depths[name]
+        required = separator_required(base.cbr, on_grid=base.reinforcement.kind == "geogrid")
         if required == (value == "required"):
             yield name, "", words
 
 
 def _fine_pit(quote: Quote, value: str) -> _Found:
     """Yield where fine soil lies below a base so deep that it holds water like a tub."""
-    for one in quote.offer.takeoff.areas:
-        if soil_named(one.area.soil).fine and printed(one.base_m / INCH_M) >= float(value):
-            yield one.area.name, "", f"{told(one.base_m, 'depth', quote.job.units)} of stone in {one.area.soil}"
+    for area in quote.offer.takeoff.areas:
+        if soil_named(area.area.soil).fine and printed(area.base_m / INCH_M) >= float(value):
+            yield area.area.name, "", f"{depth(area.base_m, quote.job.units)} of stone in {area.area.soil}"
 
 
 def _slope(quote: Quote, value: str) -> _Found:
@@ -174,11 +178,13 @@ def _slope(quote: Quote, value: str) -> _Found:
             yield area.name, "", f"a slope of {steepest:.0f} %"
 
 
-def _words(length_m: float, units: str, *, long: bool) -> str:
-    """Return a length in the unit its reader expects: feet or inches, metres or millimetres."""
-    if units == "metric":
-        return f"{printed(length_m):,.3g} m" if long else f"{printed(length_m * 1000):,.0f} mm"
-    return f"{printed(length_m / FOOT_M):,.3g} ft" if long else f"{printed(length_m / INCH_M):,.0f} in"
+def _long(length_m: float, units: str) -> str:
+    """Return a long length in feet or meters, to three digits."""
+    return f"{printed(length_m):,.3g} m" if units == "metric" else f"{printed(length_m / FOOT_M):,.3g} ft"
+
+
+def _whole(length_m: float, units: str) -> str:
+    return amount(length_m, "mm" if units == "metric" else "in", 0)
 
 
 _OF_THE_JOB: Final[Mapping[str, Callable[[_Known, str], _Found]]] = {
@@ -203,3 +209,50 @@ _WAYS: Final[Mapping[str, Callable[[Quote, str], _Found]]] = {
     "fine pit": _fine_pit,
     "slope": _slope,
 }
+
+
+_SHOWN: Final = 3
+_MEASURE: Final = re.compile(r"\{([^|{}]+)\|([^|{}]+)\}")
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One caution."""
+
+    key: str
+    heading: str
+    text: str
+    found: tuple[Fact, ...]
+    source: str
+
+    @property
+    def told(self) -> str:
+        """Where it was found and what, in words, place by place; nothing where it always holds."""
+        places: dict[str, list[str]] = {}
+        for fact in self.found:
+            places.setdefault(fact.place, []).append(fact.found)
+        told = [": ".join(part for part in (place, ", ".join(filter(None, found))) if part)
+                for place, found in places.items()]  # fmt: skip
+        more = len(told) - _SHOWN
+        return "; ".join(filter(None, told[:_SHOWN])) + (f"; and {more} more" if more > 0 else "")
+
+
+def cautions(who: str, facts: Collection[Fact], units: str = "us") -> tuple[Caution, ...]:
+    """Return the cautions that concern a reader of this job.
+
+    Examples
+    --------
+    >>> from basecalc.ground.strength import Fact
+    >>> found = cautions("crew", [Fact("water", "Driveway", "", "water 36 in below the ground")])
+    >>> [caution.told for caution in found if caution.key == "crew water"]
+    ['Driveway: water 36 in below the ground']
+    """
+    found = []
+    for row in table("cautions").rows:
+        calling = tuple(fact for fact in facts if fact.key == row["when"])
+        if row["who"] == who and (calling or row["when"] == ALWAYS):
+            place = f", {row['place']}" if row["place"] else ""
+            text = _MEASURE.sub(r"\2" if units == "metric" else r"\1", str(row["text"]))
+            source = f"{sources()[str(row['source'])]}{place} [{row['trust']}]"
+            found.append(Caution(str(row["key"]), str(row["heading"]), text, calling, source))
+    return tuple(found)

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from basecalc.core.errors import BasecalcError, InputError
+from basecalc.core.errors import BasecalcError, InputError, Place
 from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
 from basecalc.estimating.read_job import is_workbook, load_job
@@ -17,14 +17,21 @@ from basecalc.pricing.changes import ChangeOrder, amounts, change_order, found_w
 from basecalc.pricing.prices import load_prices
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
+from basecalc.render.change_order import reference
+from basecalc.render.save import (
+    ChangeFiles,
+    file_stem,
+    holds_something,
+    is_finished,
+    office_files,
+    other_client,
+    same_change,
+    write_change,
+)
+from basecalc.report import base_words
 from basecalc.runs import own_prices, write_pdfs
-from basecalc.workbook.change_client import reference
-from basecalc.workbook.change_save import ChangeFiles, office_files, same_change, write_change
-from basecalc.workbook.client_words import base_words
 from basecalc.workbook.figures import money
-from basecalc.workbook.last_quote import other_client
 from basecalc.workbook.new_file import claimed
-from basecalc.workbook.save import file_stem, holds_something, is_finished
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +61,7 @@ def signed_quote(job: Path, prices: Path | None, out: Path) -> Signed:
         if prices is not None:
             raise InputError(
                 "this is the office file of a quote, whose change is priced at its own prices; leave out --prices",
-                where=str(job),
+                where=Place(str(job)),
             )
         kept = load_quote(job)
         return Signed(kept.quote, kept.revision, f"the signed quote in {job}, at its own prices")
@@ -73,7 +80,7 @@ def signed_quote(job: Path, prices: Path | None, out: Path) -> Signed:
         raise InputError(
             f"no signed quote of {asked.number} was found in {out}; name its office file instead of the job, name the "
             "folder with --out, or give --prices to take the change against today's prices",
-            where=str(job),
+            where=Place(str(job)),
         )
     book = own_prices(job) if prices is None else load_prices(prices)
     note = (
@@ -98,7 +105,7 @@ def _signed_file(out: Path, asked: Job, job: Path) -> Path | None:
         raise InputError(
             f"no quote of {asked.number} in {out} is for {asked.client}, {asked.site}: {stranger}; name the office "
             "file of the signed quote instead of the job",
-            where=str(job),
+            where=Place(str(job)),
         )
     return None
 
@@ -120,7 +127,7 @@ def change_job(
     try:
         order = change_order(signed.quote, words, signed.revision)
     except BasecalcError as refusal:
-        raise (refusal if refusal.where else refusal.at(str(job))) from None
+        raise (refusal if refusal.where else refusal.at(Place(str(job)))) from None
     if dry_run:
         return Changed(order, None, signed)
     with claimed(out, f"{file_stem(order.signed.job.number)}-r{order.revision}-change"):

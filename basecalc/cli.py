@@ -50,7 +50,7 @@ def demo(directory: Path | None) -> None:
 
     files = write_demo(directory or fresh_directory(Path("basecalc-demo")))
     click.echo(f"An invented company's prices: {files.prices}")
-    click.echo(f"The second job in an estimating workbook, for Excel: {files.estimate}")
+    click.echo(f"The second job in an estimating workbook, for any spreadsheet program: {files.estimate}")
     _report(quote_files(files.jobs, files.prices, files.quotes))
     click.echo(
         "\nOpen a *-quote.xlsx for what the client gets, its *-office.xlsx for cost, its *-crew.xlsx for the crew. "
@@ -114,19 +114,28 @@ def quote(
 @commands.command()
 @click.argument("file", type=PATH)
 @click.option(
-    "--for", "host", type=click.Choice(["excel", "calc"]), help="The program it is for; else FILE's ending says it."
+    "--for",
+    "host",
+    type=click.Choice(["any", "excel", "calc"]),
+    help="The program it is for; else FILE's ending says it.",
 )
 @_prices("An older workbook whose company, materials and prices are carried over.")
 @click.option("--job", type=PATH, help="A job to fill it with: a job file or a filled workbook.")
 @click.option("--units", type=click.Choice(["us", "metric"]), help="Edition; else that of the job or the old workbook.")
-def template(file: Path, host: str | None, prices: Path | None, job: Path | None, units: str | None) -> None:
-    """Write a new estimating workbook, with the company's price sheet, to FILE (.xlsm for Excel, .xlsx for Calc)."""
-    from basecalc.estimating.new_workbook import new_workbook
+@click.option("--field-card", is_flag=True, help="Write a page to print for the site visit instead.")
+def template(
+    file: Path, host: str | None, prices: Path | None, job: Path | None, units: str | None, field_card: bool
+) -> None:
+    """Write a new estimating workbook, with the company's price sheet, to FILE (.xlsx; .xlsm for Excel functions)."""
+    if field_card:
+        from basecalc.estimating.field_card import write_field_card
+
+        click.echo(f"{write_field_card(file, units or 'us')}: a field card, one page to print.")
+        return
+    from basecalc.estimating.template import new_workbook
 
     made = new_workbook(file, host or "", prices, job, units or "")
-    for text in made.left_behind:
-        click.echo(f"not carried over: {text}")
-    click.echo(f"{made.path}: an estimating workbook for {made.program}, {made.units} units. Begin on its sheet Start.")
+    click.echo(f"{made.path}: an estimating workbook for {made.program}, {made.units} units. Begin on its sheet Entry.")
 
 
 @commands.command()
@@ -142,11 +151,13 @@ def addin(file: Path, host: str) -> None:
 
 @commands.command()
 @click.argument("strength")
-@click.option("--traffic", default="light", show_default=True, help="light, delivery or heavy.")
+@click.option(
+    "--traffic", default="light", show_default=True, help="A traffic level by its name; a wrong one lists them."
+)
 @click.option("--reinforcement", default="none", show_default=True, help="none, geotextile or geogrid.")
 @click.option("--aperture-stability", help="Of the geogrid, m-N/deg, from its own test report.")
 @click.option("--unit", type=click.Choice(["in", "mm"]), default="in", show_default=True)
-@click.option("--compare", is_flag=True, help="Show second opinions beside the checks; they never count.")
+@click.option("--compare", is_flag=True, help="Also print all checks as one table, beside each other.")
 @JSON
 def depth(
     strength: str, traffic: str, reinforcement: str, aperture_stability: str | None, unit: str, compare: bool,
@@ -155,9 +166,9 @@ def depth(
     """Print every check of the base depth on ground of STRENGTH (a class word or a CBR), and which one governs."""
     from basecalc import ground_report
 
-    made, others = ground_report.designed(strength, traffic, reinforcement, aperture_stability, unit, compare=compare)
+    made = ground_report.designed(strength, traffic, reinforcement, aperture_stability, unit)
     click.echo(
-        _json(ground_report.depth_numbers(made, others)) if as_json else ground_report.depth_text(made, unit, others)
+        _json(ground_report.depth_numbers(made)) if as_json else ground_report.depth_text(made, unit, compare=compare)
     )
 
 

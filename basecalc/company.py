@@ -15,11 +15,11 @@ from typing import Any, Final, Literal
 
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import brief, choice, limits, meant_share, shown
-from basecalc.core.units import convert, to_unit
+from basecalc.core.units import UNIT, convert, to_unit
 from basecalc.design.settings import DesignSettings, Traffic
+from basecalc.tables.schema import YES_NO, shares_unit, sheet_unit
 
 Kind = Literal["text", "number", "whole", "choice", "yes/no"]
-YES_NO: Final = ("yes", "no")
 STONE_USES: Final = ("base", "bedding", "fill")
 ROLL_KINDS: Final = ("geogrid", "geotextile")
 TRUCK_USES: Final = ("spoil", "stone", "both")
@@ -122,6 +122,19 @@ class Company:
     soils: Mapping[str, float] = field(default_factory=dict)
     rates: tuple[Rate, ...] = ()
     traffics: tuple[Traffic, ...] = ()
+    mobilization: float = 0.0
+    minimum_charge: float = 0.0
+    discount: float = 0.0
+    discount_words: str = "Discount"
+    round_price: str = "off"
+    progress: float = 0.0
+    progress_when: str = "when the base is in"
+    license: str = ""
+    insurance: str = ""
+    warranty: str = ""
+    payment: str = ""
+    not_included: str = ""
+    logo: str = ""
 
     __repr__ = brief
 
@@ -174,7 +187,7 @@ class Setting:
         if self.unit != "share":
             return self._number(value, self.unit if unit is None else unit)
         if shares_unit("share" if unit is None else unit) != "share":
-            raise InputError(f"the unit of {self.label} is {shown(unit)}; it must be {self.spelled()}")
+            raise InputError(f"the unit of {self.label} is {shown(unit)}; it must be {self.spelled()}", field=UNIT)
         with_sign = isinstance(value, str) and "%" in value
         return meant_share(self.label, self._number(value, "share"), sure=sure or with_sign)
 
@@ -183,7 +196,9 @@ class Setting:
         try:
             low, high = self.limits_in(unit)
         except InputError:
-            raise InputError(f"the unit of {self.label} is {shown(unit)}; it must be {self.spelled()}") from None
+            raise InputError(
+                f"the unit of {self.label} is {shown(unit)}; it must be {self.spelled()}", field=UNIT
+            ) from None
         number = to_unit(self.label, value, unit, low, high)
         if self.kind == "whole":
             if number != int(number):
@@ -208,16 +223,6 @@ class Setting:
         """Return the units that a sheet may name for this setting, as words."""
         units = (sheet_unit(self.unit), self.metric)
         return " or ".join(dict.fromkeys(unit for unit in units if unit)) or "left blank"
-
-
-def sheet_unit(unit: str) -> str:
-    """Return how a sheet spells a unit: a share is shown in percent."""
-    return "%" if unit == "share" else unit
-
-
-def shares_unit(spelled: str) -> str:
-    """Return the unit of a share as it is held, however a sheet spells it; the number itself is 0.12 for 12 %."""
-    return "share" if spelled in ("share", "%") else spelled
 
 
 def _four_digits(value: float, rounding: str) -> float:

@@ -6,7 +6,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Final
 
-from basecalc.core.errors import WorkbookError
+from basecalc.core.errors import Place, WorkbookError
 from basecalc.core.files import reason
 from basecalc.estimating.template import write_template
 from basecalc.workbook.template import write_price_workbook
@@ -34,7 +34,7 @@ def write_demo(directory: Path) -> DemoFiles:
     """Write the invented company's price workbook, three jobs and an estimating workbook; return where they are."""
     if directory.exists() and (not directory.is_dir() or any(directory.iterdir())):
         raise WorkbookError(
-            "the demo goes into a new or empty folder, and this one is not; name another", where=str(directory)
+            "the demo goes into a new or empty folder, and this one is not; name another", where=Place(str(directory))
         )
     data = files("basecalc") / "data" / "demo"
     jobs = tuple(sorted(entry.name for entry in data.iterdir() if entry.name[0].isdigit()))
@@ -43,9 +43,9 @@ def write_demo(directory: Path) -> DemoFiles:
         for name in jobs:
             (directory / "jobs" / name).write_bytes((data / name).read_bytes())
     except OSError as error:
-        raise WorkbookError(f"the demo cannot be written: {reason(error)}", where=str(directory)) from None
+        raise WorkbookError(f"the demo cannot be written: {reason(error)}", where=Place(str(directory))) from None
     records = tomllib.loads((data / "prices.toml").read_text("utf-8"))
     prices = write_price_workbook(directory / "prices.xlsx", records)
     job = tomllib.loads((data / f"{ESTIMATED}.toml").read_text("utf-8"))
-    estimate = write_template(directory / f"estimate-{ESTIMATED}.xlsm", records, job=job)
+    estimate = write_template(directory / f"estimate-{ESTIMATED}.xlsx", records, job=job)
     return DemoFiles(prices, tuple(directory / "jobs" / name for name in jobs), estimate, directory / "quotes")

@@ -7,9 +7,8 @@ import pandas as pd
 
 from basecalc.core.units import INCH_M
 from basecalc.design.depth import BaseDepth
-from basecalc.ground.evidence import ground_evidence
 from basecalc.pricing.records import Estimate, Quote
-from basecalc.pricing.value_of_testing import worth_of_tests
+from basecalc.report import report
 from basecalc.takeoff.takeoff import Takeoff
 
 QUANTITY_COLUMNS: Final = ("option", "code", "item", "area", "material", "amount", "unit", "working")
@@ -124,12 +123,12 @@ def evidence_frame(source: Quote) -> pd.DataFrame:
         A quote.
     """
     rows: list[tuple[Any, ...]] = []
-    for ground in source.ground.values():
-        for spot in ground_evidence(ground, source.book.company.design.class_edge).spots:
+    for name, known in report(source).evidence.items():
+        for spot in known.spots:
             for one in spot.readings:
                 finding = one.finding
                 rows.append((
-                    ground.name, spot.name, spot.governs, finding.reading.test, str(finding.reading.value),
+                    name, spot.name, spot.governs, finding.reading.test, str(finding.reading.value),
                     finding.reading.moisture, one.role, *finding.as_read, finding.weakest, finding.strongest,
                     finding.cbr, one.taken.low_cbr, one.taken.high_cbr, one.source,
                 ))  # fmt: skip
@@ -157,7 +156,7 @@ def worth_frame(source: Quote) -> pd.DataFrame:
             one.saves_m, one.saves, one.chance_more, one.more_m, one.more, one.evidence.confidence.walked,
             one.evidence.confidence.chance, one.more_spot, one.if_walked,
         )
-        for one in worth_of_tests(source)
+        for one in report(source).worths
     ]  # fmt: skip
     frame = pd.DataFrame(rows, columns=list(WORTH_COLUMNS))
     return frame.astype(

@@ -6,17 +6,17 @@ from pathlib import Path
 from textwrap import wrap
 from typing import Any, Final
 
-from basecalc.core.errors import InputError
 from basecalc.core.numbers import plural, printed
 from basecalc.core.units import INCH_M, to_unit
-from basecalc.design.depth import BaseDepth, base_depth, depth_words
-from basecalc.design.second_opinions import second_opinions
-from basecalc.design.settings import Check, DesignSettings
+from basecalc.core.words import amount, tenths
+from basecalc.design.depth import BaseDepth, base_depth
+from basecalc.design.sensitivity import unrounded_m
+from basecalc.design.settings import DesignSettings
 from basecalc.design.settings import reinforcement as reinforced
 from basecalc.design.settings import traffic as level
 from basecalc.ground.classes import class_of_cbr
 from basecalc.ground.classes import strength as ground
-from basecalc.ground.cone_layers import designs, inches
+from basecalc.ground.cone_layers import designs
 from basecalc.ground.cone_log import ConeLog, Design, Layer
 
 WIDTH: Final = 96  # of a printed line
@@ -27,19 +27,16 @@ _MARKS: Final = (0.5, 1, 2, 5, 10, 20, 50, 100)
 _MOST_ROWS: Final = 36
 
 
-def designed(
-    strength: str, traffic: str, reinforcement: str, aperture_stability: str | None, unit: str, *, compare: bool
-) -> tuple[BaseDepth, tuple[Check, ...]]:
-    """Return a base depth as the words of the command line ask for it, and second opinions where they are wanted."""
+def designed(strength: str, traffic: str, reinforcement: str, aperture_stability: str | None, unit: str) -> BaseDepth:
+    """Return a base depth as the words of the command line ask for it."""
     stability = None if aperture_stability is None else to_unit("aperture stability", aperture_stability, "m-N/deg")
     laid = reinforced(reinforcement, stability)
     settings = DesignSettings() if unit == "in" else DesignSettings(step_m=0.01, minimum_depth_m=0.15)
-    made = base_depth(ground(strength), level(traffic), laid, settings, unit=unit)
-    return made, second_opinions(made) if compare else ()
+    return base_depth(ground(strength), level(traffic), laid, settings, unit=unit)
 
 
-def depth_numbers(made: BaseDepth, opinions: Sequence[Check] = ()) -> dict[str, Any]:
-    """Return a base depth with every check as plain numbers, depths in inches and millimetres."""
+def depth_numbers(made: BaseDepth) -> dict[str, Any]:
+    """Return a base depth with every check as plain numbers, depths in inches and millimeters."""
     return {
         "strength_class": made.strength.strength_class,
         "cbr_percent": made.cbr,
@@ -59,24 +56,34 @@ def depth_numbers(made: BaseDepth, opinions: Sequence[Check] = ()) -> dict[str, 
                 "sentence": check.sentence,
                 "source": check.source,
             }
-            for check in (*made.checks, *opinions)
+            for check in made.checks
         ],
     }
 
 
-def depth_text(made: BaseDepth, unit: str, opinions: Sequence[Check] = ()) -> str:
-    """Return a base depth and every check of it as lines of text."""
+def depth_text(made: BaseDepth, unit: str, *, compare: bool = False) -> str:
+    """Return a base depth and every check of it as lines of text; compared, all checks as one table first."""
     laid = f"{made.traffic.name} traffic, {made.reinforcement.words}"
+    places = 1 if unit == "in" else 0
     rows = [
-        f"Base depth {depth_words(made.required_m, unit, 0 if _whole(made.required_m, unit) else None)}",
+        f"Base depth {amount(made.required_m, unit, 0 if _whole(made.required_m, unit) else places)}",
         *_indented(f"{made.strength.strength_class} ground, {made.cbr_from}; {laid}"),
         *_indented(made.reason),
     ]
-    for check in (*made.checks, *opinions):
-        depth = "none" if check.depth_m is None else depth_words(check.depth_m, unit)
-        mark = "governs" if check.name == made.governs else "counts" if check.counts else "shown only"
-        mark = "second opinion" if check in opinions else mark
-        rows += ["", f"  {check.name}: {depth}, {mark}", *_indented(check.sentence, 4)]
+    marks = {
+        check.name: "governs" if check.name == made.governs else "counts" if check.counts else "shown only"
+        for check in made.checks
+    }
+    depths = {
+        check.name: "none" if check.depth_m is None else amount(check.depth_m, unit, places) for check in made.checks
+    }
+    if compare:
+        rows += ["", f"  {'check':26}{'depth':>10}{'against the governing':>24}  it"]
+        for check in made.checks:
+            apart = "" if check.depth_m is None else amount(check.depth_m - unrounded_m(made), unit, places)
+            rows.append(f"  {check.name:26}{depths[check.name]:>10}{apart:>24}  {marks[check.name]}")
+    for check in made.checks:
+        rows += ["", f"  {check.name}: {depths[check.name]}, {marks[check.name]}", *_indented(check.sentence, 4)]
     rows += ["", _LAST_WORD]
     return "\n".join(rows)
 
@@ -94,19 +101,10 @@ def read_log(
     path: Path, soil: str = "", *, unit: str = "", hammer: str = "", blows: str = "", depths: str = ""
 ) -> tuple[ConeLog, tuple[Design, ...]]:
     """Return a cone log and the layer to design for of each of its drops."""
-    from basecalc.estimating.read_job import is_workbook  # a base depth waits for neither pandas nor openpyxl
+    from basecalc.ground.cone_log_file import read_cone_log  # a base depth does not wait for it
 
-    if not is_workbook(path):
-        from basecalc.ground.cone_log_file import read_cone_log
-
-        read = read_cone_log(path, unit=unit, hammer=hammer, blows=blows, depths=depths)
-        return read, designs(read, soil)
-    for name, value in (("unit", unit), ("hammer", hammer), ("blows", blows), ("depths", depths)):
-        if value:
-            raise InputError(f"--{name} is given; it must be left out, as the sheet itself says it", where=str(path))
-    from basecalc.estimating.read_log import read_log_sheet
-
-    return read_log_sheet(path, soil)
+    read = read_cone_log(path, unit=unit, hammer=hammer, blows=blows, depths=depths)
+    return read, designs(read, soil)
 
 
 def log_text(log: ConeLog, made: Sequence[Design], unit: str = "in") -> str:
@@ -127,9 +125,8 @@ def _drop_text(design: Design, metric: bool) -> list[str]:
     profile = design.profile
     drop = profile.drop
     name = f"Drop {drop.name}" if drop.name else "The drop"
-    rows = [
-        f"{name}: {inches(drop.depth_m, metric=metric)} deep, {len(drop.steps)} readings, design CBR {design.cbr:.2g} %"
-    ]
+    deep = tenths(drop.depth_m, "metric" if metric else "us")
+    rows = [f"{name}: {deep} deep, {len(drop.steps)} readings, design CBR {design.cbr:.2g} %"]
     told = [*drop.notes, *profile.remarks, design.how, *design.warnings]
     rows += [line for text in told for line in _wrapped(f"{text}.")]
     unit = "mm" if metric else "in"
@@ -152,7 +149,7 @@ def _soil_question(design: Design, units: str = "us") -> str:
 
 
 def _plain(depth_m: float, metric: bool) -> str:
-    return inches(depth_m, metric=metric).rsplit(" ", 1)[0]
+    return tenths(depth_m, "metric" if metric else "us").rsplit(" ", 1)[0]
 
 
 def _plot(design: Design, metric: bool) -> list[str]:
@@ -196,7 +193,7 @@ def _wrapped(text: str) -> list[str]:
 
 
 def log_numbers(log: ConeLog, made: Sequence[Design]) -> dict[str, Any]:
-    """Return a log as plain numbers, depths in inches and millimetres below the start of the log."""
+    """Return a log as plain numbers, depths in inches and millimeters below the start of the log."""
     return {
         "file": log.file,
         "unit": log.unit,

@@ -12,14 +12,13 @@ from pathlib import Path
 
 from basecalc.cautions import FIND_THE_FILL, unknown_fill
 from basecalc.company import company
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
-from basecalc.core.numbers import shown
-from basecalc.core.records import words
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, WorkbookError
+from basecalc.core.numbers import shown, words
 from basecalc.core.units import to_unit
 from basecalc.design.depth import base_depth, design_cbr
 from basecalc.design.settings import NONE, TRAFFIC_NAMES, traffic
-from basecalc.estimating.read_job import has_job, holds_job, is_workbook, job_sheet_problems, load_job
-from basecalc.estimating.stored import other_total, pasted_over
+from basecalc.estimating.read_job import has_job, holds_job, is_workbook, job_sheet_problems, load_job, other_total
+from basecalc.formulas.takeoff import loose_volume
 from basecalc.ground.classes import strength
 from basecalc.ground.readings import cone_cbr
 from basecalc.job import job_problems, parse_job
@@ -27,9 +26,8 @@ from basecalc.pricing.archive import holds_quote, load_quote
 from basecalc.pricing.prices import PriceBook, load_prices, problems
 from basecalc.pricing.quote import area_grounds, quote, separator_why
 from basecalc.pricing.site import area_question
-from basecalc.takeoff.earthwork import loose_volume_m3
 
-NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "pydantic", "rich", "xlwings")
+NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "rich", "xlwings")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +86,7 @@ def _excel_python() -> list[Part]:
 # Printed values a broken installation would miss; the tests hold many more, with their sources.
 _KNOWN: tuple[tuple[str, Callable[[], float], float, float], ...] = (
     ("cone index 10 mm/blow is CBR 22.2", lambda: cone_cbr(10.0), 22.2, 0.1),
-    ("100 yd3 of clay in place are 143 loose", lambda: loose_volume_m3(100.0, 1.43), 143.0, 0.5),
+    ("100 yd3 of clay in place are 143 loose", lambda: loose_volume(100, "clay"), 143.0, 0.5),
     ("350 mm are 13.78 in", lambda: to_unit("depth", "350 mm", "in"), 13.78, 0.005),
     (
         "hard ground under cars takes the least base, 6 in",
@@ -131,7 +129,7 @@ def _trial(path: Path) -> list[BasecalcError]:
             quote(parse_job(job), book)
         except (InputError, OutOfRangeError) as refusal:
             what = ", ".join(f"{words(key)} {shown(name)}" for key, name in row.items()) or "any job"
-            found.setdefault(refusal.sentence, WorkbookError(f"{what}: {refusal.sentence}", where=str(path)))
+            found.setdefault(refusal.sentence, WorkbookError(f"{what}: {refusal.sentence}", where=Place(str(path))))
         except BasecalcError:
             continue  # a price that is not there yet
     return list(found.values())
@@ -189,6 +187,6 @@ def file_problems(path: Path) -> list[BasecalcError]:
     if path.suffix.lower() in {".xlsx", ".xlsm"}:
         found = list(problems(path))
         if holds_job(path):
-            found += job_sheet_problems(path, begun=True) + pasted_over(path)
+            found += job_sheet_problems(path, begun=True)
         return found or _trial(path)
-    raise WorkbookError("this is neither a job file (.toml) nor a workbook (.xlsx)", where=str(path))
+    raise WorkbookError("this is neither a job file (.toml) nor a workbook (.xlsx)", where=Place(str(path)))

@@ -7,16 +7,15 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from basecalc.core.errors import BasecalcError, WorkbookError
+from basecalc.core.errors import BasecalcError, Place, WorkbookError
 from basecalc.core.numbers import printed
 from basecalc.estimating.read_job import is_workbook
 from basecalc.pricing.archive import holds_quote, load_quote
 from basecalc.pricing.price_changes import PriceChange, old_numbers, old_prices, old_words, price_changes
 from basecalc.pricing.prices import PriceBook, far_prices, load_prices
 from basecalc.pricing.quote import quote
-from basecalc.workbook.change_save import office_files
+from basecalc.render.save import client_of, is_finished, office_files
 from basecalc.workbook.figures import money
-from basecalc.workbook.save import client_of, is_finished
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +84,7 @@ def reprice(folder: str | Path, book: PriceBook) -> tuple[Repriced, ...]:
     """
     files = office_files(Path(folder))
     if not files:
-        raise WorkbookError("the folder holds no office file of a quote (*-office.xlsx)", where=str(folder))
+        raise WorkbookError("the folder holds no office file of a quote (*-office.xlsx)", where=Place(str(folder)))
     return tuple(_repriced(path, book) for path, _ in files)
 
 
@@ -121,7 +120,7 @@ def price_report(file: Path, against: Path | None, quotes: Path | None) -> Price
     for one in (file, against):
         if one is not None and not is_workbook(one):
             raise WorkbookError(
-                "it must be a price workbook (.xlsx) to be held against prices or quotes", where=str(one)
+                "it must be a price workbook (.xlsx) to be held against prices or quotes", where=Place(str(one))
             )
     book = load_prices(file)
     changes = None if against is None else price_changes(book, load_prices(against))

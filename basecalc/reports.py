@@ -2,16 +2,14 @@
 
 from typing import Any
 
-from basecalc.cautions import FIND_THE_FILL, unknown_fill
+from basecalc.cautions import FIND_THE_FILL
 from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
-from basecalc.ground.evidence import confidence
-from basecalc.job import JobArea
-from basecalc.pricing.price_changes import old_in_quote, old_numbers, old_words
+from basecalc.core.words import OPTION_WORDS, depth, money
+from basecalc.pricing.price_changes import old_numbers, old_words
 from basecalc.pricing.records import Estimate, Quote
-from basecalc.pricing.site import construction, trucks_may_drive
+from basecalc.report import Report, report
 from basecalc.runs import Outcome
-from basecalc.workbook import figures
 
 
 def _estimate_numbers(estimate: Estimate | None) -> dict[str, Any] | None:
@@ -20,6 +18,23 @@ def _estimate_numbers(estimate: Estimate | None) -> dict[str, Any] | None:
     return {
         "base_depth_in": {name: printed(depth / INCH_M) for name, depth in estimate.takeoff.base_m.items()},
         "total": str(estimate.total),
+        "price": {key: str(estimate.sum(key)) for key in ("charged", "discount", "small_job", "rounding", "rest")},
+        "extra_lines": [
+            {
+                "code": line.code,
+                "item": line.item,
+                "area": line.area,
+                "quantity": str(line.quantity),
+                "unit": line.unit,
+                "unit_price": str(line.unit_price),
+                "amount": str(line.amount),
+                "taxable": line.taxable,
+                "sense": line.sense,
+                "scope": line.text,
+            }
+            for line in estimate.lines
+            if line.extra
+        ],
         "quantities": [
             {"code": one.code, "area": one.area, "amount": one.amount, "unit": one.unit, "material": one.variant}
             for one in estimate.takeoff.quantities
@@ -37,6 +52,7 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
     quote, files = outcome.quote, outcome.files
     if quote is None:
         return numbers
+    made = report(quote)
     return numbers | {
         "number": quote.job.number,
         "revision": files.revision if files else None,
@@ -52,10 +68,11 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
             }
             for name, area in quote.ground.items()
         },
-        "confidence": {area.name: _confidence_numbers(quote, area) for area in quote.job.areas},
+        "confidence": {area.name: _confidence_numbers(made, area.name) for area in quote.job.areas},
         "governs": {name: depth.governs for name, depth in quote.offered_depths.items()},
         "offered": quote.offered,
         "total": str(quote.offer.total),
+        "payments": [{"due": one.words, "amount": str(one.amount)} for one in quote.payments],
         "options": {
             "stone": _estimate_numbers(quote.stone),
             "geogrid": _estimate_numbers(quote.geogrid),
@@ -87,7 +104,7 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
             }
             for one in quote.weak_corners
         ],
-        "price_depends_on_fill": unknown_fill(quote.job, quote.ground),
+        "price_depends_on_fill": dict(made.unknown_fill),
         "separator": None
         if quote.separator is None
         else {
@@ -99,11 +116,10 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
             name: {
                 "depth_in": None if check.depth_m is None else printed(check.depth_m / INCH_M),
                 "counts": check.counts,
-                "trucks_may_drive": trucks_may_drive(quote, name),
+                "trucks_may_drive": made.may_drive[name],
                 "sentence": check.sentence,
             }
-            for name in quote.offered_depths
-            for check in (construction(quote, name),)
+            for name, check in made.construction.items()
         },
         "old_base": {
             one.area.name: {"stays_in": printed(one.kept_m / INCH_M), "new_stone_in": printed(one.new_m / INCH_M)}
@@ -122,12 +138,12 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
         "crew_file": str(files.crew) if files else None,
         "pdf": str(outcome.pdf) if outcome.pdf else None,
         "crew_pdf": str(outcome.crew_pdf) if outcome.crew_pdf else None,
-        "old_prices": old_numbers(old_in_quote(quote)),
+        "old_prices": old_numbers(made.old_prices),
     }
 
 
-def _confidence_numbers(quote: Quote, area: JobArea) -> dict[str, Any]:
-    known = confidence(quote.ground[area.name], quote.book.company.design.class_edge, area.area_m2)
+def _confidence_numbers(made: Report, name: str) -> dict[str, Any]:
+    known = made.evidence[name].confidence
     return {
         "word": known.word,
         "spots": known.spots,
@@ -149,28 +165,24 @@ def quote_text(outcome: Outcome) -> str:
     elif outcome.unchanged:
         rows.append(f"  no change: {quote.job.number}-r{files.revision} holds, and no new revision was written")
     rows += [f"  {name}: {_ground(quote, name)}; base {_depths(quote, name)}" for name in quote.ground]
-    offer = f"  offered: {_OPTION[quote.offered]}, {figures.money(quote.offer.total)}"
+    offer = f"  offered: {OPTION_WORDS[quote.offered]}, {money(quote.offer.total)}"
     rows.append("; ".join(words for words in (offer, _others(quote)) if words))
-    rows += [f"  {words}" for words in worth_a_look(quote)]
-    if words := old_words(old_in_quote(quote), quote.book.company):
+    made = report(quote)
+    rows += [f"  {words}" for words in worth_a_look(made)]
+    if words := old_words(made.old_prices, quote.book.company):
         rows.append(f"  {words}")
     written = (files.client, files.office, files.crew) if files else ()
     rows += [f"  {path}" for path in (*written, outcome.pdf, outcome.crew_pdf) if path is not None]
     return "\n".join(rows)
 
 
-def worth_a_look(quote: Quote) -> list[str]:
+def worth_a_look(made: Report) -> list[str]:
     """Return what the office must know before it sends the quote: fill of unknown depth, a missing separator."""
-    fill = unknown_fill(quote.job, quote.ground)
-    rows = [f"price is conditional, {name}: {words}; {FIND_THE_FILL}" for name, words in fill.items()]
-    if quote.separator is not None:
-        added = quote.separator
-        price = f"cannot be priced: {added.cannot}" if added.more is None else f"adds {figures.money(added.more)}"
+    rows = [f"price is conditional, {name}: {words}; {FIND_THE_FILL}" for name, words in made.unknown_fill.items()]
+    if (added := made.quote.separator) is not None:
+        price = f"cannot be priced: {added.cannot}" if added.more is None else f"adds {money(added.more)}"
         rows += [f"no separator, {name}: {words}; a geotextile {price}" for name, words in added.why.items()]
     return rows
-
-
-_OPTION = {"stone": "stone only", "geogrid": "with geogrid", "habit": "standard depth"}
 
 
 def _ground(quote: Quote, name: str) -> str:
@@ -180,17 +192,17 @@ def _ground(quote: Quote, name: str) -> str:
 
 def _depths(quote: Quote, name: str) -> str:
     units = quote.job.units
-    words = [figures.depth_words(quote.stone.takeoff.base_m[name], units)]
+    words = [depth(quote.stone.takeoff.base_m[name], units)]
     if quote.geogrid is not None:
-        words.append(f"{figures.depth_words(quote.geogrid.takeoff.base_m[name], units)} with geogrid")
+        words.append(f"{depth(quote.geogrid.takeoff.base_m[name], units)} with geogrid")
     if quote.habit is not None:
-        words.append(f"standard depth {figures.depth_words(quote.habit.takeoff.base_m[name], units)}")
+        words.append(f"standard depth {depth(quote.habit.takeoff.base_m[name], units)}")
     return ", ".join(words)
 
 
 def _others(quote: Quote) -> str:
     return ", ".join(
-        f"{_OPTION[estimate.option]} {figures.money(estimate.total)}"
+        f"{OPTION_WORDS[estimate.option]} {money(estimate.total)}"
         for estimate in (quote.stone, quote.geogrid, quote.habit)
         if estimate is not None and estimate.option != quote.offered
     )

@@ -17,18 +17,16 @@ from threading import Thread
 from time import sleep
 from typing import Final
 
-from basecalc.core.errors import BasecalcError, InputError, WorkbookError, fault_sentence
+from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError, fault_sentence
 from basecalc.core.files import reason
-from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load_job
-from basecalc.estimating.stored import other_total, pasted_over
+from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load_job, other_total
 from basecalc.pricing.archive import holds_quote, load_quote
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
-from basecalc.pricing.workbook_reader import lock_of
-from basecalc.workbook.last_quote import last_quote
+from basecalc.render.save import QuoteFiles, file_stem, holds_something, last_quote, write_quote
+from basecalc.tables.from_workbook import lock_of
 from basecalc.workbook.new_file import claimed, write_new
-from basecalc.workbook.save import QuoteFiles, file_stem, holds_something, write_quote
 
 PDF_LIMIT_S: Final = 120.0
 _PDF: Final = b"%PDF-"
@@ -63,7 +61,7 @@ def job_files(paths: Sequence[Path]) -> list[Path]:
         if path.is_dir():
             inside = sorted(entry for entry in path.iterdir() if _is_job(entry))
             if not inside:
-                raise InputError("the folder holds no job file (*.toml) and no filled workbook", where=str(path))
+                raise InputError("the folder holds no job file (*.toml) and no filled workbook", where=Place(str(path)))
             found += inside
         else:
             found.append(path)
@@ -113,7 +111,7 @@ def _doubts(job: Path, priced: Quote) -> tuple[str, ...]:
     if not is_workbook(job) or not holds_job(job):
         return ()
     differs = other_total(job, priced.offer.total)
-    return (*((differs,) if differs else ()), *map(str, pasted_over(job)))
+    return (differs,) if differs else ()
 
 
 def _quoted(
@@ -132,7 +130,7 @@ def _quoted(
                     f"quote number {number} belongs to {other} ({last.files.client}), and this job is for "
                     f"{priced.job.client}, {priced.job.site}; give it a number of its own, or add --same-number where "
                     "it is the same job",
-                    where=str(job),
+                    where=Place(str(job)),
                 )
             if only_new:
                 said = last.since(priced)
@@ -161,7 +159,7 @@ def _priced(job: Path, book: PriceBook | None) -> tuple[Quote, bool]:
         raise InputError(
             "this is the office file of a quote, which is made again at its own prices; leave out --prices, or give "
             "the job file to quote it at other ones",
-            where=str(job),
+            where=Place(str(job)),
         )
     return load_quote(job).quote, True
 
@@ -265,11 +263,11 @@ def own_prices(job: Path) -> PriceBook:
 def _require_own_prices(job: Path) -> None:
     if not is_workbook(job):
         if not job.exists():
-            raise WorkbookError("there is no such file", where=str(job))
+            raise WorkbookError("there is no such file", where=Place(str(job)))
         raise InputError(
             "a job file has no prices; name the owner's price workbook with --prices "
             "('basecalc template prices.xlsx' makes one)",
-            where=str(job),
+            where=Place(str(job)),
         )
 
 
@@ -285,7 +283,7 @@ def write_pdfs(workbooks: Sequence[Path]) -> list[Path]:
     targets = [workbook.with_suffix(".pdf") for workbook in workbooks]
     for target in targets:
         if target.exists():
-            raise WorkbookError("the PDF exists already and is not replaced", where=str(target))
+            raise WorkbookError("the PDF exists already and is not replaced", where=Place(str(target)))
     with tempfile.TemporaryDirectory() as scratch:
         profile = Path(scratch, "profile")
         command = [_soffice(), f"-env:UserInstallation={profile.as_uri()}", "--headless", "--convert-to", "pdf"]
@@ -294,13 +292,13 @@ def write_pdfs(workbooks: Sequence[Path]) -> list[Path]:
         made = [Path(scratch, target.name) for target in targets]
         for one, workbook in zip(made, workbooks, strict=True):
             if not one.exists() or not one.read_bytes().startswith(_PDF):
-                raise WorkbookError("LibreOffice made no PDF of it", where=str(workbook))
+                raise WorkbookError("LibreOffice made no PDF of it", where=Place(str(workbook)))
         try:
             write_new({target: one.read_bytes() for target, one in zip(targets, made, strict=True)})
         except FileExistsError:
-            raise WorkbookError("the PDF exists already and is not replaced", where=str(targets[0])) from None
+            raise WorkbookError("the PDF exists already and is not replaced", where=Place(str(targets[0]))) from None
         except OSError as error:
-            raise WorkbookError(f"the PDF cannot be written: {reason(error)}", where=str(targets[0])) from None
+            raise WorkbookError(f"the PDF cannot be written: {reason(error)}", where=Place(str(targets[0]))) from None
     return targets
 
 
@@ -312,7 +310,7 @@ def _run_office(command: Sequence[str], where: str) -> None:
             start_new_session=True,
         )  # fmt: skip
     except OSError as error:
-        raise WorkbookError(f"LibreOffice cannot be started: {reason(error)}", where=command[0]) from None
+        raise WorkbookError(f"LibreOffice cannot be started: {reason(error)}", where=Place(command[0])) from None
     try:
         process.wait(PDF_LIMIT_S)
     except subprocess.TimeoutExpired:

@@ -1,19 +1,13 @@
-"""Which work falls on which day, from the owner's production rates: one step after the other, each on every area.
-
-What stone to order for a job: whole loads, which of them must be there on which day, trips that may be shared.
-The stone order in words: a text to paste into a message for the supplier, and what sharing trips would change.
-"""
+"""Which work falls on which day, and what stone to order for it: whole loads by day, and the text for the supplier."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from math import floor
-from typing import Final, cast
-
-import numpy as np
+from typing import Final
 
 from basecalc.company import Stone, Truck
-from basecalc.core.numbers import fixed, half_up, number, plural, whole_up
+from basecalc.core.numbers import fixed, half_up, number, plural, round_up
 from basecalc.core.units import SHORT_TON_KG, TONNE_KG
 from basecalc.pricing.records import Estimate, Quote
 from basecalc.takeoff.codes import code
@@ -43,7 +37,7 @@ class Step:
         """The day it ends; None where nobody can tell."""
         if self.end_h is None or self.first_day is None:
             return None
-        return max(whole_up(self.end_h / self.day_h), self.first_day)
+        return max(round_up(self.end_h / self.day_h), self.first_day)
 
     def done_by(self, day: int) -> float:
         """Return the share of the step that is done at the end of a day; all of it where its length is not known."""
@@ -76,6 +70,7 @@ def work_plan(estimate: Estimate, hours_per_day: float) -> tuple[Step, ...]:
 # Each material with the step of the work that it is for.
 STONE_STEPS: Final = {"foundation-fill": "foundation-place", "base-stone": "base-place", "bedding-sand": "paver-lay"}
 _TOO_LATE_H: Final = 0.5
+_WORK_DAYS: Final = 5  # of a week
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,13 +152,17 @@ def work_day(start: date, day: int) -> date:
     >>> work_day(date(2026, 6, 5), 2), work_day(date(2026, 6, 6), 3)
     (datetime.date(2026, 6, 8), datetime.date(2026, 6, 9))
     """
-    worked = "1" * max(start.weekday() + 1, 5)
-    moved = np.busday_offset(np.datetime64(start, "D"), day - 1, weekmask=worked.ljust(7, "0"))
-    return cast(date, moved.item())
+    days_of_a_week = max(start.weekday() + 1, _WORK_DAYS)
+    when = start
+    for _ in range(day - 1):
+        when += timedelta(1)
+        while when.weekday() >= days_of_a_week:
+            when += timedelta(1)
+    return when
 
 
 def site_only(site: str, client: str) -> str:
-    """Return the address of the site for a supplier, with the client's name cut out where it stands in it.
+    """Return the address of the site for a supplier, without the client's name.
 
     Examples
     --------
@@ -181,12 +180,12 @@ def site_only(site: str, client: str) -> str:
 def _ordered(quote: Quote, own: Materials, plan: tuple[Step, ...], start: date | None) -> Iterator[OrderedStone]:
     stones = {"base-stone": own.stone, "foundation-fill": own.fill, "bedding-sand": own.bedding}
     for key, work in STONE_STEPS.items():
-        stone, found = stones[key], quote.offer.takeoff.of(key)
-        if stone is None or not found:
+        stone, quantities = stones[key], quote.offer.takeoff.of(key)
+        if stone is None or not quantities:
             continue
-        tons = sum(one.amount for one in found)
+        tons = sum(quantity.amount for quantity in quantities)
         full = full_load_tons(own.stone_truck, stone, quote.job.units)
-        loads = whole_up(tons / full)
+        loads = round_up(tons / full)
         step = next(step for step in plan if step.code == work)
         deliveries = tuple(_deliveries(step, tons, full, start))
         yield OrderedStone(key, stone.name, step.title, tons, full, tons - (loads - 1) * full, loads, deliveries)
@@ -201,16 +200,16 @@ def _deliveries(step: Step, tons: float, full: float, start: date | None) -> Ite
         days = days[1:]  # nobody starts it in the last minutes of a day
     for day in days:
         share = 1.0 if day is None or day == days[-1] else step.done_by(day)
-        loads = whole_up(share * exact) - brought
+        loads = round_up(share * exact) - brought
         if not loads:
             continue
         before, brought = brought, brought + loads
         # Printed sums of the days before and after, so that the days sum to the order.
-        held, had = (half_up(min(tons, count * full), 2) for count in (brought, before))
+        there, had = (half_up(min(tons, count * full), 2) for count in (brought, before))
         last_tons = min(tons, brought * full) - (brought - 1) * full
         after = max((step.start_h or 0.0) - (day - 1) * step.day_h, 0.0) if day else 0.0
         yield Delivery(
-            day, None if start is None or day is None else work_day(start, day), after, loads, half_up(held - had, 2),
+            day, None if start is None or day is None else work_day(start, day), after, loads, half_up(there - had, 2),
             last_tons,
         )  # fmt: skip
 
@@ -218,7 +217,7 @@ def _deliveries(step: Step, tons: float, full: float, start: date | None) -> Ite
 def _back_haul(quote: Quote, own: Materials) -> BackHaul:
     hauled = quote.offer.takeoff.of("stone-haul")
     sand = own.bedding.name
-    brought = sum(round(one.amount) for one in hauled if one.variant != sand)
+    brought = sum(round(quantity.amount) for quantity in hauled if quantity.variant != sand)
     out = round(quote.offer.takeoff.amount("spoil-haul"))
     asked, other = quote.book.company.back_haul, own.stone_truck != own.spoil_truck
     return BackHaul(asked, brought, out, min(brought, out) if asked and not other else 0, other)
@@ -245,14 +244,14 @@ def message(order: StoneOrder) -> str:
     lines = ["Stone order", f"Site: {order.site}"]
     if order.start is not None:
         lines.append(f"Day 1 is {order.start:%a %Y-%m-%d}.")
-    elif any(one.day is not None for stone in order.stones for one in stone.deliveries):
+    elif any(delivery.day is not None for stone in order.stones for delivery in stone.deliveries):
         lines.append("Day 1 is our first day on site; we will tell you its date.")
     for stone in order.stones:
         lines += [
             "",
             f"{stone.material}: {fixed(stone.tons, 2)} {order.ton} in all, {plural(stone.loads, 'load')} of up to "
             f"{fixed(stone.full_tons, 2)} {order.ton}",
-            *(f"  {when(one)}: {_loads(one, stone.full_tons, order.ton)}" for one in stone.deliveries),
+            *(f"  {when(delivery)}: {_loads(delivery, stone.full_tons, order.ton)}" for delivery in stone.deliveries),
         ]
     return "\n".join(lines)
 
@@ -283,18 +282,18 @@ def _loads(delivery: Delivery, full_tons: float, ton: str) -> str:
     return f"{words}, the last one {fixed(delivery.last_tons, 2)} {ton}" if part and delivery.loads > 1 else words
 
 
-def back_haul_words(found: BackHaul) -> str:
+def back_haul_words(trips: BackHaul) -> str:
     """Return what back-hauling changes on a job, in sentences."""
     priced = (
-        f"Priced: {plural(found.loads_in, 'load')} of stone and fill in, {plural(found.loads_out, 'load')} of soil "
+        f"Priced: {plural(trips.loads_in, 'load')} of stone and fill in, {plural(trips.loads_out, 'load')} of soil "
         "out, each a trip of its own."
     )
-    if not found.asked:
+    if not trips.asked:
         return f"{priced} Sharing trips is off on the sheet Company."
-    if found.other_truck:
+    if trips.other_truck:
         return f"{priced} Sharing trips is on, but soil goes out by another truck than stone comes in: none is shared."
     return (
-        f"{priced} With soil going out on the trucks that bring stone, up to {plural(found.shared, 'trip')} could be "
+        f"{priced} With soil going out on the trucks that bring stone, up to {plural(trips.shared, 'trip')} could be "
         "saved. That changes the order only: no quantity and no price in this quote is less by it. It needs soil that "
-        "waits on the site until the stone comes, a box swept clean before stone goes in, and the haulier's word."
+        "waits on the site until the stone comes, a box swept clean before stone goes in, and the trucker's agreement."
     )

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import basecalc
-from basecalc.formulas.functions import FOR_ANY_SHEET, FOR_THE_WORKBOOK
+from basecalc.formulas.functions import FUNCTIONS
 from basecalc.formulas.spec import Function
 
 PAGE = Path(__file__).parent / "reference.md"
@@ -177,8 +177,7 @@ def groups() -> dict[str, dict[str, list[str]]]:
     for step in STEPS:
         here = [name for name, value in public.items() if step_of(value) == step]
         made[step] = {name: described(name, public[name]) for name in sorted(here, key=lambda n: (n[0].isupper(), n))}
-    made["Worksheet functions for any sheet"] = {one.name: formula(one) for one in FOR_ANY_SHEET}
-    made["Worksheet functions of the estimating workbook"] = {one.name: formula(one) for one in FOR_THE_WORKBOOK}
+    made["Worksheet functions"] = {one.name: formula(one) for one in FUNCTIONS}
     return made
 
 

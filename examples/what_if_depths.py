@@ -6,7 +6,6 @@ Run it:  python examples/what_if_depths.py [FOLDER]
 import sys
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 
 from basecalc import depth_column, estimate, load_job, load_prices, reinforcement, take_off, traffic
@@ -16,11 +15,12 @@ INCH = 0.0254  # m
 
 
 def main(folder: Path) -> None:
-    cbr = np.array([0.4, 0.6, 0.8, 1.2, 1.6, 2.4, 3.2, 6.4])
+    cbr = [0.4, 0.6, 0.8, 1.2, 1.6, 2.4, 3.2, 6.4]
     light = traffic("light")
     grid = reinforcement("geogrid", aperture_stability=0.32)
-    ground = pd.DataFrame({"CBR, %": cbr, "stone only, in": depth_column(cbr, light) / INCH})
-    ground["with geogrid, in"] = depth_column(cbr, light, grid) / INCH
+    ground = pd.DataFrame({"CBR, %": cbr, "stone only, in": depth_column(cbr, light)})
+    ground["with geogrid, in"] = depth_column(cbr, light, grid)
+    ground.iloc[:, 1:] /= INCH
     print(ground.round(1).to_string(index=False))
 
     demo = write_demo(folder)

@@ -48,3 +48,16 @@ def aashto_sn(w18, zr, so, loss, mr):
         return math.log10(w18) - log_w18
 
     return brentq(missing, 0.0, 25.0, xtol=1e-13)
+
+
+def forest_service(cu_kpa, load_kn, tire_kpa, nc):
+    """Return the depth [m] at which Boussinesq's stress below the middle of a square tire print falls to Nc cu."""
+    side = math.sqrt(load_kn / tire_kpa)
+
+    def too_much(depth):
+        m = side / 2 / depth
+        v = 1 + 2 * m * m
+        corner = 2 * m * m * math.sqrt(v) / (v + m**4) * (v + 1) / v + math.atan2(2 * m * m * math.sqrt(v), v - m**4)
+        return tire_kpa * corner / math.pi - nc * cu_kpa
+
+    return brentq(too_much, 1e-6, 20.0, xtol=1e-13)

@@ -4,9 +4,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 from libreoffice import Calc
 
 from basecalc.addin.build import build_addin
+
+# A busy machine is not a fault. Half of the usual examples, drawn anew in every run, are enough.
+settings.register_profile("house", deadline=None, max_examples=50)
+settings.load_profile("house")
 
 collect_ignore = ["calc_session.py"]  # runs in the system's Python, which has the bridge to LibreOffice
 

@@ -1,46 +1,22 @@
-"""An estimating workbook under test: edited cell by cell, worked out by the engine, and by the library "
-"from the file."""
+"""An estimating workbook under test: typed on as on the entry sheet, recalculated by an engine that is not ours."""
 
-import random
+import re
 import tomllib
 from collections.abc import Mapping
-from decimal import Decimal
 from importlib.resources import files
+from io import BytesIO
 from pathlib import Path
 from typing import Any
+from zipfile import ZIP_DEFLATED, ZipFile
 
-from openpyxl.cell.cell import Cell, MergedCell
-from openpyxl.workbook import Workbook
-
-from basecalc.core.errors import BasecalcError
-from basecalc.estimating.build import build_book
-from basecalc.estimating.read_job import read_job_sheets
-from basecalc.pricing.prices import load_prices
-from basecalc.pricing.quote import quote
-from basecalc.workbook import style
+import ironcalc
+from openpyxl import load_workbook
+from openpyxl.utils import coordinate_to_tuple
 
 DEMO = files("basecalc") / "data" / "demo"
 JOBS = ("1-firm-ground", "2-soft-ground", "3-new-build")
-TOTALS = ("TotalStone", "TotalGeogrid", "TotalUsual", "OfferedTotal", "QuotedTotal")
-METRIC_JOB: dict[str, Any] = {
-    "job": {
-        "number": "LF-2604", "client": "Ida Farrow", "site": "4 Rushes Lane, Brackwater", "units": "metric",
-        "traffic": "light", "season": "wet", "soil": "silt",
-    },
-    "area": [
-        {"name": "Drive", "shape": "rectangle", "length": 22.5, "width": 4.2, "foundation_edge": 4.2,
-         "geotextile": True, "foundation_fill_depth": 400, "foundation_fill_width": 1.2},
-        {"name": "Court", "shape": "circle", "diameter": 9, "soil": "clay", "finish_above_ground": 30,
-         "old_pavement": 60, "old_pavement_kind": "asphalt"},
-    ],
-    "spot": [
-        {"name": "gate", "area": "Drive",
-         "readings": [{"test": "walk", "reading": 60}, {"test": "vane", "reading": 25}]},
-        {"name": "court", "area": "Court", "readings": [{"test": "cone", "reading": 38}]},
-    ],
-}  # fmt: skip
-NO_OPTION = "no option here"
-REFUSED = "refused"
+TOTALS = ("Total as offered", "Total, stone only", "Total, with geogrid", "Total, your standard depth")
+_NOTES = re.compile(rb'<Relationship [^>]*Type="[^"]*/(?:comments|vmlDrawing)"[^>]*/>')
 
 
 def demo_prices() -> dict[str, Any]:
@@ -51,153 +27,86 @@ def demo_job(name: str) -> dict[str, Any]:
     return tomllib.loads((DEMO / f"{name}.toml").read_text("utf-8"))
 
 
-def demo_book(name: str, **settings: Any) -> tuple[Workbook, dict[str, dict[str, Any]]]:
-    """Return the workbook of a demo job for the test engine, and the values stored with it."""
-    records = demo_prices()
-    records["settings"] |= settings
-    return build_book(records, "test", "us", demo_job(name))
+def without_notes(data: bytes) -> bytes:
+    """Return a workbook without the notes on its cells, which the engine cannot read."""
+    out = BytesIO()
+    with ZipFile(BytesIO(data)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
+        for item in old.infolist():
+            part = old.read(item)
+            part = _NOTES.sub(b"", part) if item.filename.endswith(".rels") else part
+            part = re.sub(rb"<legacyDrawing [^>]*/>", b"", part) if "/worksheets/" in item.filename else part
+            if "comments" not in item.filename and "vmlDrawing" not in item.filename:
+                new.writestr(item, part)
+    return out.getvalue()
 
 
-def named_value(book: Workbook, values: Mapping[str, Mapping[str, Any]], name: str) -> Any:
-    """Return the stored value of a named formula cell."""
-    sheet, _, cell = str(book.defined_names[name].attr_text).rpartition("!")
-    return values[sheet.strip("'")][cell.replace("$", "")]
+class Sheets:
+    """A workbook in the engine: cells are typed as text, as the entry sheet takes them, and read by sheet and cell."""
+
+    def __init__(self, path: Path) -> None:
+        bare = path.with_suffix(".bare.xlsx")
+        bare.write_bytes(without_notes(path.read_bytes()))
+        self.model = ironcalc.load_from_xlsx(str(bare), "en", "UTC", "en")
+        book = load_workbook(path)
+        self.names = book.sheetnames
+        self.entry = {cell.value: cell.coordinate for row in book["Entry"].iter_rows() for cell in row if cell.value}
+        self.labels = {
+            title: {str(cell.value): cell.row for cell in book[title]["A"] if cell.value} for title in book.sheetnames
+        }
+        self.formulas = {
+            (page.title, cell.coordinate): str(cell.value)
+            for page in book for row in page.iter_rows() for cell in row if cell.data_type == "f"
+        }  # fmt: skip
+        self.inputs = [
+            cell.coordinate for row in book["Entry"].iter_rows() for cell in row
+            if not cell.protection.locked and type(cell).__name__ == "Cell"
+        ]  # fmt: skip
+        self.typed = typed_cells(path)
+        self.model.evaluate()
+
+    def type(self, cells: Mapping[str, str], sheet: str = "Entry") -> None:
+        """Type into cells, or empty them."""
+        place = self.names.index(sheet)
+        for cell, text in cells.items():
+            row, column = coordinate_to_tuple(cell)
+            if text == "":
+                self.model.set_user_input(place, row, column, "")
+            else:
+                self.model.update_cell_with_text(place, row, column, text)
+            if sheet == "Entry":
+                self.typed[cell] = text
+        self.model.evaluate()
+
+    def job(self, cells: Mapping[str, str]) -> None:
+        """Type a whole job in the place of the one before."""
+        self.type({**dict.fromkeys((cell for cell, text in self.typed.items() if text), ""), **cells})
+
+    def cell(self, sheet: str, cell: str) -> Any:
+        row, column = coordinate_to_tuple(cell)
+        return self.model.get_cell_value(self.names.index(sheet), row, column)
+
+    def beside(self, sheet: str, label: str) -> Any:
+        """Return the value beside a label in the first column."""
+        return self.cell(sheet, f"B{self.labels[sheet][label]}")
+
+    def totals(self) -> list[Any]:
+        """Return the totals, an error as it shows."""
+        return [self.beside("Money", label) for label in TOTALS]
+
+    def problem(self) -> str:
+        """Return the first sentence of what is wrong; nothing where all is sound."""
+        return str(self.beside("Money", "First problem"))
+
+    def total(self) -> float | None:
+        """Return the total as offered; None where none is shown."""
+        shown = self.totals()[0]
+        return shown if isinstance(shown, float) else None
 
 
-def typed(book: Workbook, sheet: str, cell: str, value: Any) -> None:
-    """Type something into a cell of the book; text stays text."""
-    place = book[sheet][cell]
-    if isinstance(value, str):
-        style.put_text(place, value)
-        if value.startswith("#"):
-            place.data_type = "e"
-    else:
-        place.value = value
-
-
-def library(book: Workbook, path: Path) -> dict[str, Any]:
-    """Return the totals as the library works them out from the saved file, or why it refuses."""
-    book.save(path)
-    try:
-        made = quote(read_job_sheets(path), load_prices(path))
-    except BasecalcError as refusal:
-        return {REFUSED: str(refusal)}
+def typed_cells(path: Path) -> dict[str, str]:
+    """Return what is typed on the entry sheet of a workbook, by cell."""
+    page = load_workbook(path)["Entry"]
     return {
-        "TotalStone": made.stone.total,
-        "TotalGeogrid": made.geogrid.total if made.geogrid else NO_OPTION,
-        "TotalUsual": made.habit.total,
-        "OfferedTotal": made.offer.total,
-        "QuotedTotal": made.offer.total,
-    }
-
-
-def same_money(shown: Any, expected: Decimal | str) -> bool:
-    if isinstance(expected, str):
-        return bool(shown == expected)
-    return isinstance(shown, float) and Decimal(f"{shown:.4f}") == expected
-
-
-def input_cells(book: Workbook) -> list[tuple[str, str]]:
-    """Return every cell with something in it that a user may change, by sheet and cell."""
-    found = []
-    for sheet in book:
-        for cell in sheet._cells.values():
-            if isinstance(cell, MergedCell) or cell.value is None or not isinstance(cell, Cell):
-                continue
-            if cell.style == "basecalc input":
-                found.append((sheet.title, cell.coordinate))
-    return found
-
-
-def column_of(book: Workbook, table: str, label: str) -> str:
-    """Return the letter of a column of a table, found by its heading without a unit."""
-    for sheet in book:
-        for one in sheet.tables.values():
-            if one.name == table:
-                row = sheet[one.ref.split(":")[0]].row
-                for cell in sheet[row]:
-                    if str(cell.value or "").split(" [")[0] == label:
-                        return cell.column_letter
-    raise LookupError(f"{table} has no column {label}")
-
-
-def setting_cell(book: Workbook, label: str) -> str:
-    """Return the value cell of a setting on the sheet Company."""
-    return next(f"B{cell.row}" for cell in book["Company"]["A"] if cell.value == label)
-
-
-def row_of(book: Workbook, sheet: str, word: str, column: str = "A") -> int:
-    """Return the first row with this word in a column."""
-    return next(cell.row for cell in book[sheet][column] if cell.value == word)
-
-
-def any_edit(book: Workbook, chance: random.Random) -> list[tuple[str, str, Any]]:
-    """Return a random edit of a reading, a size, the traffic, a price or a setting."""
-    price = column_of(book, "UnitPrices", "unit price")
-    area = {
-        label: column_of(book, "Areas", label)
-        for label in (
-            "size 1",
-            "size 2",
-            "finish above ground",
-            "along a building",
-            "geotextile",
-            "soil",
-            "strength by hand",
-            "open edge",
-            "edge restraint",
-        )
-    }
-    row = chance.choice([7, 8])
-    codes = [
-        cell.row
-        for cell in book["Prices"]["A"]
-        if cell.value in ("base-stone", "dig", "spoil-haul", "geogrid", "pavers", "crew-time")
-    ]
-    kinds = {
-        "price": lambda: [
-            ("Prices", f"{price}{chance.choice(codes)}", round(chance.uniform(0, 700), chance.choice([0, 2, 3])))
-        ],
-        "size": lambda: [
-            ("Areas", f"{area['size 1']}8", round(chance.uniform(8, 80), 2)),
-            ("Areas", f"{area['size 2']}8", round(chance.uniform(8, 40), 2)),
-        ],
-        "finish": lambda: [("Areas", f"{area['finish above ground']}{row}", round(chance.uniform(-4, 6), 1))],
-        "textile": lambda: [("Areas", f"{area['geotextile']}{row}", chance.choice(["yes", "no"]))],
-        "soil": lambda: [("Areas", f"{area['soil']}{row}", chance.choice(["sand", "clay", "silt", "rock", "gravel"]))],
-        "edge": lambda: [("Areas", f"{area['open edge']}8", round(chance.uniform(0, 60), 1))],
-        "restraint": lambda: [("Areas", f"{area['edge restraint']}8", round(chance.uniform(0, 90), 1))],
-        "cone": lambda: [("Ground", "D7", round(chance.uniform(4, 90), 1))],
-        "pickup": lambda: [("Ground", "D8", round(chance.uniform(0, 4), 2))],
-        "walk": lambda: [("Ground", "D10", round(chance.uniform(0, 2.9), 2))],
-        "bay": lambda: [("Ground", "D12", round(chance.uniform(4, 90), 1))],
-        "wet": lambda: [
-            ("Ground", f"E{chance.randint(7, 13)}", chance.choice(["dry", "moist", "wet", "frozen", None]))
-        ],
-        "traffic": lambda: [
-            ("Start", f"B{row_of(book, 'Start', 'traffic')}", chance.choice(["light", "delivery", "heavy"]))
-        ],
-        "season": lambda: [
-            ("Start", f"B{row_of(book, 'Start', 'ground on the day')}", chance.choice(["dry", "moist", "wet"]))
-        ],
-        "offer": lambda: [("Start", f"B{row_of(book, 'Start', 'offer')}", chance.choice(["stone", "cheaper"]))],
-        "usual": lambda: [("Company", setting_cell(book, "your usual base depth"), chance.choice([8, 10.5, 12, 18]))],
-        "shares": lambda: [
-            ("Company", setting_cell(book, label), round(chance.uniform(0, 0.3), 4))
-            for label in ("overhead on cost", "profit as a share of the price", "contingency on cost", "sales tax")
-        ],
-        "edge of class": lambda: [
-            ("Company", setting_cell(book, "design a class at its"), chance.choice(["weak", "middle"]))
-        ],
-        "step": lambda: [("Company", setting_cell(book, "round the depth up to steps of"), chance.choice([0.5, 1, 2]))],
-        "checks": lambda: [
-            ("Company", setting_cell(book, "count the rule of the trade"), chance.choice(["yes", "no"]))
-        ],
-        "class down": lambda: [
-            ("Company", setting_cell(book, "dry or frozen fine soil one class down"), chance.choice(["yes", "no"]))
-        ],
-        "bedding": lambda: [
-            ("Company", setting_cell(book, "thickness of the bedding sand"), chance.choice([0.75, 1, 1.25]))
-        ],
-    }
-    return kinds[chance.choice(sorted(kinds))]()
+        cell.coordinate: str(cell.value) for row in page.iter_rows() for cell in row
+        if not cell.protection.locked and cell.value is not None
+    }  # fmt: skip

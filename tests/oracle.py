@@ -132,7 +132,7 @@ class Job:
     def __init__(self, data: Mapping[str, Any], records: Mapping[str, Any]) -> None:
         self.metric = data["job"].get("units") == "metric"
         self.long, self.thick = (1.0, 0.001) if self.metric else (FT, IN)
-        self.records, self.soil = records, data["job"].get("soil", "")
+        self.records, self.soil, self.extra = records, data["job"].get("soil", ""), data.get("line", [])
         self.hauled: dict[
             tuple[str, str], tuple[float, float]
         ] = {}  # mass [kg] and loose volume [m3] by code, material
@@ -334,6 +334,7 @@ class Job:
             pooled[key] = pooled.get(key, 0.0) + amount
         lines: list[tuple[str, Decimal, str, Decimal, Decimal, bool]] = []
         scoped: dict[str, list[tuple[Decimal, bool]]] = {}
+        plain: dict[str, tuple[Decimal, bool]] = {}  # charged as they are, by the client's line
         for (code, variant), amount in pooled.items():
             own = self._own_code(code, variant)
             if own in prices:
@@ -359,7 +360,24 @@ class Job:
                 rest, taxed = least - charged_so_far, row["taxable"] == "yes"
                 lines.append((code, Decimal(1), "job", rest, rest, taxed))
                 scoped[SCOPES[code]].append((rest, taxed))
-        return self._sums(lines, scoped)
+        extra = [
+            (
+                "own price", row.get("quantity", 1), row["unit"], str(row["unit_price"]), row.get("taxable", "no"),
+                row.get("sense", "cost"),
+            )
+            for row in self.extra
+        ]  # fmt: skip
+        if self.setting("mobilization", 0):
+            extra.append(("mobilization", 1, "lump", str(self.setting("mobilization", 0)), "no", "price"))
+        for place, (code, quantity, unit, typed, taxed_word, sense) in enumerate(extra, 1):
+            bought, taxed = half_up(float(quantity), 2), taxed_word == "yes"
+            cost = half_up(bought * Decimal(typed), 2)
+            lines.append((code, bought, unit, Decimal(typed), cost, taxed))
+            if sense == "price":
+                plain[f"extra-{place}"] = (cost, taxed)
+            else:
+                scoped[f"extra-{place}"] = [(cost, taxed)]
+        return self._sums(lines, scoped, plain)
 
     def _by(self, code: str, variant: str, amount: float, unit: str, rates: Mapping[str, Mapping[str, Any]]) -> float:
         """Return an amount in the unit of its price: a haul by the load, by weight, by loose volume, or by the hour."""
@@ -380,26 +398,38 @@ class Job:
         self,
         lines: list[tuple[str, Decimal, str, Decimal, Decimal, bool]],
         scoped: Mapping[str, list[tuple[Decimal, bool]]],
+        plain: Mapping[str, tuple[Decimal, bool]],
     ) -> Money:
         share = {key: Decimal(str(self.setting(key, 0.0))) for key in ("contingency", "overhead", "profit", "tax_rate")}
-        cost = sum((line[4] for line in lines), Decimal(0))
+        charged = sum((money for money, _ in plain.values()), Decimal(0))
+        cost = sum((line[4] for line in lines), Decimal(0)) - charged
         contingency = half_up(cost * share["contingency"], 2)
         overhead = half_up((cost + contingency) * share["overhead"], 2)
         before = cost + contingency + overhead
         profit = half_up(before * share["profit"] / (1 - share["profit"]), 2)
         taxable = sum((line[4] for line in lines if line[5]), Decimal(0))
-        total = before + profit + half_up(taxable * share["tax_rate"], 2)
+        asked = before + profit + charged
+        discount = half_up(asked * Decimal(str(self.setting("discount", 0.0))), 2)
+        asked = max(asked - discount, Decimal(str(self.setting("minimum_charge", 0))))
+        total = asked + half_up(taxable * share["tax_rate"], 2)
+        if (step := self.setting("round_price", "off")) != "off":
+            total = half_up(Decimal(ceil(total / int(step)) * int(step)), 2)
         marked = Fraction((1 + share["contingency"]) * (1 + share["overhead"])) / Fraction(1 - share["profit"])
         weights = {
             scope: sum(
                 Fraction(cost) * (marked + (Fraction(share["tax_rate"]) if taxed else 0)) for cost, taxed in rows
             )
-            for scope in dict.fromkeys(SCOPES.values())
+            for scope in (*dict.fromkeys(SCOPES.values()), *(key for key in scoped if key.startswith("extra")))
             if (rows := scoped.get(scope))
         }
-        cents, of_all = int(total * 100), sum(weights.values())
+        own = {
+            key: money + (half_up(money * share["tax_rate"], 2) if taxed else 0)
+            for key, (money, taxed) in plain.items()
+        }
+        cents, of_all = int((total + discount - sum(own.values())) * 100), sum(weights.values())
         exact = {scope: cents * weight / of_all for scope, weight in weights.items()}
         given = {scope: int(value) for scope, value in exact.items()}
         for scope in sorted(exact, key=lambda scope: given[scope] - exact[scope])[: cents - sum(given.values())]:
             given[scope] += 1
-        return Money(lines, cost, total, {scope: Decimal(value) / 100 for scope, value in given.items()})
+        shown = own | {scope: Decimal(value) / 100 for scope, value in given.items()}
+        return Money(lines, cost, total, shown | ({"discount": -discount} if discount else {}))

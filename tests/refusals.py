@@ -16,7 +16,7 @@ from typing import Any
 import log_corpus
 import ticket_corpus
 from addin_examples import EXAMPLES
-from job_books import DRIVE, cell_of, plain_book
+from estimating_kit import demo_prices
 from openpyxl import load_workbook
 from price_books import spoiled
 from pricing_kit import book, job_data
@@ -29,16 +29,36 @@ from basecalc.cli import main
 from basecalc.core.errors import BasecalcError
 from basecalc.demo import write_demo
 from basecalc.design.frost import frost_ground
-from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES
-from basecalc.formulas.functions import FOR_ANY_SHEET, FOR_THE_WORKBOOK
+from basecalc.formulas.functions import FUNCTIONS
 from basecalc.formulas.spec import Function
 from basecalc.ground.cone_log_file import read_cone_log
 from basecalc.job import parse_job
-from basecalc.job.fields import AreaFields, JobTable
+from basecalc.job.fields import AREA as AREA_TABLE
+from basecalc.job.fields import JOB as JOB_TABLE
 from basecalc.pricing.prices import problems
 from basecalc.season.actuals import Season
 from basecalc.season.lists import read_records
-from basecalc.takeoff import earthwork, hauling, rolls
+from basecalc.takeoff import hauling, rolls
+from basecalc.takeoff.model import MODEL
+
+DRIVE: Mapping[str, Any] = {
+    "job": {
+        "number": "LF-7", "client": "Ida Farrow", "site": "4 Rushes Lane, Brackwater", "traffic": "light",
+        "season": "wet", "soil": "clay", "notes": ["The gate is 9 ft wide.", "Dog."],
+    },
+    "area": [
+        {"name": "Drive", "shape": "rectangle", "length": 40, "width": 20, "foundation_edge": 20, "geotextile": True},
+        {"name": "Bay", "shape": "trapezoid", "parallel_sides": [24, 18], "height": 20, "soil": "sand",
+         "strength": "stiff"},
+        {"name": "Turn", "shape": "triangle", "sides": [30, "12 ft", 28], "old_pavement": 3,
+         "old_pavement_kind": "asphalt", "strength": 2.1},
+    ],
+    "spot": [
+        {"name": "gate", "area": "Drive", "readings": [{"test": "walk", "reading": 2.5},
+                                                       {"test": "vane", "reading": "22 kPa", "note": "twice"}]},
+        {"name": "house", "area": "Drive", "readings": [{"test": "thumb", "reading": "thumb deep"}]},
+    ],
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,11 +97,8 @@ def functions(offered: tuple[Function, ...]) -> Iterator[Refusal]:
             for wrong in WRONG_CELLS:
                 shown = function(*right[:at], wrong, *right[at + 1 :])
                 if isinstance(shown, str) and shown.startswith("#"):
-                    # Those of the workbook take whole tables and the lines of other cells: these are named, not shown.
-                    plain = function in FOR_ANY_SHEET
-                    given = wrong if plain and wrong != "#DIV/0!" else None
-                    where = (argument.name,) if plain else ()
-                    yield Refusal(f"{function.name}, {argument.name} {wrong!r}", shown[1:], where, given)
+                    given = None if wrong == "#DIV/0!" else wrong
+                    yield Refusal(f"{function.name}, {argument.name} {wrong!r}", shown[1:], (argument.name,), given)
 
 
 def prices(folder: Path) -> Iterator[Refusal]:
@@ -110,8 +127,8 @@ def _spoilt(table: str, key: str, value: Any) -> dict[str, Any]:
 
 def job_keys() -> Iterator[Refusal]:
     """Return what is wrong with a job one of whose keys holds anything else."""
-    for table, record in (("job", JobTable), ("area", AreaFields)):
-        for key in record.model_fields:
+    for table, record in (("job", JOB_TABLE), ("area", AREA_TABLE)):
+        for key in record.keys:
             for value in WRONG_KEYS:
                 data = _spoilt(table, key, value)
                 if text := sentence(lambda data=data: parse_job(data, "drive.toml")):
@@ -167,22 +184,17 @@ def jobs(folder: Path) -> Iterator[Refusal]:
 
 def sheets(folder: Path) -> Iterator[Refusal]:
     """Return what is wrong with filled workbooks, cell by cell."""
-    path = plain_book(folder, parse_job(DRIVE, "drive.toml"))
+    path = basecalc.write_template(folder / "filled.xlsx", demo_prices(), job=DRIVE)
     book = load_workbook(path)
-    cells = [("Start", cell_of(book, "Start", entry.label, 0)) for entry in JOB_ENTRIES]
-    cells += [
-        (table.sheet, cell_of(book, table.sheet, column.label, 1))
-        for table in (GROUND, AREAS)
-        for column in table.columns
-    ]
-    for place, (sheet, cell) in enumerate(cells):
-        right = book[sheet][cell].value
-        wrong = None if right is not None and place % 3 == 0 else "abc"
-        book[sheet][cell].value = wrong
+    page = book["Entry"]
+    typed = [cell for row in page.iter_rows() for cell in row if not cell.protection.locked and cell.value is not None]
+    for place, cell in enumerate(typed):
+        right = cell.value
+        cell.value = None if place % 3 == 0 else "abc"
         book.save(path)
-        book[sheet][cell].value = right
         if text := sentence(lambda: basecalc.load_job(path)):
-            yield Refusal(f"{sheet} {cell} {wrong!r}", text, (str(path), "sheet "))
+            yield Refusal(f"Entry {cell.coordinate} {cell.value!r}", text, (str(path), "sheet "))
+        cell.value = right
 
 
 def lists(folder: Path) -> Iterator[Refusal]:
@@ -228,17 +240,17 @@ def library() -> Iterator[Refusal]:
         "spot gate + 'lick'": lambda: basecalc.spot_strength("gate", [basecalc.Reading("lick", 3)]),
         "area Drive": lambda: basecalc.area_strength("Drive", []),
         "soil + 'jelly'": lambda: frost_ground("jelly"),
-        "payload + 0 kg": lambda: hauling.haul(10.0, 0.0),
-        "box volume": lambda: hauling.haul(10.0, 5000.0, 3.0),
-        "mass + 0 kg": lambda: hauling.haul(0.0, 5000.0, 3.0, 9.0),
         "axles + 2.5": lambda: hauling.bridge_limit_lb(30, 2.5),  # type: ignore[arg-type]
-        "area + -1 m2": lambda: earthwork.bank_volume_m3(-1, 1),
-        "swell + 3": lambda: earthwork.loose_volume_m3(10, 3),
-        "corners": lambda: earthwork.extended_area_m2(72, 0, 0.2, 4),
-        "the finish stands": lambda: earthwork.dig_depth_m(0.2, 0.06, 0.03, 0.5),
-        "compaction factor + 0.5": lambda: earthwork.aggregate_mass_kg(10, 1750, 0.5),
-        "overlap + 5 m": lambda: rolls.strips(10, 4, 5),
-        "end overlap": lambda: rolls.lay(30, 5, 50, 4, 0.3, 40),
+        "payload + 0 t": lambda: MODEL.value("spoil_loads", spoil_payload=0.0),
+        "swell + 3": lambda: MODEL.value("loose", swell=3),
+        "waste is missing": lambda: MODEL.value("stone_mass", stone=1.0, stone_density=1500.0, stone_factor=1.2),
+        "corners": lambda: MODEL.value("base_area", plan=72.0, open=0.0, reach=0.2, corner=4),
+        "the finish is": lambda: MODEL.value("dig", layers=0.3, finish=0.5, old=0.0, keep=0),
+        "overlap + 5 m": lambda: rolls.lay(20, 10, 50, 4, 5),
+        "end overlap": lambda: rolls.lay(60, 5, 50, 4, 0.3, 30),
+        "area + 0 m2": lambda: MODEL.value("base_area", plan=0.0),
+        "compacted volume + 0.5": lambda: MODEL.value("stone_mass", stone_factor=0.5),
+        "roll length + 0 m": lambda: rolls.lay(60, 5, 0, 4, 0.3),
         "Driveway": lambda: basecalc.take_off(made.job, made.book.company, {}, "stone"),
         "Driveway + 'mushy'": lambda: basecalc.change_order(made, {"Driveway": "mushy"}, 1),
         "'Barn'": lambda: basecalc.change_order(made, {"Barn": "soft"}, 1),
@@ -342,8 +354,7 @@ def writers(folder: Path) -> Iterator[Refusal]:
 
 
 GATHER: dict[str, Callable[[Path], Iterator[Refusal]]] = {
-    "worksheet functions": lambda _: functions(FOR_ANY_SHEET),
-    "functions of the estimating workbook": lambda _: functions(FOR_THE_WORKBOOK),
+    "worksheet functions": lambda _: functions(FUNCTIONS),
     "prices": prices,
     "job keys": lambda _: job_keys(),
     "jobs": jobs,

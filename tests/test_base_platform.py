@@ -4,29 +4,26 @@ import math
 
 import numpy as np
 import pytest
-from base_oracle import giroud_han
+from base_oracle import forest_service, giroud_han
+from printed import LEVELS, POUND_KG, PSI_KPA, own_traffic
 
-from basecalc.core.errors import OutOfRangeError
-from basecalc.design.column import platform_thickness_column
+from basecalc import OutOfRangeError, base_depth, reinforcement, traffic
 from basecalc.design.platform import (
-    SCALAR,
-    bearing_factor,
     excess,
-    geotextile_information,
     platform_depth,
-    platform_rule,
     terms,
     thickness,
 )
-from basecalc.design.settings import NONE, Reinforcement, Traffic, traffic
+
+NONE = reinforcement("none")
 
 INCH = 0.0254
-TRUCK = Traffic("truck", 40, 550, 1000, 75, 15000)
+TRUCK = own_traffic("truck", 40, 550, 1000, 75, 15000)
 
 
 def truck(**changed):
     values = {"wheel_load_kn": 40, "tyre_kpa": 550, "passes": 1000, "rut_mm": 75} | changed
-    return Traffic("truck", esal=15000, **values)
+    return own_traffic("truck", esal=15000, **values)
 
 
 # CBR of subgrade, of base, kind, aperture stability, changes of the traffic, depth m
@@ -48,15 +45,13 @@ SECTION_3A = [
 @pytest.mark.parametrize(("cbr", "base", "kind", "stability", "changed", "depth"), SECTION_3A)
 def test_depth_matches_the_published_equation(cbr, base, kind, stability, changed, depth):
     assert thickness(cbr, truck(**changed), kind, stability, base) == pytest.approx(depth, abs=0.0005)
-    column = platform_thickness_column(np.array([cbr]), truck(**changed), kind, stability, base)
-    assert column[0] == pytest.approx(depth, abs=0.0005)
 
 
 @pytest.mark.source("GIROUD-HAN, bearing capacity without a base; [computed]")
 @pytest.mark.parametrize(("kind", "limit_kn"), [("geotextile", 44.9), ("geogrid", 49.8)])
 def test_no_base_is_needed_below_the_load_the_ground_bears(kind, limit_kn):
     # CBR 4, contact area of 40 kN at 550 kPa. What decides is the pressure on that area.
-    t = terms(4.0, TRUCK, bearing_factor(kind), 0.0, 20, SCALAR)
+    t = terms(4.0, TRUCK, {"geotextile": 5.14, "geogrid": 5.71}[kind], 0.0, 20)
     assert t.strength_kpa * math.pi * t.radius_m**2 == pytest.approx(limit_kn, abs=0.05)
     for load, needed in ((limit_kn - 0.1, False), (limit_kn * 1.4, True)):
         assert (thickness(4.0, truck(wheel_load_kn=load, tyre_kpa=550 * load / 40), kind) > 0.1) is needed
@@ -64,16 +59,16 @@ def test_no_base_is_needed_below_the_load_the_ground_bears(kind, limit_kn):
 
 @pytest.mark.source("GIROUD-HAN, least thickness 0.10 m; [computed]")
 def test_platform_is_never_thinner_than_the_least_thickness():
-    check = platform_depth(4.0, TRUCK, Reinforcement("geogrid", 0.32))
+    check = platform_depth(4.0, TRUCK, reinforcement("geogrid", 0.32))
     assert check.depth_m == 0.10
     assert "least platform" in check.sentence
-    assert geotextile_information(4.0, TRUCK).depth_m == 0.10
+    assert base_depth(4.0, TRUCK, "geotextile").check("platform with geotextile").depth_m == 0.10
 
 
 @pytest.mark.source("TM-5-818-8, sec. 2-7, worked example, chart read; [read]")
 def test_older_method_gives_depths_of_the_same_size():
     # CBR 1, 24,000 lb tandem wheel load, several thousand passes: 22 in without, 14 in with geotextile. Taken as two
-    # wheels of 12,000 lb (53.4 kN); tyre pressure and rut are not printed with the example: 550 kPa, 75 mm (2 in is
+    # wheels of 12,000 lb (53.4 kN); tire pressure and rut are not printed with the example: 550 kPa, 75 mm (2 in is
     # the older method's rut, which this one answers with a deeper platform). A band of 20 %, since a chart was read.
     wheel = truck(wheel_load_kn=53.4, passes=3000)
     without, with_cloth = thickness(1.0, wheel) / INCH, thickness(1.0, wheel, "geotextile") / INCH
@@ -81,6 +76,32 @@ def test_older_method_gives_depths_of_the_same_size():
     assert with_cloth == pytest.approx(14, rel=0.2)
     assert 0.25 < 1 - with_cloth / without < 0.45  # 36 % in the example
     assert thickness(1.0, truck(wheel_load_kn=53.4, passes=3000, rut_mm=50)) / INCH > 22
+
+
+# Pressure in the print [psi]: 75 % of an inflation of 80 to 100 psi, as the field manual has it for dual tires.
+@pytest.mark.source("TM-5-818-8, sec. 2-7: C 4.2 psi, Nc 2.8 and 5.0, 24,000 lb tandem: 22 in, 14 in; [read], a band")
+@pytest.mark.parametrize("pressure", [60, 75])
+def test_the_older_methods_oracle_meets_its_worked_example(pressure):
+    # One of the two axles of the tandem, a fifth more for its neighbor (FM 5-430-00-1, App. H); tires are not printed.
+    load = 24_000 / 2 * 1.2 * POUND_KG * 9.80665 / 1000
+    without, cloth = (forest_service(4.2 * PSI_KPA, load, pressure * PSI_KPA, nc) / INCH for nc in (2.8, 5.0))
+    assert without == pytest.approx(22, abs=1.5)
+    assert cloth == pytest.approx(14, abs=1.75)
+
+
+@pytest.mark.source("GIROUD-HAN, [computed], beside TM-5-818-8, Nc 2.8 [read]: half to twice of each other")
+@pytest.mark.parametrize("name", LEVELS)
+@pytest.mark.parametrize("cbr", [0.4, 0.8, 1.6, 3.2])
+def test_the_older_method_asks_for_depths_of_the_same_size(name, cbr):
+    level = traffic(name)
+    older = forest_service(30 * cbr, level.wheel_load_kn, level.tyre_kpa, 2.8)
+    assert 0.5 < older / platform_depth(cbr, level).depth_m < 2
+
+
+@pytest.mark.source("TM-5-822-12, 12.0 in over CBR 4 and 7 in over CBR 8 for tracked traffic; [read], as upper bounds")
+@pytest.mark.parametrize(("cbr", "inches"), [(4.0, 12.0), (8.0, 7.0)])
+def test_the_platform_of_heavy_traffic_stays_below_the_aggregate_road(cbr, inches):
+    assert thickness(cbr, traffic("heavy")) / INCH < inches
 
 
 def random_inputs(count):
@@ -102,17 +123,13 @@ def random_inputs(count):
 @pytest.mark.source("GIROUD-HAN, equation solved by scipy; [computed]")
 def test_scipy_solves_the_equation_alike():
     solved = 0
-    for case in random_inputs(1200):
-        level = Traffic("random", case["load_kn"], case["tyre_kpa"], case["passes"], case["rut_mm"], 1000)
+    for case in random_inputs(600):
+        level = own_traffic("random", case["load_kn"], case["tyre_kpa"], case["passes"], case["rut_mm"], 1000)
         expected = giroud_han(**case)
         got = thickness(case["cbr_sub"], level, case["kind"], case["stability"], case["cbr_base"])
         assert got == pytest.approx(expected, abs=1e-9), case
-        column = platform_thickness_column(
-            np.array([case["cbr_sub"]]), level, case["kind"], case["stability"], case["cbr_base"]
-        )
-        assert column[0] == pytest.approx(got, abs=1e-12), case
         solved += expected > 0
-    assert solved >= 500
+    assert solved >= 300
 
 
 @pytest.mark.source("GIROUD-HAN, equation solved by scipy; [computed]")
@@ -122,23 +139,21 @@ def test_deeper_of_several_roots_is_taken():
         "cbr_sub": 15.0, "cbr_base": 10, "load_kn": 40, "tyre_kpa": 1000, "passes": 10_000, "rut_mm": 50,
         "stability": 0.0, "kind": "none",
     }  # fmt: skip
-    level = Traffic("hard wheel", 40, 1000, 10_000, 50, 1000)
+    level = own_traffic("hard wheel", 40, 1000, 10_000, 50, 1000)
     radius = math.sqrt(40 / (math.pi * 1000))
-    t = terms(15.0, level, bearing_factor("none"), 0.0, 10, SCALAR)
-    signs = np.sign([excess(depth, t, SCALAR) for depth in np.geomspace(0.02, 2.5, 400)])
+    t = terms(15.0, level, 3.14, 0.0, 10)
+    signs = np.sign([excess(depth, t) for depth in np.geomspace(0.02, 2.5, 400)])
     assert np.count_nonzero(np.diff(signs)) == 3
     assert giroud_han(**case) > radius
     assert thickness(15.0, level, "none", 0.0, 10) == pytest.approx(giroud_han(**case), abs=1e-9)
-    assert platform_thickness_column(np.array([15.0]), level, "none", 0.0, 10)[0] > radius
 
 
 def test_depth_beyond_the_search_is_refused_not_cut_off():
-    monster = Traffic("crane", 100, 100, 100_000, 50, 1000)
+    monster = own_traffic("crane", 100, 100, 100_000, 50, 1000)
     assert giroud_han(0.4, 10, 100, 100, 100_000, 50, 0.0, "none") < 2.5  # the worst traffic allowed still has a depth
     assert thickness(0.4, monster, "none", 0.0, 10) < 2.5
     with pytest.raises(OutOfRangeError, match=r"finds no depth up to 2\.5 m"):
         thickness(0.02, monster, "none", 0.0, 10)
-    assert platform_thickness_column(np.array([0.02]), monster, "none", 0.0, 10)[0] == math.inf
 
 
 def test_ground_stronger_than_the_calibration_is_said_so():
@@ -158,11 +173,11 @@ def test_weakest_measured_ground_still_gets_a_number():
 
 def test_documented_reduction_counts_only_without_an_aperture_stability():
     plain = platform_depth(1.0, TRUCK, NONE).depth_m
-    documented = Reinforcement("geogrid", 0.0, 0.3, "report")
-    both = Reinforcement("geogrid", 0.32, 0.3, "report")
+    documented = reinforcement("geogrid", 0.0, 0.3, "report")
+    both = reinforcement("geogrid", 0.32, 0.3, "report")
     assert platform_depth(1.0, TRUCK, documented).depth_m == pytest.approx(0.7 * plain)
     assert platform_depth(1.0, TRUCK, both).depth_m == pytest.approx(0.2711, abs=0.0005)
-    assert platform_rule(Reinforcement("geotextile")) == ("none", 0.0, 0.0)
+    assert platform_depth(1.0, TRUCK, reinforcement("geotextile")).depth_m == plain
 
 
 def test_working_shows_the_numbers_a_hand_calculation_needs():
@@ -173,7 +188,7 @@ def test_working_shows_the_numbers_a_hand_calculation_needs():
     assert working["shear strength of the subgrade cu"] == 30
     assert working["limited modulus ratio RE"] == 5
     assert working["stiffness factor fE"] == pytest.approx(1.816, abs=1e-9)
-    assert working["mobilised bearing capacity m"] == pytest.approx(0.1895, abs=5e-4)
+    assert working["mobilized bearing capacity m"] == pytest.approx(0.1895, abs=5e-4)
     assert working["depth by the equation"] == pytest.approx(0.4702, abs=5e-4)
 
 

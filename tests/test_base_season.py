@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from basecalc.core.errors import OutOfRangeError
+from basecalc import OutOfRangeError
 from basecalc.design.frost import season_flag, water_flag, water_reach
 
 FOOT = 0.3048

@@ -4,9 +4,9 @@ import re
 
 import pytest
 
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc import BasecalcError, DesignSettings, InputError, OutOfRangeError, reinforcement, traffic
 from basecalc.core.published import table
-from basecalc.design.settings import NONE, TRAFFIC_NAMES, DesignSettings, Reinforcement, Traffic, reinforcement, traffic
+from basecalc.design.settings import NONE, TRAFFIC_NAMES, Reinforcement, Traffic
 
 # name, wheel load kN, tyre kPa, passes, rut mm, ESAL
 TRAFFIC_LEVELS = [
@@ -39,7 +39,7 @@ GOOD = {"name": "own", "wheel_load_kn": 30, "tyre_kpa": 400, "passes": 500, "rut
         ({"rut_mm": 49.9}, "allowed rut of traffic 'own' is 49.9 mm; it must be from 50 to 100 mm"),
         ({"rut_mm": 100.1}, "allowed rut of traffic 'own' is 100.1 mm; it must be from 50 to 100 mm"),
         ({"wheel_load_kn": 0}, "wheel load of traffic 'own' is 0 kN; it must be from 1 to 100 kN"),
-        ({"tyre_kpa": 5}, "tyre pressure of traffic 'own' is 5 kPa; it must be from 100 to 1000 kPa"),
+        ({"tyre_kpa": 5}, "tire pressure of traffic 'own' is 5 kPa; it must be from 100 to 1000 kPa"),
         ({"passes": 0.5}, "number of passes of traffic 'own' is 0.5; it must be from 1 to 100,000"),
         ({"esal": float("nan")}, "number of equivalent axles of traffic 'own' is not a finite number"),
         ({"esal": "many"}, "number of equivalent axles of traffic 'own' is 'many'"),

@@ -6,17 +6,16 @@ from typing import Any
 
 import pytest
 from openpyxl import load_workbook
+from papers import client_file, office_file
 from trial_quote import FIRM, SOFT, TWO_AREAS, trial_quote
 
-from basecalc.cautions import site_facts
+from basecalc import Quote
+from basecalc.cautions import cautions, site_facts
 from basecalc.core.published import table
-from basecalc.ground.strength import Fact, keys
-from basecalc.pricing.records import Quote
-from basecalc.workbook.cautions import cautions
-from basecalc.workbook.client import client_file
-from basecalc.workbook.office import office_file
+from basecalc.ground.strength import ALWAYS, Fact
 
 ROWS = table("cautions").rows
+KEYS = list(dict.fromkeys(str(row["when"]) for row in ROWS if row["when"] != ALWAYS))
 DRIVE = FIRM["area"][0]
 
 
@@ -57,7 +56,7 @@ def found(made: Quote, key: str) -> list[Fact]:
         (FIRM, Fact("foundation", "Driveway", "", "14 ft along a building")),
         (TWO_AREAS, Fact("foundation", "Driveway", "", "fill at a foundation, 24 in deep")),
         (with_area(note="retaining wall"), Fact("foundation", "Driveway", "", 'a note says "retaining wall"')),
-        (with_job(traffic="delivery"), Fact("heavy", "", "", "a refuse or delivery truck every week")),
+        (with_job(traffic="delivery"), Fact("heavy", "", "", "a trash or delivery truck every week")),
         (with_job(notes=["A fire truck must get in"]), Fact("heavy", "", "", 'a note says "fire truck"')),
         (OLD_BASE, Fact("old pavement", "Driveway", "", "9 in of the old base stays")),
         (with_area(soil="silt"), Fact("frost soil", "Driveway", "", "silt")),
@@ -77,7 +76,7 @@ def test_a_finding_calls_for_its_cautions_and_names_its_place(job: dict[str, Any
         assert all(fact.place in caution.told and fact.found in caution.told for caution in called)
 
 
-@pytest.mark.parametrize("key", [key for key in keys() if key != "foundation"])
+@pytest.mark.parametrize("key", [key for key in KEYS if key != "foundation"])
 def test_an_ordinary_job_is_not_warned_of_what_was_not_found(key: str) -> None:
     assert found(trial_quote(FIRM), key) == []
 
@@ -120,8 +119,8 @@ def test_the_same_finding_is_told_once_and_many_are_counted() -> None:
 def test_every_trigger_has_cautions_for_a_client_and_a_crew() -> None:
     called = {str(row["when"]) for row in ROWS if row["who"] == "client"}
     called |= {"geogrid", "breaking", "slope"}  # for those who build, not for the client
-    for row in table("caution_triggers").rows:
-        assert row["key"] in keys()
+    for row in table("cautions/triggers").rows:
+        assert row["key"] in KEYS
         assert row["key"] in called
         assert any(one["who"] == "crew" and one["when"] in (row["key"], "always") for one in ROWS)
 
@@ -134,7 +133,7 @@ def test_what_the_rules_of_the_trade_do_not_cover_is_deferred_to_an_engineer(key
 
 def test_every_caution_says_where_it_comes_from_and_how_far_that_is_trusted() -> None:
     for who in ("client", "crew"):
-        for caution in cautions(who, [Fact(key) for key in keys()]):
+        for caution in cautions(who, [Fact(key) for key in KEYS]):
             assert caution.source.endswith("]")
             assert len(caution.source) > 12
     assert any("common practice of the trade, no source" in one.source for one in cautions("crew", [Fact("soft")]))

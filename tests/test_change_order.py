@@ -29,11 +29,9 @@ from basecalc.ground.classes import CLASSES
 from basecalc.job import parse_job
 from basecalc.pricing.changes import ChangeOrder, amounts, change_order, found_words, working_days
 from basecalc.pricing.quote import quote
+from basecalc.render.change_order import ChangeMark, change_file, change_office_file
+from basecalc.render.save import write_change, write_quote
 from basecalc.runs import quote_files
-from basecalc.workbook.change_client import ChangeMark, change_file
-from basecalc.workbook.change_office import change_office_file
-from basecalc.workbook.change_save import write_change
-from basecalc.workbook.save import write_quote
 
 MARK = ChangeMark(1, date(2026, 6, 9))
 HARD = {**FILE, "area": [{**FILE["area"][0], "strength": "hard"}], "spot": []}  # the paper job, given as hard ground
@@ -271,8 +269,18 @@ def test_no_cost_margin_supplier_or_hidden_sheet_is_in_the_clients_change_order(
         office += [line.unit_price for line in one.offer.lines if line.unit_price > 5]
         assert not numbers & {round(value, 4) for value in office}
     lower = text.casefold()
-    for word in ("ninebark", "gorse bank", "sedge", "alder mews", "overhead", "profit", "contingency", "habit",
-                 "crew-time", "prices.xlsx"):  # fmt: skip
+    for word in (
+        "ninebark",
+        "gorse bank",
+        "sedge",
+        "alder mews",
+        "overhead",
+        "profit",
+        "contingency",
+        "habit",
+        "crew-time",
+        "prices.xlsx",
+    ):
         assert word not in lower, word
 
 
@@ -285,15 +293,30 @@ def test_the_client_reads_what_changes_and_where_to_sign() -> None:
     order = change_order(trial_quote(FIRM), {"Driveway": "medium"}, 2)
     text = "\n".join(cells_of(change_file(order, ChangeMark(3, date(2026, 6, 9)))))
     for words in (
-        "CHANGE ORDER", "FH-119, change 3", "June 9, 2026", "Quote FH-119, revision 2 of April 14, 2026",
-        "Corbin Vastra", "Fernhollow Driveways, date", "Quoted for hard ground", "medium ground", "Driveway, quoted",
-        "Driveway, now", "Work stops here.", "811", "licensed engineer", "Local code", "Accepted:",
-        "takes the place of every earlier change order", "Working days, about",
-    ):  # fmt: skip
+        "CHANGE ORDER",
+        "FH-119, change 3",
+        "June 9, 2026",
+        "Quote FH-119, revision 2 of April 14, 2026",
+        "Corbin Vastra",
+        "Fernhollow Driveways",
+        "Quoted for hard ground",
+        "it was medium",
+        "Work stops here",
+        "811",
+        "licensed engineer",
+        "Local code",
+        "ACCEPTED.",
+        "REFUSED.",
+        "This replaces all earlier change orders",
+        "Work days",
+    ):
         assert words in text, words
-    assert "is added to the price" in text
+    assert "is added to the price, which is then" in text
+    drawn = parts(change_file(order, ChangeMark(3, date(2026, 6, 9))))
+    assert "Driveway, quoted: 9-3/8 in deep" in drawn
+    assert "Driveway, revised: " in drawn
     better = "\n".join(cells_of(change_file(change_order(trial_quote(SOFT), {"Driveway": "hard"}, 1), MARK)))
-    assert "is a credit, taken off the price" in better
+    assert "is taken off the price, which is then" in better
     assert "it is left out" in better
 
 
@@ -303,6 +326,7 @@ def test_without_a_signed_quote_the_paper_says_so() -> None:
     assert "No signed quote at hand; taken against the job FH-119 at today's prices" in text
     assert "Signed quote" not in text
     assert "signed" not in text.replace("until this is signed", "").replace("No signed quote", "")
+    assert "original quote" not in text
 
 
 def test_change_orders_are_numbered_and_never_replace_one(tmp_path: Path) -> None:

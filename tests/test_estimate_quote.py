@@ -255,11 +255,11 @@ def test_an_option_too_thin_for_a_raised_finish_is_left_out_with_its_reason() ->
     assert level.geogrid is not None
     high = raised(22)
     assert (high.habit, high.against_habit, high.geogrid, high.offered) == (None, None, None, "stone")
-    assert "the finish stands 22.0 in" in high.no_habit
-    assert "the finish stands 22.0 in" in high.no_geogrid
+    assert "the finish is 22 in" in high.no_habit
+    assert "the finish is 22 in" in high.no_geogrid
     assert high.geogrid_depths == {}
 
 
 def test_a_job_whose_every_option_is_too_thin_is_refused() -> None:
-    with pytest.raises(OutOfRangeError, match=r'area "Drive": the finish stands 40\.0 in'):
+    with pytest.raises(OutOfRangeError, match=r'area "Drive": the finish is 40 in'):
         raised(40)

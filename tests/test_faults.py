@@ -23,8 +23,8 @@ from trial_quote import FIRM, trial_quote
 
 from basecalc.core.errors import WorkbookError
 from basecalc.demo import DemoFiles, write_demo
+from basecalc.render.save import is_quoted, write_quote
 from basecalc.runs import open_elsewhere, quote_files
-from basecalc.workbook.save import is_quoted, write_quote
 from basecalc.workbook.template import write_price_workbook
 
 KILLS = 5 * STRENGTH
@@ -285,7 +285,7 @@ def test_output_that_cannot_be_written_is_one_line() -> None:
 # A user other than root, for whom a folder can be closed; the package itself may lie where only root can look.
 CLOSED = """
 import basecalc.cli, basecalc.runs, basecalc.health, basecalc.price_runs, basecalc.demo, basecalc.reports
-import basecalc.change_runs, basecalc.estimating.new_workbook, encodings.cp437
+import basecalc.change_runs, basecalc.estimating.template, encodings.cp437
 os.seteuid(65534) if os.geteuid() == 0 else None
 """
 

@@ -237,11 +237,11 @@ def looked_at(paths: list[Path]) -> dict[str, list[str]]:
 
 @pytest.fixture(scope="module")
 def workbooks(tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[str]]:
-    folder = tmp_path_factory.mktemp("hostile")
+    folder, book = tmp_path_factory.mktemp("hostile"), sound()
     paths = []
     for name, change in ({name: change for name, (change, _) in HOSTILE.items()} | dict(AT_THE_EDGE)).items():
         paths.append(folder / f"{name}.xlsx")
-        paths[-1].write_bytes(change(sound()))
+        paths[-1].write_bytes(change(book))
     return looked_at(paths)
 
 
@@ -262,15 +262,15 @@ def test_the_largest_workbook_that_is_let_in_is_read_within_the_limits(
 
 def test_what_spreadsheet_programs_write_is_still_read(tmp_path: Path) -> None:
     """A sheet in a part of another name, relations that climb, the letters of UTF-16: all of it means the same."""
-    plain = tmp_path / "plain.xlsx"
-    plain.write_bytes(sound())
+    plain, book = tmp_path / "plain.xlsx", sound()
+    plain.write_bytes(book)
     whole = basecalc.load_prices(plain).prices
     path = tmp_path / "prices.xlsx"
-    path.write_bytes(_called(sound(), part_of(sound(), SHEET), "xl/worksheets/sheet2.dat"))
+    path.write_bytes(_called(book, part_of(book, SHEET), "xl/worksheets/sheet2.dat"))
     assert basecalc.load_prices(path).prices == whole
-    wide = part_of(sound(), SHEET).decode()
+    wide = part_of(book, SHEET).decode()
     wide = '<?xml version="1.0" encoding="UTF-16"?>' + re.sub(r"^<\?xml[^>]*\?>", "", wide)
-    path.write_bytes(with_part(sound(), SHEET, wide.encode("utf-16")))
+    path.write_bytes(with_part(book, SHEET, wide.encode("utf-16")))
     assert basecalc.load_prices(path).prices == whole
 
 

@@ -9,11 +9,9 @@ from types import ModuleType
 
 import pytest
 
-from basecalc.core.errors import BasecalcError
+from basecalc import BasecalcError, Reading, area_strength, spot_strength
 from basecalc.core.published import table
 from basecalc.ground.evidence import area_chance, chance_weaker, chance_words, confidence, variance
-from basecalc.ground.readings import Reading
-from basecalc.ground.strength import area_strength, spot_strength
 
 DRIVEWAYS = 6000
 SIMULATION = Path(__file__).parent / "bench" / "ground_chance.py"

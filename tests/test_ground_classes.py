@@ -7,19 +7,17 @@ from math import inf, nan, sqrt
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from printed import PSI_KPA, TSF_KPA
 
-from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc import InputError, OutOfRangeError, Strength, strength
 from basecalc.core.published import table
-from basecalc.core.units import PSI_KPA, TSF_KPA
 from basecalc.ground.classes import (
     CLASSES,
-    Strength,
     cbr_of_cohesion,
     class_of_cbr,
     cohesion_kpa,
     middle,
     rank,
-    strength,
     strong_edge,
     weak_edge,
     weaker_by,

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc import InputError, OutOfRangeError
 from basecalc.ground.readings import HAMMER_FACTORS, SOILS, cone_cbr, cone_curve
 
 # ASTM-D6951, its equations worked by hand [computed], 0.5 %

@@ -5,22 +5,12 @@ from itertools import permutations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from printed import rank
 
+from basecalc import AreaEvidence, Reading, Strength, area_strength, ground_evidence, spot_strength
 from basecalc.core.published import table
-from basecalc.ground.classes import Strength, rank
-from basecalc.ground.evidence import (
-    AGREES,
-    DECIDES,
-    NOT_COUNTED,
-    SET_ASIDE,
-    AreaEvidence,
-    confidence,
-    ground_evidence,
-    scatter,
-    span_of,
-)
-from basecalc.ground.readings import Reading
-from basecalc.ground.strength import AreaStrength, SpotStrength, area_strength, spot_strength
+from basecalc.ground.evidence import AGREES, DECIDES, NOT_COUNTED, SET_ASIDE, confidence, scatter, span_of
+from basecalc.ground.strength import AreaStrength, SpotStrength
 
 MOISTURES = st.sampled_from(["", "dry", "moist", "wet", "frozen"])
 SOILS = st.sampled_from(["", "clay", "silt", "fat clay"])

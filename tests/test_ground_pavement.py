@@ -3,10 +3,10 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from printed import FOOT2_M2, FOOT_M, INCH_M
 
-from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc import InputError, OutOfRangeError, Reading
 from basecalc.core.published import table
-from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M
 from basecalc.ground.old_pavement import (
     Pavement,
     Seen,
@@ -17,7 +17,7 @@ from basecalc.ground.old_pavement import (
     open_words,
     speaks,
 )
-from basecalc.ground.readings import Reading, find, gap_under_six_feet
+from basecalc.ground.readings import find, gap_under_six_feet
 
 
 def seen(gap: float, length: float = 6.0, where: str = "wheel tracks") -> Seen:
@@ -116,7 +116,7 @@ def test_an_old_base_stays_with_clean_holes_on_stiff_ground_and_counts_by_its_th
         (Pavement(holes=CLEAN, seen=(seen(0.75),)), "stiff", "has settled or rutted"),
         (Pavement(holes=CLEAN, state="settled"), "stiff", "has settled or rutted"),
         (Pavement(holes=(*CLEAN, TestHole("edge", 0.2, "dirty"))), "stiff", "at edge there is mud"),
-        (Pavement(holes=(*CLEAN, TestHole("edge", 0.0, "clean"))), "stiff", "found no base at all"),
+        (Pavement(holes=(*CLEAN, TestHole("edge", 0.0, "clean"))), "stiff", "shows no base at all"),
     ],
 )
 def test_every_reason_against_an_old_base_is_told(known: Pavement | None, word: str, reason: str) -> None:

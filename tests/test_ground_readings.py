@@ -8,13 +8,12 @@ from math import inf, nan
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from printed import CLASSES, TSF_KPA, class_of_cbr, rank, weaker_by
 
-from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc import InputError, OutOfRangeError, Reading
 from basecalc.core.published import table
-from basecalc.core.units import TSF_KPA
 from basecalc.ground import readings
-from basecalc.ground.classes import CLASSES, class_of_cbr, rank, weaker_by
-from basecalc.ground.readings import TESTS, Finding, Reading, find
+from basecalc.ground.readings import TESTS, Finding, find
 
 
 def seen(test: str, value: object, **more: str) -> tuple[str, str]:
@@ -324,7 +323,7 @@ def test_moisture_and_soil_must_be_known_words() -> None:
 
 @pytest.mark.parametrize(("test", "value"), [("thumb", "thumb deep"), ("pocket", 1), ("vane", 1)])
 def test_tests_of_fine_soil_are_refused_in_coarse_soil(test: str, value: object) -> None:
-    with pytest.raises(InputError, match=f"{test} is no test for gravel, it reads fine soil"):
+    with pytest.raises(InputError, match=f"{test} is not a test for gravel: it reads fine soil"):
         find(Reading(test, value, soil="gravel"))  # type: ignore[arg-type]
 
 

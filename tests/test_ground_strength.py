@@ -7,11 +7,10 @@ from statistics import median
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from printed import CLASSES, class_of_cbr, rank, strong_edge, weak_edge
 
-from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, rank, strong_edge, weak_edge
-from basecalc.ground.readings import Reading
-from basecalc.ground.strength import SpotStrength, area_strength, site_strength, spot_strength
+from basecalc import InputError, OutOfRangeError, Reading, Strength, area_strength, spot_strength
+from basecalc.ground.strength import SpotStrength, site_strength
 
 
 def spot(name: str, *readings: tuple[str, object]) -> SpotStrength:
@@ -410,7 +409,7 @@ def test_a_rod_that_goes_far_deeper_than_its_neighbours(depths: tuple[float, ...
 def test_the_deepest_rod_of_a_spot_counts_and_words_have_no_depth() -> None:
     spots = [spot("S1", ("rod", 5), ("rod", 22)), spot("S2", ("rod", "6 in")), spot("S3", ("rod", "easy"))]
     (flag,) = area_strength("drive", spots).flags
-    assert flag.startswith("At S1 the rod went in 22 in, at its neighbours 6 in")
+    assert flag.startswith("At S1 the rod went in 22 in, at its neighbors 6 in")
 
 
 def test_new_plot_foundation_and_old_pavement_are_flagged() -> None:

@@ -22,6 +22,7 @@ MODULES = {
 # Ground floor first; a room may import from its own floor and from those below.
 FLOORS = (
     ("version", "core"),
+    ("tables",),
     ("ground",),
     ("design",),
     ("company", "plan"),

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from trial_quote import METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
-from basecalc.cautions import site_facts
+from basecalc.cautions import cautions, site_facts
 from basecalc.core.errors import BasecalcError
 from basecalc.design.frost import FrostSoil
 from basecalc.design.frost_depth import Climate
@@ -16,8 +16,7 @@ from basecalc.job import parse_job
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
 from basecalc.pricing.site import water_near
-from basecalc.workbook.cautions import cautions
-from basecalc.workbook.client_words import why
+from basecalc.render.client import why
 
 WINTER = {"freezing_index": 1200, "mean_annual_temperature": 44, "freezing_season": 110}
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from log_corpus import CASES, MANY, READINGS
 
-from basecalc.core.errors import BasecalcError, WorkbookError
+from basecalc import BasecalcError, WorkbookError
 from basecalc.ground.cone_log import ConeLog
 from basecalc.ground.cone_log_file import read_cone_log
 

@@ -7,15 +7,14 @@ import pytest
 from bench.layer_finder import Conditions, verdicts
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from printed import INCH_M
 from seam_logs import LEAST_MM, seam_log
 
-from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.units import INCH_M
+from basecalc import InputError, OutOfRangeError, Reading, spot_strength
 from basecalc.ground.cone_layers import design, designs, log_reading, profile
 from basecalc.ground.cone_log import ConeLog, Design, Profile
-from basecalc.ground.cone_log_file import cells, cone_log
-from basecalc.ground.readings import SOILS, Reading, cone_cbr, find
-from basecalc.ground.strength import spot_strength
+from basecalc.ground.cone_log_file import cone_log
+from basecalc.ground.readings import SOILS, cone_cbr, find
 
 
 def log_of(steps: list[tuple[int, float]], hammer: float = 8) -> ConeLog:
@@ -24,7 +23,7 @@ def log_of(steps: list[tuple[int, float]], hammer: float = 8) -> ConeLog:
     for blows, index in steps:
         depth += blows * index
         rows.append(f"{blows},{depth:.6g}")
-    return cone_log(cells("\n".join(rows).encode(), "gate.csv"), "gate.csv", hammer=hammer)
+    return cone_log("\n".join(rows).encode(), "gate.csv", hammer=hammer)
 
 
 def profile_of(steps: list[tuple[int, float]], soil: str = "", hammer: float = 8) -> Profile:
@@ -103,9 +102,7 @@ def test_the_soil_sets_the_curve() -> None:
         assert [layer.cbr for layer in profile_of(THREE, soil).layers] == [
             cone_cbr(index, soil) for index in (6, 20, 60)
         ]
-    log = cone_log(
-        cells(b"blows per step,depth mm,soil\n0,0,\n1,60,lab-tested fat clay\n1,120,CL\n", "gate.csv"), "gate.csv"
-    )
+    log = cone_log(b"blows per step,depth mm,soil\n0,0,\n1,60,lab-tested fat clay\n1,120,CL\n", "gate.csv")
     (layer,) = profile(log.drops[0], "sand").layers
     assert (layer.cbr, layer.soil) == (cone_cbr(60, "CL"), "lean clay")  # the weaker of two soils in one layer
 
@@ -129,7 +126,7 @@ def test_a_misread_depth_moves_no_boundary_by_more_than_a_reading(place: int, of
     depths[place + 1] += off
     rows = [f"{b},{d:g}" for b, d in zip([0, *(blows for blows, _ in THREE)], depths, strict=True)]
     text = "\n".join(["blows per step,depth mm", *rows])
-    made = profile(cone_log(cells(text.encode(), "gate.csv"), "gate.csv").drops[0], "sand")
+    made = profile(cone_log(text.encode(), "gate.csv").drops[0], "sand")
     assert len(made.layers) == 3
     bottoms = [step.bottom_m for step in made.drop.steps]
     for layer, true in zip(made.layers, (5, 11, 17), strict=True):
@@ -180,7 +177,7 @@ def test_a_weak_reading_and_a_stone_are_no_misread_pair() -> None:
 
 def test_blows_that_move_nothing_at_a_stone_are_a_reading() -> None:
     text = "blows per step,depth mm\n0,0\n2,40\n2,80\n7,80\n2,120\n2,160\n2,200\n"
-    made = profile(cone_log(cells(text.encode(), "gate.csv"), "gate.csv").drops[0])
+    made = profile(cone_log(text.encode(), "gate.csv").drops[0])
     (layer,) = made.layers
     assert (layer.mm_per_blow, layer.set_aside, layer.blows) == (20, (5,), 17)
     assert "Row 5: 7 blows did not move the cone" in made.remarks[0]
@@ -192,14 +189,14 @@ def test_no_weak_layer_of_two_inches_is_lost_in_synthetic_logs(soil: str) -> Non
     """The CBR designed for is never above 1.4 times that of the weakest true layer in the zone, by the same curve."""
     rng = np.random.default_rng(20)
     held = 0
-    for log in (seam_log(rng) for _ in range(300)):
-        made = design(profile(cone_log(cells(log.text.encode(), "log"), "log").drops[0], soil), log.base_bottom_m)
+    for log in (seam_log(rng) for _ in range(150)):
+        made = design(profile(cone_log(log.text.encode(), "log").drops[0], soil), log.base_bottom_m)
         top, bottom = (end * 1000 for end in made.zone_m)
         inside = [one.index for one in log.met if min(one.bottom, bottom) - max(one.top, top) >= LEAST_MM]
         if inside:
             held += 1
             assert made.cbr <= 1.4 * cone_cbr(max(inside), soil), log.text
-    assert held > 200
+    assert held > 100
 
 
 @settings(deadline=None, max_examples=60)
@@ -262,7 +259,7 @@ def test_a_reading_through_two_layers_counts_in_neither() -> None:
 
 def test_found_layers_hold_in_synthetic_logs() -> None:
     """The whole table is printed by the script of the bench; here a part of it, so that a worse finder is noticed."""
-    seen = [word for word, _ in verdicts(200, 3, Conditions())]
+    seen = [word for word, _ in verdicts(100, 3, Conditions())]
     assert seen.count("found") >= 0.95 * len(seen)
 
 

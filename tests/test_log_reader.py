@@ -7,7 +7,7 @@ from log_corpus import PLAIN, READINGS
 
 from basecalc.core.errors import BasecalcError, InputError
 from basecalc.ground.cone_log import ConeLog, heading
-from basecalc.ground.cone_log_file import cells, cone_log
+from basecalc.ground.cone_log_file import cone_log
 from basecalc.ground.readings import cone_cbr, hammer_factor
 
 # ASTM D6951, sample sheet: blows since the last reading, depth [mm] -> index [mm/blow] as printed, CBR [%]
@@ -18,7 +18,7 @@ ASTM_D6951_SHEET = [
 
 
 def read(text: str, **said: str | float) -> ConeLog:
-    return cone_log(cells(text.encode(), "gate.csv"), "gate.csv", **said)  # type: ignore[arg-type]
+    return cone_log(text.encode(), "gate.csv", **said)  # type: ignore[arg-type]
 
 
 def indices(log: ConeLog, drop: int = 0) -> list[float]:
@@ -218,5 +218,5 @@ def test_no_table_breaks_the_reader(table: list[list[str]], mark: str) -> None:
 @given(st.binary(max_size=300))
 def test_no_bytes_break_the_reader(content: bytes) -> None:
     with pytest.raises(BasecalcError) as refused:
-        cone_log(cells(content, "gate.csv"), "gate.csv", unit="mm")
+        cone_log(content, "gate.csv", unit="mm")
     assert "\n" not in str(refused.value)

@@ -39,23 +39,23 @@ CHANGES = {
         "data/least_bases.toml", 'use = "residential driveway"\nbase = 6', 'use = "residential driveway"\nbase = 5',
         "test_base_settings.py"),
     "the boundary of a class": Change("data/cbr_classes.toml", "= 0.8\n", "= 0.9\n", "test_ground_classes.py", times=2),
-    "how much clay swells": Change("data/swell.toml", "swell = 1.43", "swell = 1.34", "test_takeoff_earthwork.py"),
+    "how much clay swells": Change("data/swell.toml", "swell = 1.43", "swell = 1.34", "test_takeoff_quantities.py"),
     "the corners of an extended edge": Change(
-        "takeoff/earthwork.py", "extension + turns * extension**2", "extension", "test_takeoff_earthwork.py"),
+        "takeoff/model.py", '"area", "open*reach + corner*reach*reach"', '"area", "open*reach"', "test_takeoff_quantities.py"),
     "the compaction factor": Change(
-        "takeoff/earthwork.py", "volume * _factor(compaction_factor)", "volume / _factor(compaction_factor)",
-        "test_takeoff_stone.py"),
-    "loads rounded down": Change(
-        "takeoff/hauling.py", "loads = whole_up(exact)", "loads = floor(exact)", "test_takeoff_stone.py"),
+        "takeoff/model.py", "stone*stone_factor*stone_density", "stone/stone_factor*stone_density",
+        "test_takeoff_quantities.py"),
+    "loads not rounded up": Change(
+        "takeoff/model.py", 'f"up({key}_trucks)"', 'f"{key}_trucks"', "test_takeoff_quantities.py"),
     "a line rounded down": Change(
         "core/numbers.py", "Decimal(1).scaleb(-places), ROUND_HALF_UP", 'Decimal(1).scaleb(-places), "ROUND_DOWN"',
         "test_paper_job.py"),
     "profit on cost instead of on the price": Change(
-        "pricing/estimate.py", "before_profit * markups.profit / (1 - markups.profit)", "before_profit * markups.profit",
-        "test_paper_job.py"),
+        "takeoff/model.py", "before*profit_share/(1 - profit_share)", "before*profit_share", "test_paper_job.py"),
     "overhead without the contingency": Change(
-        "pricing/estimate.py", "cents((cost + contingency) * markups.overhead)", "cents(cost * markups.overhead)",
-        "test_paper_job.py"),
+        "takeoff/model.py", "(cost + contingency)*overhead_share", "cost*overhead_share", "test_paper_job.py"),
+    "a line charged as it is, marked up": Change(
+        "takeoff/model.py", "(0 if as_price else line)", "line", "test_extra_lines.py"),
 }  # fmt: skip
 
 

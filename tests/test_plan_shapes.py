@@ -6,10 +6,10 @@ from math import cos, hypot, pi, sin, sqrt, tau
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from printed import FOOT2_M2, FOOT_M, INCH_M
 from shapely import LineString, Polygon, unary_union
 
-from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M
+from basecalc import InputError, OutOfRangeError
 from basecalc.plan.area import open_corners, open_edge_m
 from basecalc.plan.shapes import (
     PlanShape,
@@ -23,7 +23,12 @@ from basecalc.plan.shapes import (
     triangle_by_sides,
     turns,
 )
-from basecalc.takeoff.earthwork import extended_area_m2
+from basecalc.takeoff.model import MODEL
+
+
+def extended_area_m2(plan: float, edge: float, reach: float, corners: float = 0.0) -> float:
+    return float(MODEL.value("base_area", plan=plan, open=edge, reach=reach, corner=corners))
+
 
 Corners = list[tuple[float, float]]
 # 20 x 50 ft less a notch in one corner: 840 ft2, 140 ft round.
@@ -198,7 +203,7 @@ def test_a_measured_area_says_what_it_does_not_know() -> None:
         ([(0, 0), (6, 0), (6, 6), (3, -1), (0, 6)], "crosses or touches itself"),
         ([(0, 0), (4, 0), (8, 0)], "folds back on itself at corner"),
         ([(0, 0), (8, 0), (4, 0), (4, 3)], "crosses or touches itself|folds back"),
-        ([(0, 0), (4, 0), (4, 0), (0, 4)], "corner 3 stands within 1 mm of the corner before it"),
+        ([(0, 0), (4, 0), (4, 0), (0, 4)], "corner 3 lies within 1 mm of the corner before it"),
     ],
 )
 def test_an_outline_that_is_no_outline_is_refused(corners: Corners, sentence: str) -> None:

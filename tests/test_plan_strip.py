@@ -3,11 +3,16 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from printed import FOOT2_M2, FOOT_M
 
-from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.units import FOOT2_M2, FOOT_M
+from basecalc import InputError, OutOfRangeError
 from basecalc.plan.area import Part, split_falls, split_strip
-from basecalc.takeoff.earthwork import extended_area_m2
+from basecalc.takeoff.model import MODEL
+
+
+def extended_area_m2(plan: float, edge: float, reach: float, corners: float = 0.0) -> float:
+    return float(MODEL.value("base_area", plan=plan, open=edge, reach=reach, corner=corners))
+
 
 FT, FT2 = FOOT_M, FOOT2_M2
 

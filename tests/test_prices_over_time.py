@@ -12,6 +12,7 @@ from typing import Any
 import openpyxl
 import pytest
 from openpyxl.workbook import Workbook
+from papers import client_file, office_file
 from pricing_kit import PRICES, book, owner, priced_at
 from test_command_line import one_line, run  # noqa: F401 (a fixture)
 from trial_quote import FIRM, SOFT, trial_book, trial_quote
@@ -25,11 +26,9 @@ from basecalc.price_runs import price_printed, reprice
 from basecalc.pricing.price_changes import old_in_quote, old_prices, old_words, price_changes
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
+from basecalc.render.save import write_quote
 from basecalc.reports import quote_numbers, quote_text
 from basecalc.runs import Outcome, quote_files
-from basecalc.workbook.client import client_file
-from basecalc.workbook.office import office_file
-from basecalc.workbook.save import write_quote
 
 PRICED_ON = date(2026, 4, 1)  # the day of every price of `pricing_kit.book`
 

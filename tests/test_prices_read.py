@@ -12,9 +12,10 @@ from price_books import PRICES, RECORDS, filled, find, spoiled
 from basecalc.company import company, settings
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.published import table
+from basecalc.core.units import PRICE_UNITS
 from basecalc.design.settings import DesignSettings
 from basecalc.pricing.prices import PriceBook, load_prices, problems
-from basecalc.takeoff.codes import PRICE_UNITS, codes, units_like
+from basecalc.takeoff.codes import codes, units_like
 from basecalc.workbook.starter import built_in
 from basecalc.workbook.template import write_price_workbook
 
@@ -102,6 +103,22 @@ def test_another_unit_in_a_heading_or_beside_a_setting_is_converted(tmp_path: Pa
     ours = load_prices(spoiled(tmp_path, change)).company
     assert ours.stones[0].loose_density_kg_m3 == pytest.approx(1.48 * TON / YD3)
     assert ours.habit_depth_m == pytest.approx(15 * INCH)
+
+
+def test_numbers_typed_as_text_are_read_as_the_trade_writes_them(tmp_path: Path) -> None:
+    def change(book: Workbook) -> None:
+        book["Prices"]["D11"] = "$1,024.50"
+        book["Prices"]["I11"] = "yes"
+        sheet = book["Company"]
+        row, column = find(sheet, "thickness [in]")
+        sheet.cell(row + 1, column).value = '2-3/8"'
+        row, _ = find(sheet, "overhead on cost", 1)
+        sheet.cell(row, 2).value = "12"
+
+    read = load_prices(spoiled(tmp_path, change))
+    assert read.prices["base-stone"].unit_price == Decimal("1024.5")
+    assert read.company.pavers[0].thickness_m == pytest.approx(0.060325)
+    assert read.company.overhead == 0.12
 
 
 def test_moved_and_added_columns_are_found_by_their_headings(tmp_path: Path) -> None:

@@ -57,6 +57,8 @@ def records(rng: Random) -> dict[str, Any]:
             "name": "Larch Fork Paving", "overhead": rng.choice((0.1, 0.12, 0.085)), "profit": rng.choice((0.1, 0.15, 0.225)),
             "contingency": rng.choice((0.0, 0.03, 0.05)), "tax_rate": rng.choice((0.0, 0.06, 0.07125)), "deposit": 0.3,
             "joint_sand_kg_m2": rng.choice((1.0, 0.8, 1.25)), "edge_extension_m": rng.choice((6.0, 9.0)),
+            "mobilization": rng.choice((0, 0, 425)), "discount": rng.choice((0, 0, 0.05)),
+            "minimum_charge": rng.choice((0, 0, 24_000)), "round_price": rng.choice(("off", "off", "1", "10", "50")),
         },
         "stones": [
             {"name": "crusher run", "code": "base-stone", "use": "base", "loose_density": round(rng.uniform(1.3, 1.6), 2),
@@ -90,7 +92,17 @@ def job_data(rng: Random, number: int) -> dict[str, Any]:
         "units": "metric" if metric else "us", "traffic": rng.choice(("light", "delivery")),
         "offer": rng.choice(("stone", "geogrid", "cheaper")),
     }  # fmt: skip
-    return {"job": job, "area": [_area(rng, place, metric=metric) for place in range(rng.randint(1, 5))]}
+    areas = [_area(rng, place, metric=metric) for place in range(rng.randint(1, 5))]
+    return {"job": job, "area": areas, "line": [_line(rng, place) for place in range(rng.choice((0, 0, 1, 2, 4)))]}
+
+
+def _line(rng: Random, place: int) -> dict[str, Any]:
+    """Return an extra line of any unit, marked up or charged as it is."""
+    unit = rng.choice(("each", "lump", "h", "day", "ft", "ft2", "yd3", "ton"))
+    line = {"item": f"Extra {place}", "unit": unit, "unit_price": round(rng.uniform(0.5, 900), rng.choice((2, 4)))}
+    if unit != "lump":
+        line["quantity"] = round(rng.uniform(0.5, 300), rng.choice((0, 1, 3))) or 1
+    return line | {"taxable": rng.choice(("yes", "no")), "sense": rng.choice(("cost", "cost", "price"))}
 
 
 def _area(rng: Random, place: int, *, metric: bool) -> dict[str, Any]:

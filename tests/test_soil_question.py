@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl import load_workbook
+from papers import office_file
 from trial_quote import FIRM, trial_quote
 
 from basecalc.cli import main
 from basecalc.ground.readings import SOILS, soil_named
-from basecalc.workbook.office import office_file
 from basecalc.worksheet import BASE_DEPTH, BEARING_RATIO
 
 FINE = [word for word in SOILS if soil_named(word).fine]

@@ -9,12 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pricing_kit import changed, job_data, owner
 
-from basecalc.company import Paver, Roll, Stone, Truck
+from basecalc.company import Paver, Stone, Truck
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError
 from basecalc.core.numbers import whole_up
 from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, SHORT_TON_KG, YARD3_M3
 from basecalc.job import parse_job
-from basecalc.takeoff.takeoff import Laid, Takeoff, exact_rolls, take_off, whole_rolls
+from basecalc.takeoff.rolls import cut
+from basecalc.takeoff.takeoff import Takeoff, take_off
 
 OWNER = owner()
 
@@ -65,7 +66,7 @@ def test_a_finish_above_the_ground_saves_dig_and_one_below_costs_it() -> None:
 
 
 def test_fill_that_would_be_needed_below_the_base_is_refused_with_its_area() -> None:
-    with pytest.raises(OutOfRangeError, match='area "Driveway": the finish stands') as refused:
+    with pytest.raises(OutOfRangeError, match='area "Driveway": the finish is 20 in') as refused:
         taken(finish_above_ground=20)
     assert "fill is missing below the base" in str(refused.value)
 
@@ -140,15 +141,21 @@ def test_a_dig_that_leaves_topsoil_catches_the_eye() -> None:
     assert taken(12).areas[0].flags == ()
 
 
-@pytest.mark.source("strips = ceil((W - o)/(w - o)); rolls by laying them out [computed]")
+@pytest.mark.source("rolls by laying them out [computed]")
 def test_what_is_left_of_a_roll_begins_the_next_area() -> None:
-    roll = Roll("grid", "geogrid", "geogrid", 50.0, 4.0, 0.3, 0.0, "", None)
-    strip = Laid(roll, 15.0, 0.3, 0.3, 1, 50.0, "", sewn=False)
-    # Four areas of one 15 m strip each: three strips and a rest of 5 m, the fourth laps on it: 2 rolls, not 4.
-    assert whole_rolls([strip] * 4) == 2
-    assert whole_rolls([strip] * 3) == 1
-    assert whole_rolls([]) == 0
-    assert exact_rolls([strip]) == pytest.approx(50 / (3.7 * 50))
+    # Four areas of one 15 m strip each, rolls of 50 m: three strips and a rest of 5 m, the fourth laps on it.
+    made, left = cut([(1, 15.0, 0.3)] * 4, 50.0)
+    assert [[(piece.roll, round(piece.length_m, 9)) for piece in strip] for strip in made] == [
+        [(1, 15.0)], [(1, 15.0)], [(1, 15.0)], [(1, 5.0), (2, 10.3)]
+    ]  # fmt: skip
+    assert left == pytest.approx(39.7)
+    bay = {**job_data()["area"][0], "name": "Bay", "length": 20, "width": 10}
+    job = parse_job(
+        {**job_data(), "area": [{**job_data()["area"][0], "geotextile": True}, {**bay, "geotextile": True}]}
+    )
+    both = take_off(job, OWNER, {"Driveway": 8 * INCH_M, "Bay": 8 * INCH_M}, "stone", cbrs={"Driveway": 2, "Bay": 2})
+    assert both.amount("geotextile") == 1
+    assert [row["textile_used"] for row in both.values["textile"]] == [1, 1, 1]
 
 
 def test_an_inch_more_is_added_where_it_is_asked_for() -> None:

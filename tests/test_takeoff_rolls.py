@@ -8,7 +8,17 @@ from hypothesis import strategies as st
 
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.units import FOOT_M
-from basecalc.takeoff.rolls import RollPlan, lay, overlap, overlap_m, rolls, strips
+from basecalc.takeoff.model import MODEL
+from basecalc.takeoff.rolls import RollPlan, lay, overlap
+
+
+def strips(width: float, roll: float, lap: float) -> int:
+    known = {"wide": width, "reach": 0.0, "grid": 1, "grid_width": roll, "grid_lap": lap}
+    return int(MODEL.value("grid_strips", known))
+
+
+def overlap_m(cbr: float, kind: str) -> float:
+    return overlap(cbr, kind).side_m
 
 
 @pytest.mark.source("strips = ceil((W - o) / (w - o)), worked by hand; [computed]")
@@ -49,7 +59,7 @@ def test_an_exact_number_of_strips_needs_no_more(count: int, roll_tenths: int, l
     ],
 )
 def test_rolls_cut_by_hand(length: float, width: float, roll_length: float, expected: int) -> None:
-    assert rolls(length * FOOT_M, width * FOOT_M, roll_length * FOOT_M, 13.1 * FOOT_M, 1 * FOOT_M) == expected
+    assert lay(length * FOOT_M, width * FOOT_M, roll_length * FOOT_M, 13.1 * FOOT_M, FOOT_M).rolls == expected
 
 
 def test_a_plan_says_what_it_cuts_and_what_is_left() -> None:
@@ -144,10 +154,10 @@ def test_weaker_ground_never_takes_less_overlap(kind: str, one: float, other: fl
     [
         (lambda: strips(20, 4, 4), "overlap is 4 m; it must be below the roll width of 4 m"),
         (lambda: strips(900, 4, 3.99), "leaves more than 10,000 strips"),
-        (lambda: strips(0, 4, 1), "width is 0 m"),
+        (lambda: lay(20, 0, 50, 4, 1), "width is 0 m"),
         (lambda: lay(60, 3, 50, 4, 1, 26), "end overlap is 26 m"),
         (lambda: lay(60, 3, 30, 4, 1, 16), "end overlap is 16 m; it must be at most half the roll length of 30 m"),
-        (lambda: rolls(60, 3, 0, 4, 1), "roll length is 0 m"),
+        (lambda: lay(60, 3, 0, 4, 1), "roll length is 0 m"),
         (lambda: overlap(101, "geogrid"), "CBR is 101 %"),
         (lambda: overlap(-1, "geogrid"), "CBR is -1 %"),
     ],

@@ -122,12 +122,12 @@ def test_headings_carry_notes_and_units(book: Workbook) -> None:
     metric = book["Company"]["B11"].value == "metric"
     for table in COMPANY_TABLES:
         left, top, *_ = range_boundaries(book["Company"].tables[table.name].ref)
-        for at, column in enumerate(table.columns):
+        for at, column in enumerate(table.fields):
             cell = book["Company"].cell(top, left + at)
             assert bool(cell.comment) == bool(column.help)
-            unit = column.metric if metric and column.metric else column.unit
+            unit = column.unit("metric" if metric else "us")
             unit = "%" if unit == "share" else unit
-            assert cell.value == (f"{column.label} [{unit}]" if unit else column.label)
+            assert cell.value == (f"{column.name} [{unit}]" if unit else column.name)
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1 555 0117", "-5 %", "@sum(A1)", '=HYPERLINK("x")', "#N/A", "#REF!"])

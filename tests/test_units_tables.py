@@ -1,16 +1,20 @@
 """The foundations: numbers with units, checks, rounding, and tables as printed."""
 
 import tomllib
+from datetime import date
 from decimal import Decimal
 from importlib.resources import files
 from math import inf, nan
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
-from basecalc.core.numbers import cents, choice, decimal, limits, number, printed, shown, step_up, whole_up
+import basecalc
+from basecalc import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
+from basecalc.core.errors import Place
+from basecalc.core.numbers import cents, choice, decimal, limits, number, printed, quoted, round_up_to, whole_up
 from basecalc.core.published import TRUST, TableError, check, sources, table
 from basecalc.core.units import (
     FOOT_M,
@@ -92,10 +96,45 @@ def test_one_of_a_unit_is_so_many_of_another(unit: str, to: str, factor: float) 
         ("2 tonnes", "kg", 2000),
         ("3 metric tons", "t", 3),
         ("-2 in", "in", -2),
+        ("1/2", "in", 0.5),
+        ("½", "in", 0.5),
+        ("1 1/2", "in", 1.5),
+        ('1-1/2"', "in", 1.5),
+        ("1½", "in", 1.5),
+        ("1.5”", "in", 1.5),
+        ("2 3/8 inches", "in", 2.375),
+        ("-1/2", "in", -0.5),
+        ("−2 in", "in", -2),
+        ("14'-6\"", "ft", 14.5),
+        ("14’-6”", "ft", 14.5),
+        ("14 ft 6 in", "ft", 14.5),
+        ("14' 6 1/2\"", "in", 174.5),
+        ("1,250", "ft2", 1250),
+        ("1,250.5 ft2", "ft2", 1250.5),
+        ("12%", "share", 0.12),
+        ("12", "share", 0.12),
+        ("1/2 %", "share", 0.005),
     ],
 )
 def test_text_with_a_unit_is_converted(text: str, unit: str, value: float) -> None:
     assert to_unit("length", text, unit) == pytest.approx(value, rel=1e-9)
+
+
+@pytest.mark.parametrize("text", ["0.12", ".5", "1/2"])
+def test_a_text_below_one_where_a_percent_is_due_asks(text: str) -> None:
+    with pytest.raises(InputError, match=r"is that .* %, or .* %\? \(type 12 for 12 %\)"):
+        to_unit("overhead", text, "share")
+
+
+def test_a_comma_that_may_be_a_decimal_asks_in_metric() -> None:
+    with pytest.raises(InputError, match="may mean thousands or a decimal"):
+        to_unit("length", "1,250", "m")
+    assert to_unit("length", "1,250.0", "m") == 1250
+
+
+def test_a_date_where_a_number_is_due_says_what_a_spreadsheet_does() -> None:
+    with pytest.raises(InputError, match=r"date or time .2026-01-02.*turns 1/2 into a date"):
+        to_unit("depth", date(2026, 1, 2), "in")
 
 
 def test_a_plain_number_is_taken_as_it_is() -> None:
@@ -114,7 +153,17 @@ def test_a_plain_number_is_taken_as_it_is() -> None:
         ("14 kg", "in"),
         ("14 inn", "in"),
         ("14 in in", "in"),
-        ("1/2", "in"),
+        ("1/0", "in"),
+        ("1/2/3", "in"),
+        ("1 3/2", "in"),
+        ("12-", "in"),
+        ("10 12", "in"),
+        ("12:30", "in"),
+        ("1,25", "in"),
+        ("14'6'", "ft"),
+        ("12' 13\"", "ft"),
+        ("$14", "in"),
+        ("12 %", "in"),
         ("14 in; 3", "in"),
         ("2 ton", "kg"),
         ("2 tons", "lb"),
@@ -175,7 +224,7 @@ def test_there_and_back_is_the_same_number(value: float, units: tuple[str, str])
     ],
 )
 def test_a_value_is_shown_short(value: object, words: str) -> None:
-    assert shown(value) == words
+    assert quoted(value) == words
 
 
 @pytest.mark.parametrize(
@@ -246,6 +295,38 @@ def test_every_refusal_is_one_tree_and_keeps_its_kind_when_a_place_is_added() ->
 
 
 @pytest.mark.source("spreadsheet-notes.md, numbers at the edge: 6 in -> m -> in came back 5.999999999999999")
+def test_a_refusal_carries_its_field_and_its_place_as_data(tmp_path: Path) -> None:
+    """A program that shows it beside an input needs no word of the sentence."""
+    area = {"name": "Drive", "shape": "rectangle", "length": 40, "width": "wide", "soil": "clay", "strength": "soft"}
+    job = {"number": "Q-1", "client": "Any Client", "site": "Any Lane 1"}
+    with pytest.raises(BasecalcError) as refused:
+        basecalc.parse_job({"job": job, "area": [{**area, "width": 12}, area]}, "drive.toml")
+    assert (refused.value.field, refused.value.place.file) == ("width", "drive.toml")
+    assert (refused.value.place.path, refused.value.place.within) == (("area", 1), ('area 2 "Drive"',))
+    prices = basecalc.write_price_workbook(tmp_path / "prices.xlsx")
+    with pytest.raises(BasecalcError) as refused:
+        basecalc.load_prices(prices)
+    place = refused.value.place
+    assert (place.file, place.sheet, place.cell) == (str(prices), "Company", f"B{place.row}")
+    assert str(refused.value) == f"{prices}, sheet Company, cell {place.cell}: {refused.value.sentence}"
+
+
+def test_a_refusal_keeps_what_it_knows_when_its_place_or_its_name_changes() -> None:
+    refusal = OutOfRangeError("is 9; it must be at most 4", about="blows", where=Place(row=7), field="blows_cell")
+    moved = refusal.at("drop A").at(Place("log.csv"), field="blows")
+    assert (str(moved), moved.field, moved.place.row) == (
+        "log.csv, drop A, row 7: blows is 9; it must be at most 4",
+        "blows",
+        7,
+    )
+    other = moved.changed(InputError, about="strokes")
+    assert (type(other), other.sentence, other.place) == (InputError, "strokes is 9; it must be at most 4", moved.place)
+    assert (
+        refusal.at(Place("log.csv")).at(Place("drive.toml", within=("spot 1",))).where
+        == "drive.toml, spot 1, log.csv, row 7"
+    )
+
+
 def test_noise_does_not_change_what_is_printed() -> None:
     noisy = 6 * INCH_M / INCH_M
     assert printed(noisy) == 6.0
@@ -267,10 +348,10 @@ def test_a_part_of_a_load_is_a_whole_one(ratio: float, whole: int) -> None:
 
 
 def test_a_depth_goes_up_to_the_next_step() -> None:
-    assert step_up(14.2, 1) == 15
-    assert step_up(14, 1) == 14
-    assert step_up(0.1524, 0.0254) == 0.1524
-    assert step_up(0.1525, 0.0254) == pytest.approx(0.1778)
+    assert round_up_to(14.2, 1) == 15
+    assert round_up_to(14, 1) == 14
+    assert round_up_to(0.1524, 0.0254) == 0.1524
+    assert round_up_to(0.1525, 0.0254) == pytest.approx(0.1778)
 
 
 def test_half_goes_up_as_it_is_printed() -> None:
@@ -332,7 +413,7 @@ def test_a_sound_table_is_taken() -> None:
                 "columns": {"word": "text"},
                 "rows": [{"word": "easy"}, {"word": "Easy"}],
             },
-            "a key stands twice",
+            "a key is listed twice",
         ),
     ],
 )

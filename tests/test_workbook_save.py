@@ -9,8 +9,8 @@ import pytest
 from trial_quote import FIRM, trial_quote
 
 from basecalc.core.errors import WorkbookError
+from basecalc.render.save import KINDS, file_stem, is_quoted, next_revision, save_pair, write_quote
 from basecalc.workbook import new_file
-from basecalc.workbook.save import KINDS, file_stem, is_quoted, next_revision, save_pair, write_quote
 
 
 def both(revision: int) -> Mapping[str, bytes]:

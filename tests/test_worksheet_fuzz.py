@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from basecalc.formulas.cells import LEFT_OUT
-from basecalc.formulas.functions import FOR_THE_WORKBOOK, FUNCTIONS
+from basecalc.formulas.functions import FUNCTIONS
 from basecalc.formulas.spec import Function
 from basecalc.ground.classes import CLASSES
 from basecalc.ground.readings import MOISTURES, SOILS, TESTS
@@ -47,14 +47,10 @@ def arguments(cell: st.SearchStrategy[Any], function: Function) -> st.SearchStra
 def assert_an_answer(function: Function, shown: object) -> None:
     if isinstance(shown, float):
         assert math.isfinite(shown)
-        assert shown > 0 or function in FOR_THE_WORKBOOK  # which tell of noughts too: no row, no fill, no reduction
+        assert shown > 0
         return
     assert isinstance(shown, str)
     assert "failed here" not in shown, shown
-    if function in FOR_THE_WORKBOOK:  # their refusals may name a cell of a range, their answers are words of the owner
-        assert shown.strip()
-        assert shown.splitlines() == [shown]
-        return
     if shown.startswith("#"):
         assert re.match(rf"#({'|'.join(argument.name for argument in function.arguments)})[ :,]", shown), shown
         assert "\n" not in shown
@@ -89,15 +85,7 @@ def test_any_ranges_end_in_answers_of_their_shape(function: Function, data: st.D
         assert_an_answer(function, shown)
 
 
-# Those that take the rows of a table have no column of their own.
-COLUMN_BY_COLUMN = [
-    function
-    for function in FUNCTIONS
-    if function.name != "POOLED_ROLLS" and not any(argument.rows for argument in function.arguments)
-]
-
-
-@pytest.mark.parametrize("function", COLUMN_BY_COLUMN, ids=lambda function: function.name)
+@pytest.mark.parametrize("function", FUNCTIONS, ids=lambda function: function.name)
 @settings(max_examples=50, deadline=None)
 @given(data=st.data())
 def test_a_column_shows_what_its_cells_would_show_alone(function: Function, data: st.DataObject) -> None:

@@ -13,8 +13,7 @@ from basecalc.formulas.cells import LEFT_OUT
 from basecalc.formulas.functions import FUNCTIONS
 
 ROOT = Path(__file__).parent.parent
-PAGES = ("README.md", "examples/workbook-functions.md")  # for any sheet; behind the estimating workbook
-README = "\n".join((ROOT / page).read_text("utf-8") for page in PAGES)
+README = (ROOT / "README.md").read_text("utf-8")
 # The contract: names, arguments and their order; those in brackets may be left out.
 CONTRACT = """
 STRENGTH_CLASS(test, reading, [moisture])
@@ -29,38 +28,7 @@ TRUCKLOADS(tons, payload, [loose_volume], [box_volume])
 BASE_LIFTS(depth, [max_lift])
 ROLLS(length, width, roll_length, roll_width, [overlap])
 """
-# What carries the estimating workbook besides.
-OF_THE_WORKBOOK = """
-COMPANY_SETTING(setting, settings_range, [unit])
-OWNER_ITEM(table, use, [asked])
-OWNER_ROWS(table, item)
-OWNER_VALUE(table, item, column, [unit])
-UNIT_FACTOR(unit, price_per)
-SPOIL_VALUE(material, what, [soils], [unit])
-DESIGN_SETTINGS(settings_range, paver_thickness, [unit])
-TRAFFIC_LEVEL(traffic, [levels])
-DESIGN_CBR(strength, design)
-DESIGN_DEPTH(strength, traffic, design, [soil], [unit], [aperture_stability], [reduction], [reduction_source])
-DESIGN_REASON(strength, traffic, design, [soil], [unit], [aperture_stability], [reduction], [reduction_source])
-CONE_LOG(log_rows, blows_how, depths_how, area_names, area_soils, soil, [edition])
-CONE_LOG_SAYS(row, log)
-CONE_LOG_VALUE(log, drop, what, [item], [edition])
-SITE_READINGS(readings, area_names, area_soils, season, soil, [class_down], [edition], [log])
-SITE_ROWS(site, first_row, last_row)
-SITE_AREAS(site, area_names)
-READING_SAYS(row, site)
-SPOT_STRENGTH(spot, site)
-AREA_STRENGTH(area_row, site, [class_edge], [design], [walked])
-AREA_STRENGTH_REASON(area_row, site, [class_edge], [design], [walked])
-AREA_MEASURE(area_row, what, [soil], [edition])
-AREA_MEASURES(area_row, [soil], [edition])
-DESIGN_TASK(design, traffic, class_edge, aperture_stability, reduction, reduction_source, [unit], [walked])
-AREA_DESIGN(area, by_hand, soil, site, task)
-ROLL_OVERLAP(kind, strength, where, [own], [unit])
-ROLL_STRIPS(length, width, roll_length, roll_width, side_overlap, end_overlap, [unit])
-POOLED_ROLLS(strips, lengths, end_overlaps, roll_length, [unit])
-"""
-SIGNATURES = {line.split("(")[0]: line for line in (CONTRACT + OF_THE_WORKBOOK).split("\n") if line}
+SIGNATURES = {line.split("(")[0]: line for line in CONTRACT.split("\n") if line}
 
 # Reserved identifiers of Visual Basic for Applications.
 RESERVED_WORDS = """

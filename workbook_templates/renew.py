@@ -13,8 +13,8 @@ from basecalc.estimating.template import write_template
 FILES = {
     "estimate-us.xlsm": ("excel", "us"),
     "estimate-metric.xlsm": ("excel", "metric"),
-    "estimate-us.xlsx": ("calc", "us"),
-    "estimate-metric.xlsx": ("calc", "metric"),
+    "estimate-us.xlsx": ("any", "us"),
+    "estimate-metric.xlsx": ("any", "metric"),
 }
 
 

@@ -8,7 +8,7 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from basecalc.addin.carried import PACKAGE, carried
 from basecalc.addin.parts import parts
-from basecalc.core.errors import WorkbookError
+from basecalc.core.errors import Place, WorkbookError
 from basecalc.workbook.new_file import write_one
 
 ENDING: Final = ".oxt"
@@ -19,7 +19,7 @@ def build_addin(path: str | Path) -> Path:
     """Write the add-in with the worksheet functions for LibreOffice Calc to a new file, and return its path."""
     place = Path(path)
     if place.suffix.lower() != ENDING:
-        raise WorkbookError(f"the name of the add-in must end in {ENDING}", where=str(place))
+        raise WorkbookError(f"the name of the add-in must end in {ENDING}", where=Place(str(place)))
     return write_one(place, addin_bytes())
 
 

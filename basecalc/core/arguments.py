@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, Final, Literal, Union, get_args, get_origin, get_type_hints
 
 from basecalc.core.errors import InputError
-from basecalc.core.numbers import shown
+from basecalc.core.numbers import quoted
 
 _WIDER: Final[Mapping[Any, tuple[type, ...]]] = {float: (Real, Decimal), int: (Integral,)}
 _WORDS: Final[Mapping[Any, str]] = {
@@ -82,13 +82,13 @@ def _seen(value: Any, hint: Any) -> str:
     inside = get_args(hint)
     if isinstance(value, list | tuple) and inside:
         odd = next((one for one in value if not _fits(one, inside[0])), None)
-        return f"holds {_shown(odd)}" if odd is not None else f"is {_shown(value)}"
-    return f"is {_shown(value)}"
+        return f"holds {_quoted(odd)}" if odd is not None else f"is {_quoted(value)}"
+    return f"is {_quoted(value)}"
 
 
-def _shown(value: Any) -> str:
+def _quoted(value: Any) -> str:
     plain = value is None or isinstance(value, str | int | float | Decimal | list | tuple | dict)
-    return shown(value) if plain else _article(type(value).__name__)
+    return quoted(value) if plain else _article(type(value).__name__)
 
 
 def _article(name: str) -> str:

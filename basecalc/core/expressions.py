@@ -6,6 +6,7 @@ loaded, so that a wrong declaration is found before the first job and not at a q
 """
 
 import ast
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
@@ -13,7 +14,7 @@ from fractions import Fraction
 from typing import Any, Final, NamedTuple
 
 from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.numbers import cents, decimal, whole_up
+from basecalc.core.numbers import cents, decimal, fixed, number, whole_up
 
 _FT: Final = Fraction("0.3048")
 _LB: Final = Fraction("0.45359237")
@@ -54,6 +55,26 @@ KINDS: Final[Mapping[str, Kind]] = {
     **dict.fromkeys(("number", "share", "count", "yes", "money", "word"), _PLAIN),
 }
 
+
+def written(value: Any, kind: str, system: str) -> str:
+    """Return an SI value as a person reads it, with its unit in a 'us' or 'metric' job.
+
+    Examples
+    --------
+    >>> written(0.2032, "depth", "us"), written(12.5, "volume", "metric"), written(0.05, "share", "us")
+    ('8 in', '12.5 m3', '5 %')
+    """
+    if kind in ("word", "money"):
+        return str(value)
+    unit, amount = KINDS[kind].unit(system), float(value) / float(KINDS[kind].si(system))
+    if kind == "share":
+        return f"{amount * 100:.6g} %"
+    if kind in ("density", "cover") or not unit:
+        return f"{amount:.6g} {unit}".rstrip() if not unit else f"{amount:.3g} {unit}"
+    text = fixed(amount, 0 if unit == "mm" else 2)
+    return f"{text.rstrip('0').rstrip('.') if '.' in text else text} {unit}"
+
+
 # name: (worked out in Python, written in a sheet); all are functions of Excel 2007. Noise is rounded away before a
 # number is rounded for good, or a tie would hang on it.
 FUNCTIONS: Final[Mapping[str, tuple[Callable[..., Any], str]]] = {
@@ -74,6 +95,12 @@ _COMPARISONS: Final[Mapping[type[ast.cmpop], str]] = {
     ast.Lt: "<", ast.LtE: "<=", ast.Gt: ">", ast.GtE: ">=", ast.Eq: "=", ast.NotEq: "<>",
 }  # fmt: skip
 
+_GLOBALS: Final[dict[str, Any]] = {"__builtins__": {}, **{name: how for name, (how, _) in FUNCTIONS.items()}}
+# The same, with nothing rounded: for what a price adds up to exactly.
+_EXACT: Final = {**_GLOBALS, "cents": lambda value: value, "printed": lambda value: value}
+NOTHING: Final[Mapping[str, Any]] = {}
+_NAMED: Final = re.compile(r"\{(\w+)\}")
+
 Cell = Callable[[str], str]
 
 
@@ -91,6 +118,14 @@ class Input:
     low: float = 0.0
     high: float = 1e7
 
+    def check(self, value: Any, system: str) -> None:
+        """Refuse a value in SI outside the limits."""
+        high = 1.0 if self.kind == "yes" else self.high
+        if not self.low <= value <= high:
+            kind = KINDS[self.kind]
+            si = float(kind.si(system))
+            number(self.label, float(value) / si, kind.unit(system), self.low / si, high / si)
+
     def limits(self, system: str) -> tuple[str, str, str]:
         """Return both limits in the unit of the sheet, and the sentence that says them."""
         kind, high = KINDS[self.kind], 1.0 if self.kind == "yes" else self.high
@@ -101,7 +136,11 @@ class Input:
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """A quantity: label, kind, formula, one sentence; when it is refused and why; the price code it is sold under."""
+    """A quantity: label, kind, formula, one sentence; when it is refused and why; its price code; its source.
+
+    A refusal may name quantities in braces: ``{layers}`` becomes their value with its unit. `also` names the quantities
+    that it may be sold by instead.
+    """
 
     key: str
     label: str
@@ -110,6 +149,8 @@ class Quantity:
     says: str
     refuse: tuple[tuple[str, str], ...] = ()
     code: str = ""
+    source: str = ""
+    also: tuple[str, ...] = ()
 
     @property
     def texts(self) -> tuple[str, ...]:
@@ -161,8 +202,14 @@ class Model:
         self.tables: Mapping[str, Table] = tables
         self.kinds: dict[str, str] = {}
         self.labels = {one.key: one.label for table in tables.values() for one in table.entries}
+        self._quantities = {one.key: one for table in tables.values() for one in table.quantities}
+        self._limited = {
+            name: [one for one in table.entries if isinstance(one, Input) and one.kind != "word"]
+            for name, table in tables.items()
+        }
         self._parsed: dict[str, ast.expr] = {}
         self._code: dict[str, Any] = {}
+        self._parts: dict[ast.expr, Any] = {}
         for table in tables.values():
             self._load(table)
 
@@ -176,18 +223,18 @@ class Model:
                 raise DeclarationError(f"{one.key}: there is no kind {one.kind!r}; kinds are {', '.join(KINDS)}")
             if isinstance(one, Quantity):
                 for text in one.texts:
-                    self._check_names(one, text)
+                    self._checknames_in(one, text)
             self.kinds[one.key] = one.kind
             if isinstance(one, Quantity):
                 for text in one.texts:
                     _Writer(self, one, lambda name: name, "us").whole(text)
 
-    def _check_names(self, one: Quantity, text: str) -> None:
+    def _checknames_in(self, one: Quantity, text: str) -> None:
         try:
             parsed = ast.parse(text, mode="eval")
         except SyntaxError as error:
             raise DeclarationError(f"{one.key}: {error.msg} in {text!r}") from None
-        for name in _names(parsed.body):
+        for name in names_in(parsed.body):
             if name not in self.kinds:
                 near = get_close_matches(name, self.kinds, 1)
                 hint = f"; is it {near[0]!r}?" if near else ""
@@ -195,15 +242,23 @@ class Model:
         self._parsed[text] = parsed.body
         self._code[text] = compile(parsed, one.key, "eval")
 
+    def part(self, node: ast.expr) -> Any:
+        """Return a part of a formula of the model, compiled once."""
+        if node not in self._parts:
+            self._parts[node] = compile(ast.Expression(node), "part", "eval")
+        return self._parts[node]
+
     def parsed(self, text: str) -> ast.expr:
         """Return the syntax tree of a formula of the model."""
         return self._parsed[text]
 
     def quantity(self, key: str) -> Quantity:
         """Return the quantity of that key."""
-        return next(one for table in self.tables.values() for one in table.quantities if one.key == key)
+        return self._quantities[key]
 
-    def work_out(self, table: str, known: Mapping[str, Any], only: Sequence[str] = ()) -> dict[str, Any]:
+    def work_out(
+        self, table: str, known: Mapping[str, Any], only: Sequence[str] = (), *, system: str = "metric"
+    ) -> dict[str, Any]:
         """Return what is known with the quantities of a table added, in SI; money and printed amounts are Decimal.
 
         Parameters
@@ -211,9 +266,12 @@ class Model:
         table
             The table.
         known
-            Inputs and quantities of other tables by their key; None where one is not given.
+            Inputs and quantities of other tables by their key, a sequence for each column that is summed; None where
+            one is not given.
         only
             The quantities asked for; all where nothing is said.
+        system
+            'us' or 'metric': the units of what is refused.
 
         Raises
         ------
@@ -222,26 +280,59 @@ class Model:
         InputError
             An input that is needed and not given.
         """
-        for one in self.tables[table].entries:
-            if isinstance(one, Input) and one.kind != "word" and (value := known.get(one.key)) is not None:
-                _within(one, value)
-        names: dict[str, Any] = {"__builtins__": {}, **{name: how for name, (how, _) in FUNCTIONS.items()}, **known}
-        asked = [one for one in self.tables[table].quantities if not only or one.key in only]
-        for one in asked:
-            names[one.key] = self._worked_out(one, names)
-        return {key: value for key, value in names.items() if key not in FUNCTIONS and key != "__builtins__"}
+        for one in self._limited[table]:
+            if (value := known.get(one.key)) is not None:
+                one.check(value, system)
+        values = _Values(self, known, system)
+        for quantity in self.tables[table].quantities:
+            if not only or quantity.key in only:
+                values[quantity.key] = self.worked_out(quantity, values)
+        return dict(values)
 
-    def _worked_out(self, one: Quantity, names: dict[str, Any]) -> Any:
+    def value(
+        self, key: str, known: Mapping[str, Any] = NOTHING, *, system: str = "metric", exact: bool = False, **more: Any
+    ) -> Any:
+        """Return one quantity in SI from what it takes; what is not given of that is worked out, as far as it can be.
+
+        With `exact` no money is rounded: fractions stay fractions.
+
+        Examples
+        --------
+        Ask `basecalc.takeoff.model.MODEL` for the loose volume of 20 m3 in the ground::
+
+            MODEL.value("loose", bank=20.0, trimmed=0.0, keep=0, swell=1.25)
+        """
+        known = {**known, **more}
+        for table in self._limited.values():
+            for one in table:
+                if (value := known.get(one.key)) is not None and not isinstance(value, list):
+                    one.check(value, system)
+        values = _Values(self, known, system, _EXACT if exact else _GLOBALS)
+        return values[key]
+
+    def worked_out(self, one: Quantity, values: "_Values") -> Any:
+        """Return one quantity from the values of its row."""
         try:
             for test, sentence in one.refuse:
-                if eval(self._code[test], names):  # our own text, checked name by name when it was loaded
-                    raise OutOfRangeError(sentence)
-            return eval(self._code[one.formula], names)
+                # Our own text, checked name by name when it was loaded.
+                if eval(self._code[test], values.functions, values):
+                    raise OutOfRangeError(self._said(sentence, values))
+            return eval(self._code[one.formula], values.functions, values)
         except (TypeError, ArithmeticError, NameError) as error:
-            lacking = [n for text in one.texts for n in _names(self._parsed[text]) if names.get(n) is None]
+            lacking = [n for text in one.texts for n in names_in(self._parsed[text]) if values.get(n) is None]
             if not lacking:
                 raise OutOfRangeError(f"{one.label} cannot be worked out: {error}") from None
             raise InputError(f"{self.labels.get(lacking[0], lacking[0])} is missing; {one.label} needs it") from None
+
+    def _said(self, sentence: str, values: "_Values") -> str:
+        return _NAMED.sub(lambda at: written(values[at[1]], self.kinds[at[1]], values.system), sentence)
+
+    def working(self, key: str, values: Mapping[str, Any], system: str) -> str:
+        """Return how a quantity was worked out: its formula with the values of its row, rounding left out.
+
+        Only the branch that was taken is written, without terms that are 0 and factors that are 1.
+        """
+        return _Words(self, _Values(self, values, system)).text(self._parsed[self._quantities[key].formula])[0]
 
     def formula(self, key: str, cell: Cell, system: str, rows: Cell | None = None) -> str:
         """Return the sheet formula of a quantity: #N/A where a cell it needs holds no number, or where it is refused.
@@ -275,15 +366,60 @@ class Model:
         return "=" + ("&".join(parts) or '""')
 
 
-def _within(one: Input, value: float) -> None:
-    high = 1.0 if one.kind == "yes" else one.high
-    if not one.low <= value <= high:
-        kind = KINDS[one.kind]
-        shown = value / float(kind.metric_si)
-        raise OutOfRangeError(f"{one.label} is {shown:.6g} {kind.metric}".rstrip() + f"; {one.limits('metric')[2]}")
+class _Values(dict[str, Any]):
+    """The values of a row; a quantity that is asked for and not among them is worked out."""
+
+    def __init__(
+        self, model: Model, known: Mapping[str, Any], system: str, functions: dict[str, Any] = _GLOBALS
+    ) -> None:
+        super().__init__(known)
+        self.model, self.system, self.functions = model, system, functions
+
+    def __missing__(self, key: str) -> Any:
+        self[key] = value = self.model.worked_out(self.model.quantity(key), self)
+        return value
 
 
-def _names(node: ast.AST) -> list[str]:
+class _Words:
+    """Writes a formula with the values of its row, and how tightly each part binds."""
+
+    def __init__(self, model: Model, values: _Values) -> None:
+        self.model, self.values = model, values
+
+    def text(self, node: ast.expr) -> tuple[str, int]:
+        match node:
+            case ast.Name(id=name):
+                return written(self.values[name], self.model.kinds[name], self.values.system), 9
+            case ast.IfExp(test=test, body=body, orelse=otherwise):
+                return self.text(body if self._value(test) else otherwise)
+            case ast.BinOp(left=left, op=ast.Add() | ast.Sub(), right=right) if not self._value(right):
+                return self.text(left)
+            case ast.BinOp(left=left, op=ast.Add(), right=right) if not self._value(left):
+                return self.text(right)
+            case ast.BinOp(left=left, op=ast.Mult() | ast.Div(), right=right) if self._value(right) == 1:
+                return self.text(left)
+            case ast.BinOp(left=left, op=operator, right=right):
+                rank = 2 if isinstance(operator, ast.Add | ast.Sub) else 3
+                sign = {ast.Add: "+", ast.Sub: "-", ast.Mult: "x", ast.Div: "/"}[type(operator)]
+                return f"{self._inside(left, rank)} {sign} {self._inside(right, rank + 1)}", rank
+            case ast.Call(func=ast.Name(id="total"), args=[ast.Name(id=name)]):
+                return written(self._value(node), self.model.kinds[name], self.values.system), 9
+            case ast.Call(func=ast.Name(id="up" | "printed" | "cents"), args=[inner]):
+                return self.text(inner)
+            case ast.Call(func=ast.Name(id="max" | "min" as name), args=arguments):
+                which = "greatest" if name == "max" else "least"
+                return f"{which} of {', '.join(self.text(one)[0] for one in arguments)}", 1
+        return f"{float(self._value(node)):.6g}", 9
+
+    def _inside(self, node: ast.expr, rank: int) -> str:
+        text, own = self.text(node)
+        return text if own >= rank else f"({text})"
+
+    def _value(self, node: ast.expr) -> Any:
+        return eval(self.model.part(node), _GLOBALS, self.values)
+
+
+def names_in(node: ast.AST) -> list[str]:
     """Return the names a formula asks for, functions apart, in order."""
     called = {id(one.func) for one in ast.walk(node) if isinstance(one, ast.Call)}
     found = [one.id for one in ast.walk(node) if isinstance(one, ast.Name) and id(one) not in called]
@@ -308,9 +444,19 @@ class _Writer:
         return self._guarded(body, dict.fromkeys(needed), "NA()")
 
     def refusal(self, test: str, says: str) -> str:
-        needed = self._always(self.model.parsed(test))
+        needed = [*self._always(self.model.parsed(test)), *_NAMED.findall(says)]
         self._sure = frozenset(needed)
-        return self._guarded(f'IF({self.whole(test)},"{says}; ","")', dict.fromkeys(needed), '""')
+        return self._guarded(f'IF({self.whole(test)},{self._said(says)},"")', dict.fromkeys(needed), '""')
+
+    def _said(self, says: str) -> str:
+        """Write a sentence; a name in braces becomes its cell, rounded, and the unit."""
+
+        def cell(at: re.Match[str]) -> str:
+            kind = self.model.kinds[at[1]]
+            unit = KINDS[kind].unit(self.system)
+            return f'"&ROUND({self.cell(at[1])},{0 if unit == "mm" else 2})&"{f" {unit}" if unit else ""}'
+
+        return f'"{_NAMED.sub(cell, says)}; "'
 
     def whole(self, text: str) -> str:
         """Write a formula, or the test of a refusal, in the unit of the quantity; refuse unlike dimensions."""

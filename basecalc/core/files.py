@@ -4,7 +4,7 @@ import stat
 from pathlib import Path
 from typing import Final
 
-from basecalc.core.errors import WorkbookError
+from basecalc.core.errors import Place, WorkbookError
 
 _TRIES: Final = 3
 
@@ -18,7 +18,7 @@ def reason(error: OSError | ValueError) -> str:
 
 def whole_file(path: str | Path, wanted: str, holds: str, most_bytes: int) -> bytes:
     """Return what stands in a file; it is only read."""
-    file, where = Path(path), str(path)
+    file, where = Path(path), Place(str(path))
     try:
         kind = file.stat().st_mode
         content = _read(file, most_bytes) if stat.S_ISREG(kind) else b""

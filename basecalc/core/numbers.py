@@ -1,13 +1,12 @@
-"""How a large record shows itself on a terminal or in a notebook: on one short line, with what is in it counted.
+"""Numbers as users give them, checked or refused in one sentence; and rounding that float noise cannot tip over.
 
-One sentence for each kind of bad input: what it is, its value, the limit and the unit.
-Rounding that float noise cannot tip over: whole loads, whole inches, cents.
+Numbers as people read them are in `basecalc.core.words`.
 """
 
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
-from datetime import date
+from datetime import date, time
 from decimal import ROUND_HALF_UP, Decimal
 from math import ceil, inf, isfinite
 from typing import Any, Final
@@ -20,8 +19,8 @@ _MOST: Final = 10
 
 def brief(record: Any) -> str:
     """Return a record as one short line: its plain fields, and how much of everything else it holds."""
-    said = [(one.name, getattr(record, one.name)) for one in fields(record) if one.repr]
-    parts = [f"{name}={_value(value)}" for name, value in said if value is not None and value not in ("", (), {})]
+    values = [(field.name, getattr(record, field.name)) for field in fields(record) if field.repr]
+    parts = [f"{name}={_value(value)}" for name, value in values if value is not None and value not in ("", (), {})]
     return f"{type(record).__name__}({', '.join(parts[:_MOST])}{', ...' if len(parts) > _MOST else ''})"
 
 
@@ -35,7 +34,7 @@ def _value(value: Any) -> str:
     if isinstance(value, Mapping | tuple | list | frozenset):
         return f"<{len(value)}>"
     names = (getattr(value, key, None) for key in ("name", "number", "total"))
-    name = next((_value(one) for one in names if isinstance(one, str | Decimal)), "")
+    name = next((_value(word) for word in names if isinstance(word, str | Decimal)), "")
     return f"<{type(value).__name__}{f' {name}' if name else ''}>"
 
 
@@ -57,12 +56,12 @@ def digits(value: float | Decimal) -> str:
     return f"{float(value):.6g}"
 
 
-def shown(value: Any) -> str:
+def quoted(value: Any) -> str:
     """Return a value as a complaint prints it: short, quoted where it is text.
 
     Examples
     --------
-    >>> shown("ab"), shown(2.50), shown(None), shown(["ab"])
+    >>> quoted("ab"), quoted(2.50), quoted(None), quoted(["ab"])
     ("'ab'", '2.5', 'nothing', 'a list')
     """
     if value is None or value == "":
@@ -77,12 +76,26 @@ def shown(value: Any) -> str:
     return repr(text if len(text) <= 40 else text[:37] + "...")
 
 
+shown = quoted  # its older name
+
+
+def words(key: object) -> str:
+    """Return a key as a person writes it.
+
+    Examples
+    --------
+    >>> words("open_edge")
+    'open edge'
+    """
+    return str(key).replace("_", " ").replace("-", " ").strip()
+
+
 def plural(count: int, thing: str) -> str:
     """Return a number of things in words.
 
     Examples
     --------
-    >>> counted(1, "load"), counted(7, "load")
+    >>> plural(1, "load"), plural(7, "load")
     ('1 load', '7 loads')
     """
     return f"{count:,} {thing}{'' if count == 1 else 's'}"
@@ -104,9 +117,12 @@ def limits(low: float, high: float, unit: str, *, above: bool = False) -> str:
 
 
 def number(
-    name: str, value: Any, unit: str, low: float = -inf, high: float = inf, *, above: bool = False, why: str = ""
-) -> float:
+    name: str, value: Any, unit: str, low: float = -inf, high: float = inf, *, above: bool = False, why: str = "",
+    written: str = "",
+) -> float:  # fmt: skip
     """Return the value as a float after the checks every number of a user goes through.
+
+    A refusal shows what was `written` too, where the value was worked out from a text.
 
     Examples
     --------
@@ -117,26 +133,32 @@ def number(
     kind = "" if unit == "share" and allowed else f"a number {'' if allowed or not unit else f'({unit})'}"
     needed = f"it must be {kind}{allowed}".rstrip()
     if value is None or value == "":
-        raise InputError(f"{name} is missing; {needed}")
+        raise InputError(f"is missing; {needed}", about=name)
+    if isinstance(value, date | time):
+        raise InputError(
+            f"is the date or time {shown(value)}; {needed}. A spreadsheet turns 1/2 into a date: type it as text",
+            about=name,
+        )
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
-        raise InputError(f"{name} is {shown(value)}; {needed}")
+        raise InputError(f"is {quoted(value)}; {needed}", about=name)
     try:
         result = float(value)
     except OverflowError:
         result = inf
     if not isfinite(result):
-        raise OutOfRangeError(f"{name} is not a finite number; {needed}")
+        raise OutOfRangeError(f"is not a finite number; {needed}", about=name)
     if result < low or result > high or (above and result == low):
         reason = f" ({why})" if why else ""
+        first = f"is {shown(written)}, " if written else "is "
         if unit == "share":
             typed = (
                 f"; for {digits(result)} % type {digits(result)} %"
                 if result >= 1 and low <= result / 100 <= high
                 else ""
             )
-            raise OutOfRangeError(f"{name} is {in_percent(result)}; it must be {allowed}{reason}{typed}")
+            raise OutOfRangeError(f"{first}{in_percent(result)}; it must be {allowed}{reason}{typed}", about=name)
         tail = f" {unit}" if unit else ""
-        raise OutOfRangeError(f"{name} is {shown(value)}{tail}; it must be {allowed}{reason}")
+        raise OutOfRangeError(f"{first}{quoted(value)}{tail}; it must be {allowed}{reason}", about=name)
     return result
 
 
@@ -165,7 +187,9 @@ def meant_share(name: str, share: float, *, sure: bool = False, beside: bool = T
         return share
     other = share * 100 if share < 1 else share / 100
     keep = f", or write yes under 'sure?' to keep {in_percent(share)}" if beside else ""
-    raise InputError(f"{name} is {in_percent(share)}; is that meant, or {in_percent(other)}? (type 12 for 12 %{keep})")
+    raise InputError(
+        f"is {in_percent(share)}; is that meant, or {in_percent(other)}? (type 12 for 12 %{keep})", about=name
+    )
 
 
 def choice(name: str, value: Any, options: Sequence[str]) -> str:
@@ -178,13 +202,13 @@ def choice(name: str, value: Any, options: Sequence[str]) -> str:
     """
     offered = ", ".join(options)
     if value is None or value == "":
-        raise InputError(f"{name} is missing; it must be one of: {offered}")
+        raise InputError(f"is missing; it must be one of: {offered}", about=name)
     if isinstance(value, str):
         word = " ".join(value.split()).casefold()
         for option in options:
             if option.casefold() == word:
                 return option
-    raise InputError(f"{name} is {shown(value)}; it must be one of: {offered}")
+    raise InputError(f"is {quoted(value)}; it must be one of: {offered}", about=name)
 
 
 CENT = Decimal("0.01")
@@ -201,26 +225,29 @@ def printed(value: float) -> float:
     return float(f"{value:.9g}")
 
 
-def whole_up(ratio: float) -> int:
+def round_up(ratio: float) -> int:
     """Return the least whole number that is not below the ratio, noise apart.
 
     Examples
     --------
-    >>> whole_up(3.0000000000004), whole_up(3.001)
+    >>> round_up(3.0000000000004), round_up(3.001)
     (3, 4)
     """
     return ceil(round(ratio, 9))
 
 
-def step_up(value: float, step: float) -> float:
+whole_up = round_up  # its older name
+
+
+def round_up_to(value: float, step: float) -> float:
     """Return the value rounded up to the next whole step, in the unit of both.
 
     Examples
     --------
-    >>> step_up(14.2, 1.0)
+    >>> round_up_to(14.2, 1.0)
     15.0
     """
-    return printed(whole_up(value / step) * step)
+    return printed(round_up(value / step) * step)
 
 
 def decimal(value: float | Decimal, places: int) -> Decimal:

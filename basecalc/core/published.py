@@ -1,7 +1,4 @@
-"""One intermediate value of a calculation, so that a sheet can show why a result is what it is.
-
-Published tables as printed, each with its source; the ways of looking them up.
-"""
+"""Published tables as printed, each with its source and how far it is trusted; the ways of looking them up."""
 
 import tomllib
 from collections.abc import Mapping
@@ -12,12 +9,12 @@ from math import inf
 from typing import Any, Final, Literal
 
 from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.numbers import number, shown
+from basecalc.core.numbers import number, quoted
 
 
 @dataclass(frozen=True, slots=True)
 class Working:
-    """A named value on the way to a result: its unit, and a word on where it comes from."""
+    """A named value on the way to a result, so that a sheet can show why the result is what it is."""
 
     name: str
     value: float | str
@@ -61,7 +58,7 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table as printed: where it stands, the unit of each column, its rows, and how it is looked up."""
+    """A table as printed: where it was printed, the unit of each column, its rows, and how it is looked up."""
 
     key: str
     title: str
@@ -85,7 +82,7 @@ class Table:
         for row in self.rows:
             if str(row[first]).casefold() == word:
                 return row
-        raise InputError(f"{first} is {shown(key)}; it must be one of: {', '.join(self.keys())}")
+        raise InputError(f"{first} is {quoted(key)}; it must be one of: {', '.join(self.keys())}")
 
     def keys(self) -> list[str]:
         """Return the words of the first column, in the order printed."""
@@ -105,7 +102,7 @@ class Table:
         last = self.rows[-1]
         if value == last[high]:
             return last
-        raise OutOfRangeError(f"{name} is {shown(value)} {self.columns[high]}; {self.title} ends at {last[high]}")
+        raise OutOfRangeError(f"{name} is {quoted(value)} {self.columns[high]}; {self.title} ends at {last[high]}")
 
 
 class TableError(Exception):
@@ -121,14 +118,16 @@ def sources() -> Mapping[str, Source]:
 
 @cache
 def table(key: str) -> Table:
-    """Return the table in ``data/<key>.toml``, checked.
+    """Return the table in ``data/<key>.toml``, checked; a second one in the same file is ``<key>/<its name>``.
 
     Examples
     --------
     >>> table("qu_classes").band("qu", 0.3)["class"]
     'soft'
     """
-    return check(key, tomllib.loads((files("basecalc") / "data" / f"{key}.toml").read_text("utf-8")))
+    file, _, part = key.partition("/")
+    raw = tomllib.loads((files("basecalc") / "data" / f"{file}.toml").read_text("utf-8"))
+    return check(key, raw[part] if part else raw)
 
 
 def check(key: str, raw: Mapping[str, Any]) -> Table:
@@ -148,7 +147,7 @@ def check(key: str, raw: Mapping[str, Any]) -> Table:
         _require(key, list(row) == list(columns), f"row {row} does not have the columns {list(columns)}")
     if rule == "exact":
         first = [str(row[next(iter(columns))]).casefold() for row in rows]
-        _require(key, len(set(first)) == len(first), "a key stands twice")
+        _require(key, len(set(first)) == len(first), "a key is listed twice")
     else:
         _check_bands(key, rule, rows)
     return Table(key, title, source, place, trust, rule, columns, rows, raw.get("note", ""))

@@ -4,13 +4,14 @@ Plain numbers never go near pint: they are taken in the unit the caller names. T
 """
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from math import inf
 from typing import Any, Final
 
-from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.numbers import number, shown
+from basecalc.core.errors import InputError
+from basecalc.core.numbers import digits, in_percent, limits, number, shown
 
 # Exact by definition (international yard and pound agreement of 1959; standard gravity 9.80665 m/s2).
 INCH_M: Final = 0.0254
@@ -24,6 +25,7 @@ TONNE_KG: Final = 1000.0
 PSI_KPA: Final = POUND_KG * 9.80665 / INCH_M**2 / 1000
 TSF_KPA: Final = SHORT_TON_KG * 9.80665 / FOOT2_M2 / 1000
 
+UNIT: Final = "unit"  # the field of a refusal that is of a unit and not of the number beside it
 LONGEST_TEXT: Final = 60  # of a number with its unit; looked at before any pattern
 # Every unit that anybody may write, by the name pint has for it, or in terms of such names. A spelling that is not
 # here, nor made of these by multiplying, dividing and small powers, is no unit: what a user wrote is never evaluated.
@@ -57,14 +59,30 @@ _WHOLE: Final = {
 _ATOM: Final = re.compile(r"(?P<name>[A-Za-zµ_%]+|1(?=\s*/))(?:(?:\s*(?:\^|\*\*)\s*)?(?P<power>-?[1-4]))?(?![\w^])\s*")
 _BETWEEN: Final = re.compile(r"[*/-]?\s*")
 _BARE_TON: Final = re.compile(r"(?<![a-z_])tons?(?![a-z_])", re.IGNORECASE)
-_NUMBER: Final = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?$")
+# A number as the trade writes it: 12, 12.5, .5, 1e2, 1,250.00, 1/2, 1 1/2, 1-1/2; each followed by a unit or by none.
+_AMOUNT: Final = (
+    r"(?:(?:\d+(?:\s*-\s*|\s+))?\d+\s*/\s*\d+"
+    r"|(?:\d{1,3}(?:,\d{3})+(?![\d,])|\d+)(?:\.\d*)?(?:[eE][-+]?\d+)?|\.\d+(?:[eE][-+]?\d+)?)"
+)
 _FEET_INCHES: Final = re.compile(
-    r"(\d+\.?\d*)\s*(?:'|ft|feet|foot)\s*(?:(\d+\.?\d*)\s*(?:\"|''|in|inch|inches))?$", re.IGNORECASE
+    rf"({_AMOUNT})\s*(?:'\s*-?\s*({_AMOUNT})\s*(?:\"|in\.?|inch|inches)?"
+    rf"|(?:ft\.?|feet|foot)\s*-?\s*({_AMOUNT})\s*(?:\"|in\.?|inch|inches))",
+    re.IGNORECASE,
 )
-_INCHES: Final = re.compile(r"(\d+\.?\d*)\s*(?:\"|'')$")
-_TEXT: Final = re.compile(
-    r"(?P<number>[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(?P<unit>[A-Za-z%µ][A-Za-z%µ_0-9^*/. -]*)$"
-)
+_PLAIN: Final = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?")
+_WITH_UNIT: Final = re.compile(rf"({_AMOUNT})\s*(\"|'|\$|[A-Za-z%µ][A-Za-z%µ_0-9^*/. -]*)?")
+_UNCLEAR: Final = re.compile(r"[-+]?[1-9]\d{0,2},\d{3}(?![\d,.])")  # 1,250: thousands, or a decimal in metric lands
+_METRIC: Final = frozenset({"mm", "cm", "m", "m2", "m3", "kg", "t", "kg/m3", "t/m3", "kN", "kPa"})
+FRACTIONS: Final = {
+    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+}  # fmt: skip
+SIGNS: Final = {
+    "’": "'", "‘": "'", "′": "'", "”": '"', "“": '"', "″": '"', "−": "-", "–": "-", "⁄": "/",
+}  # fmt: skip
+_MARKS: Final = str.maketrans(
+    SIGNS | {"\u00a0": " ", "\u202f": " ", "²": "^2", "³": "^3", "\N{MULTIPLICATION SIGN}": "*"}
+    | {mark: f" {fraction}" for mark, fraction in FRACTIONS.items()}
+)  # fmt: skip
 
 
 @cache
@@ -114,29 +132,68 @@ def convert(value: float, unit: str, to: str) -> float:
         raise InputError(f"{shown(unit)} cannot be turned into {to}") from None
 
 
-def _parse(name: str, text: str, unit: str) -> float:
-    """Return the number that a text with a unit stands for, in the unit asked for."""
-    refusal = f"{name} is {shown(text)}; it must be a number" + (
-        f" ({unit}), or a number with a unit that can be turned into {unit}" if unit else " without a unit"
-    )
+def written(text: str) -> tuple[float, str] | None:
+    r"""Return the number that a text holds as the trade writes it, and the unit behind it; None where it is none.
+
+    Examples
+    --------
+    >>> written('1-1/2"'), written("14'-6\""), written("$1,250.00"), written("½ %"), written("1/0")
+    ((1.5, 'in'), (174.0, 'in'), (1250.0, '$'), (0.5, '%'), None)
+    """
+    line = text.translate(_MARKS).replace("''", '"').strip()
     if len(text) > LONGEST_TEXT:
-        raise InputError(refusal)
-    if _BARE_TON.search(text.replace("short ton", "").replace("short_ton", "").replace("metric ton", "")):
+        return None
+    sign, line = (-1.0, line[1:].lstrip()) if line[:1] == "-" else (1.0, line.removeprefix("+").lstrip())
+    if line.startswith("$"):
+        line = f"{line[1:].strip()} $"
+    if match := _FEET_INCHES.fullmatch(line):
+        feet, inches = _amount(match[1]), _amount(match[2] or match[3])
+        if feet is None or inches is None or feet != int(feet) or inches >= 12:
+            return None
+        return sign * (feet * 12 + inches), "in"
+    if (match := _WITH_UNIT.fullmatch(line)) is None or (amount := _amount(match[1])) is None:
+        return None
+    return sign * amount, {'"': "in", "'": "ft"}.get(match[2] or "", (match[2] or "").strip())
+
+
+def _amount(text: str) -> float | None:
+    """Return a number without sign and unit; None for a fraction that is none."""
+    if "/" not in text:
+        return float(text.replace(",", ""))
+    *whole, above, below = (int(part) for part in re.findall(r"\d+", text))
+    return None if not below or (whole and above >= below) else sum(whole) + above / below
+
+
+def _parse(name: str, text: str, unit: str) -> float:
+    """Return the number that a text stands for, in the unit asked for."""
+    needed = f" ({unit}), or a number with a unit that can be turned into {unit}" if unit else " without a unit"
+    refusal = InputError(f"is {shown(text)}; it must be a number{needed}", about=name)
+    if (found := written(text)) is None:
+        raise refusal
+    amount, spelling = found
+    if _BARE_TON.search(re.sub(r"short[ _]ton|metric ton", "", spelling)):
         raise InputError(
-            f"{name} is {shown(text)}; write 'short ton' (2,000 lb) or 'tonne' (1,000 kg), a bare ton may be either"
+            f"is {shown(text)}; write 'short ton' (2,000 lb) or 'tonne' (1,000 kg), a bare ton may be either",
+            about=name,
         )
-    if match := _INCHES.match(text):
-        text = f"{match[1]} inch"
-    elif match := _FEET_INCHES.match(text):
-        text = f"{float(match[1]) * 12 + float(match[2] or 0)!r} inch"
-    match = _TEXT.match(text)
-    if match is None:
-        raise InputError(refusal)
-    spelling = re.sub(r"short tons?", "short_ton", re.sub(r"metric tons?|tonnes", "tonne", match["unit"].strip()))
+    if unit in _METRIC and _UNCLEAR.match(text):
+        raise InputError(
+            f"is {shown(text)}, which may mean thousands or a decimal; write it with a point or without comma",
+            about=name,
+        )
+    if unit == "share" and not spelling:
+        if 0 < amount < 1:
+            raise InputError(
+                f"is {shown(text)}; is that {in_percent(amount)}, or {digits(amount)} %? (type 12 for 12 %)", about=name
+            )
+        return amount / 100
+    if not spelling:
+        return amount
+    spelling = re.sub(r"short tons?", "short_ton", re.sub(r"metric tons?|tonnes", "tonne", spelling))
     try:
-        return convert(float(match["number"]), spelling, unit or "dimensionless")
+        return float(f"{convert(amount, spelling, unit or 'dimensionless'):.14g}")  # 20 ft is 6.096 m, not a hair less
     except InputError:
-        raise InputError(refusal) from None
+        raise refusal from None
 
 
 def to_unit(
@@ -146,27 +203,21 @@ def to_unit(
 
     Examples
     --------
-    >>> round(to_unit("depth", "350 mm", "in"), 3), to_unit("width", "12' 6\"", "ft"), to_unit("depth", 14, "in")
-    (13.78, 12.5, 14.0)
+    >>> round(to_unit("depth", "350 mm", "in"), 3), to_unit("width", "12' 6\"", "ft"), to_unit("depth", "1 1/2", "in")
+    (13.78, 12.5, 1.5)
     """
-    if isinstance(value, str) and value.strip():
-        text = value.strip().replace("²", "^2").replace("³", "^3").replace("\N{MULTIPLICATION SIGN}", "*")
-        if len(text) > LONGEST_TEXT or not _NUMBER.match(text):
-            found = _parse(name, text, unit)
-            try:
-                return number(name, found, unit, low, high, above=above, why=why)
-            except OutOfRangeError as refusal:  # the value as it was given, then what that comes to
-                rest = refusal.sentence.removeprefix(f"{name} is ")
-                raise OutOfRangeError(f"{name} is {shown(value)}, {rest}") from None
-        value = float(text)
-    elif isinstance(value, str):
-        value = None
-    return number(name, value, unit, low, high, above=above, why=why)
+    if not isinstance(value, str) or not value.strip():
+        return number(name, value if not isinstance(value, str) else None, unit, low, high, above=above, why=why)
+    found = _parse(name, value.strip(), unit)
+    told = "" if _PLAIN.fullmatch(value.strip()) else value
+    return number(name, found, unit, low, high, above=above, why=why, written=told)
 
 
 @dataclass(frozen=True, slots=True)
 class Measure:
     """A number that users fill in: the unit it is held in, the units it is written in, and its limits.
+
+    The limits are in the unit `given`, the US one if left out.
 
     Examples
     --------
@@ -181,28 +232,76 @@ class Measure:
     high: float = inf
     above: bool = False
     why: str = ""
+    given: str = ""
+    whole: bool = False
 
     def unit(self, units: str) -> str:
         """Return the unit of a plain number in the 'us' or the 'metric' edition."""
         return self.metric if units == "metric" and self.metric else self.us
 
-    def read(self, name: str, value: Any, unit: str) -> float:
-        """Return the number that a user wrote, as it is held, checked."""
+    def limits_in(self, unit: str) -> tuple[float, float]:
+        """Return the limits in another unit, to four digits; to five where they are given in one of its own."""
+        return _limits_in(self.low, self.high, self.given or self.us, unit, 5 if self.given else 4)
+
+    def read(self, name: str, value: Any, unit: str) -> float | int:
+        """Return the number that a user wrote, as it is held, checked; a whole one as an int."""
         try:
-            low, high = _limits_in(self.low, self.high, self.us, unit)
+            low, high = self.limits_in(unit)
         except InputError:
             raise InputError(
-                f"the unit of {name} is {shown(unit)}; it must be one that can be turned into {self.us}"
+                f"the unit of {name} is {shown(unit)}; it must be one that can be turned into {self.us}", field=UNIT
             ) from None
         found = to_unit(name, value, unit, low, high, above=self.above, why=self.why)
+        if self.whole:
+            if found != int(found):
+                raise InputError(f"is {shown(value)}; it must be a whole number {limits(low, high, unit)}", about=name)
+            return int(found)
         # Noise goes, every digit that was typed stays: 868.125 ft2 is a tie when it is printed, and must remain one.
         return float(f"{convert(found, unit, self.inside):.14g}") if unit != self.inside else found
 
 
 @lru_cache(maxsize=256)
-def _limits_in(low: float, high: float, unit: str, other: str) -> tuple[float, float]:
-    """Return limits in another unit, to four digits."""
+def _limits_in(low: float, high: float, unit: str, other: str, places: int) -> tuple[float, float]:
+    """Return limits in another unit, to so many digits."""
     ends = [
-        end if abs(end) == inf or other == unit else float(f"{convert(end, unit, other):.4g}") for end in (low, high)
+        end if abs(end) == inf or other == unit else float(f"{convert(end, unit, other):.{places}g}")
+        for end in (low, high)
     ]
     return ends[0], ends[1]
+
+
+# Units a price may be for, as written here and as the trade also writes them. Nothing else is guessed.
+PRICE_UNITS: Final[Mapping[str, tuple[str, ...]]] = {
+    "ton": ("tons", "short ton", "short tons"),
+    "t": ("tonne", "tonnes", "metric ton", "metric tons"),
+    "lb": ("lbs", "pound", "pounds"),
+    "kg": (),
+    "yd3": ("cy", "cu yd", "cubic yard", "cubic yards", "yd^3", "yd\N{SUPERSCRIPT THREE}"),
+    "ft3": ("cf", "cu ft", "cubic foot", "cubic feet", "ft^3", "ft\N{SUPERSCRIPT THREE}"),
+    "m3": ("cubic metre", "cubic metres", "cubic meter", "cubic meters", "m^3", "m\N{SUPERSCRIPT THREE}"),
+    "ft2": ("sf", "sq ft", "square foot", "square feet", "ft^2", "ft\N{SUPERSCRIPT TWO}"),
+    "yd2": ("sy", "sq yd", "square yard", "square yards", "yd^2", "yd\N{SUPERSCRIPT TWO}"),
+    "m2": ("square metre", "square metres", "square meter", "square meters", "m^2", "m\N{SUPERSCRIPT TWO}"),
+    "ft": ("lf", "foot", "feet", "lin ft"),
+    "m": ("metre", "metres", "meter", "meters"),
+    "load": ("loads",),
+    "roll": ("rolls",),
+    "bag": ("bags",),
+    "h": ("hr", "hrs", "hour", "hours"),
+    "day": ("days",),
+    "each": ("ea", "piece", "pieces", "pc", "pcs"),
+    "lump": ("ls", "lump sum", "job"),
+}
+COUNTED_UNITS: Final = frozenset({"load", "roll", "bag", "each", "lump", "day"})  # measures of themselves only
+_UNIT_WORDS: Final = {word: unit for unit, others in PRICE_UNITS.items() for word in (unit, *others)}
+
+
+def price_unit(word: str) -> str | None:
+    """Return the unit that a word of the trade stands for; None where it is none of them.
+
+    Examples
+    --------
+    >>> price_unit("Cu. Yd"), price_unit("sf"), price_unit("week")
+    ('yd3', 'ft2', None)
+    """
+    return _UNIT_WORDS.get(" ".join(word.replace(".", " ").split()).casefold())

@@ -1,18 +1,20 @@
-"""Base depth by the rules of the trade: light traffic, no reinforcement; shown beside the calculated checks.
+"""The required base depth: every check side by side, which of them governs and by how much.
 
-The loaded stone trucks that build a base: whether the finished base bears them, by the platform method.
-Least base by ground and climate: 6 in only on firm, drained ground without frost, more where the evidence says.
-All checks of the base side by side: the required depth, which check governs and by how much.
+Here are practice (rules of the trade), the least base by ground and climate, and the stone trucks that build the base;
+the platform, structural and frost checks have rooms of their own.
 """
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from math import log
-from typing import Final
+from typing import Any, Final
 
-from basecalc.core.errors import OutOfRangeError
-from basecalc.core.numbers import brief, choice, decimal, printed, step_up
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.numbers import brief, choice, printed, round_up_to
 from basecalc.core.published import Working, sources, table
 from basecalc.core.units import INCH_M, POUND_KG, PSI_KPA
+from basecalc.core.words import amount
 from basecalc.design.frost import FrostGround, frost_check, index_below, required_frost, water_matters, water_reach
 from basecalc.design.platform import geotextile_information, platform_depth
 from basecalc.design.settings import (
@@ -24,30 +26,27 @@ from basecalc.design.settings import (
     Traffic,
     designed_cbr,
     limit,
-    traffic,
 )
 from basecalc.design.settings import reinforcement as described
 from basecalc.design.settings import traffic as traffic_level
 from basecalc.design.structural import structural_depth
-from basecalc.ground.classes import Strength, middle, weak_edge
+from basecalc.ground.classes import Strength, class_of_cbr, middle, weak_edge
 from basecalc.ground.classes import strength as ground_strength
 
 
-def knots() -> tuple[tuple[float, float], ...]:
-    """Return the edges of the bands as pairs of CBR [%] and depth [in], weakest first."""
-    rows = table("practice_depths").rows
-    edges = [(float(row["above"]), float(row["depth_at_above"])) for row in rows]
-    return (*edges, (float(rows[-1]["up_to"]), float(rows[-1]["depth_at_up_to"])))
-
-
 def speaks_of(level: Traffic) -> bool:
-    """Return whether practice has a word on this traffic: nothing heavier than the light level of the table."""
-    light = traffic("light")
+    """Return whether practice has a depth for this traffic: nothing heavier than the light level of the table."""
+    light = traffic_level("light")
     return level.wheel_load_kn <= light.wheel_load_kn and level.passes <= light.passes and level.esal <= light.esal
 
 
 def practice_m(cbr: float) -> float:
-    """Return the depth of practice for light traffic [m], between the edges of a band linear in log CBR.
+    """Return the depth of practice for light traffic without reinforcement [m].
+
+    Notes
+    -----
+    Between the edges of a band of ``practice_depths``, linear in log CBR:
+    ``h = h1 + (h2 - h1) ln(CBR / CBR1) / ln(CBR2 / CBR1)`` [practice].
 
     Examples
     --------
@@ -61,7 +60,7 @@ def practice_m(cbr: float) -> float:
 
 
 def practice_depth(cbr: float, level: Traffic, *, counts: bool = False) -> Check:
-    """Return what practice says, or that it says nothing of this traffic."""
+    """Return the check by practice, or that practice has no depth for this traffic."""
     cbr = designed_cbr(cbr)
     rules = table("practice_depths")
     if not speaks_of(level):
@@ -103,11 +102,6 @@ class StoneTrucks:
 def truck_traffic(trucks: StoneTrucks) -> Traffic:
     """Return what the trucks put on the base, as a traffic level of the platform method.
 
-    Parameters
-    ----------
-    trucks
-        The trucks.
-
     Examples
     --------
     >>> tandem = truck_traffic(StoneTrucks(14, 3))
@@ -116,7 +110,8 @@ def truck_traffic(trucks: StoneTrucks) -> Traffic:
 
     Notes
     -----
-    P = W / (2 a), N = 2 a n: wheel load P, load W of a group of a axles, n loads, each axle a pass in and a pass out.
+    ``P = W / (2 a)`` and ``N = 2 a n``: P wheel load, W load of a group of a axles (table ``stone_trucks``), n loads;
+    each axle passes twice, in and out.
 
     References
     ----------
@@ -128,25 +123,15 @@ def truck_traffic(trucks: StoneTrucks) -> Traffic:
     wheel_kn = float(row["axle_load"]) / group / 2 * POUND_KG * _NEWTON / 1000
     passes = min(max(_WAYS * group * trucks.loads, 1.0), float(_MOST_PASSES))
     return Traffic(
-        "loaded stone trucks",
-        wheel_kn,
-        float(row["tire_pressure"]) * PSI_KPA,
-        passes,
-        float(row["rut"]),
-        1.0,
+        "loaded stone trucks", wheel_kn, float(row["tire_pressure"]) * PSI_KPA, passes, float(row["rut"]), 1.0,
         "the trucks that bring the stone",
-    )
+    )  # fmt: skip
 
 
 def construction_check(
-    cbr: float,
-    trucks: StoneTrucks,
-    reinforcement: Reinforcement = NONE,
-    base_cbr: float = 20.0,
-    *,
-    counts: bool = True,
+    cbr: float, trucks: StoneTrucks, reinforcement: Reinforcement = NONE, base_cbr: float = 20.0, *, counts: bool = True
 ) -> Check:
-    """Return the construction check: the base on which the stone trucks of the job may drive."""
+    """Return the construction check: the platform check for the stone trucks that build the base."""
     source = f"{table('stone_trucks').cited}; equation as in the platform check"
     try:
         made = platform_depth(cbr, truck_traffic(trucks), reinforcement, base_cbr)
@@ -155,13 +140,8 @@ def construction_check(
             raise
         return Check("construction", None, False, f"{trucks.words}: {refusal.sentence}", (), source)
     what = "they drive on the base" if counts else "for information: whether they may drive on the base"
-    return replace(
-        made,
-        name="construction",
-        counts=counts,
-        sentence=f"{trucks.words}, on the finished base; {what}; {made.sentence}",
-        source=source,
-    )
+    text = f"{trucks.words}, on the finished base; {what}; {made.sentence}"
+    return replace(made, name="construction", counts=counts, sentence=text, source=source)
 
 
 _DRIVEWAY: Final = "residential driveway"
@@ -174,7 +154,7 @@ LIFTED: Final = ("F3", "F4")
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """What the place adds to the strength of the ground; nothing said counts as fine soil."""
+    """What the place adds to the strength of the ground; where nothing is said the soil counts as fine."""
 
     fine: bool = True
     water_below_finish_m: float | None = None
@@ -186,23 +166,14 @@ UNKNOWN: Final = Site()
 
 
 def least_m(use: str, settings: DesignSettings = DEFAULT_SETTINGS) -> float:
-    """Return the least base of a row of the table [m], by the inch or by the millimeter as the owner digs.
-
-    Examples
-    --------
-    >>> round(least_m("residential driveway"), 4)
-    0.1524
-    """
+    """Return the least base of a row of the table [m], by the inch or by the millimeter as the owner digs."""
     row = table("least_bases").exact(use)
     step_mm = printed(settings.step_m * 1000)
     return float(row["base_metric"]) / 1000 if step_mm == int(step_mm) else float(row["base"]) * INCH_M
 
 
 def water_near(site: Site, settings: DesignSettings) -> bool:
-    """Return whether water is so near the bottom of the dig below the least base of wet ground that it counts.
-
-    A base that must be deeper anyway comes nearer still, but no least base decides it.
-    """
+    """Return whether water is near enough to the bottom of the dig, under the least base of wet ground, to count."""
     if site.water_below_finish_m is None:
         return False
     bottom_m = settings.paver_m + settings.bedding_m + least_m(_WET, settings)
@@ -226,7 +197,13 @@ def least_rows(
 
 
 def minimum_check(cbr: float, settings: DesignSettings, site: Site, frost: FrostGround | None) -> Check:
-    """Return the least base: the greatest row that applies, or the owner's own where that is deeper."""
+    """Return the least base: the greatest row that applies, or the owner's own where that is deeper.
+
+    Notes
+    -----
+    Rows of ``least_bases``, each with its source: a driveway on firm, drained ground; fine soil below the CBR of firm
+    ground; water near the bottom of the dig; soil that frost lifts, F3 and F4. They are not added up.
+    """
     rules = table("least_bases")
     working, sentences, cited = [], [], ""
     for use in least_rows(cbr, settings, site, frost):
@@ -247,7 +224,7 @@ def minimum_m(cbr: float, settings: DesignSettings, site: Site, frost: FrostGrou
 
 
 def least_because(cbr: float, settings: DesignSettings, site: Site, frost: FrostGround | None) -> str:
-    """Return what on the site calls for more than the least base of firm ground, in words; else nothing."""
+    """Return in words what calls for more than the least base of firm ground; else nothing."""
     use = least_rows(cbr, settings, site, frost)[0]
     if use == _DRIVEWAY or settings.minimum_depth_m > least_m(use, settings):
         return ""
@@ -291,7 +268,7 @@ class BaseDepth:
     reason
         Which check governs and by how much, as text.
     frost
-        The ground in frost and thaw; nothing where nobody asked.
+        The ground in frost and thaw, if it was given.
     site
         What the place adds: fine soil, water, the stone trucks.
     """
@@ -313,18 +290,12 @@ class BaseDepth:
     __repr__ = brief
 
     def check(self, name: str) -> Check | None:
-        """Return the check of that name, or nothing where it was not made."""
+        """Return the check of that name; None where it was not made."""
         return next((check for check in self.checks if check.name == name), None)
 
 
 def design_cbr(strength: Strength, settings: DesignSettings = DEFAULT_SETTINGS) -> tuple[float, str]:
-    """Return the CBR [%] that a base is designed with, and where it comes from.
-
-    Examples
-    --------
-    >>> design_cbr(Strength("soft", None))
-    (0.4, 'soft, taken at the weak edge of its class, CBR 0.4 %')
-    """
+    """Return the CBR [%] that a base is designed with, and where it comes from in words."""
     word = strength.strength_class
     if strength.cbr is not None:
         cbr = designed_cbr(strength.cbr)
@@ -374,20 +345,26 @@ def base_depth(
     aperture_stability
         Of a geogrid named by its kind: the modulus from its own test report [m-N/deg], above 0, at most 0.8.
     site
-        What the place adds to the strength: nothing said counts as fine soil, far from water.
+        What the place adds to the strength; without it the soil counts as fine and water as far away.
 
     Raises
     ------
     OutOfRangeError
         Ground too soft, or outside what a check is meant for.
     InputError
-        An unknown word or unit, a frost check without the ground in frost, or practice alone asked for traffic it does
-        not speak of.
+        An unknown word or unit, or a frost check without the ground in frost.
+
+    Notes
+    -----
+    ``required = the next whole step at or above max(checks that count)``, by default 1 in. A class without a measured
+    CBR is designed at the weak edge of its band. With a geogrid the checks are made anew, and
+    ``required >= (1 - greatest saving) x the depth without it``; the minimum holds either way.
 
     Examples
     --------
-    >>> base_depth("soft", "delivery").required_m > base_depth("hard", "delivery").required_m
-    True
+    >>> made = base_depth("soft", "light")
+    >>> round(made.required_m / 0.0254), made.governs
+    (24, 'platform')
     """
     unit = choice("unit", unit, UNITS)
     strength, traffic = ground_strength(strength), traffic_level(traffic)
@@ -395,11 +372,11 @@ def base_depth(
         reinforcement = described(reinforcement, aperture_stability)
     cbr, cbr_from = design_cbr(strength, settings)
     checks = _checks(cbr, traffic, NONE, settings, frost, site)
-    unreinforced = step_up(_greatest(checks), settings.step_m)
+    unreinforced = round_up_to(_greatest(checks), settings.step_m)
     if reinforcement.kind != "none":
         checks = _reinforced(cbr, traffic, reinforcement, settings, frost, site, _greatest(checks))
     counting = sorted((check for check in checks if check.counts), key=lambda check: -(check.depth_m or 0.0))
-    required = step_up(_greatest(checks), settings.step_m)
+    required = round_up_to(_greatest(checks), settings.step_m)
     return BaseDepth(
         strength, cbr, cbr_from, traffic, reinforcement, settings,
         tuple(sorted(checks, key=lambda check: not check.counts)),
@@ -409,14 +386,67 @@ def base_depth(
     )  # fmt: skip
 
 
+def depth_column(
+    cbrs: Any,
+    traffic: Traffic | str,
+    reinforcement: Reinforcement | str = NONE,
+    settings: DesignSettings = DEFAULT_SETTINGS,
+    *,
+    rows: Sequence[str] = (),
+    frost: FrostGround | None = None,
+    aperture_stability: float | str | None = None,
+    site: Site = UNKNOWN,
+) -> list[float]:
+    """Return the required base depth of each row of a column [m]: `base_depth` of one after the other.
+
+    Parameters
+    ----------
+    cbrs
+        Measured CBR of the ground [%], one a row, each 0.4 to 100.
+    traffic, reinforcement, settings, frost, aperture_stability, site
+        As in `base_depth`, the same in every row.
+    rows
+        Names of the rows for a complaint; 'row 1', 'row 2' and so on where there are none.
+
+    Raises
+    ------
+    InputError
+        A row that is missing or not a number, not one column, or a frost check without the ground in frost.
+    OutOfRangeError
+        A row that is not finite, too soft, or outside what a check is meant for: the first such row is named.
+
+    Examples
+    --------
+    >>> [round(depth / 0.0254) for depth in depth_column([0.4, 0.8, 3.0], "light")]
+    [24, 15, 8]
+    """
+    items: list[Any] = list(cbrs) if isinstance(cbrs, Iterable) and not isinstance(cbrs, str) else [()]
+    if any(isinstance(item, Iterable) and not isinstance(item, str) for item in items):
+        raise InputError("CBRs must be one column, with a number in each row")
+    if rows and len(rows) != len(items):
+        raise InputError(
+            f"{len(rows)} names are given for {len(items)} rows; there must be a name for each row or none"
+        )
+    depths = []
+    for position, item in enumerate(items):
+        try:
+            value = item.item() if hasattr(item, "item") else item
+            cbr = designed_cbr(value if isinstance(value, bool | int | float | Decimal | str) else None)
+            depths.append(
+                base_depth(
+                    Strength(class_of_cbr(cbr), cbr), traffic, reinforcement, settings, frost=frost,
+                    aperture_stability=aperture_stability, site=site,
+                ).required_m
+            )  # fmt: skip
+        except BasecalcError as refusal:
+            raise refusal.at(rows[position] if rows else f"row {position + 1}") from None
+    return depths
+
+
 def _checks(
-    cbr: float,
-    traffic: Traffic,
-    reinforcement: Reinforcement,
-    settings: DesignSettings,
-    frost: FrostGround | None,
+    cbr: float, traffic: Traffic, reinforcement: Reinforcement, settings: DesignSettings, frost: FrostGround | None,
     site: Site,
-) -> list[Check]:
+) -> list[Check]:  # fmt: skip
     *checks, practice = _ground_checks(cbr, traffic, reinforcement, settings)
     require_ground_check(settings, practice.counts, traffic)
     counts = "frost" in settings.checks
@@ -450,14 +480,9 @@ def require_ground_check(settings: DesignSettings, practice_counts: bool, traffi
 
 
 def _reinforced(
-    cbr: float,
-    traffic: Traffic,
-    reinforcement: Reinforcement,
-    settings: DesignSettings,
-    frost: FrostGround | None,
-    site: Site,
-    unreinforced: float,
-) -> list[Check]:
+    cbr: float, traffic: Traffic, reinforcement: Reinforcement, settings: DesignSettings, frost: FrostGround | None,
+    site: Site, unreinforced: float,
+) -> list[Check]:  # fmt: skip
     checks = _checks(cbr, traffic, reinforcement, settings, frost, site)
     if reinforcement.kind == "geotextile":
         return [*checks, geotextile_information(cbr, traffic, settings.base_cbr)]
@@ -475,17 +500,8 @@ def _greatest(checks: list[Check]) -> float:
     return max(check.depth_m for check in checks if check.counts and check.depth_m is not None)
 
 
-def depth_words(depth_m: float, unit: str, decimals: int | None = None) -> str:
-    """Return a depth as a sentence prints it: tenths of an inch, or whole millimetres, unless told otherwise.
-
-    Examples
-    --------
-    >>> depth_words(0.254, "in"), depth_words(0.254, "mm")
-    ('10.0 in', '254 mm')
-    """
-    usual = 1 if unit == "in" else 0
-    value = depth_m / INCH_M if unit == "in" else depth_m * 1000
-    return f"{decimal(value, usual if decimals is None else decimals)} {unit}"
+def _plain(depth_m: float, unit: str) -> str:
+    return amount(depth_m, unit, 1 if unit == "in" else 0)
 
 
 def _reason(counting: list[Check], required_m: float, unit: str, class_words: str) -> str:
@@ -494,17 +510,17 @@ def _reason(counting: list[Check], required_m: float, unit: str, class_words: st
     top, next_one = first.depth_m or 0.0, second.depth_m or 0.0
     required = f"{printed(required_m / INCH_M if unit == 'in' else required_m * 1000):.6g} {unit}"
     rounded = f"{required_m:.9g}" != f"{top:.9g}"
-    text = f"{_TITLES[first.name]} governs: {_unrounded(top, unit) if rounded else depth_words(top, unit)}, "
-    if depth_words(top - next_one, unit) == depth_words(0.0, unit):
+    text = f"{_TITLES[first.name]} governs: {_unrounded(top, unit) if rounded else _plain(top, unit)}, "
+    if _plain(top - next_one, unit) == _plain(0.0, unit):
         text += f"as much as the {_TITLES[second.name]}"
     else:
-        text += f"{depth_words(top - next_one, unit)} more than the {_TITLES[second.name]}"
+        text += f"{_plain(top - next_one, unit)} more than the {_TITLES[second.name]}"
     if rounded:
         text += f"; rounded up to {required}"
     return f"{text}; {class_words}" if class_words else text
 
 
 def _unrounded(depth_m: float, unit: str) -> str:
-    """Return a depth with as many decimals as show that it is no whole number: 10.03 in, not 10.0 in."""
-    texts = [depth_words(depth_m, unit, decimals) for decimals in ((1, 2, 3) if unit == "in" else (0, 1))]
+    """Return a depth with as many decimals as show that it is not a whole number: 10.03 in, not 10.0 in."""
+    texts = [amount(depth_m, unit, places) for places in ((1, 2, 3) if unit == "in" else (0, 1))]
     return next((text for text in texts if unit == "mm" or not text.split()[0].endswith((".0", ".00"))), texts[-1])

@@ -1,12 +1,7 @@
-"""How frost weakens the ground: frost group by soil and fines, support index, and the check of the base in the thaw.
-
-What season and water say about a base: free water near its bottom, and when the ground should have been read.
-How soil and surface pass heat to the frost: thermal conductivity by Kersten's equations, n factor of a surface.
-"""
+"""How frost and water weaken the ground: frost group and support index, the check in the thaw, water near the dig."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import log10
 from typing import Any, Final
 
 from basecalc.core.errors import InputError
@@ -14,7 +9,7 @@ from basecalc.core.numbers import choice, number, printed
 from basecalc.core.published import Table, Working, table
 from basecalc.core.units import FOOT_M
 from basecalc.design.settings import Check
-from basecalc.ground.readings import soil_named as soil_named
+from basecalc.ground.readings import soil_named
 
 GROUPS: Final[tuple[str, ...]] = tuple(table("frost_support").keys())
 HEAVE: Final = "A base of this depth carries the load; it does not stop frost from lifting damp ground"
@@ -24,7 +19,7 @@ _WATER_LIMITS: Final = (1.0, 100.0)
 
 @dataclass(frozen=True, slots=True)
 class FrostSoil:
-    """What a job knows about the ground below the base in frost; all of it may be left out, and is checked.
+    """What a job knows about the ground below the base in frost, checked; all of it may be left out.
 
     Examples
     --------
@@ -65,15 +60,9 @@ class FrostGround:
 def support_index(group: str) -> float | None:
     """Return the frost-area soil support index of a group [%], used as if it were a CBR; None for NFS and PFS.
 
-    Parameters
-    ----------
-    group
-        One of `GROUPS`.
-
-    Raises
-    ------
-    InputError
-        No such group.
+    Notes
+    -----
+    Table ``frost_support``: the strength in the thaw, whatever the ground bears in summer.
 
     Examples
     --------
@@ -96,13 +85,18 @@ def frost_ground(soil: str, known: FrostSoil | None = None) -> FrostGround:
     soil
         One of `basecalc.ground.readings.SOILS`.
     known
-        What the job knows besides: the group itself, or fines and plasticity; where the table needs what it does not
-        know, the weakest group of the soil is taken.
+        The group itself, or fines and plasticity.
 
     Raises
     ------
     InputError
-        No such soil.
+        An unknown soil.
+
+    Notes
+    -----
+    By the share of grains finer than 0.02 mm (tables ``frost_gravel``, ``frost_sand``) or the plasticity index
+    (``frost_clay``); silt is one group. Where the table needs what the job does not know, the weakest group of the soil
+    is taken.
 
     Examples
     --------
@@ -142,13 +136,7 @@ def _sorted_by(kind: str, known: FrostSoil) -> tuple[Table, float | None, str, s
 
 
 def index_below(frost: FrostGround, cbr: float) -> float | None:
-    """Return the support index [%] where it is lower than the CBR and so governs in the thaw; None otherwise.
-
-    Examples
-    --------
-    >>> index_below(frost_ground("silt"), 6.0), index_below(frost_ground("silt"), 3.0)
-    (3.5, None)
-    """
+    """Return the support index [%] where it is lower than the CBR and so governs in the thaw; None otherwise."""
     index = frost.support_index
     return index if index is not None and index < cbr else None
 
@@ -164,7 +152,7 @@ def required_frost(frost: FrostGround | None) -> FrostGround:
 
 
 def frost_check(frost: FrostGround, cbr: float, in_thaw: Sequence[Check], *, counts: bool) -> Check:
-    """Return the frost check: what the other checks ask for when the support index stands in for the CBR."""
+    """Return the frost check: the deepest of the other checks, made anew with the support index in place of the CBR."""
     working = [
         Working("frost group", frost.group or "none", "", frost.why),
         Working("CBR designed with", cbr, "%"),
@@ -178,8 +166,8 @@ def frost_check(frost: FrostGround, cbr: float, in_thaw: Sequence[Check], *, cou
     depth, deepest = max(depths)
     working += [Working(f"{name} with the support index", value, "m") for value, name in depths]
     text = (
-        f"thaw on frost group {frost.group} ({frost.why}): its support index {frost.support_index:g} stands in for the "
-        f"CBR of {cbr:.3g} %; the {deepest} check asks for the most. {HEAVE}"
+        f"thaw on frost group {frost.group} ({frost.why}): its support index {frost.support_index:g} takes the place "
+        f"of the CBR of {cbr:.3g} %; the {deepest} check asks for the most. {HEAVE}"
     )
     return Check("frost", depth, counts, text, tuple(working), frost.source)
 
@@ -200,7 +188,7 @@ _WET: Final = "wet"
 
 
 def water_reach(water_table_m: float, dig_m: float) -> str:
-    """Return how free water stands to the bottom of the dig: a word of the table of reaches, 'none' beyond them.
+    """Return how near free water comes to the bottom of the dig: a word of its table, 'none' where it is far.
 
     Parameters
     ----------
@@ -229,105 +217,36 @@ def water_reach(water_table_m: float, dig_m: float) -> str:
 
 
 def water_matters(reach: str, *, fine: bool) -> bool:
-    """Return whether water in this reach weakens the ground: fine soil draws it up, coarse soil only pumps it.
-
-    Examples
-    --------
-    >>> water_matters("feeding", fine=True), water_matters("feeding", fine=False)
-    (True, False)
-    """
+    """Return whether water in this reach weakens the ground: fine soil draws it up, coarse soil only pumps it."""
     return reach in ("in the dig", "pumping") or (reach == "feeding" and fine)
 
 
 def water_flag(reach: str, *, fine: bool, water_words: str, dig_words: str) -> str:
-    """Return the caution that goes with a reach of water, or nothing.
-
-    Examples
-    --------
-    >>> water_flag("feeding", fine=False, water_words="60 in", dig_words="18 in")
-    ''
-    """
-    stands = f"Water stands {water_words} below the ground, the bottom of the dig lies at {dig_words}"
+    """Return the caution that goes with a reach of water, or nothing."""
+    water = f"Water stands {water_words} below the ground, the bottom of the dig lies at {dig_words}"
     if reach == "in the dig":
         return (
-            f"{stands}: the dig fills with water. It must be drained before it is dug, and a licensed engineer decides "
+            f"{water}: the dig fills with water. It must be drained before it is dug, and a licensed engineer decides "
             "how; no price holds without that."
         )
     if reach == "pumping":
         return (
-            f"{stands}: a roller pumps water up into the ground, which softens. Drain it first, compact without "
+            f"{water}: a roller pumps water up into the ground, which softens. Drain it first, compact without "
             "vibration, and take the strength of the wettest season."
         )
     if reach == "feeding" and fine:
         return (
-            f"{stands}: fine soil draws water up to the base, where it softens the ground and feeds frost. The "
+            f"{water}: fine soil draws water up to the base, where it softens the ground and feeds frost. The "
             "strength of the wettest season counts; a drain at the low edge helps."
         )
     return ""
 
 
 def season_flag(moistures: tuple[str, ...], reach: str) -> str:
-    """Return what the season of the reading leaves open where water stands near, or nothing.
-
-    Examples
-    --------
-    >>> season_flag(("wet", "moist"), "pumping")
-    'Not every reading was taken in wet ground, and water stands near: read it again in the wettest weeks of the year.'
-    """
+    """Return what the season of the reading leaves open where water is near, or nothing."""
     if reach == "none" or not moistures or all(moisture.strip().casefold() == _WET for moisture in moistures):
         return ""
     return (
         "Not every reading was taken in wet ground, and water stands near: read it again in the wettest weeks of the "
         "year."
     )
-
-
-_INCHES_OF_A_FOOT = 12  # Kersten prints Btu in/(ft2 h F)
-
-
-def conductivity(fine: bool, dry_density_pcf: float, water_percent: float) -> float:
-    """Return the thermal conductivity of soil [Btu/(h ft F)], the mean of frozen and unfrozen.
-
-    Parameters
-    ----------
-    fine
-        Whether it is silt or clay; else sand or gravel.
-    dry_density_pcf
-        Dry unit weight [pcf], 50 to 160.
-    water_percent
-        Water by dry weight [%]: 7 to 100 in silt and clay, 1 to 100 in sand and gravel.
-
-    Raises
-    ------
-    OutOfRangeError
-        A value outside what the equations were fitted to.
-
-    Examples
-    --------
-    >>> round(conductivity(True, 100, 15), 2)
-    0.76
-
-    References
-    ----------
-    KERSTEN, equations for silt and clay and for sandy soil; [memory], confirmed by the case of TM-5-852-6.
-    """
-    density = number("dry unit weight", dry_density_pcf, "pcf", 50, 160)
-    water = number("water content", water_percent, "%", 7 if fine else 1, 100, why="the range of Kersten's equations")
-    if fine:
-        unfrozen = (0.9 * log10(water) - 0.2) * 10 ** (0.01 * density)
-        frozen = 0.01 * 10 ** (0.022 * density) + 0.085 * 10 ** (0.008 * density) * water
-    else:
-        unfrozen = (0.7 * log10(water) + 0.4) * 10 ** (0.01 * density)
-        frozen = 0.076 * 10 ** (0.013 * density) + 0.032 * 10 ** (0.0146 * density) * water
-    return (unfrozen + frozen) / 2 / _INCHES_OF_A_FOOT
-
-
-def surface_factor(surface: str) -> float:
-    """Return the n factor of a surface: its freezing index over that of the air.
-
-    Examples
-    --------
-    >>> surface_factor("concrete"), surface_factor("turf")
-    (0.75, 0.5)
-    """
-    return float(table("frost_surfaces").exact(surface)["factor"])

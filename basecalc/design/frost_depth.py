@@ -1,24 +1,25 @@
 """How deep frost goes in the design winter: the modified Berggren equation with its coefficient solved exactly.
 
-The equation is printed in feet, pounds, degrees Fahrenheit and British thermal units, and is worked in them; what goes
-in says so in its name, and the depth comes out in metres.
+The equation is printed in feet, pounds, degrees Fahrenheit and British thermal units and is worked in them; names of
+inputs say so, and the depth comes out in meters.
 """
 
 from dataclasses import dataclass
-from math import erf, erfc, exp, pi, sqrt
+from math import erf, erfc, exp, log10, pi, sqrt
 from typing import Any, Final
 
 from basecalc.core.errors import OutOfRangeError
 from basecalc.core.numbers import number
 from basecalc.core.published import Working, sources, table
 from basecalc.core.units import FOOT_M
-from basecalc.design.frost import HEAVE, FrostSoil, conductivity, surface_factor
+from basecalc.design.frost import HEAVE, FrostSoil
 from basecalc.design.platform import bisect
-from basecalc.ground.readings import soil_named as soil_named
+from basecalc.ground.readings import soil_named
 
 FREEZING_F: Final = 32.0
 #: Where the equation of the coefficient is bracketed: its left side outgrows the right before 5 for every soil.
 _HIGHEST: Final = 5.0
+_INCHES_OF_A_FOOT: Final = 12  # Kersten prints Btu in/(ft2 h F)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,7 @@ class Climate:
     Raises
     ------
     InputError
-        A value that is no number.
+        A value that is not a number.
     OutOfRangeError
         A value outside its limits.
 
@@ -66,17 +67,64 @@ class FrostDepth:
     """How deep frost goes, with everything it rests on."""
 
     depth_m: float
-    stefan_m: float
-    coefficient: float
-    thermal_ratio: float
-    fusion: float
     sentence: str
     working: tuple[Working, ...]
     source: str
 
 
+def conductivity(fine: bool, dry_density_pcf: float, water_percent: float) -> float:
+    """Return the thermal conductivity of soil [Btu/(h ft F)], the mean of frozen and unfrozen.
+
+    Parameters
+    ----------
+    fine
+        Whether it is silt or clay; else sand or gravel.
+    dry_density_pcf
+        Dry unit weight [pcf], 50 to 160.
+    water_percent
+        Water by dry weight [%]: 7 to 100 in silt and clay, 1 to 100 in sand and gravel.
+
+    Raises
+    ------
+    OutOfRangeError
+        A value outside what the equations were fitted to.
+
+    Notes
+    -----
+    In Btu in/(ft2 h F), gd dry unit weight [pcf], w water content [%]::
+
+        silt, clay    unfrozen  [0.9 log10 w - 0.2] 10^(0.01 gd)
+                      frozen    0.01 10^(0.022 gd) + 0.085 10^(0.008 gd) w
+        sand, gravel  unfrozen  [0.7 log10 w + 0.4] 10^(0.01 gd)
+                      frozen    0.076 10^(0.013 gd) + 0.032 10^(0.0146 gd) w
+
+    Examples
+    --------
+    >>> round(conductivity(True, 100, 15), 2)
+    0.76
+
+    References
+    ----------
+    KERSTEN, equations for silt and clay and for sandy soil; [memory], confirmed by the case of TM-5-852-6.
+    """
+    density = number("dry unit weight", dry_density_pcf, "pcf", 50, 160)
+    water = number("water content", water_percent, "%", 7 if fine else 1, 100, why="the range of Kersten's equations")
+    if fine:
+        unfrozen = (0.9 * log10(water) - 0.2) * 10 ** (0.01 * density)
+        frozen = 0.01 * 10 ** (0.022 * density) + 0.085 * 10 ** (0.008 * density) * water
+    else:
+        unfrozen = (0.7 * log10(water) + 0.4) * 10 ** (0.01 * density)
+        frozen = 0.076 * 10 ** (0.013 * density) + 0.032 * 10 ** (0.0146 * density) * water
+    return (unfrozen + frozen) / 2 / _INCHES_OF_A_FOOT
+
+
+def surface_factor(surface: str) -> float:
+    """Return the n factor of a surface: its freezing index over that of the air."""
+    return float(table("frost_surfaces").exact(surface)["factor"])
+
+
 def correction(thermal_ratio: float, fusion: float) -> float:
-    """Return lambda, by which the modified Berggren equation corrects Stefan's, solved to the last digits.
+    """Return lambda, by which the modified Berggren equation corrects Stefan's.
 
     Parameters
     ----------
@@ -91,6 +139,10 @@ def correction(thermal_ratio: float, fusion: float) -> float:
     OutOfRangeError
         A ratio outside its limits.
 
+    Notes
+    -----
+    g solves ``g sqrt(pi) exp(g^2) / mu = 1 / erf(g) - alpha / erfc(g)``, then ``lambda = g sqrt(2 / mu)``.
+
     Examples
     --------
     >>> round(correction(1.0, 0.2), 3), round(correction(0.0, 1.0), 3)
@@ -98,8 +150,7 @@ def correction(thermal_ratio: float, fusion: float) -> float:
 
     References
     ----------
-    TM-5-852-6, Figure 3-1, as its own equation: g sqrt(pi) exp(g^2)/mu = 1/erf(g) - alpha/erfc(g), lambda =
-    g sqrt(2/mu); [read].
+    TM-5-852-6, Figure 3-1, as its own equation; [read].
     """
     alpha = number("thermal ratio", thermal_ratio, "", 0, 100)
     mu = number("fusion parameter", fusion, "", 0, 20, above=True)
@@ -131,14 +182,28 @@ def frost_depth(
     surface
         A row of the table of surfaces; pavers are taken as concrete.
     conductivity_btu
-        Thermal conductivity of the soil [Btu/(h ft F)], 0.05 to 5; by Kersten's equations where nothing is given.
+        Thermal conductivity of the soil [Btu/(h ft F)], 0.05 to 5; else by `conductivity`.
 
     Raises
     ------
     InputError
-        No such soil or surface.
+        An unknown soil or surface.
     OutOfRangeError
         A soil outside the equations.
+
+    Notes
+    -----
+    ::
+
+        X = lambda sqrt(48 k n FI / L)  [ft]         lambda = 1 is Stefan's equation, an upper bound
+
+        L  = 144 gd w/100                            volumetric latent heat [Btu/ft3]
+        C  = gd (0.17 + 0.75 w/100)                  volumetric heat capacity [Btu/(ft3 F)]
+        vs = n FI / d                                how far the surface lies below freezing [F]
+        alpha = (MAT - 32) / vs,  mu = vs C / L      thermal ratio and fusion parameter of `correction`
+
+    k thermal conductivity [Btu/(h ft F)]; FI air freezing index [F-days]; n factor of the surface (``frost_surfaces``);
+    gd dry unit weight [pcf]; w water content [%]; d length of the season [days]; MAT mean annual temperature [F].
 
     Examples
     --------
@@ -179,28 +244,28 @@ def frost_depth(
     text = f"frost in {named.name} below {surface} in a design winter of {climate.freezing_index:,.0f} F-days"
     source = f"{sources()['TM-5-852-6']}, modified Berggren equation"
     if index == 0:
-        return FrostDepth(0.0, 0.0, 1.0, 0.0, 0.0, f"{text}: there is none", tuple(working), source)
-    ratio, mu = (climate.mean_annual_f - FREEZING_F) / below, below * capacity / latent
+        return FrostDepth(0.0, f"{text}: there is none", tuple(working), source)
+    alpha, mu = (climate.mean_annual_f - FREEZING_F) / below, below * capacity / latent
     try:
-        found = correction(ratio, mu)
+        factor = correction(alpha, mu)
     except OutOfRangeError as refusal:
         raise OutOfRangeError(f"the frost depth cannot be worked out: {refusal.sentence}") from None
-    stefan = sqrt(48 * k * index / latent)
+    stefan_m = sqrt(48 * k * index / latent) * FOOT_M
     working += [
         Working("surface below freezing vs", below, "F", "n FI over the season"),
-        Working("thermal ratio alpha", ratio, "", "(MAT - 32)/vs"),
+        Working("thermal ratio alpha", alpha, "", "(MAT - 32)/vs"),
         Working("fusion parameter mu", mu, "", "vs C/L"),
-        Working("coefficient lambda", found, "", "solved from its own equation"),
-        Working("depth by Stefan, an upper bound", stefan * FOOT_M, "m", "lambda = 1"),
-        Working("frost depth", found * stefan * FOOT_M, "m", "lambda sqrt(48 k n FI / L) ft"),
+        Working("coefficient lambda", factor, "", "solved from its own equation"),
+        Working("depth by Stefan, an upper bound", stefan_m, "m", "lambda = 1"),
+        Working("frost depth", factor * stefan_m, "m", "lambda sqrt(48 k n FI / L) ft"),
     ]
     text += f", mean annual temperature {climate.mean_annual_f:g} F, season {climate.season_days:g} days; in one soil "
     text += "from the surface down: dry base stone above lets frost go somewhat deeper"
-    return FrostDepth(found * stefan * FOOT_M, stefan * FOOT_M, found, ratio, mu, text, tuple(working), source)
+    return FrostDepth(factor * stefan_m, text, tuple(working), source)
 
 
 def heave_warning(frost: FrostDepth, bottom_m: float, group: str, depth_words: str, bottom_words: str) -> str:
-    """Return the warning that goes with a frost depth: the base does not stop heave.
+    """Return the warning that goes with a frost depth: the base does not stop heave; nothing where frost stays above.
 
     Examples
     --------

@@ -1,13 +1,9 @@
-"""The functions an equation is written with, for one number and a column alike; a safe root for one number.
+"""Working platform over soft ground by Giroud and Han (2004), with and without reinforcement."""
 
-Working-platform depth over soft ground by Giroud and Han (2004), with and without reinforcement.
-"""
-
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import inf, log10, pi, sqrt
-from typing import Any, Final, TypeAlias
+from math import ceil, exp, inf, log, log10, pi, sqrt
+from typing import Final
 
 from basecalc.core.errors import OutOfRangeError
 from basecalc.core.numbers import number
@@ -15,47 +11,16 @@ from basecalc.core.published import Working, table
 from basecalc.design.settings import NONE, Check, Reinforcement, Traffic, designed_cbr, limit
 from basecalc.ground.classes import cohesion_kpa
 
-#: A float, or a NumPy array of floats: the equations of this package are written once for both.
-Number: TypeAlias = Any
-
-#: Neighbouring trial depths stand in this ratio when a root is looked for from the deep end.
+#: Depths between which the equation is solved [m]; one root lies there in every ordinary case.
+SHALLOWEST_M: Final = 0.02
+DEEPEST_M: Final = 2.5
+REFERENCE_RUT_MM: Final = 75.0
+#: Neighboring trial depths have this ratio when a root is looked for from the deep end.
 RATIO: Final = 1.3
 
 
-@dataclass(frozen=True, slots=True)
-class Functions:
-    """Where an equation takes its functions from: `math` for one number, NumPy for a column."""
-
-    exp: Callable[[Number], Number]
-    log10: Callable[[Number], Number]
-    sqrt: Callable[[Number], Number]
-    least: Callable[[Number, Number], Number]
-
-
-SCALAR: Final = Functions(math.exp, math.log10, math.sqrt, min)
-
-
-def trials(low: float, high: float) -> tuple[float, ...]:
-    """Return the trial values from high down to low, neighbours in one ratio.
-
-    Examples
-    --------
-    >>> trials(1.0, 1.69)
-    (1.69, 1.3, 1.0)
-    """
-    steps = math.ceil(round(math.log(high / low) / math.log(RATIO), 9))
-    inner = (high * (low / high) ** (step / steps) for step in range(1, steps))
-    return (high, *(float(f"{value:.12g}") for value in inner), low)
-
-
 def bisect(excess: Callable[[float], float], low: float, high: float) -> float:
-    """Return where the excess passes from positive to negative, to the last digits of a float.
-
-    Examples
-    --------
-    >>> round(bisect(lambda x: 2 - x * x, 1.0, 2.0), 12)
-    1.414213562373
-    """
+    """Return where the excess passes from positive to negative, to the last digits of a float."""
     while True:
         middle = 0.5 * (low + high)
         if not low < middle < high:
@@ -67,7 +32,7 @@ def bisect(excess: Callable[[float], float], low: float, high: float) -> float:
 
 
 def deepest_root(excess: Callable[[float], float], low: float, high: float) -> float:
-    """Return the greatest value at which the excess passes from positive to negative.
+    """Return the greatest value at which the excess passes from positive to negative; infinity where none is enough.
 
     The search comes down from the deep end, so that of several roots it finds the one on the safe side.
 
@@ -76,65 +41,51 @@ def deepest_root(excess: Callable[[float], float], low: float, high: float) -> f
     >>> round(deepest_root(lambda x: 2 - x * x, 0.5, 10), 9)
     1.414213562
     """
-    outer = math.inf
-    for trial in trials(low, high):
+    steps = ceil(round(log(high / low) / log(RATIO), 9))
+    inner = (float(f"{high * (low / high) ** (step / steps):.12g}") for step in range(1, steps))
+    outer = inf
+    for trial in (high, *inner, low):
         if excess(trial) >= 0:
-            return bisect(excess, trial, outer) if outer < math.inf else math.inf
+            return bisect(excess, trial, outer) if outer < inf else inf
         outer = trial
     return 0.0
 
 
-#: Depths between which the equation is solved [m]; one root lies there in every ordinary case.
-SHALLOWEST_M: Final = 0.02
-DEEPEST_M: Final = 2.5
-
-REFERENCE_RUT_MM: Final = 75.0
-
-
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """Everything in the equation that the trial depth does not change; CBR terms are numbers or columns."""
+    """Everything in the equation that the trial depth does not change."""
 
     radius_m: float
     repetition: float
-    modulus_ratio: Number
-    stiffness: Number
-    strength_kpa: Number
-    tyre_kpa: float
+    modulus_ratio: float
+    stiffness: float
+    strength_kpa: float
+    tire_kpa: float
 
 
-def terms(cbr: Number, traffic: Traffic, nc: float, stability: float, base_cbr: float, f: Functions) -> Terms:
-    """Return the terms of the equation for a CBR or a column of them."""
-    modulus_ratio = f.least(3.48 * base_cbr**0.3 / cbr, 5.0)
+def terms(cbr: float, traffic: Traffic, nc: float, stability: float, base_cbr: float) -> Terms:
+    """Return the terms of the equation of `thickness` that do not depend on h."""
+    modulus_ratio = min(3.48 * base_cbr**0.3 / cbr, 5.0)
     return Terms(
         radius_m=sqrt(traffic.wheel_load_kn / (pi * traffic.tyre_kpa)),
         repetition=(0.661 - 1.006 * stability**2) * log10(traffic.passes),
         modulus_ratio=modulus_ratio,
         stiffness=1 + 0.204 * (modulus_ratio - 1),
         strength_kpa=traffic.rut_mm / REFERENCE_RUT_MM * nc * cohesion_kpa(cbr),
-        tyre_kpa=traffic.tyre_kpa,
+        tire_kpa=traffic.tyre_kpa,
     )
 
 
-def excess(depth_m: Number, t: Terms, f: Functions) -> Number:
-    """Return how much more depth [m] the equation asks for than the trial depth gives: 0 at its solution.
-
-    P / (pi r^2 m Nc cu) is written as tyre pressure over (m Nc cu), which is the same.
-    """
+def excess(depth_m: float, t: Terms) -> float:
+    """Return how much more depth the equation of `thickness` asks for than the trial depth [m]: 0 at its solution."""
     slenderness = t.radius_m / depth_m
-    mobilised = 1 - 0.9 * f.exp(-(slenderness**2))
-    spread = (0.868 + t.repetition * slenderness * f.sqrt(slenderness)) / t.stiffness
-    return spread * (f.sqrt(t.tyre_kpa / (mobilised * t.strength_kpa)) - 1) * t.radius_m - depth_m
+    mobilized = 1 - 0.9 * exp(-(slenderness**2))
+    spread = (0.868 + t.repetition * slenderness * sqrt(slenderness)) / t.stiffness
+    return spread * (sqrt(t.tire_kpa / (mobilized * t.strength_kpa)) - 1) * t.radius_m - depth_m
 
 
 def bearing_factor(kind: str) -> float:
-    """Return the bearing capacity factor Nc of the subgrade for a kind of reinforcement.
-
-    Examples
-    --------
-    >>> bearing_factor("none")
-    3.14
-    """
+    """Return the bearing capacity factor Nc of the subgrade for a kind of reinforcement."""
     return float(table("bearing_factors").exact(kind)["factor"])
 
 
@@ -148,7 +99,7 @@ def thickness(
     cbr
         CBR of the subgrade [%], not checked here.
     traffic
-        Wheel load, tyre pressure, passes and allowed rut.
+        Wheel load, tire pressure, passes and allowed rut.
     kind
         Kind of reinforcement, for the bearing capacity factor.
     stability
@@ -164,7 +115,23 @@ def thickness(
     Raises
     ------
     OutOfRangeError
-        No depth down to 2.5 m is enough.
+        No depth up to 2.5 m is enough.
+
+    Notes
+    -----
+    ::
+
+        h = [0.868 + (0.661 - 1.006 J^2) (r/h)^1.5 log10 N] / fE * (sqrt(P / (pi r^2 m Nc cu)) - 1) * r
+
+        r  = sqrt(P / (pi p))                        radius of the tire print [m]
+        m  = (s / 75 mm) (1 - 0.9 exp(-(r/h)^2))     share of the bearing capacity that a rut s mobilizes
+        fE = 1 + 0.204 (RE - 1),  RE = min(5, 3.48 CBRbase^0.3 / CBR)
+        cu = 30 kPa x CBR                            undrained shear strength of the subgrade
+
+    h depth [m]; P wheel load, half an axle [kN]; p tire pressure [kPa]; N passes; s allowed rut, 50 to 100 mm; J
+    aperture stability modulus of a geogrid [m-N/deg], 0 to 0.8, else 0; Nc of ``bearing_factors``. No base is needed
+    where p <= (s / 75 mm) Nc cu, which is P <= (s / 75 mm) pi r^2 Nc cu. h is on both sides; of several roots the
+    deepest is taken. Calibrated for unpaved roads on subgrades up to CBR 5.
 
     Examples
     --------
@@ -173,35 +140,25 @@ def thickness(
 
     References
     ----------
-    Giroud and Han 2004, J. Geotech. Geoenviron. Eng. 130(8), 775-797.
+    Giroud and Han 2004, J. Geotech. Geoenviron. Eng. 130(8), 775-797; [read].
     """
-    t = terms(cbr, traffic, bearing_factor(kind), stability, base_cbr, SCALAR)
-    if t.tyre_kpa <= t.strength_kpa:
+    t = terms(cbr, traffic, bearing_factor(kind), stability, base_cbr)
+    if t.tire_kpa <= t.strength_kpa:
         return 0.0
-    depth = deepest_root(lambda trial: float(excess(trial, t, SCALAR)), SHALLOWEST_M, DEEPEST_M)
+    depth = deepest_root(lambda trial: excess(trial, t), SHALLOWEST_M, DEEPEST_M)
     if depth == inf:
-        raise too_deep(cbr, traffic)
+        raise OutOfRangeError(
+            f"CBR is {cbr:g} %; for traffic '{traffic.name}' the platform check finds no depth up to {DEEPEST_M:g} m, "
+            "a licensed engineer must design the base"
+        )
     return depth
-
-
-def too_deep(cbr: float, traffic: Traffic) -> OutOfRangeError:
-    """Return the refusal of ground and traffic for which no sensible platform depth exists."""
-    return OutOfRangeError(
-        f"CBR is {cbr:g} %; for traffic '{traffic.name}' the platform check finds no depth up to {DEEPEST_M:g} m, "
-        "a licensed engineer must design the base"
-    )
 
 
 def platform_rule(reinforcement: Reinforcement) -> tuple[str, float, float]:
     """Return what the platform check goes by: kind for the bearing factor, aperture stability, share saved on top.
 
-    A geotextile never thins the finished base; a geogrid does by its aperture stability, and by its documented
-    reduction only where there is no aperture stability: never by both.
-
-    Examples
-    --------
-    >>> platform_rule(Reinforcement("geogrid", 0.32))
-    ('geogrid', 0.32, 0.0)
+    A geotextile never thins the finished base. A geogrid does: by its aperture stability where it has one, else by its
+    documented reduction, never by both.
     """
     if reinforcement.kind == "geogrid" and reinforcement.aperture_stability:
         return "geogrid", reinforcement.aperture_stability, 0.0
@@ -209,9 +166,8 @@ def platform_rule(reinforcement: Reinforcement) -> tuple[str, float, float]:
 
 
 def platform_depth(cbr: float, traffic: Traffic, reinforcement: Reinforcement = NONE, base_cbr: float = 20.0) -> Check:
-    """Return the platform check."""
-    kind, stability, saved = platform_rule(reinforcement)
-    return _check("platform", cbr, traffic, kind, stability, saved, base_cbr, counts=True)
+    """Return the platform check: the depth of `thickness`, less a documented reduction, at least 0.10 m."""
+    return _check("platform", cbr, traffic, *platform_rule(reinforcement), base_cbr, counts=True)
 
 
 def geotextile_information(cbr: float, traffic: Traffic, base_cbr: float = 20.0) -> Check:
@@ -220,15 +176,7 @@ def geotextile_information(cbr: float, traffic: Traffic, base_cbr: float = 20.0)
 
 
 def _check(
-    name: str,
-    cbr: float,
-    traffic: Traffic,
-    kind: str,
-    stability: float,
-    saved: float,
-    base_cbr: float,
-    *,
-    counts: bool,
+    name: str, cbr: float, traffic: Traffic, kind: str, stability: float, saved: float, base_cbr: float, *, counts: bool
 ) -> Check:
     cbr = designed_cbr(cbr)
     row = table("design_defaults").exact("base_cbr")
@@ -238,10 +186,10 @@ def _check(
     nc, least = bearing_factor(kind), limit("least platform")
     raw = thickness(cbr, traffic, kind, stability, base_cbr)
     depth = max(raw * (1 - saved), least)
-    t = terms(cbr, traffic, nc, stability, base_cbr, SCALAR)
+    t = terms(cbr, traffic, nc, stability, base_cbr)
     working = [
         Working("wheel load", traffic.wheel_load_kn, "kN", f"traffic: {traffic.name}"),
-        Working("tyre pressure", traffic.tyre_kpa, "kPa"),
+        Working("tire pressure", traffic.tyre_kpa, "kPa"),
         Working("passes", traffic.passes),
         Working("allowed rut", traffic.rut_mm, "mm"),
         Working("contact radius r", t.radius_m, "m", "square root of P / (pi p)"),
@@ -256,13 +204,14 @@ def _check(
         ),
     ]
     if raw:
-        mobilised = traffic.rut_mm / REFERENCE_RUT_MM * (1 - 0.9 * SCALAR.exp(-((t.radius_m / raw) ** 2)))
-        working.append(Working("mobilised bearing capacity m", mobilised, "", "at the depth found"))
+        mobilized = traffic.rut_mm / REFERENCE_RUT_MM * (1 - 0.9 * exp(-((t.radius_m / raw) ** 2)))
+        working.append(Working("mobilized bearing capacity m", mobilized, "", "at the depth by the equation"))
     working.append(Working("depth by the equation", raw, "m", "" if raw else "the subgrade bears the wheel as it is"))
     if saved:
         working.append(Working("documented reduction", saved, "share"))
     working.append(Working("least depth", least, "m"))
-    return Check(name, depth, counts, _sentence(cbr, traffic, kind, raw, saved), tuple(working), _source())
+    source = f"{table('bearing_factors').source}: a method for unpaved roads, so the structural check is made beside it"
+    return Check(name, depth, counts, _sentence(cbr, traffic, kind, raw, saved), tuple(working), source)
 
 
 def _sentence(cbr: float, traffic: Traffic, kind: str, raw: float, saved: float) -> str:
@@ -274,15 +223,10 @@ def _sentence(cbr: float, traffic: Traffic, kind: str, raw: float, saved: float)
         f"wheel at {traffic.tyre_kpa:g} kPa with ruts up to {traffic.rut_mm:g} mm, {what}"
     )
     if not raw:
-        text += "; the ground bears the wheel as it is, so that the least platform applies"
+        text += "; the ground bears the wheel as it is, so the least platform applies"
     if cbr > (end := limit("strongest ground of the platform calibration")):
-        text += (
-            f"; CBR above {end:g} % lies outside the calibration of the method; its equation is kept, on the deep side"
-        )
+        text += f"; CBR above {end:g} % lies outside the calibration of the method: its equation is used all the same"
+        text += ", which is on the deep side"
     if kind == "geotextile":
         text += "; for information only: a separation geotextile does not thin the finished base"
     return text
-
-
-def _source() -> str:
-    return f"{table('bearing_factors').source}: a method for unpaved roads, so the structural check stands beside it"

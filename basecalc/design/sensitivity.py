@@ -10,7 +10,6 @@ from basecalc.core.errors import OutOfRangeError
 from basecalc.core.numbers import printed
 from basecalc.core.published import Cell, table
 from basecalc.design.depth import BaseDepth, base_depth
-from basecalc.design.second_opinions import unrounded_m
 from basecalc.design.settings import limit
 from basecalc.ground.classes import Strength, class_of_cbr, strong_edge, weak_edge
 
@@ -53,9 +52,9 @@ class Moved:
 
 @dataclass(frozen=True, slots=True)
 class Sensitivity:
-    """What moves a base depth, the input that moves it most first."""
+    """What moves a base depth: the input that moves it most comes first."""
 
-    made: BaseDepth
+    base: BaseDepth
     designed_m: float
     rows: tuple[Moved, ...]
 
@@ -70,53 +69,61 @@ class Sensitivity:
         return tuple(row for row in self.rows if row.spread_m(self.designed_m) <= _STILL_M)
 
 
-def sensitivity(made: BaseDepth) -> Sensitivity:
-    """Return how a base depth moves with each of its inputs over its plausible range, the others held.
+def unrounded_m(base: BaseDepth) -> float:
+    """Return the required depth of a base before it is rounded up [m]."""
+    return max(check.depth_m for check in base.checks if check.counts and check.depth_m is not None)
+
+
+def sensitivity(base: BaseDepth) -> Sensitivity:
+    """Return how a base depth moves with each of its inputs, one at a time, over its plausible range.
+
+    Notes
+    -----
+    Each input goes from one end of its range in ``sensitivity_ranges`` to the other while the rest stay; the depth is
+    worked out anew at both ends and is not rounded. A class alone goes over its whole band.
 
     Examples
     --------
-    >>> from basecalc.design.settings import traffic
-    >>> found = sensitivity(base_depth(Strength("medium", 1.2), traffic("delivery")))
-    >>> found.rows[0].name
+    >>> sensitivity(base_depth(1.2, "delivery")).rows[0].name
     'allowed rut'
     """
-    designed = unrounded_m(made)
-    rows = [_moved(made, row) for row in table("sensitivity_ranges").rows if _asked(made, str(row["input"]))]
-    rows.sort(key=lambda one: (-printed(one.spread_m(designed)), one.name))
-    return Sensitivity(made, designed, tuple(rows))
+    designed = unrounded_m(base)
+    rows = [_moved(base, row) for row in table("sensitivity_ranges").rows if _asked(base, str(row["input"]))]
+    rows.sort(key=lambda row: (-printed(row.spread_m(designed)), row.name))
+    return Sensitivity(base, designed, tuple(rows))
 
 
-def _asked(made: BaseDepth, name: str) -> bool:
-    return name != "aperture_stability" or made.reinforcement.aperture_stability > 0
+def _asked(base: BaseDepth, name: str) -> bool:
+    return name != "aperture_stability" or base.reinforcement.aperture_stability > 0
 
 
-def _moved(made: BaseDepth, row: Mapping[str, Cell]) -> Moved:
+def _moved(base: BaseDepth, row: Mapping[str, Cell]) -> Moved:
     name, way, words, unit = (str(row[key]) for key in ("input", "way", "words", "unit"))
-    again = partial(_again, made, name)
+    again = partial(_again, base, name)
     if way == "words":
         low, high = (End(rule, *_tried(again, rule)) for rule in _RULES)
-        used: float | str = str(_value(made, name))
+        used: float | str = str(_value(base, name))
     else:
-        used = float(_value(made, name))
-        low, high = (_end(made, name, *_ends(made, row, used, key), again, used) for key in ("low", "high"))
+        used = float(_value(base, name))
+        low, high = (_end(base, name, *_ends(base, row, used, key), again, used) for key in ("low", "high"))
     return Moved(words, unit, used, low, high, str(row["reason"]))
 
 
-def _value(made: BaseDepth, name: str) -> Any:
+def _value(base: BaseDepth, name: str) -> Any:
     if name == "cbr":
-        return made.cbr
+        return base.cbr
     if name == "aperture_stability":
-        return made.reinforcement.aperture_stability
-    return getattr(made.traffic if hasattr(made.traffic, name) else made.settings, name)
+        return base.reinforcement.aperture_stability
+    return getattr(base.traffic if hasattr(base.traffic, name) else base.settings, name)
 
 
-def _ends(made: BaseDepth, row: Mapping[str, Cell], used: float, key: str) -> tuple[float, str]:
+def _ends(base: BaseDepth, row: Mapping[str, Cell], used: float, key: str) -> tuple[float, str]:
     """Return one end of a range as the table has it, and what there is to say of it."""
     ratio = float(row[key])
     if row["way"] == "value":
         return (min(used, ratio) if key == "low" else max(used, ratio)), ""
-    if row["way"] == "class" and made.strength.cbr is None:
-        word = made.strength.strength_class
+    if row["way"] == "class" and base.strength.cbr is None:
+        word = base.strength.strength_class
         edge = weak_edge(word) if key == "low" else strong_edge(word)
         return (
             (edge, "") if isfinite(edge) else (HARDEST_CBR, f"hard ground has no end; taken as CBR {HARDEST_CBR:g} %")
@@ -124,19 +131,19 @@ def _ends(made: BaseDepth, row: Mapping[str, Cell], used: float, key: str) -> tu
     return used * ratio, ""
 
 
-def _end(made: BaseDepth, name: str, value: float, note: str, again: Callable[[Any], float], used: float) -> End:
+def _end(base: BaseDepth, name: str, value: float, note: str, again: Callable[[Any], float], used: float) -> End:
     low, high = _limits(name)
     inside = min(max(value, low), high)
     if inside != value:
         note = f"moved to {inside:g}, the limit of the method"
     if inside == used:
-        return End(inside, unrounded_m(made), note)
+        return End(inside, unrounded_m(base), note)
     depth, refused = _tried(again, inside)
     return End(printed(inside), depth, refused or note)
 
 
 def _limits(name: str) -> tuple[float, float]:
-    """Return between which values the methods take an input; those of the settings stand in their table."""
+    """Return between which values the methods take an input; those of the settings are in their table."""
     limits: dict[str, tuple[float, float]] = {
         "cbr": (limit("weakest ground designed"), 100.0),
         "wheel_load_kn": (1.0, 100.0),
@@ -152,9 +159,9 @@ def _limits(name: str) -> tuple[float, float]:
     return float(row["low"]), float(row["high"])
 
 
-def _again(made: BaseDepth, name: str, value: Any) -> float:
+def _again(base: BaseDepth, name: str, value: Any) -> float:
     """Return the depth with one input changed, before it is rounded up [m]."""
-    strength, traffic, laid, settings = made.strength, made.traffic, made.reinforcement, made.settings
+    strength, traffic, laid, settings = base.strength, base.traffic, base.reinforcement, base.settings
     if name == "cbr":
         strength = Strength(class_of_cbr(value), value)
     elif name == "aperture_stability":
@@ -163,7 +170,7 @@ def _again(made: BaseDepth, name: str, value: Any) -> float:
         traffic = replace(traffic, **{name: value})
     else:
         settings = replace(settings, **{name: value})
-    return unrounded_m(base_depth(strength, traffic, laid, settings, frost=made.frost, site=made.site))
+    return unrounded_m(base_depth(strength, traffic, laid, settings, frost=base.frost, site=base.site))
 
 
 def _tried(again: Callable[[Any], float], value: float | str) -> tuple[float | None, str]:

@@ -1,47 +1,34 @@
-"""Where the methods end: the rows of one table, and the refusal of ground that is too soft for any of them.
+"""What a base is designed for and with, checked: traffic, reinforcement, the owner's design settings.
 
-One check of the base: the depth it asks for, whether it counts, and the working behind it.
-What drives on the base: wheel load, tyre pressure, passes, allowed rut, equivalent axles.
-What is laid below or in the base: nothing, a separation geotextile, a geogrid with what its own tests prove.
-What the owner decides about the design of the base, each value checked against its limits.
+A new traffic level is a row of ``data/traffic.toml``; nothing else names the levels.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
 from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.numbers import choice, number, printed, shown
+from basecalc.core.numbers import choice, number, printed, quoted
 from basecalc.core.published import Working, table
+from basecalc.core.units import Measure
 
 
 def limit(name: str) -> float:
-    """Return a limit of the methods, in the unit of its row in the table.
-
-    Examples
-    --------
-    >>> limit("weakest ground designed")
-    0.4
-    """
+    """Return a limit of the methods, in the unit of its row in the table."""
     return float(table("design_limits").exact(name)["value"])
 
 
 def designed_cbr(cbr: Any) -> float:
-    """Return the CBR if a base can be designed on it.
-
-    Examples
-    --------
-    >>> designed_cbr(0.4)
-    0.4
-    """
+    """Return the CBR [%] if a base can be designed on it: from 0.4 to 100."""
     weakest = limit("weakest ground designed")
     value = number("CBR", cbr, "%", high=100)
     if printed(value) < weakest:
         raise OutOfRangeError(
-            f"CBR is {shown(value)} %; below {weakest:g} % (very soft ground) no base depth is given, "
-            "a licensed engineer must design it"
+            f"is {quoted(value)} %; below {weakest:g} % (very soft ground) no base depth is given, "
+            "a licensed engineer must design it",
+            about="CBR",
         )
-    return max(value, weakest)  # noise below the ninth digit is no weaker ground
+    return max(value, weakest)  # noise below the ninth digit does not make weaker ground
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,14 +46,37 @@ class Check:
 _PLATFORM: Final = "the platform check is not meant for more"
 
 
+_RUTS: Final = (limit("least rut"), limit("greatest rut"))
+# What a level of traffic is made of, by the names of its record: in words, with its limits.
+TRAFFIC_NUMBERS: Final[Mapping[str, tuple[str, Measure]]] = {
+    "wheel_load_kn": ("wheel load", Measure("kN", "lbf", "kN", 1, 100, why=_PLATFORM, given="kN")),
+    "tyre_kpa": ("tyre pressure", Measure("kPa", "psi", "kPa", 100, 1000, why=_PLATFORM, given="kPa")),
+    "passes": ("number of passes", Measure("", "", low=1, high=100_000, why=_PLATFORM)),
+    "rut_mm": ("allowed rut", Measure("mm", "in", "mm", *_RUTS, why="Giroud and Han 2004", given="mm")),
+    "esal": ("number of equivalent axles", Measure("", "", low=1, high=50_000_000, why="AASHTO 1993")),
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Traffic:
     """A level of traffic, checked.
 
-    Examples
-    --------
-    >>> Traffic("farm trailer", 30, 400, 500, 75, 4000).wheel_load_kn
-    30.0
+    Parameters
+    ----------
+    name
+        Its name.
+    wheel_load_kn
+        Wheel load, half an axle [kN], 1 to 100.
+    tyre_kpa
+        Tire pressure [kPa], 100 to 1000.
+    passes
+        Passes of that wheel over the platform, 1 to 100,000.
+    rut_mm
+        Rut the platform may show [mm], 50 to 100.
+    esal
+        Equivalent 18-kip axles over the life of the pavement, 1 to 50 million.
+    meaning
+        What drives there, in words.
     """
 
     name: str
@@ -81,15 +91,8 @@ class Traffic:
         if not isinstance(self.name, str) or not self.name.strip():
             raise InputError("the traffic has no name; it must have one")
         whose = f" of traffic '{self.name}'"
-        low, high = limit("least rut"), limit("greatest rut")
-        for key, what, unit, least, most, why in (
-            ("wheel_load_kn", "wheel load", "kN", 1, 100, _PLATFORM),
-            ("tyre_kpa", "tyre pressure", "kPa", 100, 1000, _PLATFORM),
-            ("passes", "number of passes", "", 1, 100_000, _PLATFORM),
-            ("rut_mm", "allowed rut", "mm", low, high, "Giroud and Han 2004"),
-            ("esal", "number of equivalent axles", "ESAL", 1, 50_000_000, "AASHTO 1993"),
-        ):
-            value = number(what + whose, getattr(self, key), unit, least, most, why=why)
+        for key, (what, measure) in TRAFFIC_NUMBERS.items():
+            value = number(what + whose, getattr(self, key), measure.inside, measure.low, measure.high, why=measure.why)
             object.__setattr__(self, key, value)
 
 
@@ -97,7 +100,7 @@ TRAFFIC_NAMES: Final = tuple(table("traffic").keys())
 
 
 def traffic(value: Any) -> Traffic:
-    """Return the traffic level of that name; a record of one's own is handed back as it is.
+    """Return the traffic level of that name; a `Traffic` of your own comes back as it is.
 
     Parameters
     ----------
@@ -107,7 +110,7 @@ def traffic(value: Any) -> Traffic:
     Raises
     ------
     InputError
-        No such name.
+        An unknown name.
 
     Examples
     --------
@@ -133,13 +136,7 @@ KINDS: Final = ("none", "geotextile", "geogrid")
 
 @dataclass(frozen=True, slots=True)
 class Reinforcement:
-    """A reinforcement, checked.
-
-    Examples
-    --------
-    >>> Reinforcement("geogrid", 0.32).kind
-    'geogrid'
-    """
+    """A reinforcement, checked; `reinforcement` describes its numbers."""
 
     kind: str
     aperture_stability: float = 0.0
@@ -190,10 +187,10 @@ NONE: Final = Reinforcement("none")
 def reinforcement(
     kind: Any, aperture_stability: Any = None, reduction: Any = None, reduction_source: str = ""
 ) -> Reinforcement:
-    """Return the reinforcement that a user describes; what describes a geogrid is left aside without one.
+    """Return the reinforcement that a user describes.
 
-    Numbers given beside 'none' or 'geotextile' are still checked, so that a sheet may keep them while options are
-    compared, but they thin nothing.
+    Numbers beside 'none' or 'geotextile' are checked but thin nothing, so a sheet may keep them while options are
+    compared.
 
     Parameters
     ----------
@@ -240,7 +237,7 @@ def _default(name: str) -> Callable[[], float]:
 
 @dataclass(frozen=True, slots=True)
 class DesignSettings:
-    """The owner's design settings, checked; defaults and limits stand in the table of design numbers.
+    """The owner's design settings, checked; defaults and limits come from the table ``design_defaults``.
 
     Parameters
     ----------
@@ -278,7 +275,7 @@ class DesignSettings:
     Raises
     ------
     InputError
-        A word that is not offered, a value that is no number, or checks that leave the ground out.
+        A word that is not offered, a value that is not a number, or checks that leave the ground out.
     OutOfRangeError
         A number outside its limits.
 

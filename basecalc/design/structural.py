@@ -1,7 +1,4 @@
-"""Stiffness of subgrade and base for the structural design: resilient modulus from CBR, layer coefficient.
-
-Base depth by structural number, AASHTO Guide 1993: what the pavers and their bedding do not carry, the base must.
-"""
+"""Base depth by structural number, AASHTO Guide 1993: what the pavers and their bedding do not carry, the base must."""
 
 from math import log10
 from statistics import NormalDist
@@ -11,7 +8,7 @@ from basecalc.core.errors import OutOfRangeError
 from basecalc.core.numbers import choice, number
 from basecalc.core.published import Working, sources, table
 from basecalc.core.units import INCH_M
-from basecalc.design.platform import SCALAR, Functions, Number, bisect
+from basecalc.design.platform import bisect
 from basecalc.design.settings import (
     DEFAULT_SETTINGS,
     MODULUS_RULES,
@@ -24,11 +21,7 @@ from basecalc.design.settings import (
     limit,
 )
 
-
-def modulus(cbr: Number, rule: str, f: Functions) -> Number:
-    """Return the resilient modulus [psi] by a rule already checked; CBR [%] is a number or a column."""
-    power, linear = 2555 * cbr**0.64, 1500 * cbr
-    return {"power": power, "linear": linear, "safer": f.least(power, linear)}[rule]
+HIGHEST_SN: Final = 20.0
 
 
 def resilient_modulus_psi(cbr: float, rule: str = "safer") -> float:
@@ -39,13 +32,17 @@ def resilient_modulus_psi(cbr: float, rule: str = "safer") -> float:
     cbr
         CBR of the subgrade [%], above 0, at most 100.
     rule
-        'power': 2555 CBR^0.64; 'linear': 1500 CBR, up to CBR 10; 'safer': the lesser of the two, which is 1500 CBR
-        below CBR 4.39.
+        'power', 'linear' (up to CBR 10) or 'safer', the lesser of the two.
 
     Raises
     ------
     OutOfRangeError
         A CBR outside the limits of the rule.
+
+    Notes
+    -----
+    power: ``MR = 2555 CBR^0.64``; linear: ``MR = 1500 CBR``. The two cross at CBR 4.39, below which 1500 CBR is the
+    lesser and so the safer one.
 
     Examples
     --------
@@ -54,21 +51,25 @@ def resilient_modulus_psi(cbr: float, rule: str = "safer") -> float:
 
     References
     ----------
-    FHWA-NHI-05-037, Eq. 5.13 and Table 5-34.
+    FHWA-NHI-05-037, Eq. 5.13 and Table 5-34; [digitised].
     """
     rule = choice("modulus rule", rule, MODULUS_RULES)
     cbr = number("CBR", cbr, "%", 0, 100, above=True)
-    if rule == "linear" and cbr > limit("strongest ground of 1500 CBR"):
-        raise linear_refusal(cbr)
-    return float(modulus(cbr, rule, SCALAR))
+    if rule == "linear" and cbr > (end := limit("strongest ground of 1500 CBR")):
+        raise OutOfRangeError(
+            f"CBR is {cbr:g} %; the modulus rule 'linear' (1500 CBR) ends at {end:g} %, the rule must be 'safer' or "
+            "'power'"
+        )
+    power: float = 2555 * cbr**0.64
+    linear = 1500 * cbr
+    return {"power": power, "linear": linear, "safer": min(power, linear)}[rule]
 
 
-def linear_refusal(cbr: float) -> OutOfRangeError:
-    """Return the refusal of ground too strong for the rule 'linear'."""
-    return OutOfRangeError(
-        f"CBR is {cbr:g} %; the modulus rule 'linear' (1500 CBR) ends at {limit('strongest ground of 1500 CBR'):g} %, "
-        "the rule must be 'safer' or 'power'"
-    )
+def modulus_words(cbr: float, rule: str) -> str:
+    """Return the formula that gave the modulus, and that it is the lesser of two where it was chosen as that."""
+    by_power = rule == "power" or (rule == "safer" and resilient_modulus_psi(cbr) < 1500 * cbr)
+    text = "2555 CBR^0.64" if by_power else "1500 CBR"
+    return f"{text}, the lesser of 2555 CBR^0.64 and 1500 CBR" if rule == "safer" else text
 
 
 def layer_coefficient(modulus_psi: float) -> float:
@@ -77,7 +78,11 @@ def layer_coefficient(modulus_psi: float) -> float:
     Parameters
     ----------
     modulus_psi
-        Resilient modulus of the base [psi].
+        Resilient modulus of the base Ebs [psi].
+
+    Notes
+    -----
+    ``a2 = 0.249 log10 Ebs - 0.977``
 
     Examples
     --------
@@ -86,61 +91,13 @@ def layer_coefficient(modulus_psi: float) -> float:
 
     References
     ----------
-    AASHTO-1993, Part II, section 2.3.5.
+    AASHTO-1993, Part II, section 2.3.5; [digitised].
     """
     return 0.249 * log10(modulus_psi) - 0.977
 
 
-def modulus_words(cbr: float, rule: str) -> str:
-    """Return the formula that gave the modulus, and that it was chosen as the lesser where it was.
-
-    Examples
-    --------
-    >>> modulus_words(3.0, "safer")
-    '1500 CBR, the lesser of 2555 CBR^0.64 and 1500 CBR'
-    """
-    if rule == "power" or (rule == "safer" and modulus(cbr, "power", SCALAR) < modulus(cbr, "linear", SCALAR)):
-        text = "2555 CBR^0.64"
-    else:
-        text = "1500 CBR"
-    return f"{text}, the lesser of 2555 CBR^0.64 and 1500 CBR" if rule == "safer" else text
-
-
-HIGHEST_SN: Final = 20.0
-
-
-def log_axles(sn: Number, zr: float, overall_deviation: float, serviceability_drop: float, f: Functions) -> Number:
-    """Return log10 W18 of a structural number over a subgrade of 1 psi: the equation without its modulus term.
-
-    Parameters
-    ----------
-    sn
-        Structural number [in].
-    zr
-        Standard normal deviate of the reliability.
-    overall_deviation
-        Overall standard deviation So.
-    serviceability_drop
-        Loss of serviceability.
-    f
-        Functions for one number or for a column.
-
-    References
-    ----------
-    AASHTO-1993, Fig. 3.1.
-    """
-    rise = sn + 1
-    loss = log10(serviceability_drop / 2.7) / (0.40 + 1094 / rise**5.19)
-    return zr * overall_deviation + 9.36 * f.log10(rise) - 0.20 + loss - 8.07
-
-
-def log_modulus(modulus_psi: Number, f: Functions) -> Number:
-    """Return the modulus term of the equation, to be added to `log_axles`."""
-    return 2.32 * f.log10(modulus_psi)
-
-
 def standard_deviate(reliability: float) -> float:
-    """Return the standard normal deviate ZR, 0 or negative.
+    """Return the standard normal deviate ZR, 0 or negative, of a reliability from 0.5 to 0.999 [share].
 
     Examples
     --------
@@ -150,48 +107,65 @@ def standard_deviate(reliability: float) -> float:
     return NormalDist().inv_cdf(1 - number("reliability", reliability, "", 0.5, 0.9990001, why="a share, not percent"))
 
 
-def traffic_capacity(
-    sn: float, modulus_psi: float, zr: float, overall_deviation: float, serviceability_drop: float
-) -> float:
-    """Return the equivalent 18-kip axles that a structural number bears.
+def log_axles(sn: float, modulus_psi: float, zr: float, overall_deviation: float, serviceability_drop: float) -> float:
+    """Return log10 of the 18-kip axles W18 that a structural number bears.
+
+    Parameters
+    ----------
+    sn
+        Structural number SN [in].
+    modulus_psi
+        Resilient modulus of the subgrade MR [psi].
+    zr
+        Standard normal deviate ZR of the reliability.
+    overall_deviation
+        Overall standard deviation So.
+    serviceability_drop
+        Loss of serviceability dPSI.
+
+    Notes
+    -----
+    ::
+
+        log10 W18 = ZR So + 9.36 log10(SN + 1) - 0.20 + log10(dPSI / 2.7) / (0.40 + 1094 / (SN + 1)^5.19)
+                    + 2.32 log10 MR - 8.07
 
     Examples
     --------
-    >>> round(traffic_capacity(5.04, 10000, -1.282, 0.5, 2.0))
+    >>> round(10 ** log_axles(5.04, 10000, -1.282, 0.5, 2.0))
     26128077
+
+    References
+    ----------
+    AASHTO-1993, Fig. 3.1; [read].
     """
-    log_w18 = log_axles(sn, zr, overall_deviation, serviceability_drop, SCALAR) + log_modulus(modulus_psi, SCALAR)
-    return float(10**log_w18)
+    rise = sn + 1
+    loss: float = log10(serviceability_drop / 2.7) / (0.40 + 1094 / rise**5.19)
+    return zr * overall_deviation + 9.36 * log10(rise) - 0.20 + loss + 2.32 * log10(modulus_psi) - 8.07
 
 
 def structural_number(
     esal: float, modulus_psi: float, zr: float, overall_deviation: float, serviceability_drop: float
 ) -> float:
-    """Return the structural number [in] that the traffic asks for.
+    """Return the structural number [in] that the traffic asks for: `log_axles` solved for SN, by bisection.
 
     Examples
     --------
     >>> round(structural_number(5e6, 5000, -1.645, 0.35, 1.9), 3)
     4.976
     """
-    wanted = log10(esal) - log_modulus(modulus_psi, SCALAR)
 
     def missing(sn: float) -> float:
-        return float(wanted - log_axles(sn, zr, overall_deviation, serviceability_drop, SCALAR))
+        return log10(esal) - log_axles(sn, modulus_psi, zr, overall_deviation, serviceability_drop)
 
     if missing(0.0) <= 0:
         return 0.0
     if missing(HIGHEST_SN) > 0:
-        raise too_weak(esal, modulus_psi)
+        raise OutOfRangeError(
+            f"{esal:,.0f} equivalent axles over a resilient modulus of {modulus_psi:,.0f} psi ask for a structural "
+            f"number above {HIGHEST_SN:g}; a licensed engineer must design the base"
+        )
     return bisect(missing, 0.0, HIGHEST_SN)
-
-
-def too_weak(esal: float, modulus_psi: float) -> OutOfRangeError:
-    """Return the refusal of traffic that no structural number bears."""
-    return OutOfRangeError(
-        f"{esal:,.0f} equivalent axles over a resilient modulus of {modulus_psi:,.0f} psi ask for a structural number "
-        f"above {HIGHEST_SN:g}; a licensed engineer must design the base"
-    )
 
 
 def least_base_m(esal: float) -> float:
@@ -200,11 +174,11 @@ def least_base_m(esal: float) -> float:
 
 
 def surface_number(settings: DesignSettings) -> float:
-    """Return the structural number [in] of pavers and bedding."""
+    """Return the structural number [in] of pavers and bedding: a1 (paver + bedding)."""
     return settings.surface_coefficient * (settings.paver_m + settings.bedding_m) / INCH_M
 
 
-def base_m(sn: Number, settings: DesignSettings) -> Number:
+def base_m(sn: float, settings: DesignSettings) -> float:
     """Return the base depth [m] for a structural number [in], negative where pavers and bedding carry more."""
     per_inch = layer_coefficient(settings.base_modulus_psi) * settings.drainage
     return (sn - surface_number(settings)) / per_inch * INCH_M
@@ -216,12 +190,24 @@ def structural_depth(
     reinforcement: Reinforcement = NONE,
     settings: DesignSettings = DEFAULT_SETTINGS,
 ) -> Check:
-    """Return the structural check."""
+    """Return the structural check: the base that the pavers and their bedding leave to be carried.
+
+    Notes
+    -----
+    ``SN = a1 D1 + a2 m2 D2`` solved for the base depth ``D2 = (SN - a1 D1) / (a2 m2)``, less a documented reduction by
+    a geogrid, at least the guide's least base (``aashto_least_bases``). D1 pavers and bedding [in], a1 their layer
+    coefficient; a2 of `layer_coefficient`; m2 drainage coefficient; SN of `structural_number` for the traffic's
+    equivalent 18-kip axles over the MR of `resilient_modulus_psi`.
+
+    References
+    ----------
+    AASHTO-1993, Part II, Fig. 3.1 and section 3.1; [read].
+    """
     cbr = designed_cbr(cbr)
     zr = standard_deviate(settings.reliability)
     mr = resilient_modulus_psi(cbr, settings.modulus_rule)
     sn = structural_number(traffic.esal, mr, zr, settings.overall_deviation, settings.serviceability_drop)
-    carried, raw, least = surface_number(settings), float(base_m(sn, settings)), least_base_m(traffic.esal)
+    carried, raw, least = surface_number(settings), base_m(sn, settings), least_base_m(traffic.esal)
     saved = reinforcement.reduction
     depth = max(raw * (1 - saved), least)
     formula = modulus_words(cbr, settings.modulus_rule)
@@ -249,7 +235,7 @@ def structural_depth(
     if saved:
         text += f"; less the geogrid's documented reduction of {saved * 100:.3g} % ({reinforcement.reduction_source})"
     elif reinforcement.kind == "geogrid":
-        text += "; the geogrid does not thin this check, no documented reduction is given"
+        text += "; the geogrid does not thin this check, it has no documented reduction"
     if depth == least:
         text += "; the guide's least base applies"
     return Check("structural", depth, True, text, tuple(working), f"{sources()['AASHTO-1993']}, Part II, Fig. 3.1")

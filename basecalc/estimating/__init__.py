@@ -1,1 +1,1 @@
-"""The estimating workbook: from readings to a quote on sheets that recalculate through the worksheet functions."""
+"""The estimating workbook: one entry sheet, and a calculation in formulas that any spreadsheet program recalculates."""

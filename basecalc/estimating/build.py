@@ -1,144 +1,367 @@
-"""The whole estimating workbook for one host, with the value of every formula."""
+"""The estimating workbook as a whole: the owner's sheets, the entry sheet, and the calculation behind it."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+import re
+from collections.abc import Mapping, Sequence
+from io import BytesIO
 from typing import Any, Final
 
-from openpyxl.utils import get_column_letter, range_boundaries
+from openpyxl import load_workbook
+from openpyxl.styles import Font
 from openpyxl.workbook import Workbook
+from openpyxl.workbook.defined_name import DefinedName
+from openpyxl.workbook.protection import WorkbookProtection
+from openpyxl.worksheet.properties import PageSetupProperties
 
-from basecalc.addin.spelling import calc_formula
-from basecalc.company import settings
-from basecalc.core.errors import InputError
-from basecalc.core.numbers import choice
-from basecalc.estimating.areas_sheet import AreaSheet, write_areas
-from basecalc.estimating.edition import edition_of
-from basecalc.estimating.estimate_answer import draw_section
-from basecalc.estimating.estimate_sheet import write_estimate
-from basecalc.estimating.evaluate import formula_values
-from basecalc.estimating.ground_sheet import write_ground
-from basecalc.estimating.job_cells import job_cells
-from basecalc.estimating.log_sheet import write_log
-from basecalc.estimating.quote_sheet import FOUND_ROW, write_quote_sheet
-from basecalc.estimating.sheet_kit import name_cell
-from basecalc.estimating.sources_sheet import write_sources
-from basecalc.estimating.start_sheet import LOADED, NOT_ASKED, write_start
-from basecalc.estimating.tables import AREAS, ESTIMATE_SHEET, GROUND, LOG, QUOTE_SHEET, SHEETS, START_SHEET
-from basecalc.job import Job
-from basecalc.pricing.price_tables import COMPANY_SHEET, COMPANY_TABLES, PRICES, PRICES_SHEET, SETTINGS_TABLE, TERMS
+from basecalc.company import Company, settings
+from basecalc.core.errors import BasecalcError
+from basecalc.design.settings import TRAFFIC_NAMES
+from basecalc.estimating import checks, ground, plan
+from basecalc.estimating.blocks import FACE, Block, Sheets
+from basecalc.estimating.depths import Key, Steps, company_steps
+from basecalc.estimating.entry import SHEET as ENTRY
+from basecalc.estimating.entry import Layout, words_blocks, write_entry
+from basecalc.estimating.fields import (
+    LOG_TEST,
+    MOST_AREAS,
+    MOST_PARTICULARS,
+    MOST_READINGS,
+    SCOPES,
+    UNITS,
+    YES,
+    Particular,
+    listed_particulars,
+    spellings,
+)
+from basecalc.estimating.numbers import Typed, numbers_block
+from basecalc.estimating.owner import (
+    Owner,
+    company_block,
+    depth_settings,
+    price_units_block,
+    soils_block,
+    units_block,
+)
+from basecalc.estimating.papers import estimate_sheet, quote_sheet, start_sheet
+from basecalc.estimating.quick import SHEET as QUICK
+from basecalc.estimating.quick import quick_sheet, unit_costs
+from basecalc.estimating.takeoff import OPTIONS, price_blocks, takeoff_blocks
+from basecalc.ground.readings import MOISTURES, SOILS, TESTS
+from basecalc.job.fields import OFFERS
+from basecalc.plan.area import OLD_PAVEMENTS, SHAPES
+from basecalc.pricing.prices import read_company
+from basecalc.tables.from_workbook import Book
 from basecalc.workbook import style
-from basecalc.workbook.starter import edition as edition_in
+from basecalc.workbook.starter import built_in
 from basecalc.workbook.template_company import write_company
 from basecalc.workbook.template_prices import write_codes, write_prices
-from basecalc.workbook.template_table import CODES_SHEET, ROWS_TO_COME
-from basecalc.workbook.values import Value
 
-HOSTS: Final = ("excel", "calc", "test")
-
-
-@dataclass(frozen=True, slots=True)
-class _Owner:
-    """Where the owner's tables ended up."""
-
-    lists: Mapping[str, str]
-    traffic_rows: tuple[int, int]
-    term_rows: tuple[int, int]
+TOTAL: Final = "TotalAsOffered"
+_COMMON_PAVERS: Final = {"us": (0.060325, 0.079375), "metric": (0.06, 0.08)}
+_CHOSEN: Final = 60  # depths of one column
 
 
-def build_book(
-    records: Mapping[str, Any] | None = None,
-    host: str = "excel",
-    units: str = "",
-    job: Job | Mapping[str, Any] | None = None,
-    *,
-    area_rows: int = AREAS.ready_rows,
-    reading_rows: int = GROUND.ready_rows,
-    log_rows: int = LOG.ready_rows,
-) -> tuple[Workbook, dict[str, dict[str, Value]]]:
-    """Return the estimating workbook and the value of each of its formulas, by sheet and cell."""
-    host = choice("host", host, HOSTS)
-    given = dict(records or {})
-    if units and "units" not in given.get("settings", {}):
-        given["settings"] = {**given.get("settings", {}), "units": choice("units", units, ("us", "metric"))}
-    system = edition_in(given)
-    if units and choice("units", units, ("us", "metric")) != system:
-        raise InputError(
-            f"units is '{units}', but the records are those of the {system} edition; they must be the same"
-        )
-    cells = None if job is None else job_cells(job)
-    if cells is not None and cells.job.units != system:
-        raise InputError(
-            f"the job is in {cells.job.units} units; the workbook is the {system} edition, it must be the same"
-        )
-    edition = edition_of(system)
+def build_book(records: Mapping[str, Any], units: str, typed: Mapping[str, Any], host: str = "any") -> Workbook:
+    """Return the workbook of an owner, with what is typed on its entry sheet; formulas have no values yet."""
     book = style.new_book()
-    write_company(book, given, system)
-    write_prices(book, given, system)
-    owner = _name_owner(book)
-    write_codes(book, system)
-    lists = {**owner.lists, **write_sources(book, edition, (COMPANY_SHEET, *owner.traffic_rows))}
-    areas = write_areas(book, edition, cells.areas if cells else (), area_rows)
-    last_reading = write_ground(book, edition, cells.readings if cells else (), reading_rows, areas)
-    last_log = write_log(book, edition, cells.logs if cells else (), log_rows, areas)
-    write_estimate(book, edition, areas, last_reading, last_log)
-    write_quote_sheet(book, edition, areas, COMPANY_SHEET, owner.term_rows)
-    draw_section(book[ESTIMATE_SHEET], book[QUOTE_SHEET], FOUND_ROW + 2, edition)
-    write_start(book, edition, cells.card if cells else {}, host, lists)
-    order = [*SHEETS, CODES_SHEET]
-    book._sheets.sort(key=lambda sheet: order.index(sheet.title))  # type: ignore[attr-defined]  # openpyxl moves sheets one by one only
-    book.active = 0
-    for sheet in book.worksheets:
-        sheet.sheet_view.tabSelected = sheet.title == START_SHEET
-    book.properties.title, book.properties.creator = "Driveway base estimate", "basecalc"
-    values = formula_values(book)
-    values[START_SHEET][LOADED] = NOT_ASKED
-    if host == "calc":
-        _spell_for_calc(book)
-    assert isinstance(areas, AreaSheet)
-    return book, values
+    book._named_styles["Normal"].font = Font(name=FACE, size=11)  # type: ignore[attr-defined]  # column widths hang on this font
+    for title in ("Start", ENTRY, checks.PROBLEMS, "Estimate", "Quote", *((QUICK,) if host != "any" else ())):
+        book.create_sheet(title)
+    given = {**records, "settings": {**records.get("settings", {}), "units": units}}
+    write_prices(book, given, units)
+    write_company(book, given, units)
+    write_codes(book, units)
+    sheets, owner = Sheets(book, units), Owner(book, units)
+    layout = _layout(units, typed)
+    listed = sorted(listed_particulars().values(), key=lambda one: SCOPES.index(one.scope))
+    typing = _declare(sheets, owner, layout, listed)
+    _depths(sheets, owner, _company(given, units), book)
+    _all_checks(sheets, owner, layout, typing)
+    words_blocks(sheets, _words(given, listed))
+    if host != "any":
+        unit_costs(sheets)
+    sheets.write()
+    write_entry(sheets, layout, str(given["settings"].get("name") or ""), typed)
+    checks.problems_sheet(sheets)
+    estimate_sheet(sheets)
+    quote_sheet(sheets, owner)
+    start_sheet(sheets, host)
+    if host != "any":
+        quick_sheet(sheets, host)
+    _finish(book, sheets)
+    return book
 
 
-def _name_owner(book: Workbook) -> _Owner:
-    """Name the owner's tables, free rows and all, as the reader of the sheets takes them."""
-    sheet = book[COMPANY_SHEET]
-    tops = {table.name: range_boundaries(table.ref) for table in sheet.tables.values()}
-    starts = sorted(int(span[1] or 0) for span in tops.values())
-    left, first, _, last = tops[SETTINGS_TABLE]
-    name_cell(book, "OwnerSettings", sheet, f"A{int(first or 0) + 1}:D{last}")
-    ends, lists = {}, {}
-    for table in COMPANY_TABLES:
-        _, top, right, bottom = tops[table.name]
-        below = [start for start in starts if start > int(top or 0)]
-        end = below[0] - 3 if below else int(bottom or 0)
-        ends[table.key] = (int(top or 0) + 1, end)
-        name = {"traffics": "OwnerTraffic"}.get(table.key, f"Owner{table.key.capitalize()}")
-        name_cell(book, name, sheet, f"A{top}:{get_column_letter(int(right or 1))}{end}")
-        lists[table.key] = f"{COMPANY_SHEET}!$A${int(top or 0) + 1}:$A${end}"
-    prices = book[PRICES_SHEET]
-    _, top, right, bottom = range_boundaries(prices.tables[PRICES.name].ref)
-    name_cell(
-        book,
-        "OwnerPrices",
-        prices,
-        f"A{top}:{get_column_letter(int(right or 1))}{int(bottom or 0) + PRICES.free_rows + ROWS_TO_COME}",
+def _layout(units: str, typed: Mapping[str, Any]) -> Layout:
+    from basecalc.estimating.fields import AREAS, PARTICULARS, READINGS
+
+    counts = []
+    for name, ready, most in (
+        ("areas", AREAS, MOST_AREAS),
+        ("readings", READINGS, MOST_READINGS),
+        ("particulars", PARTICULARS, MOST_PARTICULARS),
+    ):
+        there = len(typed.get(name, ()))
+        if there > most:
+            from basecalc.core.errors import OutOfRangeError
+
+            raise OutOfRangeError(f"the job has {there:,} {name}; the workbook takes at most {most:,}")
+        counts.append(max(ready, there + (10 if there > ready - 10 and name != "areas" else 0)))
+    return Layout(units, *counts)
+
+
+def _declare(sheets: Sheets, owner: Owner, layout: Layout, listed: Sequence[Particular]) -> plan.Typing:
+    """Declare the whole calculation."""
+    rows: list[Typed] = []
+    numbers: dict[tuple[str, int, str], int] = {}
+    sources = layout.sources()
+    units = layout.units
+
+    def typed(
+        name: str, row: int, key: str, what: str, kind: str, source: str, low: Any, high: Any, **more: Any
+    ) -> None:
+        numbers[name, row, key] = len(rows) + 1
+        unit = more.pop("unit", UNITS[kind][units == "metric"] if kind in UNITS else "")
+        rows.append(Typed(layout.cell(name, row, key), what, kind, source, low, high, unit, **more))
+
+    raw = lambda source: f'IF(ISERROR({source}),"(error)",IF({source}="","",{source}))'  # noqa: E731
+    for n in range(1, layout.areas + 1):
+        for one in layout.fields:
+            if one.kind:
+                typed(
+                    "areas",
+                    n,
+                    one.key,
+                    one.label,
+                    one.kind,
+                    raw(sources["areas"][one.key].format(n + 1)),
+                    one.low,
+                    one.high,
+                )
+    for n in range(1, layout.readings + 1):
+        row = f"MAX(INDEX([readings.test_row:],{n}),1)"
+        kind = f"=INDEX([readings.kind:],{n})"
+        ends = [f"=INDEX([tests.{end}:],{row})" for end in ("low", "high")]
+        source = raw(sources["readings"]["reading"].format(n + 1))
+        words = f"INDEX([readings.word_row:],{n})"
+        typed("readings", n, "reading", "Reading", kind, f'IF({words}>0,"",{source})', *ends)
+    for n in range(1, layout.particulars + 1):
+        place, kind = f"MAX(INDEX([said.place:],{n}),1)", f"INDEX([said.kind:],{n})"
+        seen = f'INDEX([said.what:],{n})="old pavement seen"'
+        for part in (1, 2, 3):
+            used = (
+                f'{kind}<>""'
+                if part == 1
+                else f'OR(INDEX([said.what:],{n})="parallel sides",INDEX([said.what:],{n})="legs",INDEX([said.what:],{n})="sides",AND({part}=2,{seen}))'
+            )
+            source = f'IF({used},INDEX([said.part{part}:],{n}),"")'
+            own = f'=IF({seen},"length",{kind})' if part == 2 else f"={kind}"
+            low, high = (f"=INDEX([whats.{end}:],{place})" for end in ("low", "high"))
+            if part == 2:
+                high = f"=IF({seen},100,INDEX([whats.high:],{place}))"
+            typed("particulars", n, f"part{part}", "Value", own, source, low, high, signed=True)
+    typing = plan.Typing(sources, numbers)
+    numbers_block(sheets, rows)
+    units_block(sheets, spellings(units))
+    soils_block(sheets, owner)
+    price_units_block(sheets)
+    ground.ground_lists(sheets)
+    plan.job_block(sheets, layout.card(), listed, units)
+    company_block(sheets, owner)
+    plan.said_block(sheets, typing, layout.particulars, listed)
+    plan.areas_block(sheets, typing, layout.areas, layout.fields, listed)
+    plan.outlines_block(sheets)
+    places = layout.areas + plan.STRIPS
+    plan.places_block(sheets, places)
+    ground.readings_block(sheets, typing, layout.readings)
+    ground.strength_block(sheets, places)
+    ground.depth_block(sheets, places)
+    for option in OPTIONS:
+        takeoff_blocks(sheets, option, places)
+    price_blocks(sheets, owner)
+    return typing
+
+
+def _depths(sheets: Sheets, owner: Owner, company: Company, book: Workbook) -> None:
+    """Declare the thresholds of the company, and the columns that this job takes."""
+    own = [one.thickness_m for one in company.pavers]
+    steps = company_steps(company, [*own, *_COMMON_PAVERS[owner.units]])
+    unit = 0.001 if owner.units == "metric" else 0.0254
+    printed = lambda value: float(f"{value / unit:.9g}")  # noqa: E731
+    page, put = sheets.sheet("Depths"), sheets.put
+    put(
+        page,
+        1,
+        1,
+        "The largest CBR that still needs each depth of base, worked out by basecalc for the settings on Company",
+        bold=True,
+        size=11,
     )
-    for row in range(int(first or 0) + 1, int(last or 0) + 1):
-        for key, name in (("name", "CompanyName"), ("tax_note", "TaxNote")):
-            if sheet.cell(row, 1).value == settings()[key].label:
-                name_cell(book, name, sheet, f"B{row}")
-    assert left == 1
-    return _Owner(lists, ends["traffics"], ends[TERMS.key])
+    labels = ("traffic", "paver thickness", "aperture stability", "documented reduction", "weakest CBR")
+    for row, label in enumerate(labels, 3):
+        put(page, row, 1, label, bold=True)
+    columns: list[tuple[Key, Steps]] = list(steps.items())
+    for place, (key, found) in enumerate(columns):
+        at = 2 + 2 * place
+        for row, value in enumerate(
+            (key.traffic, printed(key.paver_m), key.stability, key.reduction, found.weakest), 3
+        ):
+            put(page, row, at, value)
+        put(page, 8, at, "CBR up to", bold=True)
+        put(page, 8, at + 1, "depth", bold=True)
+        for row in range(_CHOSEN):
+            cbr, depth = found.rows[row] if row < len(found.rows) else (0.0, None)
+            put(page, 9 + row, at, cbr)
+            put(page, 9 + row, at + 1, None if depth is None else printed(depth))
+    last = 2 + 2 * max(len(columns), 1)
+    span = lambda row, end=0: f"Depths!$B${row}:${_letter(last)}${end or row}"  # noqa: E731
+    numbers = f"COLUMN({span(3)})-1"
+    values = Block(sheets, "depths", "Owner", 90, None, "Which columns of Depths hold for this job")
+    values.add("level", "Traffic is on the list", f"=SUMPRODUCT(--({span(3)}=[job.level]))")
+    same = f"({span(3)}=[job.level])*(ABS({span(4)}-[company.paver])<0.00001)"
+    laid = f"({span(5)}=[company.grid_aperture_stability])*({span(6)}=[company.grid_reduction])"
+    for name, there in (("stone", f"({span(5)}=0)*({span(6)}=0)"), ("grid", f"({span(5)}+{span(6)}>0)*{laid}")):
+        values.add(
+            f"{name}_column",
+            f"Column, {name}",
+            f'=IF(COUNT([company.paver])=0,0,SUMPRODUCT(MAX({same}*{there}*({span(3)}<>"")*({numbers}))))',
+        )
+    values.add(
+        "weakest",
+        "Weakest CBR designed",
+        f"=IF([stone_column]=0,0.4,MAX(INDEX({span(7)},1,[stone_column]),IF([grid_column]=0,0,INDEX({span(7)},1,[grid_column]))))",
+    )
+    values.add("step", "Depths are rounded up to", f"={owner.setting('design.step_m')}")
+    pairs = depth_settings(owner, book)
+    title = "What the depths were worked out from, and the headings of the owner's tables"
+    kept = Block(sheets, "kept", "Owner", 3, len(pairs) + len(owner.headings), title, left=5)
+    everything = [*pairs, *((f"heading {cell.replace('$', '')}", cell, text) for cell, text in owner.headings)]
+    kept.add("what", "What", lambda n: everything[n - 1][0])
+    kept.add("then", "Then", lambda n: everything[n - 1][2] if everything[n - 1][2] is not None else "")
+    kept.add(
+        "now",
+        "Now",
+        lambda n: (
+            f'=IF(ISERROR({everything[n - 1][1]}),"(error)",IF({everything[n - 1][1]}="","",{everything[n - 1][1]}))'
+        ),
+    )
+    kept.add("same", "Same", "=IF([then]=[now],1,0)")
+    said = '"Company has changed ("&INDEX([kept.what:],MATCH(0,[kept.same:],0))&"), and the depths here were worked out before. Make the workbook anew: basecalc template NEW --prices THIS --job THIS."'
+    values.add("stale", "Changed since", f'=IF(ISNA(MATCH(0,[kept.same:],0)),"",{said})')
+    chosen = Block(sheets, "chosen", "Owner", 3, _CHOSEN, "The thresholds that hold for this job", left=11)
+    for name in ("stone", "grid"):
+        column = f"[depths.{name}_column]"
+        chosen.add(name, f"CBR up to, {name}", f"=IF({column}=0,0,INDEX({span(9, 8 + _CHOSEN)},[#],MAX({column},1)))")
+        chosen.add(
+            f"{name}_depth", f"Depth, {name}", f'=IF({column}=0,"",INDEX({span(9, 8 + _CHOSEN)},[#],MAX({column},1)+1))'
+        )
 
 
-def _spell_for_calc(book: Workbook) -> None:
-    """Write the formulas as LibreOffice Calc must be given them, those that a table keeps for new rows too."""
-    ranges = {name for name, made in book.defined_names.items() if ":" in str(made.attr_text)}
-    for sheet in book.worksheets:
-        for row in sheet.iter_rows():
-            for cell in row:
-                if cell.data_type == "f":
-                    cell.value = calc_formula(str(cell.value), ranges)
-        for table in sheet.tables.values():
-            for column in table.tableColumns:
-                if kept := column.calculatedColumnFormula:
-                    kept.attr_text = calc_formula(f"={kept.attr_text}", ranges)[1:]
+def _letter(column: int) -> str:
+    from openpyxl.utils import get_column_letter
+
+    return str(get_column_letter(column))
+
+
+def _company(records: Mapping[str, Any], units: str) -> Company:
+    """Return the company of the records as far as its depths go; what is missing or wrong is left out."""
+    tables = {key: rows for key, rows in records.items() if key not in ("settings", "sure", "prices")}
+    bare = {key: setting.edge_default(units) for key, setting in settings().items() if setting.default is not None}
+    zero = {key: 0.0 for key, setting in settings().items() if setting.default is None and setting.kind == "number"}
+    whole = {
+        **zero,
+        "name": "any",
+        **{key: value for key, value in records.get("settings", {}).items() if value not in (None, "")},
+    }
+    rolls = [
+        row
+        for row in tables.get("rolls", built_in().get("rolls", ()))
+        if row.get("kind") != "geogrid" or row.get("aperture_stability") or row.get("reduction")
+    ]
+    without: dict[str, list[Any]] = {"stones": [], "rates": [], "terms": [], "soils": []}
+    for trial in (
+        {**tables, **without, "rolls": rolls, "settings": whole},
+        {**without, "rolls": [], "settings": {**bare, **zero, "name": "any", "units": units}},
+    ):
+        found = _read_company(trial, units)
+        if found is not None:
+            return found
+    raise AssertionError("a company of defaults cannot be read")
+
+
+def _read_company(records: Mapping[str, Any], units: str) -> Company | None:
+    book = style.new_book()
+    write_company(book, records, units)
+    write_prices(book, {**records, "prices": []}, units)
+    out = BytesIO()
+    book.save(out)
+    wrong: list[BasecalcError] = []
+    opened = Book(
+        "company", load_workbook(BytesIO(out.getvalue())), load_workbook(BytesIO(out.getvalue()), data_only=True)
+    )
+    return read_company(opened, wrong).company
+
+
+def _all_checks(sheets: Sheets, owner: Owner, layout: Layout, typing: plan.Typing) -> None:
+    checks.area_checks(sheets, typing, layout.cell)
+    checks.reading_checks(sheets, typing, layout.cell)
+    checks.particular_checks(sheets, typing, layout.cell)
+    rows = [*checks.company_checks(sheets, owner), *checks.card_checks(layout.card_cells())]
+    checks.checks_blocks(sheets, rows, layout.census(), layout.cell("areas", 1, "name"))
+
+
+def _words(records: Mapping[str, Any], listed: Sequence[Particular]) -> dict[str, Sequence[str]]:
+    own = [str(row["name"]) for row in records.get("traffics", ()) if row.get("name")]
+    return {
+        "Traffics": [*TRAFFIC_NAMES, *own], "Soils": SOILS, "Wetness": MOISTURES, "Offers": OFFERS, "YesNo": YES, "Shapes": SHAPES,
+        "OldKinds": OLD_PAVEMENTS, "Tests": (*TESTS, LOG_TEST), "Particulars": tuple(dict.fromkeys(one.word for one in listed)),
+    }  # fmt: skip
+
+
+def _finish(book: Workbook, sheets: Sheets) -> None:
+    """Name what the drop-downs offer and the total, lock what is not typed on, set what every program needs."""
+    names = {
+        name.removeprefix("offered_"): block for name, block in sheets.blocks.items() if name.startswith("offered_")
+    }
+    spelled = {"traffics": "Traffics", "soils": "Soils", "wetness": "Wetness", "offers": "Offers", "yesno": "YesNo", "shapes": "Shapes",
+               "oldkinds": "OldKinds", "tests": "Tests", "particulars": "Particulars"}  # fmt: skip
+    for key, block in names.items():
+        book.defined_names[spelled[key]] = DefinedName(spelled[key], attr_text=block.range("words"))
+    book.defined_names["PlaceNames"] = DefinedName("PlaceNames", attr_text=sheets.blocks["places"].range("name"))
+    book.defined_names[TOTAL] = DefinedName(TOTAL, attr_text=sheets.blocks["result"].cell("chosen", 1))
+    for page in book:
+        if page.title in ("Prices", "Company", "Codes"):
+            continue
+        page.protection.sheet = True
+        if page.title == ENTRY:
+            page.protection.sort = False  # unlocked cells may be sorted
+        elif page.title not in ("Start", "Problems", "Estimate", "Quote"):
+            page.freeze_panes = page.freeze_panes or "B4"
+            page.page_setup.orientation, page.page_setup.fitToWidth, page.page_setup.fitToHeight = "landscape", 1, 1
+            page.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+            for column in range(1, min(page.max_column, 120) + 1):
+                page.column_dimensions[_letter(column)].width = 26 if column == 1 else 14
+    book.security = WorkbookProtection(lockStructure=True)
+    book.calculation.calcId, book.calculation.fullCalcOnLoad = 191029, False
+    book.active = 1
+
+
+def tidy(data: bytes, entry_part: str) -> bytes:
+    """Return the file with two things openpyxl cannot write: empty cells without a number type, no marks on numbers kept as text."""
+    from zipfile import ZIP_DEFLATED, ZipFile
+
+    out = BytesIO()
+    with ZipFile(BytesIO(data)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
+        for item in old.infolist():
+            part = old.read(item)
+            if item.filename.startswith("xl/worksheets/sheet"):
+                part = re.sub(rb'(<c r="\w+" s="\d+") t="n" ?/>', rb"\1/>", part)
+            if item.filename == entry_part:
+                mark = b'<ignoredErrors><ignoredError sqref="B4:X600" numberStoredAsText="1"/></ignoredErrors>'
+                cut = min(
+                    at
+                    for at in (part.find(b"<legacyDrawing"), part.find(b"<tableParts"), part.find(b"</worksheet>"))
+                    if at > 0
+                )
+                part = part[:cut] + mark + part[cut:]
+            new.writestr(item, part)
+    return out.getvalue()

@@ -1,21 +1,16 @@
-"""An older workbook of the owner's becomes the records of a new one; what finds no place is listed, cell by cell.
+"""What an owner's older workbook carries over into a new one: settings, prices, materials, work rates, notes on cells."""
 
-Cells are taken as they stand, sound or not: whatever was wrong with the old workbook is still there to be named by
-`basecalc check`, and nothing is lost on the way.
-"""
-
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
-from basecalc.company import Setting, settings, shares_unit
+from openpyxl.workbook import Workbook
+
+from basecalc.company import settings
 from basecalc.core.errors import BasecalcError, PriceError
-from basecalc.core.numbers import brief, shown
-from basecalc.core.units import to_unit
-from basecalc.estimating.old_cells import Carrier, Note, sheet_with
-from basecalc.estimating.old_remains import remains
-from basecalc.estimating.other_edition import in_unit, records_in
+from basecalc.core.units import convert
 from basecalc.pricing.price_tables import (
     COMPANY_SHEET,
     COMPANY_TABLES,
@@ -23,239 +18,177 @@ from basecalc.pricing.price_tables import (
     PRICES_SHEET,
     SETTING_COLUMNS,
     SETTINGS_TABLE,
-    SheetTable,
 )
-from basecalc.pricing.prices import rows_end
-from basecalc.pricing.workbook_reader import Column, Grid, Sheet, find_grid, heading_row, open_book
+from basecalc.tables.from_workbook import Grid, Sheet, find_grid, open_book
+from basecalc.tables.schema import Table, shares_unit
+from basecalc.workbook.starter import edition
+from basecalc.workbook.template_table import note
 
-SETTINGS: Final = "settings"
-_UNITS: Final = ("us", "metric")
+Records = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A note of the owner's: the table, the word in its first column, the field it hangs on, the text."""
+
+    table: str
+    word: str
+    field: str
+    text: str
+    author: str
 
 
 @dataclass(frozen=True, slots=True)
 class CarriedOver:
-    """What an older workbook gave: the records of a new one, the notes on its cells, and what found no place.
+    """What an older workbook gives to a new one.
 
     Parameters
     ----------
     records
-        As `basecalc.workbook.template.write_price_workbook` takes them.
+        Settings, tables and prices, as `write_template` takes them.
     notes
-        Notes of the owner's for cells of the new workbook.
-    left_behind
-        One sentence for each cell, or part of the workbook, that was not taken as it stands.
+        The owner's notes on their cells.
     """
 
-    records: Mapping[str, Any]
-    notes: tuple[Note, ...] = ()
-    left_behind: tuple[str, ...] = field(default=())
-
-    __repr__ = brief
+    records: Records
+    notes: tuple[Note, ...] = field(default=())
 
 
 def carry_over(old_path: str | Path, units: str = "") -> CarriedOver:
-    """Return what an older price or estimating workbook holds, for a new one. The old file is only read.
+    """Return the company, materials, prices and notes of an older workbook. The file is only read.
 
     Parameters
     ----------
     old_path
-        The old workbook (.xlsx or .xlsm).
+        A workbook with the sheets Company and Prices; what is still blank in it stays blank.
     units
-        'us' or 'metric', the edition of the new workbook; that of the old one where nothing is said.
+        ``us`` or ``metric`` for the units of the records; by default those of the old workbook.
 
     Raises
     ------
     WorkbookError
-        No such file, no workbook, a damaged one.
+        There is no such file, or it cannot be read.
     PriceError
-        It has neither a sheet of the company nor one of prices.
+        A sheet or a table is missing, or a cell shows an error; the message names it.
     """
     opened = open_book(old_path)
-    company = sheet_with(opened, COMPANY_SHEET, SETTINGS_TABLE)
-    prices = sheet_with(opened, PRICES_SHEET, PRICES.name)
-    if company is None and prices is None:
-        raise PriceError("there is neither a sheet 'Company' nor a sheet 'Prices' to carry over", where=opened.file)
-    carrier = Carrier()
-    records: dict[str, Any] = {}
-    if company is None:
-        carrier.leave(opened.file, "there is no sheet 'Company'; the new workbook starts with the built-in one")
-    else:
-        records = _company(company, carrier)
-    if prices is None:
-        carrier.leave(opened.file, "there is no sheet 'Prices'; the new workbook has no unit prices yet")
-    else:
-        grid = _grid(prices, PRICES.name, PRICES.title, PRICES.columns, carrier)
-        if grid:
-            records[PRICES.key] = _rows(PRICES, grid, "us", carrier)
-    remains(opened, (company, prices), carrier)
-    moved = records_in(records, units) if units else records
-    return CarriedOver(moved, tuple(carrier.notes), tuple(carrier.left_behind))
-
-
-def _company(sheet: Sheet, carrier: Carrier) -> dict[str, Any]:
-    found = {SETTINGS: _grid(sheet, SETTINGS_TABLE, "settings", SETTING_COLUMNS, carrier)}
+    company, prices = opened.sheet(COMPANY_SHEET), opened.sheet(PRICES_SHEET)
+    notes: list[Note] = []
+    rows, _ = find_grid(company, SETTINGS_TABLE, "settings", SETTING_COLUMNS)
+    grids = {table.key: find_grid(company, table.name, table.title, table.fields)[0] for table in COMPANY_TABLES}
+    records = _settings(rows, notes)
+    have = edition(records)
+    ends = sorted(grid.heading_row for grid in grids.values())
     for table in COMPANY_TABLES:
-        found[table.key] = _grid(sheet, table.name, table.title, table.columns, carrier)
-    grids = {key: grid for key, grid in found.items() if grid}
-    grids = {key: replace(grid, end=rows_end(grids, key)) for key, grid in grids.items()}
-    records: dict[str, Any] = {SETTINGS: _settings(grids.get(SETTINGS), carrier)}
-    if sure := _sure(grids.get(SETTINGS), carrier):
-        records["sure"] = sure
-    units = str(records[SETTINGS]["units"])
-    for table in COMPANY_TABLES:
-        if table.key in grids:
-            records[table.key] = _rows(table, grids[table.key], units, carrier)
-    return records
+        grid = grids[table.key]
+        end = next((row - 2 for row in ends if row > grid.heading_row), None)
+        records[table.key] = _rows(table, grid, have, end, notes)
+    records[PRICES.key] = _rows(
+        PRICES, find_grid(prices, PRICES.name, PRICES.title, PRICES.fields)[0], have, None, notes
+    )
+    return CarriedOver(in_edition(records, have, units or have), tuple(notes))
 
 
-def _grid(sheet: Sheet, name: str, title: str, columns: tuple[Column, ...], carrier: Carrier) -> Grid | None:
-    """Return where a table stands, with the columns it has; what it lacks is listed."""
-    try:
-        span = sheet.table_range(name)
-        top = span[1] if span else heading_row(sheet, title, columns)
-    except PriceError:
-        carrier.leave(sheet.where(), f"there is no table of {title}; the new workbook has its own")
-        return None
-    labels = [sheet.heading(top, at)[0] for at in sheet.filled.get(top, [])]
-    there = tuple(column for column in columns if column.label in labels)
-    for column in columns:
-        if column.label not in labels and not column.optional:
-            carrier.leave(sheet.where(top), f"the table of {title} has no column {shown(column.label)}")
-    while there:
-        try:
-            return find_grid(sheet, name, title, there)[0]
-        except PriceError as doubled:  # a heading that stands twice: nobody can tell which is meant
-            carrier.leave(doubled.where, doubled.sentence)
-            there = tuple(column for column in there if shown(column.label) not in doubled.sentence)
-    carrier.leave(sheet.where(), f"the table of {title} has none of its headings; the new workbook has its own")
-    return None
-
-
-def _settings(grid: Grid | None, carrier: Carrier) -> dict[str, Any]:
-    """Return the settings by key; always with 'units', on which the units of all else hang."""
-    if grid is None:
-        return {"units": "us"}
-    cells = _setting_rows(grid, carrier)
-    units, made = "us", {}
-    if "units" in cells:
-        row, word = cells.pop("units")
-        units = str(word).strip().casefold()
-        if units not in _UNITS:
-            carrier.leave(grid.where(row, "value"), f"{settings()['units'].label} is {shown(word)}; 'us' was taken")
-            units = "us"
-    for key, (row, value) in cells.items():
-        try:
-            setting, unit = settings()[key], _unit_beside(grid, row)
-            made[key] = _setting(setting, value, shares_unit(unit) if setting.unit == "share" else unit, units)
-        except BasecalcError as error:
-            default = settings()[key].edge_default(units)
-            instead = "the cell is blank now" if default is None else f"{shown(default)} stands there now"
-            carrier.leave(grid.where(row, "value"), f"{error.sentence}; {instead}")
-    return {**made, "units": units}
-
-
-def _sure(grid: Grid | None, carrier: Carrier) -> tuple[str, ...]:
-    """Return the keys of the settings whose unusual value the owner said is meant."""
-    by_label = {setting.label.casefold(): key for key, setting in settings().items()}
-    if grid is None or "sure" not in grid.columns:
-        return ()
-    meant = []
+def _settings(grid: Grid, notes: list[Note]) -> dict[str, Any]:
+    labels = {setting.label.casefold(): key for key, setting in settings().items()}
+    found: dict[str, Any] = {}
+    cells: dict[str, tuple[Any, str]] = {}
+    sure = []
     for row in grid.rows():
-        key = by_label.get(grid.word(row, "label"))
-        word = carrier.value(grid, row, "sure") if key else None
-        if key and settings()[key].unit == "share" and str(word).strip().casefold() == "yes":
-            meant.append(key)
-        elif word is not None:
-            carrier.leave(grid.where(row, "sure"), f"{shown(word)} has no place in the new workbook")
-    return tuple(meant)
-
-
-def _setting_rows(grid: Grid, carrier: Carrier) -> dict[str, tuple[int, Any]]:
-    """Return the row and the value of each setting."""
-    by_label = {setting.label.casefold(): key for key, setting in settings().items()}
-    groups = {setting.group.casefold() for setting in settings().values()}
-    found: dict[str, tuple[int, Any]] = {}
-    for row in grid.rows():
-        label = _word(grid, row, "label")
-        key = by_label.get(label, "")
-        if label in groups:
-            carrier.place(grid, row, "label")
+        key = labels.get(grid.word(row, "label"))
+        if key is None or key in cells:
             continue
-        if not key or key in found:
-            if label:
-                carrier.place(grid, row, "label")
-                told = "stands twice" if key else "is not a setting"
-                carrier.leave(grid.where(row, "label"), f"{shown(label)} {told}; it has no place in the new workbook")
-            continue  # the value beside it is listed with all that remains
-        for name in grid.columns:
-            carrier.place(grid, row, name, (SETTINGS, key, name))
-        found[key] = (row, carrier.value(grid, row, "value") if "value" in grid.columns else None)
+        cells[key] = (grid.value(row, "value"), str(grid.value(row, "unit") or "").strip())
+        if "sure" in grid.columns and grid.word(row, "sure") == "yes":
+            sure.append(key)
+        _note(grid, row, "settings", grid.word(row, "label"), notes)
+    units = "metric" if str(cells.get("units", ("us", ""))[0]).strip().casefold() == "metric" else "us"
+    for key, (value, unit) in cells.items():
+        setting = settings()[key]
+        own = setting.edge_unit(units)
+        if setting.kind in ("number", "whole") and unit and shares_unit(unit) != shares_unit(own):
+            found[key] = _turned(value, unit, own)
+        elif value is not None or setting.default is not None:
+            found[key] = setting.edge_default(units) if value is None else value
+    return {"settings": found | {"units": units}, **({"sure": tuple(sure)} if sure else {})}
+
+
+def _rows(table: Table, grid: Grid, units: str, end: int | None, notes: list[Note]) -> list[dict[str, Any]]:
+    found = []
+    for row in grid.rows():
+        if end is not None and row >= end:
+            break
+        values = {}
+        for column in table.fields:
+            if column.key in grid.columns:
+                value = grid.value(row, column.key)
+                unit, own = grid.units.get(column.key, ""), column.unit(units)
+                value = _turned(value, unit, own) if unit and own and unit != shares_unit(own) else value
+                values[column.key] = value.date() if isinstance(value, datetime) and column.format == "date" else value
+        if any(value is not None for value in values.values()):
+            found.append(values)
+            _note(grid, row, table.key, grid.word(row, table.fields[0].key), notes)
     return found
 
 
-def _word(grid: Grid, row: int, name: str) -> str:
-    return grid.word(row, name) if name in grid.columns else ""
+def _note(grid: Grid, row: int, table: str, word: str, notes: list[Note]) -> None:
+    for name, column in grid.columns.items():
+        remark = grid.sheet.comment(row, column)
+        if remark is not None:
+            notes.append(Note(table, word, name, remark.text, remark.author or "basecalc"))
 
 
-def _unit_beside(grid: Grid, row: int) -> str:
-    """Return the unit beside a setting as it is spelled; nothing where the cell has a fault of its own."""
-    try:
-        return str(grid.value(row, "unit") or "").strip() if "unit" in grid.columns else ""
-    except PriceError:
-        return ""
+def in_edition(records: Records, have: str, want: str) -> dict[str, Any]:
+    """Return the records of an owner in the units of another edition; prices stay for the units they are for."""
+    if have == want:
+        return {**records, "settings": {**records.get("settings", {}), "units": want}}
+    made: dict[str, Any] = dict(records)
+    held = dict(records.get("settings", {}))
+    for key, setting in settings().items():
+        value = held.get(key, setting.edge_default(have))
+        if setting.kind in ("number", "whole") and value is not None:
+            held[key] = _turned(value, setting.edge_unit(have), setting.edge_unit(want))
+    made["settings"] = held | {"units": want}
+    for table in COMPANY_TABLES:
+        if table.key in records:
+            units = {column.key: (column.unit(have), column.unit(want)) for column in table.fields}
+            made[table.key] = [
+                {key: _turned(value, *units.get(key, ("", ""))) for key, value in row.items()}
+                for row in records[table.key]
+            ]
+    return made
 
 
-def _setting(setting: Setting, value: Any, unit: str, units: str) -> Any:
-    """Return a setting in the unit of its edition; a `BasecalcError` where nobody can tell what number is meant."""
-    numeric = setting.kind in ("number", "whole")
-    if not numeric or value is None:
-        return value
-    if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise PriceError(f"{setting.label} is {shown(value)}; it must be a number")
-    to = setting.edge_unit(units)
-    if isinstance(value, str) and not _plain(value):
-        return to_unit(setting.label, value, to)
-    if to and not unit:
-        raise PriceError(f"{setting.label} is {shown(value)} and has no unit beside it")
-    return in_unit(float(value), unit, to) if to and unit != to else value
-
-
-def _plain(text: str) -> bool:
-    try:
-        float(text)
-    except ValueError:
-        return False
-    return True
-
-
-def _rows(table: SheetTable, grid: Grid, units: str, carrier: Carrier) -> list[dict[str, Any]]:
-    """Return the rows of a table, every cell as it stands, numbers in the units of the edition."""
-    rows: list[dict[str, Any]] = []
-    for row in grid.rows():
-        made: dict[str, Any] = {}
-        for column in table.columns:
-            if column.field in grid.columns:
-                carrier.place(grid, row, column.field, (table.key, len(rows), column.field))
-                value = carrier.value(grid, row, column.field, dated=column.format == "date")
-                made[column.field] = _in_column(value, column, grid, row, units, carrier)
-        if any(value is not None for value in made.values()):
-            rows.append(made)
-    return rows
-
-
-def _in_column(value: Any, column: Column, grid: Grid, row: int, units: str, carrier: Carrier) -> Any:
-    plain = (isinstance(value, int | float) and not isinstance(value, bool)) or (
-        isinstance(value, str) and _plain(value)
-    )
-    unit, to = grid.units.get(column.field, ""), column.edge_unit(units)
-    if not column.unit or not plain or unit == to:
+def _turned(value: Any, have: str, want: str) -> Any:
+    """Return a plain number in another unit; anything else as it is."""
+    if (
+        isinstance(value, bool)
+        or not isinstance(value, int | float)
+        or have == want
+        or not have
+        or shares_unit(have) == "share"
+    ):
         return value
     try:
-        return in_unit(float(value), unit, to)
+        return float(f"{convert(float(value), have, want):.12g}")
     except BasecalcError:
-        heading = grid.where(grid.heading_row, column.field).rsplit(" ", 1)[-1]
-        told = f"is in {shown(unit)}" if unit else "names no unit"
-        carrier.leave(
-            grid.where(row, column.field), f"{column.label} is {shown(value)}, but its heading {heading} {told}"
-        )
-        return None
+        return value
+
+
+def hang_notes(book: Workbook, notes: Iterable[Note]) -> None:
+    """Hang the owner's notes on the cells of a new workbook that carry the same thing."""
+    tables = {table.key: (COMPANY_SHEET, table.name, table.title, table.fields) for table in COMPANY_TABLES}
+    tables |= {"settings": (COMPANY_SHEET, SETTINGS_TABLE, "settings", SETTING_COLUMNS),
+               PRICES.key: (PRICES_SHEET, PRICES.name, PRICES.title, PRICES.fields)}  # fmt: skip
+    for one in notes:
+        name, table, title, columns = tables[one.table]
+        sheet = book[name]
+        grid = find_grid(Sheet("", sheet, sheet), table, title, columns)[0]
+        first = next(iter(grid.columns))
+        row = next((row for row in grid.rows() if grid.word(row, first) == one.word), None)
+        if row is None or one.field not in grid.columns:
+            raise PriceError(f"the note on {one.word!r} has no place in the new workbook")
+        note(sheet, row, grid.columns[one.field], one.text)
+        remark = sheet.cell(row, grid.columns[one.field]).comment
+        if remark is not None:
+            remark.author = one.author

@@ -13,7 +13,7 @@ from zipfile import BadZipFile, ZipFile
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.core.errors import WorkbookError
+from basecalc.core.errors import Place, WorkbookError
 from basecalc.workbook import style
 
 UDF_MODULE: Final = "basecalc.worksheet"
@@ -43,7 +43,7 @@ START_STEPS: Final[tuple[str, ...]] = (
     "If cells show #NAME?: Alt+F11, Tools > References, tick xlwings, and do step 5 again. If another Python answers: "
     "write the path of .venv\\Scripts\\python.exe into Interpreter on the xlwings tab.",
     "After an update of basecalc do step 5 again. Excel on a Mac and in the browser cannot run functions of this kind; "
-    "there the workbook shows its last values.",
+    "there Quick shows its last values, and all other sheets calculate as everywhere.",
 )
 
 
@@ -62,7 +62,7 @@ def quickstart() -> bytes:
             parts.getinfo(VBA_PART)
     except (OSError, BadZipFile, KeyError):
         raise WorkbookError(
-            "the installed xlwings has no VBA project here; install it again", where=str(path)
+            "the installed xlwings has no VBA project here; install it again", where=Place(str(path))
         ) from None
     return content
 

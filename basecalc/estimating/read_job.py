@@ -1,40 +1,23 @@
 """A filled estimating workbook becomes a job, or sentences that say what is wrong with it, each with sheet and cell."""
 
-import re
-from collections.abc import Iterable
+from decimal import Decimal
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
-from basecalc.core.errors import BasecalcError
-from basecalc.core.records import Place, words
-from basecalc.estimating.sheet_cells import SheetJob
-from basecalc.estimating.sheet_mapping import named_key, sheet_job
-from basecalc.estimating.tables import AREAS, GROUND, JOB_ENTRIES, START_SHEET
+from openpyxl.utils.cell import coordinate_to_tuple
+
+from basecalc.core.errors import BasecalcError, KeyPath, Place, PriceError, WorkbookError
+from basecalc.core.numbers import cents
+from basecalc.estimating.build import TOTAL
+from basecalc.estimating.entries import tables
+from basecalc.estimating.entry import HEAD, SHEET, Layout
 from basecalc.job import Job
 from basecalc.job import load_job as load_job_file
-from basecalc.job.fields import AreaFields
 from basecalc.job.read import checked_job
-from basecalc.pricing.workbook_reader import open_book, sheet_names
+from basecalc.tables.from_workbook import Book, open_book, sheet_names
 
 WORKBOOKS: Final = frozenset({".xlsx", ".xlsm"})
-_TABLE: Final = re.compile(r"(area|spot) (\d+)")
-_READING: Final = re.compile(r"reading (\d+)$")
-_LOG_ROW: Final = re.compile(r"row (\d+)$")
-_SHEET: Final = re.compile(r"sheet (.+), cell")
-# What a sheet calls what a job file has a key for, where they differ.
-_LABELS: Final = {
-    START_SHEET: {words(one.key): one.label for one in JOB_ENTRIES if words(one.key) != one.label},
-    **{
-        table.sheet: {words(one.field): one.label for one in table.columns if words(one.field) != one.label}
-        for table in (GROUND, AREAS)
-    },
-}
-_LABELS[AREAS.sheet]["group"] = "frost group"  # the key in a job file's table of frost
-# What the geometry calls a size, and the key that says it.
-_SHAPE_WORDS: Final = {
-    "side": "sides", "opposite side": "parallel_sides", "leg": "legs", "other leg": "legs", "corner": "points",
-    "the outline": "points", "a polygon": "points", "x of corner": "points", "y of corner": "points",
-}  # fmt: skip
+_ENDS: Final = ("end of areas", "end of readings", "end of particulars")
 
 
 def load_job(path: str | Path) -> Job:
@@ -60,78 +43,166 @@ def is_workbook(path: str | Path) -> bool:
     return Path(path).suffix.casefold() in WORKBOOKS
 
 
+def holds_job(path: Path) -> bool:
+    """Return whether a workbook has the entry sheet of a job, by its name alone."""
+    return {SHEET.casefold(), "problems"} <= {name.strip().casefold() for name in sheet_names(path)}
+
+
+def has_job(path: str | Path) -> bool:
+    """Return whether a job was begun in a workbook: an area or a reading is there."""
+    found = _Filled(open_book(path))
+    return bool(found.rows["areas"] or found.rows["readings"])
+
+
 def read_job_sheets(path: str | Path) -> Job:
     """Return the job in a filled estimating workbook."""
-    opened = open_book(path)
-    job, wrong = _checked(sheet_job(opened), opened.file)
+    job, wrong = _read(path)
     if job is None:
         raise wrong[0]
     return job
 
 
 def job_sheet_problems(path: str | Path, *, begun: bool = False) -> list[BasecalcError]:
-    """Return everything that is wrong with the job in a filled workbook, at once, sheet by sheet."""
+    """Return everything that is wrong with the job in a filled workbook, at once."""
     try:
-        opened = open_book(path)
+        if begun and not has_job(path):
+            return []
+        return _read(path)[1]
     except BasecalcError as unreadable:
         return [unreadable]
-    made = sheet_job(opened)
-    if begun and made.data and not made.data["area"] and not made.data["spot"]:
-        return []
-    return _checked(made, opened.file)[1]
 
 
-def has_job(path: str | Path) -> bool:
-    """Return whether a job was begun in a workbook that has the sheets of one: an area or a reading is there."""
-    made = sheet_job(open_book(path))
-    return bool(made.data and (made.data["area"] or made.data["spot"]))
+def other_total(path: str | Path, total: Decimal) -> str:
+    """Return a sentence where the total last stored in a workbook is another one than was worked out from its cells."""
+    opened = open_book(path)
+    sheet, cell = opened.named().get(TOTAL, ("", ""))
+    if not sheet:
+        return f"{path}: its total cannot be found; make the workbook anew with basecalc template"
+    stored = opened.stored(sheet, cell)
+    if stored is None or isinstance(stored, str):
+        said = "shows no total" if isinstance(stored, str) else ""
+        return f"{path}: the sheet {said}, and ${total:,.2f} was worked out from its cells" if said else ""
+    shown = cents(Decimal(f"{float(stored):.12g}"))
+    return (
+        ""
+        if shown == total
+        else f"{path}: the sheet shows ${shown:,.2f}, and ${total:,.2f} was worked out from its cells"
+    )
 
 
-def holds_job(path: Path) -> bool:
-    """Return whether a workbook has the sheets of a job, by their names alone."""
-    listed = {name.strip().casefold() for name in sheet_names(path)}
-    return {GROUND.sheet.casefold(), AREAS.sheet.casefold()} <= listed
+class _Filled:
+    """What is typed in a workbook, and the row of the sheet of each entry."""
+
+    def __init__(self, opened: Book) -> None:
+        try:
+            self.sheet = opened.sheet(SHEET)
+        except PriceError:
+            raise WorkbookError(
+                f"there is no sheet {SHEET}, so this is not an estimating workbook of this version; 'basecalc template' makes one",
+                where=Place(opened.file),
+            ) from None
+        self.file = opened.file
+        self.wrong: list[BasecalcError] = []
+        ends = [self._row(text) for text in _ENDS]
+        self.units = "metric" if str(self.sheet.value(HEAD, 4)).endswith(" m") else "us"
+        said = self._row("What")
+        self.layout = Layout(self.units, ends[0] - HEAD - 1, ends[1] - HEAD - 1, ends[2] - said - 1)
+        self.rows: dict[str, list[dict[str, Any]]] = {}
+        self.at: dict[str, list[int]] = {}
+        for name, columns in self.layout.columns.items():
+            self.rows[name], self.at[name] = [], []
+            head, end = next((head, end) for _, head, end in columns.values())
+            for row in range(1, end - head):
+                cells = {key: self._cell(self.layout.cell(name, row, key)) for key in columns}
+                if any(value is not None for value in cells.values()):
+                    self.rows[name].append(cells)
+                    self.at[name].append(row)
+        self.card = {key: self._cell(cell) for key, cell in self.layout.card_cells().items()}
+
+    def _row(self, text: str) -> int:
+        for row in sorted(self.sheet.filled):
+            for column in self.sheet.filled[row]:
+                if self.sheet._formulas.cell(row, column).value == text:
+                    return row
+        raise WorkbookError(
+            f"the entry sheet has lost its line {text!r}; make the workbook anew with basecalc template",
+            where=Place(self.file, SHEET),
+        )
+
+    def _cell(self, cell: str) -> Any:
+        try:
+            value = self.sheet.value(*coordinate_to_tuple(cell))
+        except PriceError as error:
+            self.wrong.append(error)
+            return None
+        return value.strip() if isinstance(value, str) else value
 
 
-def _checked(made: SheetJob, file: str) -> tuple[Job | None, list[BasecalcError]]:
-    if not made.data:
-        return None, made.wrong
-    job, wrong = checked_job(made.data, file, made.place)
-    told = {error.where for error in made.wrong}
-    placed = [_placed(error, file, made) for error in wrong]
-    everything = [*made.wrong, *(_as_labelled(error) for error in placed if error.where not in told)]
-    return (None if everything else job), everything
+def _read(path: str | Path) -> tuple[Job | None, list[BasecalcError]]:
+    filled = _Filled(open_book(path))
+    data, wrong = tables(
+        filled.card, filled.rows["areas"], filled.rows["readings"], filled.rows["particulars"], filled.units
+    )
+    errors = list(filled.wrong)
+    for place, error in wrong:
+        cell = filled.layout.cell("particulars", filled.at["particulars"][place], "text")
+        errors.append(error.at(_place(filled.file, cell)))
+    job, more = checked_job(data, filled.file, lambda place: _where(filled, place))
+    errors += [_placed(filled, error) for error in more]
+    return (None if errors else job), errors
 
 
-def _as_labelled(error: BasecalcError) -> BasecalcError:
-    """Return a refusal of a cell with what the sheet calls it in the place of the key of a job file."""
-    sheet = _SHEET.search(error.where)
-    for key, label in sorted(_LABELS.get(sheet[1] if sheet else "", {}).items(), key=lambda one: -len(one[0])):
-        if error.sentence.startswith(f"{key} is "):
-            return type(error)(label + error.sentence.removeprefix(key), where=error.where)
-    return error
+def _where(filled: _Filled, path: KeyPath, key: str = "") -> Place:
+    """Return the cell of a key of the job file; the sheet where it has none."""
+    cells = filled.layout.card_cells()
+    key = key or next((str(step) for step in reversed(path) if isinstance(step, str)), "")
+    if path and path[0] == "job" and key in cells:
+        return _place(filled.file, cells[key])
+    if path and path[0] in ("area", "spot") and len(path) > 1 and isinstance(path[1], int):
+        return _place(filled.file, _row_cell(filled, str(path[0]), path[1], key))
+    return Place(filled.file, SHEET)
 
 
-def _placed(error: BasecalcError, file: str, made: SheetJob) -> BasecalcError:
-    """Return a refusal with the cell it is about in the place of the table of a job file."""
-    rest = error.where.removeprefix(f"{file}, ")
-    found = _TABLE.match(rest)
-    if not found:
-        return error  # it names its cell already
-    path: Place = (found[1], int(found[2]) - 1)
-    reading, log_row = _READING.search(rest), _LOG_ROW.search(rest)
-    if log_row and found[1] == "spot":
-        return type(error)(error.sentence, where=made.log_place(int(found[2]) - 1, int(log_row[1]), error.sentence))
-    if reading and found[1] == "spot":
-        path = (*path, "readings", int(reading[1]) - 1)
-        key = named_key(error.sentence, tuple(column.field for column in GROUND.columns))
-    elif "bottom of the base" in error.sentence:
-        key = "base_bottom"
+def _place(file: str, cell: str) -> Place:
+    row, column = coordinate_to_tuple(cell)
+    return Place(file, SHEET, row=row, column=column)
+
+
+def _row_cell(filled: _Filled, table: str, index: int, key: str) -> str:
+    name = "areas" if table == "area" else "readings"
+    if table == "spot":
+        spots: list[str] = []
+        for row in filled.rows["readings"]:
+            spot = str(row.get("spot") or "").casefold()
+            if spot not in spots:
+                spots.append(spot)
+        at = next(
+            (
+                n
+                for n, row in enumerate(filled.rows["readings"])
+                if index < len(spots) and str(row.get("spot") or "").casefold() == spots[index]
+            ),
+            0,
+        )
+        key = {"name": "spot"}.get(key, key)
     else:
-        key = _key(error.sentence, AreaFields.model_fields)
-    return type(error)(error.sentence, where=made.place((*path, key)))
+        at = index
+        key = {"diameter": "length", "base": "length", "height": "width"}.get(key, key)
+    if at >= len(filled.at[name]):
+        return filled.layout.cell(name, 1, "name" if table == "area" else "spot")
+    owner = str(filled.rows[name][at].get("name" if table == "area" else "spot") or "").casefold()
+    if key in filled.layout.columns[name]:
+        return filled.layout.cell(name, filled.at[name][at], key)
+    for place, row in enumerate(filled.rows["particulars"]):
+        if (
+            str(row.get("for") or "").casefold() == owner
+            and "_".join(str(row.get("what") or "").casefold().split()) == key
+        ):
+            return filled.layout.cell("particulars", filled.at["particulars"][place], "text")
+    return filled.layout.cell(name, filled.at[name][at], "name" if table == "area" else "spot")
 
 
-def _key(sentence: str, keys: Iterable[str]) -> str:
-    found = named_key(sentence, tuple(keys)) or named_key(sentence, tuple(_SHAPE_WORDS))
-    return _SHAPE_WORDS.get(found, found)
+def _placed(filled: _Filled, error: BasecalcError) -> BasecalcError:
+    """Return a refusal with the cell it is about in the place of the table of a job file."""
+    path = error.place.path
+    return error.changed(where=_where(filled, path, error.field)) if path else error

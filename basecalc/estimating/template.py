@@ -1,66 +1,145 @@
-"""A new estimating workbook as a file, for one host."""
+"""A new estimating workbook as a file: from nothing, an older workbook, a job, or both."""
 
+import re
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, Final
+from zipfile import ZIP_DEFLATED, ZipFile
 
-from basecalc.core.errors import WorkbookError
-from basecalc.core.numbers import number
-from basecalc.estimating.build import build_book
+from openpyxl.workbook import Workbook
+
+from basecalc.core.errors import InputError, Place, WorkbookError
+from basecalc.core.numbers import choice
+from basecalc.estimating.build import build_book, tidy
+from basecalc.estimating.carry_over import CarriedOver, Note, carry_over, hang_notes, in_edition
+from basecalc.estimating.entries import entries
 from basecalc.estimating.host_excel import add_excel_host
-from basecalc.estimating.old_cells import Note, hang_notes
-from basecalc.estimating.tables import AREAS, GROUND, LOG
+from basecalc.estimating.read_job import load_job
 from basecalc.job import Job
+from basecalc.job.read import entered_again
 from basecalc.workbook.new_file import workbook_file, write_one
+from basecalc.workbook.starter import edition
 from basecalc.workbook.values import store_values
 
-PROGRAMS: Final[Mapping[str, str]] = {"excel": "Excel", "calc": "LibreOffice Calc"}
-MOST_ROWS: Final = 10_000
-ENDINGS: Final[Mapping[str, str]] = {"excel": ".xlsm", "calc": ".xlsx", "test": ".xlsx"}
+PROGRAMS: Final[Mapping[str, str]] = {
+    "any": "any spreadsheet program", "excel": "Excel on Windows with the worksheet functions", "calc": "LibreOffice Calc with the add-in",
+}  # fmt: skip
+ENDINGS: Final[Mapping[str, str]] = {"any": ".xlsx", "excel": ".xlsm", "calc": ".xlsx"}
+_ENTRY_PART: Final = "xl/worksheets/sheet2.xml"
+_NOTES: Final = re.compile(rb'<Relationship [^>]*Type="[^"]*/(?:comments|vmlDrawing)"[^>]*/>')
+
+
+@dataclass(frozen=True, slots=True)
+class NewWorkbook:
+    """A workbook that was written: where, for which program, and in which units."""
+
+    path: Path
+    program: str
+    units: str
+
+
+def new_workbook(
+    path: Path, host: str = "", prices: Path | None = None, job: Path | None = None, units: str = ""
+) -> NewWorkbook:
+    """Write an estimating workbook from files, and return where it is and what it is for."""
+    host = host or ("excel" if path.suffix.casefold() == ENDINGS["excel"] else "any")
+    fill = None if job is None else load_job(job)
+    wanted = units or (fill.units if fill is not None else "")
+    old = CarriedOver({}) if prices is None else carry_over(prices, wanted)
+    system = wanted or edition(old.records)
+    write_template(path, old.records, host=host, units=system, job=fill, notes=old.notes)
+    return NewWorkbook(path, PROGRAMS[host], system)
 
 
 def write_template(
     path: str | Path,
     records: Mapping[str, Any] | None = None,
     *,
-    host: str = "excel",
+    host: str = "",
     units: str = "",
     job: Job | Mapping[str, Any] | None = None,
     notes: Iterable[Note] = (),
-    area_rows: int = AREAS.ready_rows,
-    reading_rows: int = GROUND.ready_rows,
-    log_rows: int = LOG.ready_rows,
 ) -> Path:
     """Write a new estimating workbook and return where it is.
 
     Parameters
     ----------
     path
-        Where it goes; .xlsm for Excel, .xlsx for others; it must not be there yet.
-    records, host, units, job, area_rows, reading_rows, log_rows
-        As `basecalc.estimating.build.build_book` takes them.
+        Where it goes; .xlsm for Excel with the worksheet functions, .xlsx for others; it must not be there yet.
+    records
+        What Company and Prices start with, as `write_price_workbook` takes it.
+    host
+        ``any``: formulas that every spreadsheet program recalculates, no functions needed. ``excel`` and ``calc`` add
+        the sheet Quick, which calls the eleven worksheet functions. By default the ending of the name says it.
+    units
+        ``us`` or ``metric``; by default those of the job or of the records.
+    job
+        A job to fill it with, in the same units.
     notes
-        Notes for cells of Company and Prices, as `basecalc.estimating.carry_over.carry_over` finds them.
+        Notes for cells of Company and Prices, as `carry_over` returns them.
 
     Raises
     ------
     InputError
-        As `build_book`.
+        A setting, table or column that does not exist, or a job in other units.
+    OutOfRangeError
+        A job with more areas, readings or particulars than the workbook takes.
     WorkbookError
         The file exists, has another ending, or cannot be written.
     """
-    target = Path(path)
-    for name, rows in (("area rows", area_rows), ("reading rows", reading_rows), ("log rows", log_rows)):
-        number(name, rows, "", 1, MOST_ROWS)
-    book, values = build_book(
-        records, host, units, job, area_rows=area_rows, reading_rows=reading_rows, log_rows=log_rows
+    target, given = Path(path), records or {}
+    program = choice(
+        "host", host or ("excel" if target.suffix.casefold() == ENDINGS["excel"] else "any"), tuple(PROGRAMS)
     )
-    ending = ENDINGS[host]
-    if target.suffix.casefold() != ending:
+    if target.suffix.casefold() != ENDINGS[program]:
         raise WorkbookError(
-            f"the name of an estimating workbook for {PROGRAMS.get(host, host)} must end in {ending}", where=str(path)
+            f"the name of a workbook for {PROGRAMS[program]} must end in {ENDINGS[program]}", where=Place(str(path))
         )
+    data = entered_again(job)[0] if isinstance(job, Job) else job
+    held = str((data or {}).get("job", {}).get("units", "us" if data else "")).strip().casefold()
+    system = choice("units", units or held or edition(given), ("us", "metric"))
+    if held and held != system:
+        raise InputError(
+            f"the job is in {held} units, and the workbook would be in {system} units; leave out the units"
+        )
+    book = build_book(in_edition(given, edition(given), system), system, entries(data) if data else {}, program)
     hang_notes(book, notes)
-    if host == "excel":
+    if program == "excel":
         add_excel_host(book)
-    return write_one(target, store_values(workbook_file(book), values))
+    data_bytes = tidy(workbook_file(book), _ENTRY_PART)
+    return write_one(target, store_values(data_bytes, _values(book, data_bytes)))
+
+
+def _values(book: Workbook, data: bytes) -> dict[str, dict[str, Any]]:
+    """Return what every formula gives, worked out by a spreadsheet engine that is no program of ours."""
+    import ironcalc
+
+    with TemporaryDirectory() as folder:
+        file = Path(folder, "book.xlsx")
+        file.write_bytes(_without_notes(data))
+        model = ironcalc.load_from_xlsx(str(file), "en", "UTC", "en")
+    model.evaluate()
+    values: dict[str, dict[str, Any]] = {}
+    for place, page in enumerate(book.worksheets):
+        for (row, column), cell in page._cells.items():
+            if cell.data_type == "f":
+                values.setdefault(page.title, {})[cell.coordinate] = model.get_cell_value(place, row, column)
+    return values
+
+
+def _without_notes(data: bytes) -> bytes:
+    """Return the file without the notes on cells, which the engine cannot read and no formula depends on."""
+    out = BytesIO()
+    with ZipFile(BytesIO(data)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
+        for item in old.infolist():
+            part = old.read(item)
+            if item.filename.endswith(".rels"):
+                part = _NOTES.sub(b"", part)
+            elif item.filename.startswith("xl/worksheets/"):
+                part = re.sub(rb"<legacyDrawing [^>]*/>", b"", part)
+            if "comments" not in item.filename and "vmlDrawing" not in item.filename:
+                new.writestr(item, part)
+    return out.getvalue()

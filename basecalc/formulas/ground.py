@@ -48,9 +48,9 @@ def _finding(test: Any, reading: Any, **more: Any) -> Finding:
     try:
         return find(Reading(tried, held, **said))
     except BasecalcError as refusal:  # say it of the sheet's argument, not of the test
-        about, said_of_test = refusal.sentence, f"{tried} is "
-        start = f"reading ({tried}) is " if about.startswith(said_of_test) else "reading: "
-        raise type(refusal)(start + about.removeprefix(said_of_test)) from None
+        if refusal.about == tried:
+            raise refusal.changed(about=f"reading ({tried})") from None
+        raise refusal.changed(sentence=f"reading: {refusal.sentence}", about="") from None
 
 
 def strength_class(test: Any, reading: Any, moisture: Any = LEFT_OUT) -> str:
@@ -177,8 +177,8 @@ def _required(
     try:
         return _worked_out(ground, load, grid, _DESIGNS[system], unit=_DEPTHS[system]), result
     except BasecalcError as refusal:
-        if refusal.sentence.startswith("CBR is "):  # the sheet's argument has another name
-            raise type(refusal)(f"strength (CBR) {refusal.sentence.removeprefix('CBR ')}") from None
+        if refusal.about == "CBR":  # the sheet's argument has another name
+            raise refusal.changed(about="strength (CBR)") from None
         raise
 
 

@@ -14,7 +14,7 @@ Key = tuple[Any, ...]
 
 MOST_ANSWERS: Final = 20_000
 MOST_CHARACTERS: Final = 20_000_000
-# A question with more cells than this, a whole table of the owner's, is asked once a sheet and not remembered.
+# A question with more cells than this is asked once a sheet and not remembered.
 MOST_CELLS_REMEMBERED: Final = 64
 # What cells hold as a rule. Others (a currency, a date) may be equal and yet be told differently.
 _KINDS: Final = frozenset({float, str, type(None), int, bool, type(LEFT_OUT)})
@@ -28,7 +28,7 @@ def question(calculate: Callable[..., Any], row: Sequence[Any]) -> Key | None:
     calculate
         The function of one row.
     row
-        Its cells; a list of cells, or of rows of cells, for an argument that takes a range.
+        Its cells; a list of cells for an argument that takes a range.
 
     Examples
     --------
@@ -50,15 +50,8 @@ def question(calculate: Callable[..., Any], row: Sequence[Any]) -> Key | None:
             continue
         if len(cell) > MOST_CELLS_REMEMBERED:
             return None
-        nested = [isinstance(one, list) for one in cell]
-        if any(nested):
-            if not all(nested):
-                return None  # no sheet sends that
-            shape.append(tuple(map(len, cell)))
-            cells += [one for across in cell for one in across]
-        else:
-            shape.append(len(cell))
-            cells += cell
+        shape.append(len(cell))
+        cells += cell
     kinds = list(map(type, cells))
     if len(cells) > MOST_CELLS_REMEMBERED or not _KINDS.issuperset(kinds):
         return None

@@ -6,7 +6,6 @@ from math import isfinite
 from typing import Any, Final
 
 from basecalc.core.errors import BasecalcError, InputError
-from basecalc.formulas.cells import LEFT_OUT
 from basecalc.formulas.memory import ANSWERS, MOST_CELLS_REMEMBERED, question
 
 Answer = float | str
@@ -26,8 +25,7 @@ def answer(
     names: Sequence[str],
     arguments: Sequence[Any],
     *,
-    whole: str | Collection[str] = (),
-    rows: Collection[str] = (),
+    whole: Collection[str] = (),
 ) -> Answer | list[list[Answer]]:
     """Return what the cell shows, or for ranges what each of their cells shows: a number, a word, or `#` and why not.
 
@@ -43,24 +41,18 @@ def answer(
         Single values, flat lists (a column), or lists or tuples of rows.
     whole
         The arguments that take all cells of their range at once, as a list.
-    rows
-        The arguments that take them as a list of rows.
 
     Examples
     --------
     >>> answer(lambda a, b: a + b, ["a", "b"], [1.0, [[2.0], [3.0]]])
     [[3.0], [4.0]]
     """
-    lists = (whole,) if isinstance(whole, str) else whole
     try:
         grids = [grid(name, argument) for name, argument in zip(names, arguments, strict=True)]
-        size = _common_size(
-            [(name, g) for name, g in zip(names, grids, strict=True) if name not in lists and name not in rows]
-        )
+        size = _common_size([(name, g) for name, g in zip(names, grids, strict=True) if name not in whole])
     except BasecalcError as refusal:
         return _refused(str(refusal))
-    taken = zip(names, arguments, grids, strict=True)
-    spread = [_spread(argument, g, name in lists, name in rows) for name, argument, g in taken]
+    spread = [_spread(g, name in whole) for name, g in zip(names, grids, strict=True)]
     if size == (1, 1):
         return one_answer(calculate, [next(cells) for cells in spread])
     height, width = size
@@ -154,10 +146,8 @@ def _repeat(value: Any) -> Iterator[Any]:
         yield value
 
 
-def _spread(argument: Any, g: list[list[Any]], as_list: bool, as_rows: bool) -> Iterator[Any]:
+def _spread(g: list[list[Any]], as_list: bool) -> Iterator[Any]:
     """Return what each row of the answer takes of an argument: its own cell, or all of the range again and again."""
-    if as_rows:  # an argument that is left out has no rows
-        return _repeat(argument if argument is LEFT_OUT else g)
     return _repeat([cell for row in g for cell in row]) if as_list else _cells(g)
 
 

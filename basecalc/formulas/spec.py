@@ -4,7 +4,7 @@ All of it is read from the Python function itself, so that every host (Excel, Li
 """
 
 import inspect
-from collections.abc import Callable, Collection
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import takewhile
 from typing import Any
@@ -29,8 +29,6 @@ class Argument:
         What the calculation then gets; nothing for an argument that must be given.
     whole
         Whether it takes a whole range for one result.
-    rows
-        Whether it takes that range as rows of cells, not as one list.
     """
 
     name: str
@@ -38,7 +36,6 @@ class Argument:
     optional: bool
     default: Any
     whole: bool
-    rows: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,15 +61,13 @@ class Function:
     _names: list[str] = field(init=False, repr=False, compare=False)
     _defaults: list[Any] = field(init=False, repr=False, compare=False)
     _lists: frozenset[str] = field(init=False, repr=False, compare=False)
-    _rows: frozenset[str] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Make ready what every call needs."""
         arguments = self.arguments
         object.__setattr__(self, "_names", [argument.name for argument in arguments])
         object.__setattr__(self, "_defaults", [argument.default for argument in arguments])
-        object.__setattr__(self, "_lists", frozenset(a.name for a in arguments if a.whole and not a.rows))
-        object.__setattr__(self, "_rows", frozenset(a.name for a in arguments if a.rows))
+        object.__setattr__(self, "_lists", frozenset(a.name for a in arguments if a.whole))
 
     def __call__(self, *cells: Any) -> Answer | list[list[Answer]]:
         """Return what the cell, or each cell of the ranges, shows.
@@ -93,14 +88,12 @@ class Function:
         given = [
             default if cell is LEFT_OUT else cell for cell, default in zip(cells, self._defaults, strict=False)
         ] + self._defaults[len(cells) :]
-        if not self._rows and (row := one_row(self._names, given, self._lists)) is not None:
+        if (row := one_row(self._names, given, self._lists)) is not None:
             return one_answer(self.calculate, row)
-        return answer(self.calculate, self._names, given, whole=self._lists, rows=self._rows)
+        return answer(self.calculate, self._names, given, whole=self._lists)
 
 
-def described(
-    calculate: Callable[..., Answer], *, whole: str | Collection[str] = (), rows: Collection[str] = ()
-) -> Function:
+def described(calculate: Callable[..., Answer], *, whole: str = "") -> Function:
     """Return the worksheet function that a Python function of one row of cells makes.
 
     Parameters
@@ -108,9 +101,7 @@ def described(
     calculate
         A function with positional arguments and a numpydoc docstring; its name in capitals is the worksheet's name.
     whole
-        Names of the arguments that take a whole range for one result.
-    rows
-        Names of those that take it as rows of cells.
+        Name of the argument that takes a whole range for one result.
 
     Examples
     --------
@@ -128,14 +119,11 @@ def described(
     ('DOUBLE', 'Return twice the depth.', 'How deep [in].', 8.0, 12.0)
     """
     helps = _helps(inspect.getdoc(calculate) or "")
-    lists = (whole,) if isinstance(whole, str) else whole
     arguments = []
     for name, parameter in inspect.signature(calculate).parameters.items():
         optional = parameter.default is not parameter.empty
         default = parameter.default if optional else None
-        arguments.append(
-            Argument(name, helps.get(name, ""), optional, default, name in lists or name in rows, name in rows)
-        )
+        arguments.append(Argument(name, helps.get(name, ""), optional, default, name == whole))
     return Function(calculate.__name__.upper(), helps.get("", ""), tuple(arguments), calculate)
 
 

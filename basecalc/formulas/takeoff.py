@@ -13,14 +13,15 @@ from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, SHORT_TON_KG
 from basecalc.formulas.cells import LEFT_OUT, content, number, unit_word
 from basecalc.ground.readings import soil_named as soil_named
 from basecalc.plan.area import CORNERS
-from basecalc.takeoff import earthwork, hauling
-from basecalc.takeoff import rolls as roll_goods
+from basecalc.takeoff.model import MODEL
+from basecalc.takeoff.rolls import lay
 
 _VOLUME_UNITS: Final = {"yd3": YARD3_M3, "ft3": FOOT_M**3, "m3": 1.0}
 _MASS_UNITS: Final = {"ton": SHORT_TON_KG, "tonne": TONNE_KG, "lb": POUND_KG, "kg": 1.0}
 _MOST: Final = 500_000.0
 _STONE: Final = "crushed surfacing base course"
 _MAX_LIFT_IN: Final = 4.0  # a walk-behind plate; common practice, as in the owner's settings
+_REACH_M: Final = 6 * INCH_M  # the published least; a thinner base reaches as far
 _OVERLAP_FT: Final = 1.0  # common for geogrid above CBR 2 to 3; practice
 
 
@@ -76,16 +77,17 @@ def excavation_volume(
         for name, cell in (("edge_extension", edge_extension), ("corners", corners)):
             if cell is not LEFT_OUT:
                 raise InputError(f"open_edge is missing though {name} is given; it must be a length in ft, 0 for none")
-        return printed(earthwork.bank_volume_m3(area_m2, depth_m) / _VOLUME_UNITS[result])
+        return printed(area_m2 * depth_m / _VOLUME_UNITS[result])
     edge_m = number("open_edge", open_edge, "ft", 0, 10_000) * FOOT_M
     if edge_extension is LEFT_OUT:
-        out_m = earthwork.edge_extension_m(depth_m)
+        out_m = MODEL.value("reach", base=max(depth_m, _REACH_M), least_reach=_REACH_M, open=edge_m)
     else:
         out_m = number("edge_extension", edge_extension, "in", 0, 120) * INCH_M
     turns = 0.0 if corners is LEFT_OUT else number("corners", corners, "", CORNERS.low, CORNERS.high)
     if turns and not edge_m:
         raise InputError(f"corners is {turns:g} though open_edge is 0 ft; it must be 0 where no edge is open")
-    bank_m3 = earthwork.excavation_volume_m3(area_m2, depth_m, edge_m, out_m, turns)
+    known = {"plan": area_m2, "open": edge_m, "reach": out_m, "corner": turns, "dig": depth_m, "beside_dig": depth_m}
+    bank_m3 = MODEL.value("base_dig", known, system="us")
     return printed(bank_m3 / _VOLUME_UNITS[result])
 
 
@@ -117,7 +119,8 @@ def loose_volume(bank_volume: Any, soil: Any, unit: Any = "yd3") -> float:
     """
     result = unit_word(unit, _VOLUME_UNITS)
     bank_m3 = number("bank_volume", bank_volume, "yd3", 0.001, _MOST) * YARD3_M3
-    return printed(earthwork.loose_volume_m3(bank_m3, soil_named(content("soil", soil)).swell) / _VOLUME_UNITS[result])
+    swell = soil_named(content("soil", soil)).swell
+    return printed(MODEL.value("loose", bank=bank_m3, trimmed=0.0, keep=0, swell=swell) / _VOLUME_UNITS[result])
 
 
 def aggregate_tons(
@@ -161,11 +164,12 @@ def aggregate_tons(
     volume_m3 = number("compacted_volume", compacted_volume, "yd3", 0.001, _MOST) * YARD3_M3
     density = stone["loose_tons"] if loose_density is LEFT_OUT else loose_density
     factor = stone["factor"] if compaction_factor is LEFT_OUT else compaction_factor
-    mass_kg = earthwork.aggregate_mass_kg(
-        volume_m3,
-        number("loose_density", density, "ton/yd3", 0.7, 2.1) * SHORT_TON_KG / YARD3_M3,
-        number("compaction_factor", factor, "", 1, 2),
-        number("waste", waste, "", 0, 0.5, why="a share: 0.05 stands for 5 %"),
+    mass_kg = MODEL.value(
+        "stone_mass",
+        stone=volume_m3,
+        stone_density=number("loose_density", density, "ton/yd3", 0.7, 2.1) * SHORT_TON_KG / YARD3_M3,
+        stone_factor=number("compaction_factor", factor, "", 1, 2),
+        stone_waste=number("waste", waste, "", 0, 0.5, why="a share: 0.05 stands for 5 %"),
     )
     return printed(mass_kg / _MASS_UNITS[result])
 
@@ -199,11 +203,12 @@ def truckloads(tons: Any, payload: Any, loose_volume: Any = LEFT_OUT, box_volume
     if (loose_volume is LEFT_OUT) != (box_volume is LEFT_OUT):
         missing, given = ("loose_volume", "box_volume") if loose_volume is LEFT_OUT else ("box_volume", "loose_volume")
         raise InputError(f"{missing} is missing though {given} is given; it must be a volume in yd3")
-    if loose_volume is LEFT_OUT:
-        return float(hauling.loads(mass_kg, payload_kg))
-    loose_m3 = number("loose_volume", loose_volume, "yd3", 0.001, _MOST) * YARD3_M3
-    box_m3 = number("box_volume", box_volume, "yd3", 0.2, 75) * YARD3_M3
-    return float(hauling.loads(mass_kg, payload_kg, loose_m3, box_m3))
+    loose_m3, box_m3 = 0.0, 1.0  # by weight alone
+    if loose_volume is not LEFT_OUT:
+        loose_m3 = number("loose_volume", loose_volume, "yd3", 0.001, _MOST) * YARD3_M3
+        box_m3 = number("box_volume", box_volume, "yd3", 0.2, 75) * YARD3_M3
+    known = {"spoil_weight": mass_kg, "spoil_payload": payload_kg, "spoil_room": loose_m3, "spoil_box": box_m3}
+    return float(MODEL.value("spoil_loads", known))
 
 
 def base_lifts(depth: Any, max_lift: Any = _MAX_LIFT_IN) -> float:
@@ -227,7 +232,7 @@ def base_lifts(depth: Any, max_lift: Any = _MAX_LIFT_IN) -> float:
     (4.0, 3.0)
     """
     depth_m = number("depth", depth, "in", 0.1, 120) * INCH_M
-    return float(earthwork.lifts(depth_m, number("max_lift", max_lift, "in", 1, 24) * INCH_M))
+    return float(MODEL.value("lifts", laid=depth_m, lift=number("max_lift", max_lift, "in", 1, 24) * INCH_M))
 
 
 def rolls(length: Any, width: Any, roll_length: Any, roll_width: Any, overlap: Any = _OVERLAP_FT) -> float:
@@ -260,11 +265,11 @@ def rolls(length: Any, width: Any, roll_length: Any, roll_width: Any, overlap: A
     roll_width_ft = number("roll_width", roll_width, "ft", 1, 60)
     half_ft = printed(min(roll_length_ft, roll_width_ft) / 2)
     return float(
-        roll_goods.rolls(
+        lay(
             number("length", length, "ft", 0.1, 3_000) * FOOT_M,
             number("width", width, "ft", 0.1, 3_000) * FOOT_M,
             roll_length_ft * FOOT_M,
             roll_width_ft * FOOT_M,
             number("overlap", overlap, "ft", 0, min(10, half_ft), why="at most half the roll") * FOOT_M,
-        )
+        ).rolls
     )

@@ -5,7 +5,7 @@ from math import inf, sqrt
 from typing import Any, Final
 
 from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.numbers import choice, printed, shown
+from basecalc.core.numbers import choice, printed, quoted
 from basecalc.core.published import table
 from basecalc.core.units import to_unit
 
@@ -23,9 +23,9 @@ class Strength:
     strength_class
         One of `CLASSES`.
     cbr
-        The bearing ratio [%] where one was measured, nothing where only the class is known.
+        The bearing ratio [%] where one was measured; None where only the class is known.
     as_read
-        The measured bearing ratio [%] where `cbr` is the share of it that counts; nothing where it counts as measured.
+        The measured bearing ratio [%] where `cbr` is the share of it that counts; None where it counts as measured.
     """
 
     strength_class: str
@@ -34,39 +34,22 @@ class Strength:
 
 
 def rank(strength_class: str) -> int:
-    """Return how many classes are weaker than this one.
-
-    Examples
-    --------
-    >>> rank("very soft"), rank("hard")
-    (0, 5)
-    """
+    """Return how many classes are weaker than this one: 0 for very soft, 5 for hard."""
     return CLASSES.index(choice("strength class", strength_class, CLASSES))
 
 
 def weaker_by(strength_class: str, steps: int) -> str:
-    """Return the class so many steps weaker, very soft at the least.
-
-    Examples
-    --------
-    >>> weaker_by("stiff", 1), weaker_by("soft", 3)
-    ('medium', 'very soft')
-    """
+    """Return the class so many steps weaker, very soft at the least."""
     return CLASSES[max(0, rank(strength_class) - steps)]
 
 
 def class_of_cbr(cbr: float) -> str:
-    """Return the class whose band holds a bearing ratio; one on a boundary belongs to the weaker class.
+    """Return the class whose band holds a bearing ratio [%], 0 to 100.
 
-    Parameters
-    ----------
-    cbr
-        Bearing ratio [%], 0 to 100.
-
-    Raises
-    ------
-    OutOfRangeError
-        Below 0, above 100 or not finite.
+    Notes
+    -----
+    Bounds of ``cbr_classes``: ``cu = qu / 2`` and ``CBR = cu / 30 kPa`` from the unconfined strengths qu of
+    ``qu_classes``, which double from class to class. One on a boundary belongs to the weaker class.
 
     Examples
     --------
@@ -81,36 +64,18 @@ def class_of_cbr(cbr: float) -> str:
 
 
 def weak_edge(strength_class: str) -> float:
-    """Return the bearing ratio [%] at which a class begins; 0 for very soft.
-
-    Examples
-    --------
-    >>> weak_edge("medium")
-    0.8
-    """
+    """Return the bearing ratio [%] at which a class begins; 0 for very soft."""
     return float(table("cbr_classes").rows[rank(strength_class)]["above"])
 
 
 def strong_edge(strength_class: str) -> float:
-    """Return the bearing ratio [%] at which a class ends; infinity for hard, which has no upper bound.
-
-    Examples
-    --------
-    >>> strong_edge("medium"), strong_edge("hard")
-    (1.6, inf)
-    """
+    """Return the bearing ratio [%] at which a class ends; infinity for hard, which has no upper bound."""
     position = rank(strength_class)
     return inf if position == len(CLASSES) - 1 else float(table("cbr_classes").rows[position]["up_to"])
 
 
 def middle(strength_class: str) -> float:
-    """Return the geometric middle [%] of a class's band; for hard, which has no end, its weak edge.
-
-    Examples
-    --------
-    >>> round(middle("medium"), 3), middle("hard")
-    (1.131, 6.4)
-    """
+    """Return the geometric middle [%] of a class's band, sqrt(weak edge x strong edge); for hard its weak edge."""
     low, high = weak_edge(strength_class), strong_edge(strength_class)
     if low == 0:
         raise OutOfRangeError(
@@ -120,17 +85,7 @@ def middle(strength_class: str) -> float:
 
 
 def cohesion_kpa(cbr: float) -> float:
-    """Return the undrained shear strength [kPa] that goes with a bearing ratio.
-
-    Parameters
-    ----------
-    cbr
-        Bearing ratio [%].
-
-    Examples
-    --------
-    >>> cohesion_kpa(1.0)
-    30.0
+    """Return the undrained shear strength [kPa] that goes with a bearing ratio [%]: ``cu = 30 kPa x CBR``.
 
     References
     ----------
@@ -140,22 +95,7 @@ def cohesion_kpa(cbr: float) -> float:
 
 
 def cbr_of_cohesion(cohesion_kpa: float) -> float:
-    """Return the bearing ratio [%] that goes with an undrained shear strength.
-
-    Parameters
-    ----------
-    cohesion_kpa
-        Undrained shear strength [kPa].
-
-    Examples
-    --------
-    >>> cbr_of_cohesion(48.0)
-    1.6
-
-    References
-    ----------
-    GIROUD-HAN, cu = 30 kPa x CBR; agrees with TM-5-818-8, sec. 2-7; [read].
-    """
+    """Return the bearing ratio [%] that goes with an undrained shear strength [kPa]: `cohesion_kpa` turned round."""
     return cohesion_kpa / float(table("shear_strength").exact("cu per CBR")["value"])
 
 
@@ -189,6 +129,6 @@ def strength(value: Any) -> Strength:
         if word in CLASSES:
             return Strength(word)
         if not any(character.isdigit() for character in word):
-            raise InputError(f"strength is {shown(value)}; {needed}")
+            raise InputError(f"strength is {quoted(value)}; {needed}")
     cbr = to_unit("strength", value, "%", LEAST_CBR, MOST_CBR, why="as a CBR")
     return Strength(class_of_cbr(cbr), cbr)

@@ -1,8 +1,4 @@
-"""Where the slope of depth against blows changes: the best cut of a row of indices into levels, outliers capped.
-
-A drop becomes layers: runs of near-constant slope, each with its index and bearing ratio, bad readings named.
-Which layer of a log a base is designed for, and that layer as a reading like any other.
-"""
+"""A drop of the cone becomes layers of near-constant slope, bad readings named; which layer a base is designed for."""
 
 from collections import deque
 from collections.abc import Iterator, Sequence
@@ -17,6 +13,7 @@ from basecalc.core.errors import InputError
 from basecalc.core.numbers import number, printed
 from basecalc.core.published import sources, table
 from basecalc.core.units import INCH_M
+from basecalc.core.words import tenths
 from basecalc.ground.cone_log import RULES, ConeLog, Design, Drop, Layer, Profile, Step, log_rule
 from basecalc.ground.readings import Reading, cone_cbr
 
@@ -39,23 +36,17 @@ class Cut:
 
 
 def cut(indices: Numbers, advances_mm: Numbers, ruler_mm: float) -> Cut:
-    """Return the best cut of a row of indices into levels.
-
-    Parameters
-    ----------
-    indices
-        Penetration per blow of each reading [mm/blow].
-    advances_mm
-        Penetration of each reading [mm]: how well the ruler could tell it.
-    ruler_mm
-        How finely the depth was read [mm].
+    """Return the best cut of a row of indices into levels, from the advance [mm] of each reading and the ruler's mark.
 
     Notes
     -----
-    The cut is the one whose sum over all readings of min((y - level)^2 / s^2, K^2), plus a price for each further
-    level, is least; y is the logarithm of the index, s its scatter with that of reading the ruler twice. It is found
-    exactly on a grid of levels, by functional dynamic programming with a capped ("biweight") loss: a bad reading can
-    never pull a boundary to itself. A level has at least two readings.
+    ::
+
+        minimize  sum over readings of min((y - level)^2 / s^2, K^2)  +  price x log(readings) x (levels - 1)
+        y = ln(index),   s^2 = scatter^2 + (ruler / (sqrt(6) advance))^2
+
+    found exactly on a grid of levels, by functional dynamic programming with a capped ("biweight") loss: a bad reading
+    can never pull a boundary to itself. A level has at least two readings.
 
     References
     ----------
@@ -68,20 +59,20 @@ def cut(indices: Numbers, advances_mm: Numbers, ruler_mm: float) -> Cut:
     starts = _starts(logs, spread)
     spans = list(pairwise([*starts, len(logs)]))
     levels = tuple(median(logs[start:end]) for start, end in spans)
-    level = [one for one, (start, end) in zip(levels, spans, strict=True) for _ in range(start, end)]
+    level = [middle for middle, (start, end) in zip(levels, spans, strict=True) for _ in range(start, end)]
     apart = tuple((y - middle) / s for y, middle, s in zip(logs, level, spread, strict=True))
     return Cut(starts, levels, tuple(logs), apart, scatter)
 
 
 def _scatter(logs: Numbers) -> float:
-    """Return the scatter by neighbouring readings, which the few jumps between layers hardly touch."""
+    """Return the scatter by neighboring readings, which the few jumps between layers hardly touch."""
     usual = log_rule("usual scatter")
     seen = len(logs) - 1
     if seen < 1:
         return usual
     weight = log_rule("readings the usual scatter counts for")
-    found = median(abs(below - above) * 2**-0.5 for above, below in pairwise(logs)) * _NORMAL_MAD
-    pooled = ((weight * usual**2 + seen * found**2) / (weight + seen)) ** 0.5
+    measured = median(abs(below - above) * 2**-0.5 for above, below in pairwise(logs)) * _NORMAL_MAD
+    pooled = ((weight * usual**2 + seen * measured**2) / (weight + seen)) ** 0.5
     return float(min(max(pooled, log_rule("least scatter")), log_rule("greatest scatter")))
 
 
@@ -113,35 +104,21 @@ def _starts(logs: Numbers, spread: Numbers) -> tuple[int, ...]:
         if end >= least - 1:
             cheapest[end] = min(cost)
             began[end] = start[cost.index(cheapest[end])]
-    found = [began[-1]]
-    while found[-1] > 0:
-        found.append(began[found[-1] - 1])
-    return tuple(reversed(found))
+    starts = [began[-1]]
+    while starts[-1] > 0:
+        starts.append(began[starts[-1] - 1])
+    return tuple(reversed(starts))
 
 
 def profile(drop: Drop, soil: str = "") -> Profile:
-    """Return a drop with its layers.
-
-    Parameters
-    ----------
-    drop
-        The drop.
-    soil
-        The soil where the log itself names none; nothing takes the weakest curve.
-
-    Raises
-    ------
-    InputError
-        No such soil.
-    OutOfRangeError
-        An index beyond the limits of the cone.
+    """Return a drop with its layers; the soil is used where the log itself names none.
 
     Notes
     -----
-    A layer's index is its depth difference times the hammer factor over its blows. Three kinds of readings are set
-    aside in both: one that was driven through a boundary belongs to neither layer; one stronger than its layer by far,
-    or that did not move the cone (a stone), would make it look stronger. Two neighbors of which one went too far and
-    the other too short by as much are one misread depth: they count together, as one reading.
+    A layer's index is ``depth difference x hammer factor / blows``; its CBR is that of the index by the weakest curve
+    of its soils. Set aside in both: a reading driven through a boundary, which belongs to neither layer; one stronger
+    than its layer by far or that did not move the cone (a stone), which would make it look stronger. Two neighbors of
+    which one went too far and the other too short by as much are one misread depth: they count as one reading.
 
     A seam is a layer of its own, however few readings it has: a run of readings about 2 in thick or more whose index
     is more than 1.35 times that of every layer it lies in. So a layer's CBR, by the curve for all soils, is never more
@@ -156,12 +133,12 @@ def profile(drop: Drop, soil: str = "") -> Profile:
     every = drop.steps
     places = [place for place, step in enumerate(every) if step.mm_per_blow > 0]
     steps = [every[place] for place in places]
-    found = cut(
+    split = cut(
         [step.mm_per_blow for step in steps], [(step.bottom_m - step.top_m) * 1000 for step in steps], drop.ruler_mm
     )
-    alone = _weak_at_the_end(found, steps)
-    aside, pairs, weak, remarks = _aside(steps, found)
-    starts = list(found.starts)
+    alone = _weak_at_the_end(split, steps)
+    aside, pairs, weak, remarks = _aside(steps, split)
+    starts = list(split.starts)
     if len(steps) - 1 in alone:
         starts.append(len(steps) - 1)
         remarks.append(
@@ -188,38 +165,38 @@ def profile(drop: Drop, soil: str = "") -> Profile:
         _layer(every[top:end], [place in out for place in range(top, end)], soil) for top, end in pairwise(edges)
     )
     cbrs = tuple(cone_cbr(max(step.mm_per_blow, 1.0), step.soil or soil) for step in every)
-    return Profile(drop, layers, printed(found.scatter), tuple(remarks), cbrs)
+    return Profile(drop, layers, printed(split.scatter), tuple(remarks), cbrs)
 
 
-def _weak_at_the_end(found: Cut, steps: Sequence[Step]) -> frozenset[int]:
+def _weak_at_the_end(split: Cut, steps: Sequence[Step]) -> frozenset[int]:
     """Return the last reading, where it may be the top of a weaker layer that the log does not show."""
-    last = len(found.apart) - 1
-    weaker = found.logs[last] - found.levels[-1]
-    apart = found.apart[last] > log_rule("stands out beyond") and weaker > log(log_rule("weaker at the end by"))
-    misread = _misread_with(last, steps, found) is not None
-    return frozenset({last} if apart and last > found.starts[-1] and not misread else ())
+    last = len(split.apart) - 1
+    weaker = split.logs[last] - split.levels[-1]
+    apart = split.apart[last] > log_rule("stands out beyond") and weaker > log(log_rule("weaker at the end by"))
+    misread = _misread_with(last, steps, split) is not None
+    return frozenset({last} if apart and last > split.starts[-1] and not misread else ())
 
 
-def _level(found: Cut) -> list[float]:
+def _level(split: Cut) -> list[float]:
     """Return the level of each reading's layer."""
-    ends = (*found.starts[1:], len(found.logs))
-    return [one for one, start, end in zip(found.levels, found.starts, ends, strict=True) for _ in range(start, end)]
+    ends = (*split.starts[1:], len(split.logs))
+    return [mid for mid, start, end in zip(split.levels, split.starts, ends, strict=True) for _ in range(start, end)]
 
 
-def _aside(steps: Sequence[Step], found: Cut) -> tuple[list[bool], dict[int, int], list[tuple[int, float]], list[str]]:
+def _aside(steps: Sequence[Step], split: Cut) -> tuple[list[bool], dict[int, int], list[tuple[int, float]], list[str]]:
     """Return what stands out: what counts in no index, misread pairs, weak readings with what is usual; sentences."""
     aside = [False] * len(steps)
     pairs: dict[int, int] = {}
     weak: list[tuple[int, float]] = []
     remarks: list[str] = []
-    _beside_boundaries(steps, found, aside, remarks)
-    level = _level(found)
+    _beside_boundaries(steps, split, aside, remarks)
+    level = _level(split)
     for place in range(len(steps)):
-        stands_out = abs(found.apart[place]) > log_rule("stands out beyond")
-        weaker = found.logs[place] - level[place] > log(log_rule("weaker in a seam by"))
+        stands_out = abs(split.apart[place]) > log_rule("stands out beyond")
+        weaker = split.logs[place] - level[place] > log(log_rule("weaker in a seam by"))
         if not (stands_out or weaker) or place in pairs or aside[place]:
             continue
-        mate = _misread_with(place, steps, found)
+        mate = _misread_with(place, steps, split)
         if mate is None and not stands_out:
             continue
         if mate is not None and mate not in pairs and not aside[mate]:
@@ -229,7 +206,7 @@ def _aside(steps: Sequence[Step], found: Cut) -> tuple[list[bool], dict[int, int
                 f"The depth in row {rows[0]} looks misread, for the cone went too far in one of the rows {rows[0]} and "
                 f"{rows[1]} and too short in the other: the two count together, as one reading"
             )
-        elif found.apart[place] < 0:
+        elif split.apart[place] < 0:
             aside[place] = True
             remarks.append(
                 f"Row {steps[place].row} ({steps[place].mm_per_blow:.3g} mm/blow) is stronger than its layer (about "
@@ -240,17 +217,17 @@ def _aside(steps: Sequence[Step], found: Cut) -> tuple[list[bool], dict[int, int
     return aside, pairs, weak, remarks
 
 
-def _beside_boundaries(steps: Sequence[Step], found: Cut, aside: list[bool], remarks: list[str]) -> None:
+def _beside_boundaries(steps: Sequence[Step], split: Cut, aside: list[bool], remarks: list[str]) -> None:
     """Set the readings aside that were driven through a boundary."""
     beyond, left = log_rule("runs across beyond"), int(log_rule("readings left in a layer"))
-    ends = (*found.starts[1:], len(steps))
+    ends = (*split.starts[1:], len(steps))
     rows = []
-    for below in range(1, len(found.starts)):
-        edge = found.starts[below]
-        weaker = 1.0 if found.levels[below] > found.levels[below - 1] else -1.0
+    for below in range(1, len(split.starts)):
+        edge = split.starts[below]
+        weaker = 1.0 if split.levels[below] > split.levels[below - 1] else -1.0
         for place, layer, towards in ((edge - 1, below - 1, weaker), (edge, below, -weaker)):
-            counting = aside[found.starts[layer] : ends[layer]].count(False)
-            if found.apart[place] * towards > beyond and counting > left:
+            counting = aside[split.starts[layer] : ends[layer]].count(False)
+            if split.apart[place] * towards > beyond and counting > left:
                 aside[place] = True
                 rows.append(steps[place].row)
     if rows:
@@ -258,18 +235,18 @@ def _beside_boundaries(steps: Sequence[Step], found: Cut, aside: list[bool], rem
         remarks.append(f"{names} driven through two layers: left out of the index of either")
 
 
-def _misread_with(place: int, steps: Sequence[Step], found: Cut) -> int | None:
+def _misread_with(place: int, steps: Sequence[Step], split: Cut) -> int | None:
     """Return the neighbor with which a reading makes up one misread depth: together they are as their layer is."""
-    beyond, level = log_rule("stands out beyond"), _level(found)
+    beyond, level = log_rule("stands out beyond"), _level(split)
     for near in (place + 1, place - 1):
         if not 0 <= near < len(steps) or level[near] != level[place]:
             continue
-        opposite = found.apart[near] * found.apart[place] < 0 and abs(found.apart[near]) > beyond / 2
+        opposite = split.apart[near] * split.apart[place] < 0 and abs(split.apart[near]) > beyond / 2
         together = log(_index([steps[place], steps[near]]))
         step = steps[place]
         usual_mm = exp(level[place]) * step.blows / step.hammer_factor
         slip = abs((step.bottom_m - step.top_m) * 1000 - usual_mm) <= log_rule("greatest slip of the ruler")
-        if opposite and slip and abs(together - level[place]) <= found.scatter * beyond / 2:
+        if opposite and slip and abs(together - level[place]) <= split.scatter * beyond / 2:
             return near
     return None
 
@@ -293,14 +270,13 @@ class _Run:
 def _with_seams(
     steps: Sequence[Step], starts: list[int], aside: list[bool], pairs: dict[int, int], remarks: list[str]
 ) -> set[int]:
-    """Cut out each run of weak readings that is thick enough for a layer, the one that says most first.
+    """Cut out each run of weak readings that is thick enough for a layer; return the places of readings in a seam.
 
-    One reading beside a weaker layer was driven through the boundary and goes to that layer, in whose index it does
-    not count. Returned are the places of the readings that lie in a seam.
+    A single reading beside a weaker layer was driven through the boundary: it goes to that layer and does not count.
     """
     seams: set[int] = set()
     for _ in steps:
-        run = max(_runs(steps, starts, aside, pairs), key=lambda one: one.gain, default=None)
+        run = max(_runs(steps, starts, aside, pairs), key=lambda run: run.gain, default=None)
         if run is None:
             break
         index = _index(steps[run.start : run.end])
@@ -373,90 +349,78 @@ def _layer(steps: Sequence[Step], aside: Sequence[bool], soil: str) -> Layer:
 
 def designs(log: ConeLog, soil: str = "", base_bottom_m: float | None = None) -> tuple[Design, ...]:
     """Return the layer to design for of each drop of a log."""
-    made = []
+    layers = []
     for drop in log.drops:
         try:
-            made.append(design(profile(drop, soil), base_bottom_m))
+            layers.append(design(profile(drop, soil), base_bottom_m))
         except InputError as refusal:
             place = ", ".join(part for part in (log.file, f"drop {drop.name}" if drop.name else "") if part)
             raise refusal.at(place) from None
-    return tuple(made)
+    return tuple(layers)
 
 
-def design(made: Profile, base_bottom_m: float | None = None) -> Design:
-    """Return the layer of a drop to design for: the weakest that reaches into the zone below the base.
+def design(whole: Profile, base_bottom_m: float | None = None) -> Design:
+    """Return the layer of a drop to design for: the weakest that reaches into the 24 in below the base.
 
-    The zone goes from the bottom of the base to 24 in below it. Where the bottom of the base is not known yet, every
-    layer of the log counts, which is never too strong. Of layers that are equally weak the upper one is named.
+    Where the bottom of the base is not known yet, every layer of the log counts, which is never too strong.
     """
-    depth = made.drop.depth_m
+    depth = whole.drop.depth_m
     warnings: list[str] = []
     if base_bottom_m is None:
         zone = (0.0, depth)
-        inside = made.layers
+        inside = whole.layers
         rule = "every layer counts, as the bottom of the base is not given"
     else:
         deepest = log_rule("greatest depth")
         bottom_mm = number("bottom of the base", base_bottom_m * 1000, "mm", 0, deepest, why="no log goes deeper")
         zone = (bottom_mm / 1000, bottom_mm / 1000 + log_rule("zone below the base") * INCH_M)
+        end, top, bottom = (tenths(value, "us") for value in (depth, *zone))
         inside = tuple(
-            layer for layer in made.layers if min(layer.bottom_m, zone[1]) - max(layer.top_m, zone[0]) > 1e-9
+            layer for layer in whole.layers if min(layer.bottom_m, zone[1]) - max(layer.top_m, zone[0]) > 1e-9
         )
         if not inside:
             raise InputError(
-                f"the log ends {inches(depth)} deep, above the bottom of the base ({inches(zone[0])}); it must go "
-                "deeper to say anything about the ground under it"
+                f"the log ends {end} deep, above the bottom of the base ({top}); it must go deeper to say anything "
+                "about the ground under it"
             )
-        rule = f"from the bottom of the base at {inches(zone[0])} to {inches(zone[1])}"
+        rule = f"from the bottom of the base at {top} to {bottom}"
         if depth < zone[1] - 1e-9:
-            warnings.append(
-                f"The log ends at {inches(depth)}; what lies between there and {inches(zone[1])} was not tested"
-            )
+            warnings.append(f"The log ends at {end}; what lies between there and {bottom} was not tested")
     weakest = min(inside, key=lambda layer: (layer.cbr, layer.top_m))
     of = f"the weakest of {len(inside)} layers" if len(inside) > 1 else "the only layer"
     how = (
         f"CBR {weakest.cbr:.2g} % is that of {of} ({rule}): from {between(weakest)} deep the cone went in "
-        f"{_a_blow(made, weakest)}"
+        f"{_a_blow(whole, weakest)}"
     )
-    return Design(made, weakest, zone, how, tuple(warnings))
+    return Design(whole, weakest, zone, how, tuple(warnings))
 
 
 def log_reading(
-    made: Design, file: str, moisture: str = "", soil: str = "", *, assumed: Sequence[str] = (), metric: bool = False
+    chosen: Design, file: str, moisture: str = "", soil: str = "", *, assumed: Sequence[str] = (), metric: bool = False
 ) -> Reading:
     """Return the layer to design for as a reading of the cone, to be judged like any other."""
-    drop, layer = made.profile.drop, made.layer
+    drop, layer = chosen.profile.drop, chosen.layer
     name = PurePath(file).name + (f", drop {drop.name}" if drop.name else "")
-    count = len(made.profile.layers)
+    count = len(chosen.profile.layers)
     layers = "one layer" if count == 1 else f"{count} layers"
     matters = "which" if count == 1 else "the weakest that matters"
+    deep = tenths(drop.depth_m, "metric" if metric else "us")
     told = (
-        f"Driving a cone penetrometer {inches(drop.depth_m, metric=metric)} deep (log {name}): {layers}, {matters}, "
-        f"from {between(layer, metric=metric)}, went in {_a_blow(made.profile, layer)}"
+        f"Driving a cone penetrometer {deep} deep (log {name}): {layers}, {matters}, from "
+        f"{between(layer, metric=metric)}, went in {_a_blow(chosen.profile, layer)}"
     )
     method = f"layers after {sources()['FEARNHEAD-RIGAILL']}; the zone that matters: {table(RULES).cited}"
-    texts = (made.how, *made.warnings, *made.profile.remarks, *drop.notes, *assumed)
+    texts = (chosen.how, *chosen.warnings, *chosen.profile.remarks, *drop.notes, *assumed)
     note = " ".join(f"{text}." for text in texts)
     return Reading("cone", layer.mm_per_blow, moisture, layer.soil or soil, note, told, method)
 
 
-def _a_blow(made: Profile, layer: Layer) -> str:
-    light = any(step.hammer_factor != 1 for step in made.drop.steps)
+def _a_blow(whole: Profile, layer: Layer) -> str:
+    light = any(step.hammer_factor != 1 for step in whole.drop.steps)
     return f"{layer.mm_per_blow:.3g} mm a blow" + (" of the 8 kg hammer" if light else "")
-
-
-def inches(depth_m: float, *, metric: bool = False) -> str:
-    """Return a depth in words, to a tenth of an inch or a millimetre.
-
-    Examples
-    --------
-    >>> inches(0.3048), inches(0.3, metric=True)
-    ('12 in', '300 mm')
-    """
-    return f"{depth_m * 1000:.0f} mm" if metric else f"{round(depth_m / INCH_M, 1):g} in"
 
 
 def between(layer: Layer, *, metric: bool = False) -> str:
     """Return where a layer lies in words: ``4.5 to 12 in``."""
-    top, bottom = inches(layer.top_m, metric=metric), inches(layer.bottom_m, metric=metric)
+    top, bottom = (tenths(depth, "metric" if metric else "us") for depth in (layer.top_m, layer.bottom_m))
     return f"{top.rsplit(' ', 1)[0]} to {bottom}"

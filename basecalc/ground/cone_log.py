@@ -6,17 +6,18 @@ Rows of a log that stand in cells, a number or a word each: checked one by one, 
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate, pairwise
 from math import gcd
 from typing import Any, Final
 
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
 from basecalc.core.numbers import number, printed, shown
 from basecalc.core.published import table
 from basecalc.core.units import Measure, to_unit
 from basecalc.ground.readings import cone_cbr, hammer_factor
+from basecalc.tables.from_csv import heading_words, kind_of
 
 RULES: Final = "cone_log_rules"
 
@@ -194,28 +195,26 @@ def heading(column: int, text: str) -> Heading:
     >>> heading(2, "penetration per blow, in").kind, heading(1, "depth in").unit
     ('worked out', 'in')
     """
-    plain = text.casefold().replace("_", " ").replace("-", " ")
-    words = re.findall(r"[^\W_]+|[#\"%/]", plain)
+    words, bracketed = heading_words(text)
     found = frozenset(words)
-    if "per blow" in plain or re.search(r"/\s*blow", plain):
+    if any(before in ("per", "/") and after.startswith("blow") for before, after in pairwise(words)):
         return Heading(column, text, "worked out")
-    kind = next((name for name, signs in _KINDS if found & signs), "")
+    kind = kind_of(words, _KINDS)
     if kind == "depth" and found & _NUMBERED:
         return Heading(column, text, "")
     how = "total" if found & _TOTAL else "per step" if found & _STEP else ""
     if kind == "depth" and not how and found & _ONLY_TOTAL:
         how = "total"
-    return Heading(column, text, kind, how, _unit(plain, words) if kind == "depth" else "", "factor" in found)
+    return Heading(column, text, kind, how, _unit(words, bracketed) if kind == "depth" else "", "factor" in found)
 
 
-def _unit(plain: str, words: Sequence[str]) -> str:
+def _unit(words: Sequence[str], bracketed: Sequence[str]) -> str:
     """Return the unit in a heading: in brackets, or a word of its own; 'in' and 'm' only where they come last."""
-    bracketed = re.findall(r"[(\[]\s*([^)\]]*?)\s*[)\]]", plain)
     alone = [word for place, word in enumerate(words) if word not in ("in", "m") or place == len(words) - 1]
     return next((UNITS[word] for word in [*bracketed, *alone] if word in UNITS), "")
 
 
-def columns(first: Sequence[str], where: str) -> Columns:
+def columns(first: Sequence[str], where: Place) -> Columns:
     """Return which column holds what, by the first row of a log."""
     if any(re.match(r"[-+]?[.,]?\d", cell) for cell in first):
         if len(first) != 2:
@@ -241,7 +240,7 @@ def columns(first: Sequence[str], where: str) -> Columns:
     return Columns(blows, depth, hammer, drop, soil, comments, unused)
 
 
-def _one(known: Sequence[Heading], kind: str, rather: str, where: str) -> Heading:
+def _one(known: Sequence[Heading], kind: str, rather: str, where: Place) -> Heading:
     """Return the one column of a kind; of two that say how they count, the one that counts as is usual for a log."""
     ones = [one for one in known if one.kind == kind]
     if not ones:
@@ -328,7 +327,8 @@ def _differences(rows: Sequence[LogRow], blows_how: str, depth_how: str) -> tupl
         return made, notes
     if len(rows) == 1:
         raise InputError(
-            "the drop has one reading only; it must have a seating reading and at least one more", where=f"row {first}"
+            "the drop has one reading only; it must have a seating reading and at least one more",
+            where=Place(row=first),
         )
     return made[1:], notes
 
@@ -343,7 +343,7 @@ def _refuse(made: Sequence[_Made], blows_how: str, depth_how: str) -> None:
         if one.blows > 0 and one.advance >= 0:
             continue
         told = _wrong_step(one, blows_how, depth_how)
-        raise InputError(told, where=f"row {one.of.row}")
+        raise InputError(told, where=Place(row=one.of.row))
 
 
 def _wrong_step(one: _Made, blows_how: str, depth_how: str) -> str:
@@ -391,7 +391,7 @@ def _plausible(made: Sequence[_Made]) -> None:
             try:
                 cone_cbr(printed(index), "", one.of.factor)
             except BasecalcError as refusal:
-                raise refusal.at(f"row {one.of.row}") from None
+                raise refusal.at(Place(row=one.of.row)) from None
     least, most = log_rule("least depth"), log_rule("greatest depth")
     travelled = list(accumulate(one.advance for one in made))
     for one, depth in zip(made, travelled, strict=True):
@@ -399,13 +399,13 @@ def _plausible(made: Sequence[_Made]) -> None:
             raise OutOfRangeError(
                 f"the depth is {depth:g} mm; it must be at most {most:g} mm below the start of the log, so the unit "
                 "may be wrong",
-                where=f"row {one.of.row}",
+                where=Place(row=one.of.row),
             )
     if travelled[-1] < least:
         raise OutOfRangeError(
             f"the drop ends {travelled[-1]:g} mm deep; it must be at least {least:g} mm deep to say anything about "
             "the ground under a base, so the unit may be wrong",
-            where=f"row {made[-1].of.row}",
+            where=Place(row=made[-1].of.row),
         )
 
 
@@ -453,6 +453,16 @@ def hammer_word(value: Any) -> str:
     return str(value)
 
 
+def next_drop(name: str, last: str, seen: Container[str], row: int) -> str:
+    """Return the drop that a row belongs to, unless that has ended above."""
+    if name in seen and name != last:
+        raise InputError(
+            f"drop {shown(name)} starts again behind another one; the rows of a drop must stand together",
+            where=Place(row=row),
+        )
+    return name
+
+
 def entry_drops(
     entries: Sequence[Entry], blows_how: str = "per step", depth_how: str = "total"
 ) -> tuple[tuple[Drop, ...], tuple[str, ...]]:
@@ -467,12 +477,7 @@ def entry_drops(
             factor = hammer_factor(one.hammer)
         elif not factor:
             factor, notes = 1.0, (ASSUMED_HAMMER,)
-        if name in found and name != last:
-            raise InputError(
-                f"drop {shown(name)} starts again behind another one; the rows of a drop must stand together",
-                where=f"row {one.row}",
-            )
-        last = name
+        last = next_drop(name, last, found, one.row)
         row = LogRow(one.row, one.blows, round(one.depth_mm, 6), factor, one.soil, one.note)
         found.setdefault(name, []).append(row)
     drops = []

@@ -1,8 +1,6 @@
-"""The chance that more than a quarter of an area is weaker than designed for, by spots, walking and rule.
+"""How far the readings of an area can be trusted: the chance of weaker ground, reasons to doubt, what is left open.
 
-How far the judgement of an area's ground can be trusted: what was done, every reason to doubt it, and the chance.
-All readings of an area together: what each allows, which decides and which conflict, and what is left open.
-What one more number at a spot will read, before it is read: closed form, nothing is simulated.
+Here too: what one more number at a spot will read, before it is read, in closed form.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -51,8 +49,7 @@ def chance_weaker(
     walked
         Whether the whole area was walked and one of the spots is its softest place; numbers then count as measured.
     allowance
-        What share of itself a number counts with where the area was not walked [share]; between two columns of the
-        table the worse one is taken.
+        What share of itself a number counts with where the area was not walked [share].
     class_edge
         Where in its band a class alone is designed, 'weak' or 'middle'.
     spot_rule
@@ -67,9 +64,11 @@ def chance_weaker(
 
     Notes
     -----
-    A simulation (``tests/bench/ground_chance.py``) gives the table ``chance_weaker``; nothing is simulated here. An
-    area with spots of both kinds takes the worse column of the two. More spots than the table has count as its last
-    row.
+    The table ``chance_weaker`` holds, for n spots, the share of simulated driveways of which more than a quarter lies
+    below the design CBR (``tests/bench/ground_chance.py``): ln(CBR) varies along the driveway (coefficient of variation
+    0.3 to 0.8, or a weak patch); ``ln(reading) = ln(truth) + error of the site + error of the reading``, both normal
+    with the scatter of `variance`; the design follows the rule of caution. Spots of both kinds, and an allowance
+    between two columns, take the worse column; more spots than the table has count as its last row.
 
     Examples
     --------
@@ -112,16 +111,12 @@ def chance_words(share: float) -> str:
 
 
 def variance(test: str) -> float:
-    """Return the variance of ln(CBR) of one reading of a test, its error of the site and its own together.
-
-    Parameters
-    ----------
-    test
-        A test that measures a number, or 'class' for any that names a class only.
+    """Return the variance of ln(CBR) of one reading of a test; 'class' is any test that names a class only.
 
     Notes
     -----
-    ``v = s_site^2 + s_reading^2``, both from the table ``test_scatter``; the errors are independent, so variances add.
+    ``v = s_site^2 + s_reading^2``, the errors of a test on a site and of a reading, both from the table
+    ``test_scatter``; they are independent, so variances add.
 
     Examples
     --------
@@ -157,7 +152,7 @@ _UNSURE: Final = ("", "dry")
 
 @dataclass(frozen=True, slots=True)
 class Confidence:
-    """How far the judgement of an area can be trusted."""
+    """How far the judgment of an area can be trusted."""
 
     word: str
     doubts: tuple[str, ...]
@@ -207,16 +202,13 @@ class Confidence:
 
 
 def confidence(ground: AreaStrength, class_edge: str = "weak", area_m2: float | None = None) -> Confidence:
-    """Return how far the judgement of an area can be trusted: the more reasons to doubt it, the less.
+    """Return how far the judgment of an area can be trusted.
 
-    Parameters
-    ----------
-    ground
-        The area's strength.
-    class_edge
-        Where in its band a class without a measured bearing ratio is designed, 'weak' or 'middle'.
-    area_m2
-        Plan area [m2]; None where it is not known.
+    Notes
+    -----
+    The word falls with the number of reasons to doubt (few spots, a large area, spread, conflicts, a dry season, a
+    class without a number, a crude test; tables ``confidence_rules``, ``confidence_words``) and with the chance of
+    `chance_weaker`; the lower of the two words counts.
 
     Examples
     --------
@@ -253,8 +245,8 @@ def confidence(ground: AreaStrength, class_edge: str = "weak", area_m2: float | 
     most = [float(row["most_chance"]) / 100 for row in words.rows]
     by_chance = 0 if chance is None else next(place for place, limit in enumerate(most) if chance <= limit)
     word = str(words.rows[max(by_doubts, by_chance)]["word"])
-    made = {_test(finding) for finding in findings}
-    kinds = tuple(test for test in TESTS if test in made)
+    done = {_test(finding) for finding in findings}
+    kinds = tuple(test for test in TESTS if test in done)
     return Confidence(
         word, doubts, len(spots), len(findings), measured, words.cited, kinds, ground.walked, ratio, chance
     )
@@ -364,7 +356,7 @@ class AreaEvidence:
     area
         Its name.
     spots
-        Its spots, in the order read; none where the strength was given by hand.
+        Its spots, in the order read; empty where the strength was given by hand.
     strength
         What the base is designed for.
     cbr
@@ -374,8 +366,7 @@ class AreaEvidence:
         spot where a quartile governs.
     to_test
         Spots known by class only that hold the strength back, where a number can save stone; or the place below what
-        overrules the readings. None where a number holds it back (one more number there never saves: the lowest
-        counts), or where nothing was read.
+        overrules the readings. Empty where a number holds it back, as one more number there never saves.
     rule, rule_source
         How the spots became one strength, and where the rule comes from.
     conflicts
@@ -414,8 +405,8 @@ def ground_evidence(ground: AreaStrength, class_edge: str = "weak", area_m2: flo
     --------
     >>> from basecalc.ground.readings import Reading
     >>> from basecalc.ground.strength import area_strength, spot_strength
-    >>> found = ground_evidence(area_strength("drive", [spot_strength("S1", [Reading("walk", 1.5, "wet")])]))
-    >>> found.left.low_cbr, found.left.high_cbr, found.confidence.word
+    >>> evidence = ground_evidence(area_strength("drive", [spot_strength("S1", [Reading("walk", 1.5, "wet")])]))
+    >>> evidence.left.low_cbr, evidence.left.high_cbr, evidence.confidence.word
     (0.8, 1.6, 'low')
 
     References
@@ -435,25 +426,13 @@ def ground_evidence(ground: AreaStrength, class_edge: str = "weak", area_m2: flo
 
 
 def scatter() -> tuple[float, float]:
-    """Return between which shares of its value a measured bearing ratio may lie.
-
-    Examples
-    --------
-    >>> scatter()
-    (0.7, 1.4)
-    """
+    """Return between which shares of its value a measured bearing ratio may lie."""
     row = table("sensitivity_ranges").exact("cbr")
     return float(row["low"]), float(row["high"])
 
 
 def span_of(strength: Strength) -> Span:
-    """Return between which strengths ground known as this may lie: the whole band of a class, or a measured ratio.
-
-    Examples
-    --------
-    >>> span_of(Strength("medium")).high_cbr, span_of(Strength("medium", 1.0)).low_cbr
-    (1.6, 0.7)
-    """
+    """Return between which strengths ground known as this may lie: the band of a class, 0.7 to 1.4 of a number."""
     word = strength.strength_class
     return _span(word, word, strength.cbr)
 
@@ -487,7 +466,7 @@ def _spot(spot: SpotStrength, governing: str) -> SpotEvidence:
 
 def _within(spot: SpotStrength, readings: tuple[ReadingEvidence, ...]) -> Span:
     """Return what the lowest measured ratio leaves open within the classes of the readings that measure none."""
-    classes = [one.taken for one in readings if one.role != SET_ASIDE and one.finding.cbr is None]
+    classes = [item.taken for item in readings if item.role != SET_ASIDE and item.finding.cbr is None]
     return _both([_span(spot.weakest, spot.strongest, spot.cbr), *classes])
 
 
@@ -507,17 +486,14 @@ def _role(finding: Finding, spot: SpotStrength) -> str:
     if not finding.counts:
         return NOT_COUNTED
     if rank(finding.weakest) > rank(spot.strongest):
-        lowest = min((one.cbr for one in spot.findings if one.cbr is not None), default=None)
-        return (
-            CUT_OFF
-            if finding.cbr is not None and finding.cbr == lowest and spot.cbr is not None and spot.cbr < lowest
-            else SET_ASIDE
-        )
+        lowest = min((other.cbr for other in spot.findings if other.cbr is not None), default=None)
+        cut = finding.cbr is not None and finding.cbr == lowest and spot.cbr is not None and spot.cbr < lowest
+        return CUT_OFF if cut else SET_ASIDE
     return DECIDES if finding is spot.decided_by else AGREES
 
 
-def _order(one: ReadingEvidence) -> tuple[int, str, str, str]:
-    return _ROLES.index(one.role), one.finding.label, one.finding.sentence, one.finding.reading.note
+def _order(item: ReadingEvidence) -> tuple[int, str, str, str]:
+    return _ROLES.index(item.role), item.finding.label, item.finding.sentence, item.finding.reading.note
 
 
 def _left(ground: AreaStrength, spots: tuple[SpotEvidence, ...], cbr: float, edge: str) -> tuple[Span, tuple[str, ...]]:
@@ -542,13 +518,10 @@ def _left(ground: AreaStrength, spots: tuple[SpotEvidence, ...], cbr: float, edg
 
 
 def _of_quartile(known: list[Strength]) -> Span:
-    """Return the quartile with one more spot as weak as the weakest measured, and with one as strong as the strongest.
-
-    A spot that is weaker than all of them can still turn up: the quartile of a few spots is no promise.
-    """
+    """Return the quartile with one more spot as weak as the weakest measured, or as strong as the strongest."""
     names = [f"spot {place:04d}" for place in range(len(known) + 1)]
-    ratios = sorted((one for one in known if one.cbr is not None), key=lambda one: one.cbr or 0.0)
-    weak, strong = (choose(names, [*known, one], "quartile", "weak").strength for one in (ratios[0], ratios[-1]))
+    ratios = sorted((spot for spot in known if spot.cbr is not None), key=lambda spot: spot.cbr or 0.0)
+    weak, strong = (choose(names, [*known, more], "quartile", "weak").strength for more in (ratios[0], ratios[-1]))
     return Span(weak.strength_class, strong.strength_class, weak.cbr or 0.0, strong.cbr or 0.0)
 
 
@@ -591,20 +564,7 @@ def spot_prospect(spot: SpotStrength) -> Prospect:
 
 
 def prospect(strength: Strength, strongest: str, test: str, *, dry: bool = False, lowered: bool = True) -> Prospect:
-    """Return what one more cone reading will be at a spot.
-
-    Parameters
-    ----------
-    strength
-        The weakest class left open there, and the lowest number read [%], if any.
-    strongest
-        The strongest class left open.
-    test
-        The test that read the number; of no account where only classes are known.
-    dry
-        Whether it was read in dry ground.
-    lowered
-        Whether that has been taken a class down already.
+    """Return what one more cone reading will be at a spot: its weakest class and lowest number, its strongest class.
 
     Notes
     -----
@@ -616,8 +576,8 @@ def prospect(strength: Strength, strongest: str, test: str, *, dry: bool = False
 
     Examples
     --------
-    >>> found = prospect(Strength("medium"), "medium", "")
-    >>> round(found.middle, 2), round(found.spread, 2), round(found.chance_below(0.8), 2)
+    >>> next_one = prospect(Strength("medium"), "medium", "")
+    >>> round(next_one.middle, 2), round(next_one.spread, 2), round(next_one.chance_below(0.8), 2)
     (1.13, 0.6, 0.28)
 
     References

@@ -1,7 +1,4 @@
-"""What an old pavement says about the ground below it.
-
-Whether the stone base of an old pavement may stay, what it counts, and the test holes that must confirm it.
-"""
+"""What an old pavement says about the ground below it, and whether its stone base may stay."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,6 +8,7 @@ from typing import Final
 from basecalc.core.numbers import printed
 from basecalc.core.published import table
 from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M
+from basecalc.core.words import amount
 from basecalc.ground.classes import rank
 from basecalc.ground.readings import gap_under_six_feet, ground_words, pavement_rule, settled_gap_in
 
@@ -66,7 +64,10 @@ class Speaks:
 def speaks(pavement: Pavement, kind: str, units: str) -> Speaks:
     """Return what an old pavement says about the ground below it.
 
-    The greatest gap counts. Concrete bridges what sinks below it, so that an even slab says nothing (own choice).
+    Notes
+    -----
+    The greatest gap under a 6 ft straightedge counts (``straightedge_gap``); old and even speaks for firm ground
+    (``straightedge_words``). Concrete bridges what sinks below it, so an even slab says nothing [own].
 
     Examples
     --------
@@ -74,8 +75,8 @@ def speaks(pavement: Pavement, kind: str, units: str) -> Speaks:
     >>> said.weakest, said.strongest
     ('stiff', 'hard')
     """
-    sentences = [_seen_words(one, units) for one in pavement.seen]
-    gaps = [gap_under_six_feet(one.gap_m / INCH_M, one.straightedge_m / FOOT_M) for one in pavement.seen]
+    sentences = [_seen_words(seen, units) for seen in pavement.seen]
+    gaps = _gaps(pavement)
     bands = table("straightedge_gap")
     if gaps and (kind != "concrete" or max(high for _, high in gaps) >= settled_gap_in()):
         worst, least = bands.band("gap", max(high for _, high in gaps)), bands.band("gap", max(low for low, _ in gaps))
@@ -100,17 +101,22 @@ def speaks(pavement: Pavement, kind: str, units: str) -> Speaks:
     return Speaks("", "", tuple(sentences), "")
 
 
-def _seen_words(one: Seen, units: str) -> str:
-    row = table("pavement_places").exact(one.where)
+def _gaps(pavement: Pavement) -> list[tuple[float, float]]:
+    """Return the least and the greatest gap [in] under 6 ft of each place that was seen."""
+    return [gap_under_six_feet(seen.gap_m / INCH_M, seen.straightedge_m / FOOT_M) for seen in pavement.seen]
+
+
+def _seen_words(seen: Seen, units: str) -> str:
+    row = table("pavement_places").exact(seen.where)
     metric = units == "metric"
-    gap = f"{one.gap_m * 1000:.0f} mm" if metric else f"{printed(one.gap_m / INCH_M):g} in"
-    under = f"{printed(one.straightedge_m):.3g} m" if metric else f"{printed(one.straightedge_m / FOOT_M):.3g} ft"
-    note = f" ({one.note})" if one.note else ""
-    return f"{one.what} {row['words']}, {gap} under a straightedge of {under}{note}: {row['speaks_for']}"
+    gap = amount(seen.gap_m, "mm", 0) if metric else f"{printed(seen.gap_m / INCH_M):g} in"
+    under = f"{printed(seen.straightedge_m):.3g} m" if metric else f"{printed(seen.straightedge_m / FOOT_M):.3g} ft"
+    note = f" ({seen.note})" if seen.note else ""
+    return f"{seen.what} {row['words']}, {gap} under a straightedge of {under}{note}: {row['speaks_for']}"
 
 
 def open_words(speech: Speaks) -> str:
-    """Return the classes an old pavement leaves open, in plain words; nothing where it says nothing."""
+    """Return the classes an old pavement leaves open, in plain words; empty where it says nothing."""
     return ground_words(speech.weakest, speech.strongest) if speech.weakest else ""
 
 
@@ -147,7 +153,7 @@ def holes_needed(area_m2: float) -> int:
 def hole_advice(area_m2: float, units: str) -> str:
     """Return how many test holes to open, how deep, and what to look for, in one sentence."""
     deep = pavement_rule("test hole below the base")
-    depth = f"{deep * INCH_M * 1000:.0f} mm" if units == "metric" else f"{deep:g} in"
+    depth = amount(deep * INCH_M, "mm", 0) if units == "metric" else f"{deep:g} in"
     return (
         f"Open {holes_needed(area_m2)} test holes, one in a wheel track and one in the worst place, through pavement "
         f"and base and {depth} into the ground: measure the stone, look for mud or fines in it and for water, and "
@@ -160,12 +166,13 @@ def old_base_verdict(
 ) -> Verdict:
     """Return whether an old base may stay: every reason against it, and what it counts for where there is none.
 
-    It stays on stiff ground or better, where it has not sunk, and where enough test holes found clean stone; the
-    thinnest hole counts.
+    Notes
+    -----
+    It stays on stiff ground or better, where it has not sunk, and where enough test holes show clean stone; the
+    thinnest hole counts. Its credit is the layer coefficient of old stone over that of new, table ``old_base_credit``.
 
     Examples
     --------
-    >>> from basecalc.ground.old_pavement import TestHole
     >>> holes = (TestHole("gate", 0.2, "clean"), TestHole("garage", 0.18, "clean"))
     >>> old_base_verdict(Pavement(holes=holes), "stiff", 80.0).base_m
     0.18
@@ -177,8 +184,7 @@ def old_base_verdict(
         against.append(f"{len(known.holes)} of the {need} test holes it needs are open")
     if rank(strength_class) < rank(_LEAST_CLASS):
         against.append(f"the ground below is {strength_class}, and it stays on {_LEAST_CLASS} ground or better only")
-    gaps = [gap_under_six_feet(one.gap_m / INCH_M, one.straightedge_m / FOOT_M)[1] for one in known.seen]
-    if max(gaps, default=0.0) >= settled_gap_in() or known.state not in ("", "even"):
+    if max((high for _, high in _gaps(known)), default=0.0) >= settled_gap_in() or known.state not in ("", "even"):
         against.append("the pavement on it has settled or rutted")
     credit = table("old_base_credit")
     shares = [_share(hole.state) for hole in known.holes]
@@ -186,7 +192,7 @@ def old_base_verdict(
         against.append(f"at {', '.join(dirty)} there is {credit.exact('dirty')['meaning']}")
     thinnest = min((hole.base_m for hole in known.holes), default=0.0)
     if known.holes and thinnest <= 0:
-        against.append("a test hole found no base at all")
+        against.append("a test hole shows no base at all")
     return Verdict(tuple(against), thinnest, min(shares, default=0.0), need)
 
 

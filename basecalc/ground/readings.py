@@ -1,9 +1,6 @@
-"""The soils a job may name: whether water weakens them, which cone curve they take, how they bulk.
+"""Field readings: what a test read, how wet the ground was, and what that says about its strength.
 
-A test and what it read become classes from weakest to strongest and, where the test measures, a bearing ratio.
-A gap under a straightedge of another length than the 6 ft that the rule of the trade is made for.
-Dynamic cone penetrometer: the penetration of one blow (the index) becomes a bearing ratio.
-Field readings: what was tried, what it read, how wet the ground was, and what that says about its strength.
+Here too: the soils a job may name, the tests and their tables, the cone's curves, the rule for dry and frozen ground.
 """
 
 import re
@@ -12,9 +9,9 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.numbers import choice, number, printed, shown
+from basecalc.core.numbers import choice, number, printed, quoted
 from basecalc.core.published import Cell, Table, table
-from basecalc.core.units import TSF_KPA, to_unit
+from basecalc.core.units import TSF_KPA, to_unit, written
 from basecalc.ground.classes import (
     CLASSES,
     LEAST_CBR,
@@ -41,21 +38,11 @@ class Soil:
 
 
 def soil_named(word: Any) -> Soil:
-    """Return the soil that a word names; CL and CH are other spellings of lean and fat clay.
-
-    Parameters
-    ----------
-    word
-        One of `SOILS`, in any case.
-
-    Raises
-    ------
-    InputError
-        Nothing, or no soil of the list.
+    """Return the soil that a word names, in any case; CL and CH are other spellings of lean and fat clay.
 
     Examples
     --------
-    >>> soil("CH").name, soil("clay").cone, soil("sand").swell
+    >>> soil_named("CH").name, soil_named("clay").cone, soil_named("sand").swell
     ('fat clay', ('CL', 'CH'), 1.11)
 
     References
@@ -83,8 +70,6 @@ def question(word: str = "") -> tuple[str, str, str]:
     --------
     >>> question("fat clay")
     ('Is it lean or fat clay? A laboratory test of the soil would tell', 'lean clay', 'lab-tested fat clay')
-    >>> question("sand"), question()[1:]
-    (('', '', ''), ('lean clay', 'sand'))
     """
     row = table("soils").exact(soil_named(word).name if word else "earth")
     return str(row["ask"]), str(row["weak"]), str(row["strong"])
@@ -110,25 +95,12 @@ class Scaled:
 
 
 def test_row(test: Any) -> Mapping[str, Cell]:
-    """Return what is laid down for a test: unit, limits, tables, phrases.
-
-    Examples
-    --------
-    >>> test_row("Dump Truck")["bands"]
-    'dump_truck_rut'
-    """
+    """Return what is laid down for a test: unit, limits, tables, phrases."""
     return table("reading_tests").exact(choice("test", test, TESTS))
 
 
 def scale(test: Any, value: Any, soil: str = "") -> Scaled:
-    """Return what a reading says by itself.
-
-    Examples
-    --------
-    >>> reading = scale("walk", "50.8 mm")
-    >>> reading.weakest, reading.strongest, reading.told
-    ('soft', 'soft', 'Walking on it: the boot sank 50.8 mm')
-    """
+    """Return what a reading says by itself."""
     row = test_row(test)
     name, unit = str(row["test"]), str(row["unit"])
     words = table(str(row["words"])) if row["words"] else None
@@ -150,7 +122,7 @@ def _under_length(row: Mapping[str, Cell], gap: str, length: str) -> Scaled:
     """Return what a gap under a straightedge of another length says: the classes between its least and its greatest."""
     for what, given, example in (("gap", gap, "1 in"), ("straightedge", length, "8 ft")):
         if not _has_unit(given):
-            raise InputError(f"{what} is {shown(given)}; it must have its unit, as in '{example}': '1 in under 8 ft'")
+            raise InputError(f"{what} is {quoted(given)}; it must have its unit, as in '{example}': '1 in under 8 ft'")
     amount = to_unit("gap", gap, "in", float(row["low"]), float(row["high"]), why=str(row["help"]))
     least, most = gap_under_six_feet(amount, to_unit("straightedge", length, "ft"))
     bands = table(str(row["bands"]))
@@ -162,15 +134,12 @@ def _under_length(row: Mapping[str, Cell], gap: str, length: str) -> Scaled:
 
 
 def _is_word(value: Any) -> bool:
-    return isinstance(value, str) and bool(value.strip()) and not any(character.isdigit() for character in value)
+    return isinstance(value, str) and bool(value.strip()) and not any(character.isnumeric() for character in value)
 
 
 def _has_unit(text: str) -> bool:
-    try:
-        float(text)
-    except ValueError:
-        return True
-    return False
+    read = written(text)
+    return read is None or bool(read[1])
 
 
 def _by_word(row: Mapping[str, Cell], words: Table, value: Any) -> Scaled:
@@ -179,7 +148,7 @@ def _by_word(row: Mapping[str, Cell], words: Table, value: Any) -> Scaled:
         entry = words.exact(choice(name, value, words.keys()))
     except InputError:
         ways = f"it must be one of: {', '.join(words.keys())}" + (f"; or a number ({unit})" if unit else "")
-        raise InputError(f"{name} is {shown(value)}; {ways}") from None
+        raise InputError(f"{name} is {quoted(value)}; {ways}") from None
     told = str(row["word_phrase"]).format(value=entry["meaning"])
     source = _cited(words, str(entry["trust"]))
     return Scaled(str(entry["weakest"]), str(entry["strongest"]), None, None, str(entry["word"]), told, source)
@@ -192,40 +161,35 @@ def _by_number(row: Mapping[str, Cell], name: str, amount: float, soil: str) -> 
         return str(band["weakest"]), str(band["strongest"]), None, _cited(bands, str(band["trust"]))
     if name == "spt":
         by_blows = table("spt_classes")
-        found = str(by_blows.band(name, amount)["class"])
-        return found, found, None, by_blows.cited
+        word = str(by_blows.band(name, amount)["class"])
+        return word, word, None, by_blows.cited
     if name in ("pocket", "vane"):
         return _by_shear(name, amount)
     if name == "cone":
         cbr, source = cone_cbr(amount, soil), table("cone_equations").cited
     else:
         cbr, source = amount, "measured; class: " + table("cbr_classes").cited
-    found = class_of_cbr(cbr)
-    return found, found, usable(cbr), source
+    word = class_of_cbr(cbr)
+    return word, word, usable(cbr), source
 
 
 def _by_shear(name: str, amount: float) -> tuple[str, str, float | None, str]:
     """Return class and CBR by unconfined strength; the weaker class where table and CBR band differ by a hair.
 
-    The bounds of the printed table fall at CBR 0.399, 0.798 ...; the bands of CBR are rounded to 0.4, 0.8 ...
+    ``qu = 2 cu``, ``CBR = cu / 30 kPa``: the bounds of the printed table fall at CBR 0.399, 0.798 ...; the bands of CBR
+    are rounded to 0.4, 0.8 ...
     """
     link = table("shear_strength")
     unconfined_per_cohesion = float(link.exact("qu per cu")["value"])
     unconfined = printed(amount if name == "pocket" else amount * unconfined_per_cohesion)
     cbr = cbr_of_cohesion(unconfined / unconfined_per_cohesion * TSF_KPA)
     by_table = str(table("qu_classes").band(name, unconfined)["class"])
-    found = min(by_table, class_of_cbr(cbr), key=rank)
-    return found, found, usable(cbr), f"{table('qu_classes').cited}; CBR: {link.cited}"
+    word = min(by_table, class_of_cbr(cbr), key=rank)
+    return word, word, usable(cbr), f"{table('qu_classes').cited}; CBR: {link.cited}"
 
 
 def usable(cbr: float) -> float | None:
-    """Return the bearing ratio [%], or nothing where it is too low to be a number to design with.
-
-    Examples
-    --------
-    >>> usable(0.4), usable(0.01)
-    (0.4, None)
-    """
+    """Return the bearing ratio [%], or None where it is too low to be a number to design with."""
     return cbr if cbr >= LEAST_CBR else None
 
 
@@ -240,21 +204,17 @@ def _cited(printed_table: Table, trust: str) -> str:
 
 
 def pavement_rule(name: str) -> float:
-    """Return one of the numbers by which an old pavement is judged.
-
-    Examples
-    --------
-    >>> pavement_rule("age without settlement")
-    10.0
-    """
+    """Return one of the numbers by which an old pavement is judged."""
     return float(table("pavement_rules").exact(name)["value"])
 
 
 def gap_under_six_feet(gap_in: float, straightedge_ft: float) -> tuple[float, float]:
     """Return the least and the greatest gap that a 6 ft straightedge would show [in], from a gap under another length.
 
-    A sag that is one even curve has gaps as the squares of the lengths; a narrow rut has the same gap under both. What
-    lies between is left open, so that the classes that follow are an interval.
+    Notes
+    -----
+    A sag that is one even curve has gaps as the squares of the lengths, ``gap x (6 ft / length)^2``; a narrow rut has
+    the same gap under both. What lies between is left open, so that the classes that follow are an interval [own].
 
     Examples
     --------
@@ -280,17 +240,7 @@ HAMMER_FACTORS: Final[tuple[float, ...]] = tuple(float(row["factor"]) for row in
 
 
 def hammer_factor(hammer: Any) -> float:
-    """Return what a blow of a hammer counts, by its weight.
-
-    Parameters
-    ----------
-    hammer
-        The weight of the hammer, 8 or 4.6 [kg]: a number, or text such as ``"4.6 kg"``.
-
-    Raises
-    ------
-    InputError
-        Nothing, or a hammer there is not.
+    """Return what a blow of a hammer counts, by its weight [kg].
 
     Examples
     --------
@@ -307,28 +257,16 @@ def hammer_factor(hammer: Any) -> float:
     for row in known.rows:
         if str(row["hammer"]).removesuffix(" kg") == spelled:
             return float(row["factor"])
-    raise InputError(f"hammer is {shown(hammer)}; it must be one of: {', '.join(known.keys())}")
+    raise InputError(f"hammer is {quoted(hammer)}; it must be one of: {', '.join(known.keys())}")
 
 
 def hammer_of(factor: float) -> str:
-    """Return the hammer whose blow counts so much.
-
-    Examples
-    --------
-    >>> hammer_of(2.0)
-    '4.6 kg'
-    """
+    """Return the hammer whose blow counts so much."""
     return next(str(row["hammer"]) for row in table("cone_hammers").rows if row["factor"] == factor)
 
 
 def cone_curves(soil: str = "") -> tuple[str, ...]:
-    """Return which curves may hold for a soil: any of them where none is named.
-
-    Examples
-    --------
-    >>> cone_curves("sand"), cone_curves("clay"), cone_curves()
-    (('general',), ('CL', 'CH'), ('general', 'CL', 'CH'))
-    """
+    """Return which curves may hold for a soil: any of them where none is named."""
     return soil_named(soil).cone if soil else tuple(table("cone_equations").keys())
 
 
@@ -349,28 +287,34 @@ def cone_curve(soil: str = "") -> str:
 
 
 def cone_cbr(mm_per_blow: float, soil: str = "", hammer_factor: float = 1.0) -> float:
-    """Return the bearing ratio [%] that the cone penetrometer's index stands for, 100 at the most.
+    """Return the bearing ratio [%] of an index of the cone penetrometer, at most 100.
 
     Parameters
     ----------
     mm_per_blow
         Penetration of one blow [mm/blow]; times the hammer factor it must lie from 1 to 350.
     soil
-        One of `basecalc.ground.readings.SOILS`; nothing where it is not named.
+        One of `SOILS`; empty where it is not named.
     hammer_factor
         1 for the 8 kg hammer, 2 for the 4.6 kg hammer.
 
     Raises
     ------
     OutOfRangeError
-        An index outside 1 to 350 mm per blow, or a hammer there is not.
+        An index outside 1 to 350 mm per blow, or a factor that is neither 1 nor 2.
 
     Notes
     -----
-    In lean clay (CL) the clay curve holds wherever it gives less than 10, which is beyond 18.58 mm/blow; before that
-    the curve for all soils. So from 18.58 to 20.34 mm/blow, where the curve for all soils is still above 10, the
-    weaker of the two is taken. Where the word for a soil, or none, lets several curves apply, the weakest of them is
-    taken: fat clay takes its own curve only where a laboratory found it.
+    ::
+
+        all soils             CBR = 292 / DPI^1.12
+        lean clay, CBR < 10   CBR = 1 / (0.017019 DPI)^2
+        fat clay              CBR = 1 / (0.002871 DPI)
+
+    DPI penetration index, in mm per blow of the 8 kg hammer. The curve of lean clay (CL) gives less than 10 beyond
+    18.58 mm/blow; before that the curve for all soils is used. From 18.58 to 20.34 mm/blow, where the curve for all
+    soils is still above 10, the weaker of the two is taken. Where the word for a soil, or no word, lets several curves
+    apply, the weakest is taken: fat clay takes its own curve only where a laboratory tested it.
 
     Examples
     --------
@@ -383,12 +327,12 @@ def cone_cbr(mm_per_blow: float, soil: str = "", hammer_factor: float = 1.0) -> 
     """
     if hammer_factor not in HAMMER_FACTORS:
         raise OutOfRangeError(
-            f"hammer factor is {shown(hammer_factor)}; it must be 1 (8 kg hammer) or 2 (4.6 kg hammer)"
+            f"hammer factor is {quoted(hammer_factor)}; it must be 1 (8 kg hammer) or 2 (4.6 kg hammer)"
         )
     limits = table("reading_tests").exact("cone")
     per_blow = number("cone", mm_per_blow, "mm/blow", 0, above=True)
     index = number("cone", per_blow * hammer_factor, "mm/blow", float(limits["low"]), float(limits["high"]),
-                   why="millimetres per blow of the 8 kg hammer, not inches")  # fmt: skip
+                   why="millimeters per blow of the 8 kg hammer, not inches")  # fmt: skip
     return min(MOST_CBR, *(_by_rule(curve, index) for curve in cone_curves(soil)))
 
 
@@ -432,8 +376,7 @@ class Reading:
     note
         Anything else worth keeping.
     told
-        How the value came about, in words a client understands, where the test's own phrase says too little: the
-        layer of a log that governs.
+        How the value came about, in words a client understands, where the test's own phrase says too little.
     basis
         What the value itself rests on, printed after the source of the test.
     """
@@ -464,60 +407,36 @@ class Finding:
 
 
 def test_unit(test: str) -> str:
-    """Return the unit in which a test's plain numbers are taken; nothing where it is read in words only.
-
-    Examples
-    --------
-    >>> test_unit("pocket"), test_unit("thumb")
-    ('tsf', '')
-    """
+    """Return the unit in which a test's plain numbers are taken; empty where it is read in words only."""
     return str(test_row(test)["unit"])
 
 
 def test_words(test: str) -> tuple[str, ...]:
-    """Return the words a test may be read in, weakest ground first; none where it takes numbers only.
-
-    Examples
-    --------
-    >>> test_words("rod"), test_words("cone")
-    (('easy', 'moderate', 'hard'), ())
-    """
+    """Return the words a test may be read in, weakest ground first; empty where it takes numbers only."""
     words = str(test_row(test)["words"])
     return tuple(table(words).keys()) if words else ()
 
 
 def test_help(test: str) -> str:
-    """Return what to write down for a test.
-
-    Examples
-    --------
-    >>> test_help("walk")
-    'sink of a person walking, in'
-    """
+    """Return what to write down for a test."""
     return str(test_row(test)["help"])
 
 
 def in_edition(test: str, value: float | str, units: str) -> float | str:
-    """Return a reading with its metric unit where a plain number of a metric sheet is not in the test's own unit.
-
-    Examples
-    --------
-    >>> in_edition("walk", 60, "metric"), in_edition("walk", "2 in", "metric"), in_edition("walk", 2, "us")
-    ('60 mm', '2 in', 2)
-    """
+    """Return a reading with its metric unit where a plain number of a metric sheet is not in the test's own unit."""
     unit = _METRIC.get(test_unit(test), "") if units == "metric" else ""
-    try:
-        return f"{float(value):.12g} {unit}" if unit else value
-    except ValueError:
-        return value
+    plain, behind = (written(value) or (0.0, "?")) if isinstance(value, str) else (float(value), "")
+    return f"{plain:.12g} {unit}" if unit and not behind else value
 
 
 def find(reading: Reading, *, class_down: bool = True) -> Finding:
-    """Return what a reading says about the ground, the season thought of.
+    """Return what a reading says about the ground, how wet it was taken into account.
 
+    Notes
+    -----
     Fine soil read dry is taken one class down, because it weakens when it gets wet; a soil that is not noted counts as
-    fine. The class bounds double from class to class, so a measured CBR is halved with it, and never stays above what
-    the class allows. A reading of frozen ground, fine or coarse, is kept and counts for nothing: ice binds the soil.
+    fine. Class bounds double from class to class, so ``CBR = min(CBR / 2, strong edge of the lower class)``. A reading
+    of frozen ground, fine or coarse, is kept and counts for nothing: ice binds the soil. Common practice, no source.
 
     Examples
     --------
@@ -531,8 +450,8 @@ def find(reading: Reading, *, class_down: bool = True) -> Finding:
     soil = soil_named(reading.soil) if _given(reading.soil) else None
     if row["fine_only"] and soil is not None and not soil.fine:
         raise InputError(
-            f"{row['test']} is no test for {soil.name}, it reads fine soil (silt, clay, loam) only; use a boot, "
-            "a truck or the cone"
+            f"{row['test']} is not a test for {soil.name}: it reads fine soil (silt, clay, loam) only; use a boot, a "
+            "truck or the cone"
         )
     seen = scale(reading.test, reading.value, soil.name if soil else "")
     weakest, strongest, cbr = seen.weakest, seen.strongest, seen.cbr

@@ -1,8 +1,6 @@
-"""What was found at a place and calls for a caution, told by a key that the table of cautions knows.
+"""Readings of a spot become its strength, spots become the strength of an area; the weakest wins and says so.
 
-Which of several strengths governs: the weakest, or the capped lower quartile where the owner asks for it.
-What to test next at a spot or in an area, and what about an area must catch the eye.
-Readings of a spot become its strength, spots become the strength of an area; the weakest wins, in the open.
+Here too: what to test next at a spot, and what about an area calls for a caution.
 """
 
 from collections.abc import Iterator, Sequence
@@ -21,7 +19,7 @@ ALWAYS: Final = "always"
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """One finding that calls for cautions; any room may bring its own."""
+    """Something seen on a job that calls for cautions, by a key of the table of cautions."""
 
     key: str
     area: str = ""
@@ -30,19 +28,8 @@ class Fact:
 
     @property
     def place(self) -> str:
-        """Where it was found, in words; nothing where it holds for the whole job."""
+        """Where it was seen, in words; nothing where it holds for the whole job."""
         return ", ".join(part for part in (self.area, self.spot) if part)
-
-
-def keys() -> tuple[str, ...]:
-    """Return every key that cautions are looked up by.
-
-    Examples
-    --------
-    >>> "water" in keys()
-    True
-    """
-    return tuple(dict.fromkeys(str(row["when"]) for row in table("cautions").rows if row["when"] != ALWAYS))
 
 
 RULES: Final = ("auto", "weakest", "quartile", "lower quartile")
@@ -50,13 +37,7 @@ CLASS_EDGES: Final = ("weak", "middle")
 
 
 def area_rule(name: str) -> float:
-    """Return one of the numbers by which spots become an area.
-
-    Examples
-    --------
-    >>> area_rule("spots for the lower quartile")
-    4.0
-    """
+    """Return one of the numbers by which spots become an area."""
     return float(table("area_rules").exact(name)["value"])
 
 
@@ -70,13 +51,7 @@ class Chosen:
 
 
 def known_cbr(value: Strength, class_edge: str) -> float:
-    """Return the bearing ratio [%] that a strength counts with: the measured one, or the edge or middle of its class.
-
-    Examples
-    --------
-    >>> known_cbr(Strength("stiff"), "weak"), known_cbr(Strength("stiff", 2.1), "weak")
-    (1.6, 2.1)
-    """
+    """Return the bearing ratio [%] that a strength counts with: as measured, else the edge or middle of its class."""
     if value.cbr is not None:
         return value.cbr
     word = value.strength_class
@@ -84,12 +59,14 @@ def known_cbr(value: Strength, class_edge: str) -> float:
 
 
 def counted(value: Strength, *, walked: bool, allowance: float) -> Strength:
-    """Return the strength of a spot as it counts for its area.
+    """Return the strength of a spot as it counts for its area: the rule of caution.
 
     Notes
     -----
-    counted CBR = max(weak edge of the class, allowance x measured CBR). 0.7 is half a class (bands double, 1/sqrt 2): a
-    class at its weak edge lies as far below its own middle. Common practice, no source; tried on random ground.
+    ``counted CBR = max(weak edge of its class, allowance x measured CBR)``; the measured CBR itself where the whole
+    area was walked and its softest place tested. 0.7 is half a class (bands double, 1/sqrt 2): a class at its weak edge
+    lies as far below its own middle. Common practice, no source; tried on random ground
+    (``tests/bench/caution_sites.py``).
 
     Examples
     --------
@@ -107,24 +84,12 @@ def counted(value: Strength, *, walked: bool, allowance: float) -> Strength:
 def choose(names: Sequence[str], values: Sequence[Strength], rule: str, class_edge: str) -> Chosen:
     """Return the strength that several come to, which of them governs, and the rule in words.
 
-    Parameters
-    ----------
-    names, values
-        The strengths as they count, each with a name.
-    rule
-        One of `RULES`; 'auto' is 'weakest', 'quartile' short for 'lower quartile'.
-    class_edge
-        One of `CLASS_EDGES`: where in its band a class without a CBR is designed.
-
-    Raises
-    ------
-    InputError
-        No such rule or edge, or a lower quartile of too few CBRs.
-
     Notes
     -----
-    lower quartile = min(Q1, 1.25 x the weakest measured, every class without a CBR), with Q1 the (n + 1) quartile of
-    the measured CBRs; very soft ground governs in any case. So it never rises for a weaker spot.
+    'auto' and 'weakest' take the weakest; 'quartile' is short for 'lower quartile':
+    ``min(Q1, cap x the weakest measured CBR, every class without a CBR)``, Q1 the (n + 1) quartile of the measured
+    CBRs, cap and least number of them from ``area_rules``. Very soft ground governs in any case, so it never rises for
+    a weaker spot.
 
     Examples
     --------
@@ -237,30 +202,28 @@ def frozen_flags(spots: Sequence[str]) -> list[str]:
 
 
 def rod_flags(rods: Sequence[tuple[str, float]]) -> list[str]:
-    """Return a sentence for each spot where the rod went in far deeper than at its neighbours.
+    """Return a sentence for each spot where the rod went in far deeper than at its neighbors.
 
     Examples
     --------
-    >>> rod_flags([("A", 6.0), ("B", 5.0), ("C", 24.0)])[0][:55]
-    'At C the rod went in 24 in, at its neighbours 5.5 in: p'
+    >>> rod_flags([("A", 6.0), ("B", 5.0), ("C", 24.0)])[0][:54]
+    'At C the rod went in 24 in, at its neighbors 5.5 in: p'
     """
     return [
-        f"At {name} the rod went in {depth:.3g} in, at its neighbours {usual:.3g} in: probably loose backfill there; "
+        f"At {name} the rod went in {depth:.3g} in, at its neighbors {around:.3g} in: probably loose backfill there; "
         "open a test hole before the price is given."
-        for name, depth, usual in _standing_out(rods)
+        for name, depth, around in _far_deeper(rods)
     ]
 
 
 def rod_facts(area: str, rods: Sequence[tuple[str, float]]) -> list[Fact]:
-    """Return the same as findings that call for the cautions of fill."""
-    return [
-        Fact("fill", area, name, "a steel rod went in far deeper than beside it") for name, *_ in _standing_out(rods)
-    ]
+    """Return the same as facts that call for the cautions of fill."""
+    return [Fact("fill", area, name, "a steel rod went in far deeper than beside it") for name, *_ in _far_deeper(rods)]
 
 
-def _standing_out(rods: Sequence[tuple[str, float]]) -> Iterator[tuple[str, float, float]]:
-    """Yield each spot whose rod went in far deeper than at its neighbours, with its depth and their median [in]."""
-    times, least = area_rule("rod stands out above"), area_rule("rod stands out by")
+def _far_deeper(rods: Sequence[tuple[str, float]]) -> Iterator[tuple[str, float, float]]:
+    """Yield each spot whose rod went in far deeper than at its neighbors, with its depth and their median [in]."""
+    times, least = area_rule("rod far deeper above"), area_rule("rod far deeper by")
     for position, (name, depth) in enumerate(rods):
         others = [other for place, (_, other) in enumerate(rods) if place != position]
         if others and printed(depth) > printed(times * median(others)) and printed(depth - median(others)) >= least:
@@ -358,6 +321,12 @@ def spot_strength(name: str, readings: Sequence[Reading], *, class_down: bool = 
         No readings, or one that cannot be used; the message names the spot.
     OutOfRangeError
         A reading outside the limits of its test.
+
+    Notes
+    -----
+    Readings by class leave ``strongest = min(strong ends)`` and ``weakest = min(max(weak ends), strongest)``; where
+    anything was measured, ``CBR = min(measured CBRs, strong edge of strongest)`` counts instead. All of these only fall
+    with a weaker reading, so no weaker reading ever gives a stronger spot. Frozen ground does not count.
 
     Examples
     --------
@@ -458,8 +427,8 @@ def area_strength(
 
     Notes
     -----
-    counted CBR = max(weak edge of the class, allowance x measured CBR), or the measured CBR where walked; the least of
-    all spots is designed for.
+    ``strength = min over the spots of counted CBR``, with ``counted CBR = measured CBR`` where the area was walked,
+    else ``max(weak edge of its class, allowance x measured CBR)``. A class without a CBR counts at its weak edge.
 
     References
     ----------
@@ -475,7 +444,7 @@ def area_strength(
         raise InputError(f"area {name} was read in frozen ground only; {THAW}")
     share = float(table("design_defaults").exact("reading_allowance")["default"]) if allowance is None else allowance
     as_counted = [counted(spot.strength, walked=walked, allowance=share) for spot in counting]
-    measured = sum(one.cbr is not None for one in as_counted)
+    measured = sum(spot.cbr is not None for spot in as_counted)
     by_quartile = spot_rule == "quartile" and measured >= area_rule("spots for the lower quartile")
     chosen = choose([spot.name for spot in counting], as_counted, "quartile" if by_quartile else "weakest", class_edge)
     rods = [(spot.name, depth) for spot in spots if (depth := _deepest_rod(spot)) is not None]
@@ -500,10 +469,10 @@ def area_strength(
 
 
 def _how_counted(chosen: Strength, as_counted: Sequence[Strength], *, walked: bool, allowance: float) -> str:
-    """Return how what was measured counts, in words; nothing where nothing was measured, or it counts in full."""
-    if walked and any(one.cbr is not None for one in as_counted):
+    """Return in words how what was measured counts; nothing where nothing was measured, or it counts in full."""
+    if walked and any(spot.cbr is not None for spot in as_counted):
         return "; the area was walked and its softest place tested, so readings count as measured"
-    if chosen.as_read is None and not any(one.as_read is not None for one in as_counted):
+    if chosen.as_read is None and not any(spot.as_read is not None for spot in as_counted):
         return ""
     return (
         f"; the area was not walked, so a measured CBR counts {allowance:g} of it, never less than the weak edge of "
@@ -541,22 +510,7 @@ def _area_advice(spots: Sequence[SpotStrength], chosen: Chosen) -> str:
 def site_strength(values: Sequence[Any], rule: str = "auto", *, class_edge: str = "weak") -> Strength:
     """Return the one strength that several class words and bearing ratios come to, each taken as given.
 
-    Parameters
-    ----------
-    values
-        Class words, CBR [%], or text with one.
-    rule
-        "auto" or "weakest": the weakest; "quartile" or "lower quartile": that of four or more CBRs, at most 1.25 times
-        the weakest of them, and never above a weaker class or very soft ground.
-    class_edge
-        As in `area_strength`.
-
-    Raises
-    ------
-    InputError
-        No values, one that is neither class nor CBR, or a lower quartile of fewer than four CBRs.
-    OutOfRangeError
-        A CBR outside 0.05 to 100 %.
+    Values are class words, CBR [%] or text with one; the rule is one of `RULES`, as in `choose`.
 
     Examples
     --------

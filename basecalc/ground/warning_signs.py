@@ -30,25 +30,19 @@ def weaker_signs(strength_class: str) -> tuple[WeakerSign, ...]:
     [('stand', 1.0), ('walk', 1.0), ('pickup', 1.0), ('dump truck', 6.0)]
     """
     own = rank(strength_class)
-    found = []
+    signs = []
     for test in CREW_TESTS:
         bands = table(str(test_row(test)["bands"]))
         for row in bands.rows:
             if rank(str(row["strongest"])) < own:
                 source = f"{bands.source}, {bands.place} [{row['trust']}]"
-                found.append(WeakerSign(test, float(row["from"]), source))
+                signs.append(WeakerSign(test, float(row["from"]), source))
                 break
-    return tuple(found)
+    return tuple(signs)
 
 
 def rut_of(strength_class: str, test: str) -> tuple[float, float] | None:
-    """Return the least and the greatest reading of a test that a class may show [in]; None where no reading may.
-
-    Examples
-    --------
-    >>> rut_of("hard", "dump truck"), rut_of("very stiff", "dump truck")
-    ((0.0, 1.0), (0.25, 3.0))
-    """
+    """Return the least and the greatest reading of a test that a class may show [in]; None where no reading may."""
     own = rank(strength_class)
     rows = [
         row for row in table(str(test_row(test)["bands"])).rows

@@ -1,26 +1,23 @@
-"""What a job file may say of frost: the ground of an area, and the design winter of the place.
+"""What a job file may say, each table of it declared once: keys, units, limits, help; and records made of its parts.
 
-What a job file may say of an old pavement and of loose fill: the keys of an area, each with its unit and limits.
-A spot of a job file that names a cone penetrometer's log: its keys, and the log as readings like any other.
-The keys of a job file, each with its unit and limits; what a file may say before anything is calculated.
+The reader of job files, the estimating workbook's sheets and refusals all go by these declarations.
 """
 
 import datetime as dt
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal
 from pathlib import Path
-from typing import Annotated, Any, Final, Literal
-
-from pydantic import BeforeValidator, Field, ValidationInfo
+from typing import Any, Final, Literal
 
 from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.numbers import choice, number, shown
-from basecalc.core.records import Record, measured, one_of, text, words, yes_no
-from basecalc.core.units import FOOT_M, INCH_M, Measure
+from basecalc.core.numbers import choice, number, shown, words
+from basecalc.core.units import FOOT_M, INCH_M, PRICE_UNITS, Measure, price_unit
 from basecalc.design.frost import GROUPS, FrostSoil
 from basecalc.design.frost_depth import Climate
 from basecalc.design.settings import TRAFFIC_NAMES
-from basecalc.ground.classes import Strength, strength
+from basecalc.ground.classes import strength
 from basecalc.ground.cone_layers import designs, log_reading
 from basecalc.ground.cone_log import (
     BOTTOM,
@@ -34,10 +31,11 @@ from basecalc.ground.cone_log import (
     entry_drops,
     hammer_word,
 )
+from basecalc.ground.cone_log_file import cone_log, log_text
 from basecalc.ground.old_pavement import BASE_STATES, PLACES, STATES, WHAT, Pavement, Seen, TestHole, speaks
-from basecalc.ground.readings import MOISTURES, TESTS, Reading, settled_gap_in
+from basecalc.ground.readings import MOISTURES, SOILS, TESTS, Reading, settled_gap_in
 from basecalc.ground.readings import soil_named as soil_named
-from basecalc.job.record import LooseFill
+from basecalc.job.record import ExtraLine, LooseFill
 from basecalc.plan.area import (
     CORNERS,
     EDGE,
@@ -55,228 +53,461 @@ from basecalc.plan.area import (
     WATER_TABLE,
     slope_share,
 )
+from basecalc.tables.schema import By, Day, Each, Field, Inner, Row, Table, Text, Words, YesNo
 
+WAYS: Final = ("stone", "fill")
+OFFERS: Final = ("stone", "geogrid", "cheaper")
+EDITIONS: Final = ("us", "metric")
+LONGEST_NUMBER: Final = 40
+FIRST_DAY: Final = dt.date(2000, 1, 1)  # own choice: outside these a date is a typo
+LAST_DAY: Final = dt.date(2199, 12, 31)
+_NUMBER: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._-]*[A-Za-z0-9_-])?")
 _FREEZING_F: Final = 32.0
 _F_PER_C: Final = 1.8
 
 
-def _winter(unit: str, low: float, high: float, zero: float = 0.0) -> BeforeValidator:
-    """Return a validator for a plain number of degrees or degree days: Fahrenheit, or Celsius in a metric job."""
+@dataclass(frozen=True, slots=True)
+class _Winter:
+    """A plain number of degrees or degree days: Fahrenheit, or Celsius in a metric job."""
 
-    def check(value: Any, info: ValidationInfo) -> float:
-        metric = (info.context or {}).get("units") == "metric"
-        ends = [(limit - zero) / _F_PER_C if metric else limit for limit in (low, high)]
-        name = words(info.field_name)
-        found = number(name, value, unit.replace("F", "C") if metric else unit, *ends)
-        return found * _F_PER_C + zero if metric else found
+    us: str
+    low: float
+    high: float
+    zero: float = 0.0
 
-    return BeforeValidator(check)
+    def unit(self, units: str) -> str:
+        """Return its unit."""
+        return self.us.replace("F", "C") if units == "metric" else self.us
 
-
-def _known(name: str) -> BeforeValidator:
-    return measured(FROST_NUMBERS[name], blank=True)
-
-
-WaterDepth = Annotated[float | None, measured(WATER_TABLE, blank=True)]
-
-
-class FrostFields(Record):
-    """The ground of an area in frost."""
-
-    group: Annotated[str, one_of(GROUPS, blank="")] = ""
-    fines_below_20_microns: Annotated[float | None, measured(FROST_NUMBERS["fines_below_20_microns"], blank=True)] = (
-        None
-    )
-    plasticity_index: Annotated[float | None, measured(FROST_NUMBERS["plasticity_index"], blank=True)] = None
-    dry_density: Annotated[float | None, measured(FROST_NUMBERS["dry_density"], blank=True)] = None
-    water_content: Annotated[float | None, measured(FROST_NUMBERS["water_content"], blank=True)] = None
+    def read(self, name: str, value: Any, unit: str) -> float:
+        """Return it in Fahrenheit."""
+        metric = unit != self.us
+        ends = [(limit - self.zero) / _F_PER_C if metric else limit for limit in (self.low, self.high)]
+        found = number(name, value, unit, *ends)
+        return found * _F_PER_C + self.zero if metric else found
 
 
-class ClimateFields(Record):
-    """The design winter of the place."""
-
-    freezing_index: Annotated[float, _winter("F-days", 0, 10_000)]
-    mean_annual_temperature: Annotated[float, _winter("F", 32, 90, _FREEZING_F)]
-    freezing_season: Annotated[float, BeforeValidator(lambda value: number("freezing season", value, "days", 1, 365))]
-
-
-def frost_soil(fields: FrostFields | None) -> FrostSoil | None:
-    """Return what a job file says of an area's ground in frost, or nothing."""
-    if fields is None:
-        return None
-    return FrostSoil(
-        fields.group,
-        fields.fines_below_20_microns,
-        fields.plasticity_index,
-        fields.dry_density,
-        fields.water_content,
-    )
+def _quote_number(name: str, value: Any) -> str:
+    """Keep the quote number fit to start a file name on every system."""
+    if isinstance(value, int) and not isinstance(value, bool):
+        value = str(value)
+    if not isinstance(value, str) or not value:
+        raise InputError(f"is {shown(value)}; it must be the quote number, such as 'Q-1042'", about=name)
+    if len(value) > LONGEST_NUMBER:
+        raise OutOfRangeError(
+            f"has {len(value)} characters; it must be at most {LONGEST_NUMBER} characters", about=name
+        )
+    if not _NUMBER.fullmatch(value):
+        raise InputError(
+            f"is {shown(value)}; it starts file names, so it must be letters, digits, '-', '_' and '.', "
+            "starting with a letter or digit and not ending with '.'",
+            about=name,
+        )
+    return value
 
 
-def climate(fields: ClimateFields | None) -> Climate | None:
-    """Return the design winter of a job file, or nothing."""
-    if fields is None:
-        return None
-    return Climate(fields.freezing_index, fields.mean_annual_temperature, fields.freezing_season)
+def _as_read(name: str, value: Any) -> float | str:
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise InputError(f"is {shown(value)}; it must be a number or text, as the test gives it", about=name)
+    if isinstance(value, str):
+        if not value.strip():
+            raise InputError("is missing; it must be a number or text, as the test gives it", about=name)
+        return value.strip()
+    try:
+        return float(value)
+    except OverflowError:
+        raise OutOfRangeError(f"is {shown(value)}; it must be as the test gives it", about=name) from None
 
 
-WAYS: Final = ("stone", "fill")
+def _many(name: str, value: Any) -> float:
+    return number(name, value, "", 0, 1e6, above=True)
+
+
+def _money(name: str, value: Any) -> Decimal:
+    return Decimal(f"{number(name, value, '$', 0, 1_000_000):.12g}")
+
+
+def _price_unit(name: str, value: Any) -> str:
+    unit = price_unit(value) if isinstance(value, str) else None
+    if unit is None:
+        raise InputError(f"is {shown(value)}; it must be one of: {', '.join(PRICE_UNITS)}", about=name)
+    return unit
+
+
+def _drop(name: str, value: Any) -> str:
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise InputError(f"is {shown(value)}; it must be the name of a drop in the log", about=name)
+    return f"{value:g}" if isinstance(value, float) else str(value).strip()
+
+
+_NEEDED: Final = Text()
+_NOTE: Final = Text(2000)
+_SOIL: Final = By(lambda _, value: soil_named(value).name, SOILS)
+_HAND: Final = By(lambda _, value: strength(value))
+_DAY: Final = Day(FIRST_DAY, LAST_DAY)
 _YEARS: Final = Measure("", "", "", 0, 150)
-_GAP: Final = Measure("m", "in", "mm", 0, 6)
-_STRAIGHTEDGE: Final = Measure("m", "ft", "m", 1, 30)
 _BASE: Final = Measure("m", "in", "mm", 0, 36)
-_DEPTH: Final = Measure("m", "in", "mm", 0, 120, above=True)
-_FILL: Final = Measure("m", "in", "mm", 0, 120)
+_DEEP: Final = Measure("m", "in", "mm", 0, 120, above=True)
 
 
-def by_hand(value: Any) -> Strength | None:
-    """Return a strength given by hand; nothing for a blank."""
-    return None if value is None or value == "" else strength(value)
+def _text(key: str, label: str = "", help: str = "", kind: Any = _NEEDED) -> Field:
+    """Return a field of words that may be left out."""
+    return Field(key, label, kind, help, needed=False, blank="", format="text")
 
 
-def _ends(value: Any, info: ValidationInfo) -> int | None:
-    if value is None or value == "":
-        return None
-    ends = number(words(info.field_name), value, "", 0, 2)
-    if ends != int(ends):
-        raise InputError(f"{words(info.field_name)} is {shown(value)}; it must be 0, 1 or 2")
-    return int(ends)
+def _one_of(key: str, offered: tuple[str, ...], label: str = "", help: str = "") -> Field:
+    """Return a field of one of some words that may be left out."""
+    return Field(key, label, Words(offered), help, needed=False, blank="")
 
 
-class SeenFields(Record):
-    """A settlement or a rut of an old pavement: what, where, and the gap under a straightedge."""
-
-    what: Annotated[str, one_of(WHAT)]
-    where: Annotated[str, one_of(PLACES)]
-    gap: Annotated[float, measured(_GAP)]
-    straightedge: Annotated[float, measured(_STRAIGHTEDGE)] = 6 * FOOT_M
-    note: Annotated[str, text(needed=False)] = ""
+def _maybe(key: str, kind: Any, label: str = "", help: str = "", into: str = "") -> Field:
+    """Return a field that is None where it is left out."""
+    return Field(key, label, kind, help, needed=False, into=into)
 
 
-class HoleFields(Record):
-    """A test hole through an old pavement: where, how much base there was, and whether it was clean."""
-
-    where: Annotated[str, text()]
-    base: Annotated[float, measured(_BASE)]
-    state: Annotated[str, one_of(BASE_STATES)]
+def _yes(key: str, label: str = "", help: str = "") -> Field:
+    """Return a question that is answered no where it is left out."""
+    return Field(key, label, YesNo(), help, needed=False, blank=False)
 
 
-class FindingFields(Record):
-    """The keys of an area that say what is known of its old pavement and of loose fill."""
-
-    old_pavement_age: Annotated[float | None, measured(_YEARS, blank=True)] = None
-    old_pavement_state: Annotated[str, one_of(STATES, blank="")] = ""
-    old_pavement_seen: list[SeenFields] = Field(default_factory=list)
-    old_base: Annotated[float | None, measured(_BASE, blank=True)] = None
-    test_holes: list[HoleFields] = Field(default_factory=list)
-    foundation_strip: Annotated[bool, yes_no(blank=False)] = False
-    foundation_strip_strength: Annotated[Strength | None, BeforeValidator(by_hand)] = None
-    foundation_strip_open_ends: Annotated[int | None, BeforeValidator(_ends)] = None
-    footing_depth: Annotated[float | None, measured(_DEPTH, blank=True)] = None
-    loose_fill_depth: Annotated[float | None, measured(_FILL, blank=True)] = None
-    loose_fill: Annotated[Literal["stone", "fill", ""], one_of(WAYS, blank="")] = ""
-    sound_ground: Annotated[Strength | None, BeforeValidator(by_hand)] = None
-    offer_other_way: Annotated[bool, yes_no(blank=False)] = False
+def _of(key: str, kind: Any, blank: float, label: str = "", help: str = "") -> Field:
+    """Return a number that is `blank` where it is left out, and may not be given empty."""
+    return Field(key, label, kind, help, needed=False, blank=blank)
 
 
-def pavement(fields: FindingFields, thickness_m: float, kind: str, units: str) -> Pavement | None:
+FROST: Final = Table(
+    "frost",
+    (
+        _one_of("group", GROUPS, "frost group",
+                "Only where a laboratory gave it; else the soil and the next two decide."),
+        _maybe("fines_below_20_microns", FROST_NUMBERS["fines_below_20_microns"], "finer than 0.02 mm",
+               "Share by weight, by hydrometer; not what passes the No. 200 sieve. Blank: not known.",
+               "fines_percent"),
+        _maybe("plasticity_index", FROST_NUMBERS["plasticity_index"], "plasticity",
+               "Plasticity index, for clay. Blank: not known."),
+        _maybe("dry_density", FROST_NUMBERS["dry_density"], "dry weight",
+               "Of the ground as it lies, dry: for how deep frost goes. Blank: not known.", "dry_density_pcf"),
+        _maybe("water_content", FROST_NUMBERS["water_content"], "water content",
+               "By dry weight: for how deep frost goes. Blank: not known.", "water_percent"),
+    ),
+    FrostSoil,
+)  # fmt: skip
+CLIMATE: Final = Table(
+    "climate",
+    (
+        Field("freezing_index", kind=_Winter("F-days", 0, 10_000),
+              help="Of the design winter, degree days F (metric: C). All three, or none."),
+        Field("mean_annual_temperature", kind=_Winter("F", 32, 90, _FREEZING_F), help="Of the place, F (metric: C).",
+              into="mean_annual_f"),
+        Field("freezing_season", kind=By(lambda name, value: number(name, value, "days", 1, 365)),
+              help="How long frost lasts in the design winter, days.", into="season_days"),
+    ),
+    Climate,
+)  # fmt: skip
+SEEN: Final = Table(
+    "old_pavement_seen",
+    (
+        Field("what", kind=Words(WHAT), help="A settlement or a rut."),
+        Field("where", kind=Words(PLACES), help="Where it is."),
+        Field("gap", kind=Measure("m", "in", "mm", 0, 6), help="Under the straightedge.", into="gap_m"),
+        Field("straightedge", kind=Measure("m", "ft", "m", 1, 30), help="Its length; 6 ft if left out.", needed=False,
+              blank=6 * FOOT_M, into="straightedge_m"),
+        _text("note", help="For the office and the crew."),
+    ),
+    Seen,
+)  # fmt: skip
+HOLE: Final = Table(
+    "test_holes",
+    (
+        Field("where", kind=Text(), help="In your words."),
+        Field("base", kind=_BASE, help="How much base was there.", into="base_m"),
+        Field("state", kind=Words(BASE_STATES), help="Clean, or dirty."),
+    ),
+    TestHole,
+)  # fmt: skip
+READING: Final = Table(
+    "readings",
+    (
+        Field("test", "test", Words(TESTS), "What was tried."),
+        Field("reading", "reading", By(_as_read),
+              "A number in the unit of the test, one with its own unit, or a word."),
+        _one_of("moisture", MOISTURES, "moisture", "How the ground was; blank: as the job says."),
+        _text("soil", "soil", "Soil at the spot; blank: that of the area.", _SOIL),
+        _text("note", "note", "For the office and the crew.", _NOTE),
+    ),
+)  # fmt: skip
+LOG_ROW: Final = Table(
+    "log_rows",
+    (
+        Field("row", kind=Measure("", "", "", 0, whole=True), help="As the user counts it; left out: by its place.",
+              needed=False, blank=0),
+        _text("drop", "drop", "Its name or number, only where a spot has several. Blank: the one of the row above."),
+        Field("depth", "depth", DEPTH, "What the ruler says, from the seating reading down.", into="depth_mm"),
+        Field("blows", "blows", By(lambda _, value: blow_count(value)),
+              "0 in the seating reading, which is the first of each drop."),
+        _text("hammer", "hammer", "8 kg or 4.6 kg. Blank: as above; at the top of a spot, 8 kg.",
+              By(lambda _, value: hammer_word(value))),
+        _text("soil", "soil", "Soil at that depth; blank: that of the area.", _SOIL),
+        _text("note", "note", "What was heard or seen at that depth.", _NOTE),
+    ),
+    Entry,
+)  # fmt: skip
+ROWS_OF_THE_JOB: Final = "kept with the job"  # what a log of no file of its own is called
+_OF_ROWS: Final = ("log_rows", "log_blows", "log_depths", "base_bottom")  # keys that rows of a log go with
+# The keys of a spot that say which log was driven there, and how it is read.
+LOG: Final = Table(
+    "log",
+    (
+        _text("log", help="A file in the folder of the job or below it."),
+        _one_of("log_unit", tuple(UNITS), help="Where the file does not say it itself."),
+        _one_of("log_blows", HOW, "blows", "Since the row above (per step), or all together (total)."),
+        _one_of("log_depths", HOW, "depths", "Below one point, as on a ruler (total), or since the row above."),
+        _text("log_drop", help="One drop of several.", kind=By(_drop)),
+        _text("hammer", help="8 kg or 4.6 kg.", kind=By(lambda _, value: hammer_word(value))),
+        _maybe("base_bottom", BOTTOM, "bottom of base",
+               "How deep below the first reading the bottom of the base will lie. Blank: every layer counts, also one "
+               "that is dug out."),
+        _maybe("log_rows", Each(LOG_ROW, 1, 10_000)),
+    ),
+)  # fmt: skip
+SPOT: Final = Table(
+    "spot",
+    (
+        *LOG.fields,
+        Field("name", "spot", _NEEDED, "Where it was read, in your words.", format="text"),
+        _text("area", "area", "The area it was read for; blank where there is only one."),
+        _maybe("readings", Each(READING, 1)),
+    ),
+)
+AREA: Final = Table(
+    "area",
+    (
+        Field("name", "area", _NEEDED, "What the quote calls it.", format="text"),
+        Field("shape", "shape", Words(SHAPES), "Its shape; each has sizes of its own."),
+        _maybe("length", LENGTH, help="Of a rectangle; of the box that rolls are cut to, where only the area is "
+               "measured."),
+        _maybe("width", LENGTH, help="As the length."),
+        _maybe("base", LENGTH, help="Of a triangle."),
+        _maybe("height", LENGTH, help="Of a triangle or a trapezoid."),
+        _maybe("diameter", LENGTH, help="Of a circle."),
+        _maybe("sides", Each(LENGTH, 3, 3), help="The three sides of a triangle."),
+        _maybe("parallel_sides", Each(LENGTH, 2, 2), help="Of a trapezoid."),
+        _maybe("legs", Each(LENGTH, 2, 2), help="Of a trapezoid that is neither upright nor even."),
+        _maybe("points", Each(Each(POSITION, 2, 2), 3, 500), "corners at",
+               "Polygon: its corners in turn, 'x y; x y; ...', walked round once."),
+        _maybe("area", PLAN_AREA, "measured area", "Measured shape: its plan area."),
+        _maybe("perimeter", LENGTH, "measured outline", "Measured shape: the length around it."),
+        _maybe("open_edge", EDGE, "open edge", "Edge past which the base is carried on; blank: all but the building."),
+        _maybe("corners", CORNERS, "open corners",
+               "Outside less inside corners of the open edge; blank: by the shape."),
+        _of("finish_above_ground", LEVEL, 0.0, "finish above ground",
+            "How far the paving is above the ground; minus: below."),
+        _text("soil", "soil", "What is dug here; blank: as the job says.", _SOIL),
+        _of("old_pavement", THICKNESS, 0.0, "old pavement", "Its thickness, where one is broken out."),
+        _one_of("old_pavement_kind", OLD_PAVEMENTS, "kind of it", "asphalt, concrete, pavers or gravel."),
+        _yes("keep_old_base", "keep its base?", "yes if the old base might stay; asked, never assumed."),
+        _maybe("foundation_edge", EDGE, "along a building",
+               "Length along a building: the base is not carried on there."),
+        _of("foundation_fill_depth", FILL_DEPTH, 0.0, "fill depth",
+            "Granular fill along the building, below the base."),
+        _of("foundation_fill_width", FILL_WIDTH, 0.0, "fill width", "Of that fill, away from the building."),
+        _maybe("edge_restraint", EDGE, "edge restraint", "Blank: as long as the open edge."),
+        _yes("geotextile", "geotextile", "yes for a separation geotextile below the base."),
+        _maybe("walked", YesNo(), "walked and tested", "Of this area; blank: as the job says."),
+        _maybe("strength", _HAND, "strength by hand", "A class or a CBR, only where nothing was read."),
+        _maybe("water_table", WATER_TABLE, "water table", "Depth of the highest water of the year. Blank: not known."),
+        _maybe("frost", Inner(FROST)),
+        _maybe("slope", By(lambda _, value: slope_share(value)),
+               help="How the finish falls, %; '1/4 in/ft' works too."),
+        _one_of("slope_direction", SLOPE_DIRECTIONS, help="length or width."),
+        _maybe("fall_length", LEVEL, "fall along",
+               "How far the finish falls along its length; minus: it rises. For the crew."),
+        _maybe("fall_width", LEVEL, "fall across",
+               "How far the finish falls along its width; minus: it rises. For the crew."),
+        _text("note", "note", "For the office and the crew.", _NOTE),
+        # What is known of its old pavement and of loose fill.
+        _maybe("old_pavement_age", _YEARS, "age of the old pavement", "Years."),
+        _one_of("old_pavement_state", STATES, "state of the old pavement", "Even, settled, rutted, or both."),
+        Field("old_pavement_seen", kind=Each(SEEN), help="Settlements and ruts, each with its gap.", needed=False,
+              blank=[]),
+        _maybe("old_base", _BASE, "old base", "As somebody says; it counts only as test holes find it."),
+        Field("test_holes", kind=Each(HOLE), help="Holes through the old pavement.", needed=False, blank=[]),
+        _yes("foundation_strip", "strip along the building", "yes: an area of its own."),
+        _maybe("foundation_strip_strength", _HAND, "strength of the strip",
+               "By hand; without it and without a spot: soft until tested."),
+        _maybe("foundation_strip_open_ends", Measure("", "", "", 0, 2, whole=True), "open ends of the strip",
+               "0, 1 or 2 of its ends are at an open edge."),
+        _maybe("footing_depth", _DEEP, "depth of the footing", "Nothing is dug below it without an engineer."),
+        _maybe("loose_fill_depth", FILL_DEPTH, "depth of loose fill", "Down to sound ground."),
+        _one_of("loose_fill", WAYS, "what is done with it", "stone: more stone above it; fill: dug out and replaced."),
+        _maybe("sound_ground", _HAND, "sound ground", "Its strength below the fill; blank: as the area beside it."),
+        _yes("offer_other_way", "offer the other way", "yes: the client sees the other way as an option."),
+    ),
+)  # fmt: skip
+PHOTO: Final = Table(
+    "photos",
+    (
+        Field("file", kind=Text(), help="The picture, beside the job file."),
+        _text("caption", help="The words under it.", kind=_NOTE),
+    ),
+)
+JOB: Final = Table(
+    "job",
+    (
+        Field("number", "quote number", By(_quote_number),
+              "Starts the names of the files: letters, digits, - _ and .", format="text"),
+        Field("client", "client", _NEEDED, "As printed on the quote.", format="text"),
+        _text("client_phone", "client's phone", "For the crew sheet and the office."),
+        Field("site", "site", _NEEDED, "Street and town.", format="text"),
+        Field("date", "date", _DAY, "Day of the quote, as a date; its validity counts from it.", needed=False,
+              format="date"),
+        _text("prepared_by", "prepared by", "As printed on the quote."),
+        Field("units", "units", Words(EDITIONS), "us or metric.", needed=False, blank="us"),
+        Field("traffic", "traffic", _NEEDED,
+              "What drives here: light, delivery, heavy, or one of your own (Company).", needed=False,
+              blank=TRAFFIC_NAMES[0], offers="traffics"),
+        _one_of("season", MOISTURES, "ground on the day",
+                "How wet it was; a reading that says nothing itself takes it."),
+        _yes("walked", "walked and tested",
+             "yes: the whole area was walked and its softest place tested. Then readings count in full."),
+        _text("soil", "soil dug", "An area or a reading that says nothing itself takes it.", _SOIL),
+        _yes("new_build", "newly built plot", "yes or no: loose fill is likely there."),
+        _maybe("stone_trucks_on_base", YesNo(), "stone trucks on the base",
+               "Whether loaded stone trucks drive on the base; blank: where it bears them."),
+        Field("offer", "offer", Words(OFFERS), "stone, geogrid, or the cheaper of the two.", needed=False,
+              blank="cheaper"),
+        *(Field(key, label, _NEEDED, "Blank: the first on the sheet Company.", needed=False, blank="", offers=offers)
+          for key, label, offers in (
+              ("stone", "base stone", "stones"), ("paver", "paver", "pavers"), ("geogrid", "geogrid", "rolls"),
+              ("geotextile", "geotextile", "rolls"), ("spoil_truck", "truck for soil", "trucks"),
+              ("stone_truck", "truck for stone", "trucks"))),
+        _maybe("climate", Inner(CLIMATE)),
+        Field("start", "first day of work", _DAY, "As a date, once it is known: the stone order counts from it.",
+              needed=False, format="date"),
+        _text("paver_color", "paver color", "As printed on the papers."),
+        _text("paver_pattern", "paver pattern", "As printed on the papers."),
+        Field("photos", "photos", Each(PHOTO, 0, 6, single=True), "For the client's paper, beside the job file.",
+              needed=False, blank=[]),
+        Field("notes", "notes", Each(_NOTE, single=True), "One to a line; printed on the quote.", needed=False,
+              blank=[]),
+    ),
+)  # fmt: skip
+SENSES: Final = ("cost", "price")
+LINE: Final = Table(
+    "line",
+    (
+        _text("item", "item", "What it is: a permit, a drain, a border."),
+        _text("code", "code", "The owner's own row of the price list, in place of a unit price."),
+        _maybe("quantity", By(_many), "quantity", "How many units; blank for a lump."),
+        _text("unit", "unit", "each, lump, h, day, ft, ft2, yd3, ton ...", By(_price_unit, tuple(PRICE_UNITS))),
+        _maybe("unit_price", By(_money), "unit price", "Of one unit, where no row of the price list is named."),
+        _text("scope", "scope", "What the client reads.", _NOTE),
+        _maybe("taxable", YesNo(), "taxable", "Blank: as the row of the price list, else no."),
+        _text("area", "for area", "The area it belongs to; blank: the whole job."),
+        Field("sense", "cost or price", Words(SENSES), "cost: marked up; price: what the client pays.", needed=False,
+              blank="cost"),
+    ),
+)  # fmt: skip
+FILE: Final = Table(
+    "job file",
+    (
+        Field("job", kind=Inner(JOB, "[job]")),
+        Field("area", kind=Each(AREA, 1)),
+        Field("spot", kind=Each(SPOT), needed=False, blank=[]),
+        Field("line", kind=Each(LINE), needed=False, blank=[]),
+    ),
+)
+
+
+def extra_line(fields: Row, areas: Mapping[str, str]) -> ExtraLine:
+    """Return an extra line of a job file; `areas` gives the name of each area in lower case."""
+    if fields.code and fields.unit_price is not None:
+        raise InputError("code and unit price are both given; it must be a row of the price list or a price of its own")
+    if not fields.code:
+        for key in ("item", "unit", "unit_price"):
+            if getattr(fields, key) in ("", None):
+                raise InputError(
+                    "is missing; a line needs item, unit and unit price, or a code", about=words(key), field=key
+                )
+        if fields.quantity is None and fields.unit != "lump":
+            raise InputError(
+                f"is missing; it must be how many {fields.unit} there are", about="quantity", field="quantity"
+            )
+    area = areas.get(fields.area.casefold()) if fields.area else ""
+    if area is None:
+        raise InputError(
+            f"is {shown(fields.area)}; it must be one of: {', '.join(areas.values())}", about="area", field="area"
+        )
+    return ExtraLine(**{**vars(fields), "code": fields.code.casefold(), "area": area})
+
+
+def _named(key: str) -> dict[str, str]:
+    """Return what a refusal says of the key it is about."""
+    return {"about": words(key), "field": key}
+
+
+def pavement(fields: Row, thickness_m: float, kind: str, units: str) -> Pavement | None:
     """Return what a job file says of an old pavement, or nothing."""
     names = ("old_pavement_age", "old_pavement_state", "old_pavement_seen", "old_base", "test_holes")
     told = [name for name in names if getattr(fields, name) not in (None, "", [])]
     if not told:
         return None
     if not thickness_m:
-        raise InputError(f"{words(told[0])} is given, but no old pavement; old pavement must be its thickness")
+        raise InputError("is given, but no old pavement; old pavement must be its thickness", **_named(told[0]))
     found = Pavement(
         fields.old_pavement_age,
         fields.old_pavement_state,
-        tuple(Seen(one.what, one.where, one.gap, one.straightedge, one.note) for one in fields.old_pavement_seen),
+        tuple(fields.old_pavement_seen),
         fields.old_base or 0.0,
-        tuple(TestHole(hole.where, hole.base, hole.state) for hole in fields.test_holes),
+        tuple(fields.test_holes),
     )
     gap = max((one.gap_m / INCH_M for one in found.seen), default=0.0)
     if found.state == "even" and gap >= settled_gap_in():
         raise InputError(
             f"old pavement state is 'even', but a gap of {gap:.3g} in ({gap * INCH_M * 1000:.0f} mm) was measured; "
-            f"even is below {settled_gap_in():g} in ({settled_gap_in() * INCH_M * 1000:.0f} mm)"
+            f"even is below {settled_gap_in():g} in ({settled_gap_in() * INCH_M * 1000:.0f} mm)",
+            field="old_pavement_state",
         )
     speaks(found, kind, units)
     return found
 
 
-def loose_fill(fields: FindingFields, fill_depth_m: float) -> LooseFill | None:
+def loose_fill(fields: Row, fill_depth_m: float) -> LooseFill | None:
     """Return what a job file says of loose fill, or nothing."""
     if not fields.loose_fill_depth:
         for name in ("loose_fill", "sound_ground", "offer_other_way"):
             if getattr(fields, name):
-                raise InputError(f"{words(name)} is given, but no loose fill depth; it must be how deep the fill lies")
+                raise InputError("is given, but no loose fill depth; it must be how deep the fill lies", **_named(name))
         return None
     if fill_depth_m > 0:
         raise InputError(
             "loose fill depth and foundation fill depth are both given; it must be one: the fill below the base as "
-            "ordered, or the depth of the loose fill from which it is worked out"
+            "ordered, or the depth of the loose fill from which it is worked out",
+            field="loose_fill_depth",
         )
     if fields.sound_ground is None and not fields.foundation_strip:
         raise InputError(
-            "sound ground is missing; it must be the strength below the loose fill, such as 'stiff' (for a foundation "
-            "strip it is otherwise that of the rest of the area)"
+            "is missing; it must be the strength below the loose fill, such as 'stiff' (for a foundation strip it is "
+            "otherwise that of the rest of the area)",
+            **_named("sound_ground"),
         )
     way: Literal["stone", "fill"] = "fill" if fields.loose_fill == "fill" else "stone"
     return LooseFill(fields.loose_fill_depth, way, fields.sound_ground, fields.offer_other_way)
 
 
-def require_strip(fields: FindingFields, edge_m: float, width_m: float) -> None:
+def require_strip(fields: Row, edge_m: float, width_m: float) -> None:
     """Refuse a strip along a foundation that is not given whole, and keys that only a strip has."""
     if fields.footing_depth is not None and not edge_m:
-        raise InputError("footing depth is given, but no foundation edge; it must be the length along the building")
+        told = "is given, but no foundation edge; it must be the length along the building"
+        raise InputError(told, **_named("footing_depth"))
     if not fields.foundation_strip:
         for name in ("foundation_strip_strength", "foundation_strip_open_ends"):
             if getattr(fields, name) is not None:
-                raise InputError(f"{words(name)} is given, but foundation strip is not true; a strip must be asked for")
+                raise InputError("is given, but foundation strip is not true; it must be asked for", **_named(name))
         return
-    for name, value in (("foundation edge", edge_m), ("foundation fill width", width_m)):
+    for name, value in (("foundation_edge", edge_m), ("foundation_fill_width", width_m)):
         if not value:
-            raise InputError(f"{name} is missing; a foundation strip needs its length and its width")
-
-
-ROWS_OF_THE_JOB: Final = "kept with the job"  # what a log of no file of its own is called
-_OF_ROWS: Final = ("log_rows", "log_blows", "log_depths", "base_bottom")  # keys that rows of a log go with
-Hammer = Annotated[str, BeforeValidator(hammer_word)]
-
-
-def _drop(value: Any, info: ValidationInfo) -> str:
-    if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise InputError(f"{words(info.field_name)} is {shown(value)}; it must be the name of a drop in the log")
-    return f"{value:g}" if isinstance(value, float) else str(value).strip()
-
-
-def _soil(value: Any) -> str:
-    return "" if value is None or value == "" else soil_named(value).name
-
-
-class LogRowFields(Record):
-    """One row of a log that stands in the job itself."""
-
-    row: int = 0  # as the user counts it; 0: by its place
-    drop: Annotated[str, text(needed=False)] = ""
-    depth: Annotated[float, measured(DEPTH)]
-    blows: Annotated[float, BeforeValidator(blow_count)]
-    hammer: Hammer = ""
-    soil: Annotated[str, BeforeValidator(_soil)] = ""
-    note: Annotated[str, text(needed=False, longest=2000)] = ""
-
-
-class LogFields(Record):
-    """The keys of a spot that say which log was driven there, and how it is read."""
-
-    log: Annotated[str, text(needed=False)] = ""
-    log_unit: Annotated[str, one_of(tuple(UNITS), blank="")] = ""
-    log_blows: Annotated[str, one_of(HOW, blank="")] = ""
-    log_depths: Annotated[str, one_of(HOW, blank="")] = ""
-    log_drop: Annotated[str, BeforeValidator(_drop)] = ""
-    hammer: Hammer = ""
-    base_bottom: Annotated[float | None, measured(BOTTOM, blank=True)] = None
-    log_rows: Annotated[list[LogRowFields], Field(min_length=1, max_length=10_000)] | None = None
+            raise InputError("is missing; a foundation strip needs its length and its width", **_named(name))
 
 
 def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> str:
@@ -286,9 +517,8 @@ def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> 
             raise InputError(f"the log {shown(log)} did not come along with the job")
         return logs[log]
     if not Path(where).suffix:
-        raise InputError(f"log is {shown(log)}, but the job is in no file; a log is looked for beside its job file")
-    from basecalc.ground.cone_log_file import decoded, read_bytes
-
+        told = f"is {shown(log)}, but the job is in no file; a log is looked for beside its job file"
+        raise InputError(told, **_named("log"))
     path = Path(where).parent / log
     try:
         inside = path.resolve().is_relative_to(Path(where).parent.resolve())
@@ -296,31 +526,31 @@ def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> 
         inside = False
     if not inside:
         raise InputError(
-            f"log is {shown(log)}; it must be a file in the folder of the job or below it. Copy the log there and "
-            "write its name"
+            f"is {shown(log)}; it must be a file in the folder of the job or below it. Copy the log there and write "
+            "its name",
+            **_named("log"),
         )
-    return decoded(read_bytes(path), str(path)).replace("\r\n", "\n").replace("\r", "\n")
+    return log_text(path)
 
 
-def spot_designs(fields: LogFields, soil: str, where: str, content: str) -> tuple[tuple[Design, ...], tuple[str, ...]]:
+def spot_designs(fields: Row, soil: str, where: str, content: str) -> tuple[tuple[Design, ...], tuple[str, ...]]:
     """Return the layer to design for of every drop of a spot's log, and what was assumed; nothing where it has none."""
-    said = [name for name in LogFields.model_fields if getattr(fields, name) not in ("", None)]
+    said = [name for name in LOG.keys if getattr(fields, name) not in ("", None)]
     if fields.log_rows:
         if beside := [name for name in said if name not in _OF_ROWS]:
             raise InputError(
-                f"{words(beside[0])} goes with the file of a log, but its rows stand here; it must be left out"
+                "goes with the file of a log, but its rows stand here; it must be left out", **_named(beside[0])
             )
         held = rows_log(fields)
         return designs(held, soil, fields.base_bottom), held.notes
     if not fields.log:
         if said:
-            raise InputError(f"log is missing; {words(said[0])} says how a log is read, so one must be named")
+            told = f"is missing; {words(said[0])} says how a log is read, so one must be named"
+            raise InputError(told, **_named("log"))
         return (), ()
-    from basecalc.ground.cone_log_file import cells, cone_log
-
     log = str(Path(where).parent / fields.log)
     read = cone_log(
-        cells(content.encode(), log), log, unit=fields.log_unit, hammer=fields.hammer, blows=fields.log_blows,
+        content.encode(), log, unit=fields.log_unit, hammer=fields.hammer, blows=fields.log_blows,
         depths=fields.log_depths,
     )  # fmt: skip
     made = designs(read, soil, fields.base_bottom)
@@ -330,12 +560,9 @@ def spot_designs(fields: LogFields, soil: str, where: str, content: str) -> tupl
     return tuple(one for one in made if one.profile.drop.name == wanted), read.notes
 
 
-def rows_log(fields: LogFields, where: str = "", unit: str = "in") -> ConeLog:
+def rows_log(fields: Row, where: str = "", unit: str = "in") -> ConeLog:
     """Return the log whose rows stand in the job itself."""
-    entries = [
-        Entry(one.row or place, one.depth, one.blows, one.hammer, one.drop, one.soil, one.note)
-        for place, one in enumerate(fields.log_rows or (), 1)
-    ]
+    entries = [replace(one, row=one.row or place) for place, one in enumerate(fields.log_rows or (), 1)]
     drops, notes = entry_drops(entries, fields.log_blows or "per step", fields.log_depths or "total")
     comments = tuple((one.row, one.note) for one in entries if one.note)
     return ConeLog(where, drops, unit, notes, comments)
@@ -346,199 +573,3 @@ def design_readings(
 ) -> tuple[Reading, ...]:
     """Return the drops of a spot's log as readings of the cone."""
     return tuple(log_reading(one, file, moisture, soil, assumed=notes, metric=units == "metric") for one in made)
-
-
-OFFERS: Final = ("stone", "geogrid", "cheaper")
-LONGEST_NUMBER: Final = 40
-FIRST_DAY: Final = dt.date(2000, 1, 1)  # own choice: outside these a date is a typo
-LAST_DAY: Final = dt.date(2199, 12, 31)
-_NUMBER: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._-]*[A-Za-z0-9_-])?")
-_CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
-
-
-def _quote_number(value: Any) -> str:
-    """Keep the quote number fit to start a file name on every system."""
-    if isinstance(value, int) and not isinstance(value, bool):
-        value = str(value)
-    if not isinstance(value, str) or not value:
-        raise InputError(f"number is {shown(value)}; it must be the quote number, such as 'Q-1042'")
-    if len(value) > LONGEST_NUMBER:
-        raise OutOfRangeError(f"number has {len(value)} characters; it must be at most {LONGEST_NUMBER} characters")
-    if not _NUMBER.fullmatch(value):
-        raise InputError(
-            f"number is {shown(value)}; it starts file names, so it must be letters, digits, '-', '_' and '.', "
-            "starting with a letter or digit and not ending with '.'"
-        )
-    return value
-
-
-def _day(value: Any, info: ValidationInfo) -> dt.date | None:
-    if value is None or value == "":
-        return None
-    if isinstance(value, dt.datetime):
-        day = value.date()
-    elif isinstance(value, dt.date):
-        day = value
-    else:
-        try:
-            day = dt.date.fromisoformat(value.strip())
-        except (AttributeError, ValueError):
-            raise InputError(f"{info.field_name} is {shown(value)}; it must be a date such as 2025-04-30") from None
-    if not FIRST_DAY <= day <= LAST_DAY:
-        raise OutOfRangeError(f"{info.field_name} is {day}; it must be from {FIRST_DAY} to {LAST_DAY}")
-    return day
-
-
-def _start(value: Any, info: ValidationInfo) -> dt.date | None:
-    day, written = _day(value, info), info.data.get("date")
-    if day and written and day < written:
-        raise InputError(f"start is {day}; it must not be before the date of the quote, {written}")
-    return day
-
-
-def _as_read(value: Any, info: ValidationInfo) -> float | str:
-    if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise InputError(f"{info.field_name} is {shown(value)}; it must be a number or text, as the test gives it")
-    if isinstance(value, str) and not value.strip():
-        raise InputError(f"{info.field_name} is missing; it must be a number or text, as the test gives it")
-    if isinstance(value, str):
-        return value.strip()
-    try:
-        return float(value)
-    except OverflowError:
-        raise OutOfRangeError(f"{info.field_name} is {shown(value)}; it must be as the test gives it") from None
-
-
-def _yes_no_or_blank(value: Any, info: ValidationInfo) -> bool | None:
-    if value is None or isinstance(value, bool) or (isinstance(value, str) and not value.strip()):
-        return value if isinstance(value, bool) else None
-    return choice(str(info.field_name), value, ("yes", "no")) == "yes"
-
-
-def _soil_of_fields(value: Any) -> str:
-    return "" if value is None or value == "" else soil_named(value).name
-
-
-def _as_list(value: Any) -> Any:
-    return [value] if isinstance(value, str) else value
-
-
-def _no_control(value: Any, info: ValidationInfo) -> Any:
-    # A spreadsheet file cannot hold these characters.
-    if isinstance(value, str) and (found := _CONTROL.search(value)):
-        name = str(info.field_name).replace("_", " ")
-        raise InputError(f"{name} holds the control character U+{ord(found[0]):04X}; it must be plain text")
-    return value
-
-
-_clean = BeforeValidator(_no_control)
-# The last one named runs first.
-Needed = Annotated[str, text(), _clean]
-Words = Annotated[str, text(needed=False), _clean]
-Note = Annotated[str, text(needed=False, longest=2000), _clean]
-SoilWord = Annotated[str, BeforeValidator(_soil_of_fields)]
-Position = Annotated[float, measured(POSITION)]
-Point = Annotated[list[Position], Field(min_length=2, max_length=2)]
-YesNo = Annotated[bool, yes_no(blank=False)]
-MaybeYesNo = Annotated[bool | None, yes_no()]
-Length = Annotated[float, measured(LENGTH)]
-MaybeLength = Annotated[float | None, measured(LENGTH, blank=True)]
-EdgeLength = Annotated[float | None, measured(EDGE, blank=True)]
-PlanArea = Annotated[float | None, measured(PLAN_AREA, blank=True)]
-Level = Annotated[float, measured(LEVEL)]
-Thickness = Annotated[float, measured(THICKNESS)]
-FillDepth = Annotated[float, measured(FILL_DEPTH)]
-FillWidth = Annotated[float, measured(FILL_WIDTH)]
-CornerCount = Annotated[float | None, measured(CORNERS, blank=True)]
-
-
-class ReadingFields(Record):
-    """One reading at a spot."""
-
-    test: Annotated[str, one_of(lambda: TESTS)]
-    reading: Annotated[float | str, BeforeValidator(_as_read)]
-    moisture: Annotated[str, one_of(MOISTURES, blank="")] = ""
-    soil: SoilWord = ""
-    note: Note = ""
-
-
-class SpotFields(LogFields):
-    """One place where the ground was read."""
-
-    name: Needed
-    area: Words = ""
-    readings: Annotated[list[ReadingFields], Field(min_length=1)] | None = None
-
-
-class AreaFields(FindingFields):
-    """One area to pave."""
-
-    name: Needed
-    shape: Annotated[str, one_of(SHAPES)]
-    length: MaybeLength = None
-    width: MaybeLength = None
-    base: MaybeLength = None
-    height: MaybeLength = None
-    diameter: MaybeLength = None
-    sides: Annotated[list[Length], Field(min_length=3, max_length=3)] | None = None
-    parallel_sides: Annotated[list[Length], Field(min_length=2, max_length=2)] | None = None
-    legs: Annotated[list[Length], Field(min_length=2, max_length=2)] | None = None
-    points: Annotated[list[Point], Field(min_length=3, max_length=500)] | None = None
-    area: PlanArea = None
-    perimeter: MaybeLength = None
-    open_edge: EdgeLength = None
-    corners: CornerCount = None
-    finish_above_ground: Level = 0.0
-    soil: SoilWord = ""
-    old_pavement: Thickness = 0.0
-    old_pavement_kind: Annotated[str, one_of(OLD_PAVEMENTS, blank="")] = ""
-    keep_old_base: YesNo = False
-    foundation_edge: EdgeLength = 0.0
-    foundation_fill_depth: FillDepth = 0.0
-    foundation_fill_width: FillWidth = 0.0
-    edge_restraint: EdgeLength = None
-    geotextile: YesNo = False
-    walked: MaybeYesNo = None
-    strength: Annotated[Strength | None, BeforeValidator(by_hand)] = None
-    water_table: WaterDepth = None
-    frost: FrostFields | None = None
-    slope: Annotated[float | None, BeforeValidator(slope_share)] = None
-    slope_direction: Annotated[str, one_of(SLOPE_DIRECTIONS, blank="")] = ""
-    fall_length: Annotated[float | None, measured(LEVEL, blank=True)] = None
-    fall_width: Annotated[float | None, measured(LEVEL, blank=True)] = None
-    note: Note = ""
-
-
-class JobTable(Record):
-    """What holds for the whole job."""
-
-    number: Annotated[str, BeforeValidator(_quote_number)]
-    client: Needed
-    site: Needed
-    date: Annotated[dt.date | None, BeforeValidator(_day)] = None
-    prepared_by: Words = ""
-    units: Annotated[Literal["us", "metric"], one_of(("us", "metric"))] = "us"
-    traffic: Words = TRAFFIC_NAMES[0]
-    season: Annotated[str, one_of(MOISTURES, blank="")] = ""
-    walked: YesNo = False
-    soil: SoilWord = ""
-    new_build: YesNo = False
-    stone_trucks_on_base: Annotated[bool | None, BeforeValidator(_yes_no_or_blank)] = None
-    offer: Annotated[Literal["stone", "geogrid", "cheaper"], one_of(OFFERS)] = "cheaper"
-    stone: Words = ""
-    paver: Words = ""
-    geogrid: Words = ""
-    geotextile: Words = ""
-    spoil_truck: Words = ""
-    stone_truck: Words = ""
-    climate: ClimateFields | None = None
-    start: Annotated[dt.date | None, BeforeValidator(_start)] = None
-    notes: Annotated[list[Note], BeforeValidator(_as_list)] = Field(default_factory=list)
-
-
-class FileFields(Record):
-    """A whole job file."""
-
-    job: JobTable
-    area: Annotated[list[AreaFields], Field(min_length=1)]
-    spot: list[SpotFields] = Field(default_factory=list)

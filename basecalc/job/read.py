@@ -4,48 +4,34 @@ From the checked keys of a job file to areas in metres and spots with their read
 A job file becomes a job, or one sentence that says what is wrong with it and where.
 """
 
-import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import replace
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
 
-from pydantic import BaseModel, ValidationError
-
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
+from basecalc.core.errors import BasecalcError, InputError, KeyPath, OutOfRangeError, Place, WorkbookError
 from basecalc.core.files import whole_file
 from basecalc.core.numbers import plural, shown
-from basecalc.core.records import Place, refusals, words
 from basecalc.core.units import FOOT_M
 from basecalc.ground.classes import Strength
 from basecalc.ground.cone_log import Design
 from basecalc.ground.old_pavement import Pavement, Seen
 from basecalc.ground.readings import Reading, find, in_edition
 from basecalc.job.fields import (
+    FILE,
+    JOB,
     ROWS_OF_THE_JOB,
-    AreaFields,
-    ClimateFields,
-    FileFields,
-    FrostFields,
-    HoleFields,
-    JobTable,
-    LogRowFields,
-    ReadingFields,
-    SeenFields,
-    SpotFields,
-    climate,
     design_readings,
-    frost_soil,
+    extra_line,
     log_content,
     loose_fill,
     pavement,
     require_strip,
     spot_designs,
 )
-from basecalc.job.record import Job, JobArea, Spot
+from basecalc.job.record import ExtraLine, Job, JobArea, Photo, Spot
 from basecalc.plan import shapes
 from basecalc.plan.area import (
     DIMENSIONS,
@@ -60,6 +46,8 @@ from basecalc.plan.area import (
     split_falls,
     split_strip,
 )
+from basecalc.tables.from_mapping import MappingReader, numbered
+from basecalc.tables.schema import Row
 
 
 def strip_name(area: str) -> str:
@@ -120,6 +108,7 @@ def split_area(
         strength=strength,
         note="",
         strip_of=area.name,
+        outline=(),
         fall_m=falls[0] if falls else None,
         pavement=_seen_at(area.pavement, [one for one in seen if one.where == "foundation"]),
     )
@@ -136,32 +125,23 @@ _ALL_DIMENSIONS: Final = tuple(
         + [key for keys in OPTIONAL_DIMENSIONS.values() for key in keys]
     )
 )
-_METRES: Final = re.compile(r"\d m2?\b")
 
 
-def numbered(what: str, position: int, name: str) -> str:
-    """Return how a refusal names one of several tables of a file.
-
-    Examples
-    --------
-    >>> numbered("area", 2, "Parking")
-    'area 2 "Parking"'
-    """
-    short = name if len(name) <= 40 else name[:37] + "..."
-    return f'{what} {position} "{short}"' if short else f"{what} {position}"
-
-
-def build_areas(fields: FileFields, where: str) -> tuple[tuple[JobArea, ...], list[BasecalcError]]:
+def build_areas(fields: Row, where: str) -> tuple[tuple[JobArea, ...], list[BasecalcError]]:
     """Return the areas of a job file, and everything wrong with them."""
     built: list[JobArea] = []
     wrong: list[BasecalcError] = []
     seen: dict[str, int] = {}
     for position, area in enumerate(fields.area, 1):
-        place = f"{where}, {numbered('area', position, area.name)}"
+        place = Place(where, within=(numbered("area", position, area.name),), path=("area", position - 1))
         for name in _names(area):
             first = seen.setdefault(name.casefold(), position)
             if first != position:
-                wrong.append(InputError(f"name stands twice, area {first} has it too; it must be its own", where=place))
+                wrong.append(
+                    InputError(
+                        f"name stands twice, area {first} has it too; it must be its own", where=place, field="name"
+                    )
+                )
         try:
             built += _areas(area, fields)
         except BasecalcError as error:
@@ -169,12 +149,12 @@ def build_areas(fields: FileFields, where: str) -> tuple[tuple[JobArea, ...], li
     return tuple(built), wrong
 
 
-def _names(area: AreaFields) -> tuple[str, ...]:
+def _names(area: Row) -> tuple[str, ...]:
     """Return the names that an area of the file takes up: its own, and that of its strip."""
     return (area.name, strip_name(area.name)) if area.foundation_strip else (area.name,)
 
 
-def _areas(area: AreaFields, fields: FileFields) -> tuple[JobArea, ...]:
+def _areas(area: Row, fields: Row) -> tuple[JobArea, ...]:
     """Return an area of the file, or the two that it is split into."""
     made = _area(area, fields)
     if not area.foundation_strip:
@@ -184,12 +164,13 @@ def _areas(area: AreaFields, fields: FileFields) -> tuple[JobArea, ...]:
     if strength is not None and spots:
         raise InputError(
             f"foundation strip strength is given, but spot {shown(spots[0])} was read there; it must be one or "
-            "the other"
+            "the other",
+            field="foundation_strip_strength",
         )
     return split_area(made, area.foundation_fill_width, area.foundation_strip_open_ends, strength)
 
 
-def _area(area: AreaFields, fields: FileFields) -> JobArea:
+def _area(area: Row, fields: Row) -> JobArea:
     shape = _shape(area, metric=fields.job.units == "metric")
     foundation = area.foundation_edge or 0.0
     open_edge = open_edge_m(shape, foundation, area.open_edge)
@@ -204,15 +185,17 @@ def _area(area: AreaFields, fields: FileFields) -> JobArea:
     if area.strength is None and not spots and not strayed:  # a spot that names no area is refused by itself
         raise InputError(
             "there is no spot with a reading and no strength; add a [[spot]] with area = "
-            f'"{area.name}", or a strength such as strength = "soft" or strength = 2.1 (CBR, %)'
+            f'"{area.name}", or a strength such as strength = "soft" or strength = 2.1 (CBR, %)',
+            field="strength",
         )
     if area.strength is not None and spots:
         raise InputError(
-            f"strength is given, but spot {shown(spots[0].name)} was read here; it must be one or the other"
+            f"strength is given, but spot {shown(spots[0].name)} was read here; it must be one or the other",
+            field="strength",
         )
     soil = area.soil or fields.job.soil
     if not soil:
-        raise InputError("soil is missing; it must be what is dug here, such as 'clay', here or in [job]")
+        raise InputError("is missing; it must be what is dug here, such as 'clay', here or in [job]", about="soil")
     return JobArea(
         name=area.name,
         shape=area.shape,
@@ -221,6 +204,7 @@ def _area(area: AreaFields, fields: FileFields) -> JobArea:
         open_edge_m=open_edge,
         corners=open_corners(area.shape, shape, open_edge, area.corners),
         extent_m=_extent(shape),
+        outline=shape.corners,
         finish_above_ground_m=area.finish_above_ground,
         soil=soil,
         old_pavement_m=area.old_pavement,
@@ -234,7 +218,7 @@ def _area(area: AreaFields, fields: FileFields) -> JobArea:
         strength=area.strength,
         note=area.note,
         water_table_m=area.water_table,
-        frost=frost_soil(area.frost),
+        frost=area.frost,
         pavement=pavement(area, area.old_pavement, area.old_pavement_kind, fields.job.units),
         loose_fill=loose_fill(area, area.foundation_fill_depth),
         fill_looked_for=area.loose_fill_depth is not None,
@@ -251,30 +235,31 @@ def _area(area: AreaFields, fields: FileFields) -> JobArea:
     )
 
 
-def _shape(area: AreaFields, *, metric: bool) -> shapes.PlanShape:
+def _shape(area: Row, *, metric: bool) -> shapes.PlanShape:
     """Return the plan shape, refusing dimensions that are missing or that belong to another shape."""
     given = {key: value for key in _ALL_DIMENSIONS if (value := getattr(area, key)) is not None}
     try:
         return plan_shape(area.shape, given)
     except BasecalcError as error:
-        # The geometry speaks metres, which a reader in feet may take for feet.
-        note = f" (1 m = {1 / FOOT_M:.4g} ft)" if not metric and _METRES.search(error.sentence) else ""
-        raise type(error)(error.sentence + note) from None
+        if metric or not (isinstance(error, OutOfRangeError) and error.about):
+            raise
+        # A size that does not fit: the geometry speaks meters, which a reader in feet may take for feet.
+        raise error.changed(sentence=f"{error.rest} (1 m = {1 / FOOT_M:.4g} ft)") from None
 
 
 def _extent(shape: shapes.PlanShape) -> tuple[float, float]:
     if shape.extent_m is None:
-        raise InputError("length and width are missing; they must be given, rolls are cut to them")
+        raise InputError("length and width are missing; they must be given, rolls are cut to them", field="length")
     return shape.extent_m
 
 
-def _stands_for(spot: SpotFields, fields: FileFields) -> str:
+def _stands_for(spot: Row, fields: Row) -> str:
     """Return the area a spot stands for, in lower case; where there is one area only, it need not be named."""
-    return (spot.area or (fields.area[0].name if len(fields.area) == 1 else "")).casefold()
+    return str(spot.area or (fields.area[0].name if len(fields.area) == 1 else "")).casefold()
 
 
 def build_spots(
-    fields: FileFields, where: str, logs: Mapping[str, str] | None = None
+    fields: Row, where: str, logs: Mapping[str, str] | None = None
 ) -> tuple[tuple[Spot, ...], list[BasecalcError]]:
     """Return the spots of a job file, every reading tried, and everything wrong with them."""
     names = {name.casefold(): name for area in fields.area for name in _names(area)}
@@ -282,14 +267,16 @@ def build_spots(
     wrong: list[BasecalcError] = []
     seen: dict[str, int] = {}
     for position, spot in enumerate(fields.spot, 1):
-        place = f"{where}, {numbered('spot', position, spot.name)}"
+        place = Place(where, within=(numbered("spot", position, spot.name),), path=("spot", position - 1))
         first = seen.setdefault(spot.name.casefold(), position)
         if first != position:
-            wrong.append(InputError(f"name stands twice, spot {first} has it too; it must be its own", where=place))
+            wrong.append(
+                InputError(f"name stands twice, spot {first} has it too; it must be its own", where=place, field="name")
+            )
         area = names.get(_stands_for(spot, fields))
         if area is None:
             offered = ", ".join(names.values())
-            wrong.append(InputError(f"area is {shown(spot.area)}; it must be one of: {offered}", where=place))
+            wrong.append(InputError(f"is {shown(spot.area)}; it must be one of: {offered}", about="area", where=place))
             continue
         readings, more = _readings(spot, area, fields, place)
         wrong += more
@@ -309,13 +296,27 @@ def build_spots(
     return tuple(built), wrong
 
 
-def _readings(
-    spot: SpotFields, area: str, fields: FileFields, place: str
-) -> tuple[tuple[Reading, ...], Sequence[BasecalcError]]:
+def build_lines(fields: Row, where: str) -> tuple[tuple[ExtraLine, ...], list[BasecalcError]]:
+    """Return the extra lines of a job file, and everything wrong with them."""
+    names = {name.casefold(): name for area in fields.area for name in _names(area)}
+    built: list[ExtraLine] = []
+    wrong: list[BasecalcError] = []
+    for position, line in enumerate(fields.line, 1):
+        try:
+            built.append(extra_line(line, names))
+        except BasecalcError as error:
+            inside = Place(within=(numbered("line", position, line.item or line.code),), path=("line", position - 1))
+            wrong.append(error.at(inside).at(Place(where)))
+    return tuple(built), wrong
+
+
+def _readings(spot: Row, area: str, fields: Row, place: Place) -> tuple[tuple[Reading, ...], Sequence[BasecalcError]]:
     readings: list[Reading] = []
     wrong: list[BasecalcError] = []
     if spot.readings is None and not spot.log and not spot.log_rows:
-        wrong.append(InputError("readings is missing; a spot must have at least one reading, or a log", where=place))
+        wrong.append(
+            InputError("is missing; a spot must have at least one reading, or a log", about="readings", where=place)
+        )
     for position, one in enumerate(spot.readings or (), 1):
         value = in_edition(one.test, one.reading, fields.job.units)
         soil = one.soil or _soil(area, fields)
@@ -323,29 +324,19 @@ def _readings(
         try:
             find(reading)
         except BasecalcError as error:
-            wrong.append(error.at(f"{place}, reading {position}"))
+            wrong.append(error.at(Place(within=(f"reading {position}",), path=("readings", position - 1))).at(place))
         readings.append(reading)
     return tuple(readings), wrong
 
 
-def _soil(area: str, fields: FileFields) -> str:
-    return next(one for one in fields.area if area in _names(one)).soil or fields.job.soil
+def _soil(area: str, fields: Row) -> str:
+    return str(next(one for one in fields.area if area in _names(one)).soil or fields.job.soil)
 
 
-_TABLES: Final[Mapping[str, type[BaseModel]]] = {"job": JobTable, "area": AreaFields, "spot": SpotFields}
-_INNER: Final[Mapping[str, type[BaseModel]]] = {
-    "readings": ReadingFields,
-    "log_rows": LogRowFields,
-    "frost": FrostFields,
-    "climate": ClimateFields,
-    "old_pavement_seen": SeenFields,
-    "test_holes": HoleFields,
-}
-_LISTS: Final = ("job", "area", "spot", "readings", "log_rows", "notes", "points", "old_pavement_seen", "test_holes")
 MOST_BYTES: Final = 5_000_000
 # How many of each a job may have; the work grows with them, and no driveway comes near.
-MOST: Final[Mapping[str, int]] = {"area": 200, "spot": 1_000, "reading": 2_000, "note": 200}
-_MADE: Final = ("soil", "notes", "climate", "walked")  # keys of [job] that do not become fields of the job as they are
+MOST: Final[Mapping[str, int]] = {"area": 200, "spot": 1_000, "line": 200, "reading": 2_000, "note": 200}
+_MADE: Final = ("soil", "notes", "walked", "photos")  # keys of [job] that do not become fields of the job as they are
 
 
 def load_job(path: str | Path) -> Job:
@@ -373,17 +364,21 @@ def read_job_file(path: str | Path) -> Mapping[str, Any]:
     try:
         return tomllib.loads(content.decode("utf-8-sig"))
     except UnicodeDecodeError:
-        raise WorkbookError("this is no text file; it must be a job file (.toml) saved as UTF-8", where=where) from None
+        raise WorkbookError(
+            "this is no text file; it must be a job file (.toml) saved as UTF-8", where=Place(where)
+        ) from None
     except tomllib.TOMLDecodeError as error:
         reason = str(error)[:1].lower() + str(error)[1:]
-        raise WorkbookError(f"this is no TOML file: {reason}; mend it there", where=where) from None
+        raise WorkbookError(f"this is no TOML file: {reason}; mend it there", where=Place(where)) from None
     except RecursionError:
         raise WorkbookError(
             "this is no job file: its tables are nested too deeply; it must hold [job], [[area]] and [[spot]]",
-            where=where,
+            where=Place(where),
         ) from None
     except ValueError:  # Python's own limit on the digits of a whole number
-        raise WorkbookError("a number in this file has thousands of digits; write it shorter", where=where) from None
+        raise WorkbookError(
+            "a number in this file has thousands of digits; write it shorter", where=Place(where)
+        ) from None
 
 
 def parse_job(data: Mapping[str, Any], where: str = "job") -> Job:
@@ -426,7 +421,7 @@ def job_problems(path: str | Path) -> list[BasecalcError]:
 def checked_job(
     data: Mapping[str, Any],
     where: str,
-    place: Callable[[Place], str] | None = None,
+    place: Callable[[KeyPath], Place | str] | None = None,
     logs: Mapping[str, str] | None = None,
 ) -> tuple[Job | None, list[BasecalcError]]:
     """Return the job in a mapping, or None and everything that is wrong with it."""
@@ -435,15 +430,23 @@ def checked_job(
         return None, wrong
     areas, wrong = build_areas(fields, where)
     spots, more = build_spots(fields, where, logs)
-    wrong += more
+    lines, others = build_lines(fields, where)
+    wrong += [*more, *others]
     if wrong:
         return None, wrong
-    kept = {name: getattr(fields.job, name) for name in type(fields.job).model_fields if name not in _MADE}
+    kept = {name: getattr(fields.job, name) for name in JOB.keys if name not in _MADE}
     notes = tuple(note for note in fields.job.notes if note)
+    photos = tuple(Photo(one.file, one.caption) for one in fields.job.photos)
     source = where if Path(where).suffix else ""
-    winter = climate(fields.job.climate)
     return Job(
-        **kept, areas=areas, spots=spots, notes=notes, source_path=source, climate=winter, entered=deepcopy(data)
+        **kept,
+        areas=areas,
+        spots=spots,
+        lines=lines,
+        notes=notes,
+        photos=photos,
+        source_path=source,
+        entered=deepcopy(data),
     ), []
 
 
@@ -461,25 +464,41 @@ def entered_again(job: Job) -> tuple[Mapping[str, Any], Job]:
 
 
 def _read_fields(
-    data: Any, where: str, place: Callable[[Place], str] | None
-) -> tuple[FileFields | None, list[BasecalcError]]:
-    """Return the checked keys of the file, or everything wrong with them."""
+    data: Any, where: str, place: Callable[[KeyPath], Place | str] | None
+) -> tuple[Row | None, list[BasecalcError]]:
+    """Return the values of the file by key, or everything wrong with them."""
+    if not isinstance(data, Mapping):
+        told = "this is no job; it must be a [job] table with [[area]] and [[spot]] tables"
+        return None, [InputError(told, where=Place(where))]
     if too_many := _too_many(data, where):
         return None, too_many
-    job = data.get("job") if isinstance(data, Mapping) else None
+    job = data.get("job")
     units = job.get("units", "us") if isinstance(job, Mapping) else "us"
-    context = {"units": units.strip().casefold() if isinstance(units, str) else "us"}
-    try:
-        return FileFields.model_validate(data, context=context), []
-    except ValidationError as error:
-        found = refusals(error, place or (lambda path: _place(path, data, where)))
-        details = error.errors(include_url=False)
-        better = [_better(one, detail) for one, detail in zip(found, details, strict=True)]
-        # A key that nobody knows is most often the cause of one that is missing.
-        stray = [detail["type"] == "extra_forbidden" for detail in details]
-        return None, [one for one, first in zip(better, stray, strict=True) if first] + [
-            one for one, first in zip(better, stray, strict=True) if not first
+    reader = MappingReader(units.strip().casefold() if isinstance(units, str) else "us")
+    missing = {field.key: told for field in FILE.fields if (told := _no_table(field.key, data))}
+    fields = reader.table(FILE, data, Place(where), leave=missing)
+    head = [InputError(told, where=Place(where), field=key) for key, told in missing.items()]
+    # A key that nobody knows is most often the cause of one that is missing.
+    wrong = [*reader.stray, *head, *reader.wrong]
+    if not wrong and (start := fields.job.start) and fields.job.date and start < fields.job.date:
+        told = f"is {start}; it must not be before the date of the quote, {fields.job.date}"
+        inside = Place(where, within=("[job]",), path=("job",))
+        wrong.append(InputError(told, about="start", where=inside))
+    if place:
+        wrong = [
+            one.changed(where=place((*one.place.path, one.field) if one.field else one.place.path)) for one in wrong
         ]
+    return (None, wrong) if wrong else (fields, [])
+
+
+def _no_table(key: str, data: Mapping[str, Any]) -> str:
+    """Return the sentence for a table of the file that is not there, or not written as one; nothing where it is."""
+    if key == "job":
+        there = isinstance(data.get(key), Mapping)
+        return "" if there else "the table [job] is missing; it must be written as [job]"
+    if isinstance(data.get(key), list | tuple) or (key not in data and key in ("spot", "line")):
+        return ""
+    return f"there is no list of {key}s; each {key} must be written as [[{key}]]"
 
 
 def _too_many(data: Any, where: str) -> list[BasecalcError]:
@@ -491,63 +510,13 @@ def _too_many(data: Any, where: str) -> list[BasecalcError]:
     lists = {
         "area": [data.get("area")],
         "spot": [spots],
+        "line": [data.get("line")],
         "reading": inner,
         "note": [job.get("notes") if isinstance(job, Mapping) else None],
     }
     counts = {kind: sum(len(one) for one in held if isinstance(one, list)) for kind, held in lists.items()}
     return [
-        OutOfRangeError(f"the job has {plural(count, kind)}; it must be at most {MOST[kind]:,}", where=where)
+        OutOfRangeError(f"the job has {plural(count, kind)}; it must be at most {MOST[kind]:,}", where=Place(where))
         for kind, count in counts.items()
         if count > MOST[kind]
     ]
-
-
-def _better(one: BasecalcError, detail: Any) -> BasecalcError:
-    """Return the refusal in the words of a job file, where those of any file say too little."""
-    path, kind = detail["loc"], detail["type"]
-    key = next((str(step) for step in reversed(path) if isinstance(step, str)), "")
-    told = ""
-    if kind == "extra_forbidden":
-        told = _unknown_key(path)
-    elif len(path) == 1 and key in _TABLES and kind in ("missing", "list_type", "model_type"):
-        told = f"the table [{key}] is missing" if key == "job" else f"there is no list of {key}s"
-        told += "; it must be written as [job]" if key == "job" else f"; each {key} must be written as [[{key}]]"
-    elif not path:
-        told = "this is no job; it must be a [job] table with [[area]] and [[spot]] tables"
-    elif kind in ("too_short", "too_long"):
-        limits = detail["ctx"]
-        limit = limits.get("min_length", limits.get("max_length"))
-        least = "at least" if kind == "too_short" else "at most"
-        told = f"{words(key)} has {limits['actual_length']} entries; it must have {least} {limit}"
-    return InputError(told, where=one.where) if told else one
-
-
-def _place(path: Place, data: Any, where: str) -> str:
-    """Return where in the file a key stands: table, its number and its name."""
-    parts = [where]
-    entry = data
-    for position, step in enumerate(path):
-        if step not in _LISTS:
-            continue
-        index = path[position + 1] if position + 1 < len(path) else None
-        entry = entry.get(step) if isinstance(entry, Mapping) else None
-        if not isinstance(index, int):
-            if step == "job" and len(path) > 1:
-                parts.append("[job]")
-            continue
-        entry = entry[index] if isinstance(entry, list) and index < len(entry) else None
-        name = entry.get("name") if isinstance(entry, Mapping) else None
-        what = words(str(step).removeprefix("log_")).removesuffix("s")
-        parts.append(numbered(what, index + 1, name if isinstance(name, str) else ""))
-    return ", ".join(parts)
-
-
-def _unknown_key(path: Place) -> str:
-    key = str(path[-1])
-    inside = [step for step in path[:-1] if isinstance(step, str)]
-    inner = next((_INNER[step] for step in reversed(inside) if step in _INNER), None)
-    fields = inner or (_TABLES[inside[0]] if inside else FileFields)
-    known = sorted(fields.model_fields)
-    near = get_close_matches(key.casefold().replace("-", "_").replace(" ", "_"), known, 1, 0.5)
-    hint = f"did you mean {shown(near[0])}?" if near else f"the keys here are: {', '.join(known)}"
-    return f"there is no key {shown(key)}; {hint}"

@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 from typing import Any, Literal
 
 from basecalc.core.numbers import brief
@@ -71,6 +72,34 @@ class JobArea:
     fall_m: tuple[float, float] | None = None
     walked: bool = False
     fill_looked_for: bool = False
+    outline: tuple[tuple[float, float], ...] = field(default=(), repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A picture of the job, and the words under it."""
+
+    file: str
+    caption: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ExtraLine:
+    """What else the job costs: a permit, a drain, a border; priced here, or by a row of the owner's price list.
+
+    `sense` is 'cost' where the unit price is what it costs the owner and is marked up, 'price' where the client pays
+    just that. `scope` is what the client reads beside it. Without a quantity it is one lump.
+    """
+
+    item: str
+    code: str = ""
+    quantity: float | None = None
+    unit: str = ""
+    unit_price: Decimal | None = None
+    scope: str = ""
+    taxable: bool | None = None
+    area: str = ""
+    sense: Literal["cost", "price"] = "cost"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +110,8 @@ class Job:
     ----------
     number
         The quote number; it starts the names of the files written.
-    client, site, prepared_by, notes
-        As printed on the quote.
+    client, client_phone, site, prepared_by, notes
+        As printed on the papers.
     date
         Day of the quote, from which its validity counts; None where the file gives none.
     units
@@ -108,6 +137,12 @@ class Job:
     stone_trucks_on_base
         Whether the loaded stone trucks drive on the base, which must then bear them; None where they may wherever it
         does so anyhow.
+    lines
+        What else the job costs, line by line.
+    paver_color, paver_pattern
+        As printed on the papers.
+    photos
+        Pictures for the client's paper, beside the job file.
     entered
         The tables it was read from, as they were given; None where it was not read.
     """
@@ -135,6 +170,11 @@ class Job:
     climate: Climate | None = None
     start: dt.date | None = None
     stone_trucks_on_base: bool | None = None
+    lines: tuple[ExtraLine, ...] = ()
+    client_phone: str = ""
+    paver_color: str = ""
+    paver_pattern: str = ""
+    photos: tuple[Photo, ...] = ()
     entered: Mapping[str, Any] | None = field(default=None, repr=False, compare=False)
 
     __repr__ = brief

@@ -1,8 +1,4 @@
-"""What an area is measured by: the sizes of each shape, its edges, and the limits of every number.
-
-How the finished surface falls: a slope, or the fall along and across an area, and the level of its corners.
-A strip along a building, taken out of an area as an area of its own; what is left keeps the other edges.
-"""
+"""What an area is measured by: sizes of each shape, edges, falls and levels, and a strip split off along a building."""
 
 import re
 from collections.abc import Mapping, Sequence
@@ -11,8 +7,9 @@ from math import hypot
 from typing import Any, Final
 
 from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.numbers import limits, number, shown
-from basecalc.core.units import FOOT2_M2, FOOT_M, LONGEST_TEXT, Measure, to_unit
+from basecalc.core.numbers import limits, number, quoted
+from basecalc.core.units import LONGEST_TEXT, Measure, to_unit
+from basecalc.core.words import both
 from basecalc.plan import shapes
 from basecalc.plan.shapes import MOST_CORNERS
 
@@ -29,35 +26,6 @@ DIMENSIONS: Final[Mapping[str, tuple[tuple[str, ...], ...]]] = {
     "measured": (("area", "length", "width"),),
 }
 OPTIONAL_DIMENSIONS: Final[Mapping[str, tuple[str, ...]]] = {"trapezoid": ("legs",), "measured": ("perimeter",)}
-
-# An area as a row of cells: these keys in this order. Sizes stand in five cells; which key of `DIMENSIONS` each fills
-# depends on the shape.
-AREA_FIELDS: Final = (
-    "name", "shape", "size_1", "size_2", "size_3", "size_4", "size_5", "points", "area", "perimeter", "foundation_edge",
-    "open_edge", "corners", "finish_above_ground", "fall_length", "fall_width", "soil", "old_pavement",
-    "old_pavement_kind", "keep_old_base", "foundation_fill_depth", "foundation_fill_width", "edge_restraint",
-    "geotextile", "strength", "water_table", "frost_group", "fines_below_20_microns", "plasticity_index", "dry_density",
-    "water_content", "note",
-)  # fmt: skip
-FROST_FIELDS: Final = AREA_FIELDS[26:31]
-SIZES: Final = AREA_FIELDS[2:7]
-SIZES_OF: Final[Mapping[str, tuple[str, ...]]] = {
-    "rectangle": ("length", "width"),
-    "triangle": ("base", "height"),  # with a third size: the three sides
-    "trapezoid": ("parallel_sides", "parallel_sides", "height", "legs", "legs"),
-    "circle": ("diameter",),
-    "polygon": (),
-    "measured": ("length", "width"),  # the box that a roll must cover
-}
-_THREE_SIDES: Final = ("sides", "sides", "sides")
-SIZES_TOLD: Final[Mapping[str, str]] = {
-    "rectangle": "1 length, 2 width",
-    "triangle": "1 base, 2 height; or 1 2 3: its sides",
-    "trapezoid": "1 2 parallel sides, 3 height",
-    "circle": "1 diameter",
-    "polygon": "corners: 0 0; 60 0; 60 14; 0 14",
-    "measured": "area, outline, 1 length, 2 width",
-}
 
 LENGTH: Final = Measure("m", "ft", "m", 0, 3000, above=True)
 POSITION: Final = Measure("m", "ft", "m", -30000, 30000)
@@ -78,34 +46,6 @@ CORNERS: Final = Measure("", "", "", -MOST_CORNERS, MOST_CORNERS)  # a sharp cor
 _ENDS: Final = 2  # a closed stretch has two ends, at which no corner is open
 
 
-def sized(
-    shape: str, sizes: Sequence[Any], points: Any = None, area: Any = None, perimeter: Any = None
-) -> dict[str, Any]:
-    """Return the dimensions that a row of cells fills in, by their key in `DIMENSIONS`; empty cells are left out.
-
-    Examples
-    --------
-    >>> sized("trapezoid", [24, 18, 20, None, None])
-    {'parallel_sides': [24, 18], 'height': 20}
-    """
-    keys = _THREE_SIDES if shape == "triangle" and sizes[2] is not None else SIZES_OF[shape]
-    given: dict[str, Any] = {}
-    for position, value in enumerate(sizes, 1):
-        if value is None:
-            continue
-        if position > len(keys):
-            raise InputError(f"size {position} does not belong to a {shape}, which takes: {SIZES_TOLD[shape]}")
-        key = keys[position - 1]
-        if keys.count(key) > 1:
-            given.setdefault(key, []).append(value)
-        else:
-            given[key] = value
-    for key in [key for key, value in given.items() if isinstance(value, list) and len(value) != keys.count(key)]:
-        raise InputError(f"{key.replace('_', ' ')} has {len(given[key])} sizes; it must have {keys.count(key)}")
-    own = {"points": points, "area": area, "perimeter": perimeter}
-    return given | {key: value for key, value in own.items() if value is not None}
-
-
 def corner_points(text: str) -> list[list[str]]:
     """Return the corners that a cell lists: x and y of each, as written.
 
@@ -118,7 +58,7 @@ def corner_points(text: str) -> list[list[str]]:
     for corner in corners:
         if len(corner) != 2:
             raise InputError(
-                f"corners at: {' '.join(corner)!r} is no corner; it must be 'x y; x y; ...', two numbers each"
+                f"corners at: {' '.join(corner)!r} is not a corner; it must be 'x y; x y; ...', two numbers each"
             )
     return corners
 
@@ -201,14 +141,14 @@ def open_corners(word: str, shape: shapes.PlanShape, edge_m: float, given: float
 
 def _left_open(sides: Sequence[tuple[float, float]], closed_m: float) -> list[float]:
     """Return what the open corners add, for each way to close sides in a row that together are so long."""
-    count, found = len(sides), []
+    count, ways = len(sides), []
     for first in range(count):
         length, lost = 0.0, sides[first - 1][1]  # the corner before the first closed side
         for place in range(first, first + count - 1):
             length, lost = length + sides[place % count][0], lost + sides[place % count][1]
             if abs(length - closed_m) <= shapes.TAPE * closed_m:
-                found.append(sum(corner for _, corner in sides) - lost)
-    return found
+                ways.append(sum(corner for _, corner in sides) - lost)
+    return ways
 
 
 def require_pavement(thickness_m: float, kind: str) -> None:
@@ -230,15 +170,12 @@ def require_fill(depth_m: float, width_m: float, foundation_edge_m: float) -> No
 
 def _within(name: str, value: float, limit: float | None, words: str) -> None:
     if limit is not None and value > limit * (1 + 1e-9) + 1e-9:
-        raise OutOfRangeError(
-            f"{name} is {value / FOOT_M:.6g} ft ({value:.6g} m); it must be at most {max(limit, 0.0) / FOOT_M:.6g} ft "
-            f"({max(limit, 0.0):.6g} m), {words}"
-        )
+        raise OutOfRangeError(f"{name} is {_both(value)}; it must be at most {_both(max(limit, 0.0))}, {words}")
 
 
 SLOPE_DIRECTIONS: Final = ("length", "width")
 CORNER_NAMES: Final = ("A", "B", "C", "D")
-STEEPEST: Final = 0.25  # beyond this a slope is a slip of the pen, not a driveway
+STEEPEST: Final = 0.25  # beyond this a slope is a typo, not a driveway
 _FRACTION: Final = re.compile(r"(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>[1-9]\d*)\s*(?=[a-zA-Z])")
 
 
@@ -264,7 +201,7 @@ def slope_share(value: Any) -> float | None:
         return None
     share = _share(value)
     if abs(share) > STEEPEST * (1 + 1e-9):
-        raise OutOfRangeError(f"slope is {shown(value)}; it must be {limits(-STEEPEST * 100, STEEPEST * 100, '%')}")
+        raise OutOfRangeError(f"slope is {quoted(value)}; it must be {limits(-STEEPEST * 100, STEEPEST * 100, '%')}")
     return share
 
 
@@ -280,7 +217,7 @@ def _share(value: Any) -> float:
         return to_unit("slope", text or value, "") / 100
     except InputError:
         raise InputError(
-            f"slope is {shown(value)}; it must be a number in %, or text such as '2 %', '1/4 in/ft' or '20 mm/m'"
+            f"slope is {quoted(value)}; it must be a number in %, or text such as '2 %', '1/4 in/ft' or '20 mm/m'"
         ) from None
 
 
@@ -302,11 +239,11 @@ def falls(
     """
     given = fall_length_m is not None or fall_width_m is not None
     if slope is not None and given:
-        raise InputError("slope stands beside a fall; it must be one or the other")
+        raise InputError("slope and a fall are both given; it must be one or the other")
     if slope is not None and not direction:
         raise InputError("slope direction is missing; it must say where the surface falls: length or width")
     if direction and slope is None:
-        raise InputError(f"slope is missing; it must be given where slope direction is {shown(direction)}")
+        raise InputError(f"slope is missing; it must be given where slope direction is {quoted(direction)}")
     if slope is None and not given:
         return None
     length, width = extent_m[::-1] if turned else extent_m
@@ -324,7 +261,7 @@ def falls(
 
 
 def steepest_slope(extent_m: tuple[float, float], fall_m: tuple[float, float]) -> float:
-    """Return the slope of the surface in the direction in which water runs, as a share.
+    """Return the slope of the surface in the direction in which water runs [share]: sqrt(along^2 + across^2).
 
     Examples
     --------
@@ -391,8 +328,8 @@ def split_strip(
     area = edge * width
     if area >= whole.area_m2 * (1 - _HAIR):
         raise OutOfRangeError(
-            f"the strip of {_both(edge)} x {_both(width)} is {area / FOOT2_M2:.6g} ft2 ({area:.6g} m2); it must be "
-            f"below the area, {whole.area_m2 / FOOT2_M2:.6g} ft2 ({whole.area_m2:.6g} m2)"
+            f"the strip of {_both(edge)} x {_both(width)} is {both(area, 'ft2', 'm2')}; it must be below the area, "
+            f"{both(whole.area_m2, 'ft2', 'm2')}"
         )
     ends = min(int(whole.open_edge_m / width * (1 + _HAIR)), _ENDS_STRIP) if open_ends is None else open_ends
     if ends * width > whole.open_edge_m * (1 + _HAIR):
@@ -414,7 +351,7 @@ def split_strip(
 
 
 def _cut(extent: tuple[float, float], edge: float, width: float) -> tuple[float, float] | None:
-    """Return the sides of a rectangle with a strip cut off along one whole side; nothing where it is no whole side."""
+    """Return the sides of a rectangle with a strip cut off along one whole side; None where it is not a whole side."""
     for side, other in (extent, extent[::-1]):
         if abs(edge - side) <= _HAIR * side and other > width:
             return max(side, other - width), min(side, other - width)
@@ -456,4 +393,4 @@ def split_falls(
 
 
 def _both(length_m: float) -> str:
-    return f"{length_m / FOOT_M:.6g} ft ({length_m:.6g} m)"
+    return both(length_m, "ft", "m")

@@ -1,7 +1,4 @@
-"""Straight-edged outlines: their corners checked, and what is measured along their edges.
-
-Plan shapes of a paved area: area, perimeter, what its corners add to an extended base, and its extent for rolls.
-"""
+"""Plan shapes of a paved area: area, perimeter, what its corners add to an extended base, and its extent for rolls."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -36,13 +33,7 @@ def edges_of(corners: Sequence[Point]) -> list[Edge]:
 
 
 def signed_area(edges: Sequence[Edge]) -> float:
-    """Return the area inside the edges [m2]: above 0 where they run anticlockwise.
-
-    Examples
-    --------
-    >>> signed_area(edges_of([(0, 0), (0, 3), (4, 0)]))
-    -6.0
-    """
+    """Return the area inside the edges [m2], ``sum(x_a y_b - x_b y_a) / 2``: above 0 where counterclockwise."""
     x0, y0 = edges[0][0]
     return sum((a[0] - x0) * (b[1] - y0) - (b[0] - x0) * (a[1] - y0) for a, b in edges) / 2
 
@@ -63,7 +54,7 @@ def _points(corners: Sequence[Point]) -> list[Point]:
         raise InputError(f"a polygon of {len(points)} corners cannot be measured; it must have 3 to {MOST_CORNERS}")
     for position, point in enumerate(points):
         if _near(points[position - 1], point):
-            raise OutOfRangeError(f"corner {position + 1} stands within 1 mm of the corner before it")
+            raise OutOfRangeError(f"corner {position + 1} lies within 1 mm of the corner before it")
     return points
 
 
@@ -143,19 +134,27 @@ def extent(edges: Sequence[Edge]) -> tuple[float, float]:
     return best
 
 
-LONGEST_M: Final = 1000.0  # beyond this a length is a slip of the pen, not a driveway
+LONGEST_M: Final = 1000.0  # beyond this a length is a typo, not a driveway
 TAPE: Final = 0.02  # how far measured sides may disagree
 
 
 @dataclass(frozen=True, slots=True)
 class PlanShape:
-    """An area seen from above."""
+    """An area seen from above.
+
+    Notes
+    -----
+    A base that reaches e beyond every open edge covers ``A + P e + C e^2``: area A, open edge P, and
+    ``C = sum of tan(turn / 2)`` over the open corners, the mitre at each (a right angle adds 1, a circle pi).
+    ``corner_sum`` is C of the whole outline; ``sides`` are the length of each side and the C of the corner at its end.
+    """
 
     area_m2: float
     perimeter_m: float | None
     corner_sum: float
     extent_m: tuple[float, float] | None
     sides: tuple[tuple[float, float], ...] = field(default=(), repr=False)
+    corners: tuple[Point, ...] = field(default=(), repr=False)  # counterclockwise; none of a circle
 
 
 def _length(name: str, value: float) -> float:
@@ -172,7 +171,9 @@ def rectangle(length_m: float, width_m: float) -> PlanShape:
     """
     length, width = _length("length", length_m), _length("width", width_m)
     sides = ((length, 1.0), (width, 1.0)) * 2
-    return PlanShape(length * width, 2 * (length + width), 4.0, (max(length, width), min(length, width)), sides)
+    long, short = max(length, width), min(length, width)
+    corners = ((0.0, 0.0), (long, 0.0), (long, short), (0.0, short))
+    return PlanShape(length * width, 2 * (length + width), 4.0, (long, short), sides, corners)
 
 
 def circle(diameter_m: float) -> PlanShape:
@@ -190,8 +191,8 @@ def circle(diameter_m: float) -> PlanShape:
 def triangle(base_m: float, height_m: float) -> PlanShape:
     """Return a triangle of a base and the height above it, taken as right-angled.
 
-    Of all triangles whose tip stands above the base the right-angled one has the longest outline, so that
-    an edge extension is never taken too small. Where three sides are known, `triangle_by_sides` is exact.
+    Of all triangles with their tip above the base the right-angled one has the longest outline, so an edge extension is
+    never taken too small. Where three sides are known, `triangle_by_sides` is exact.
 
     Examples
     --------
@@ -205,6 +206,10 @@ def triangle(base_m: float, height_m: float) -> PlanShape:
 def triangle_by_sides(side_m: float, second_m: float, third_m: float) -> PlanShape:
     """Return the triangle of three sides.
 
+    Notes
+    -----
+    The tip lies at ``x = (a^2 + b^2 - c^2) / (2 a)`` along the longest side a, ``sqrt(b^2 - x^2)`` above it.
+
     Examples
     --------
     >>> round(triangle_by_sides(3.0, 4.0, 5.0).area_m2, 9)
@@ -213,8 +218,9 @@ def triangle_by_sides(side_m: float, second_m: float, third_m: float) -> PlanSha
     short, middle, longest = sorted((_length("side", side_m), _length("side", second_m), _length("side", third_m)))
     if longest >= short + middle:
         raise OutOfRangeError(
-            f"side is {longest:g} m; it must be below {short + middle:g} m, the two other sides together, "
-            "or the triangle does not close"
+            f"is {longest:g} m; it must be below {short + middle:g} m, the two other sides together, "
+            "or the triangle does not close",
+            about="side",
         )
     along = (longest**2 + middle**2 - short**2) / (2 * longest)
     return polygon([(0.0, 0.0), (longest, 0.0), (along, sqrt(max(middle**2 - along**2, 0.0)))])
@@ -239,13 +245,16 @@ def trapezoid(
     if legs_m is not None:
         leg, other = _length("leg", legs_m[0]), _length("other leg", legs_m[1])
         if min(leg, other) < height * (1 - TAPE):
-            raise OutOfRangeError(f"leg is {min(leg, other):g} m; it must be at least {height:g} m, the height")
+            raise OutOfRangeError(
+                f"is {min(leg, other):g} m; it must be at least {height:g} m, the height", about="leg"
+            )
         lean = sqrt(max(leg**2 - height**2, 0.0))
         start = min((lean, -lean), key=lambda x: abs(hypot(side - opposite - x, height) - other))
         closing = hypot(side - opposite - start, height)
         if abs(closing - other) > TAPE * other:
             raise OutOfRangeError(
-                f"other leg is {other:g} m; it must be {closing:.4g} m within 2 %, or the four sides do not close"
+                f"is {other:g} m; it must be {closing:.4g} m within 2 %, or the four sides do not close",
+                about="other leg",
             )
     return polygon([(0.0, 0.0), (side, 0.0), (start + opposite, height), (start, height)])
 
@@ -270,13 +279,15 @@ def measured(
         perimeter_m = number("perimeter", perimeter_m, "m", 0.0, 100 * LONGEST_M, above=True)
         if perimeter_m < least * (1 - 1e-9):
             raise OutOfRangeError(
-                f"perimeter is {perimeter_m:g} m; it must be at least {least:.4g} m, that of a circle of {area:g} m2"
+                f"is {perimeter_m:g} m; it must be at least {least:.4g} m, that of a circle of {area:g} m2",
+                about="perimeter",
             )
     if extent_m is not None:
         length, width = _length("length", extent_m[0]), _length("width", extent_m[1])
         if length * width < area * (1 - TAPE):
             raise OutOfRangeError(
-                f"length x width is {length:g} x {width:g} m; together it must be at least the area of {area:g} m2"
+                f"is {length:g} x {width:g} m; together it must be at least the area of {area:g} m2",
+                about="length x width",
             )
         extent_m = (max(length, width), min(length, width))
     return PlanShape(area, perimeter_m, corners, extent_m)
@@ -296,4 +307,6 @@ def polygon(corners: Sequence[Point]) -> PlanShape:
     corner = [round_to_right * tan(turn / 2) for turn in turns(edges)]
     lengths = [hypot(b[0] - a[0], b[1] - a[1]) for a, b in edges]
     sides = tuple(zip(lengths, corner, strict=True))
-    return PlanShape(abs(area), sum(lengths), round(sum(corner), 12), extent(edges), sides)
+    walked = tuple(a for a, _ in edges)
+    around = walked if area > 0 else walked[::-1]
+    return PlanShape(abs(area), sum(lengths), round(sum(corner), 12), extent(edges), sides, around)

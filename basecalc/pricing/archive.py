@@ -8,22 +8,21 @@ import re
 import tomllib
 import warnings
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import MISSING, asdict, dataclass, fields, is_dataclass, replace
 from datetime import date
 from decimal import Decimal
 from hashlib import sha256
 from importlib.metadata import PackageNotFoundError, version
 from io import BytesIO
 from pathlib import Path
-from typing import Any, Final
+from types import NoneType
+from typing import Any, Final, cast, get_args, get_origin, get_type_hints
 
 from openpyxl import load_workbook
-from pydantic import TypeAdapter, ValidationError
 
 from basecalc.company import Company, settings
-from basecalc.core.errors import BasecalcError, InputError, WorkbookError
-from basecalc.core.numbers import CENT, brief, shown
-from basecalc.core.records import refusals, words
+from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError
+from basecalc.core.numbers import CENT, brief, shown, words
 from basecalc.ground.classes import Strength
 from basecalc.job import Job
 from basecalc.job.read import checked_job, entered_again
@@ -31,7 +30,7 @@ from basecalc.pricing.changes import ChangeOrder, change_order
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
-from basecalc.pricing.workbook_reader import BROKEN, DAMAGED, sheet_names, workbook_bytes
+from basecalc.tables.from_workbook import BROKEN, DAMAGED, sheet_names, workbook_bytes
 
 Line = tuple[str, str]  # an entry and its value; a heading such as '[[area]]' has none
 _BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
@@ -110,15 +109,13 @@ def _finite(text: str) -> float:
     return number
 
 
-_JOB_TABLES: Final = ("job", "area", "spot")
-# Tables of records, and those of their fields that may hold nothing, which a file of plain text leaves out.
-_ROWS: Final[Mapping[str, tuple[str, ...]]] = {
-    "stones": (), "pavers": (), "rolls": ("overlap_m",), "trucks": (), "rates": ("per_crew_hour", "per_machine_hour"),
-    "traffics": (), "prices": ("priced_on", "minimum"),
+_JOB_TABLES: Final = ("job", "area", "spot", "line")
+_ROWS: Final = ("stones", "pavers", "rolls", "trucks", "rates", "traffics")  # tables of records of the company
+ONE_LINE_ROWS: Final = ("prices", *(f"company.{key}" for key in _ROWS))
+_PLAIN: Final[Mapping[Any, tuple[tuple[type, ...], str]]] = {
+    str: ((str,), "text"), bool: ((bool,), "true or false"), int: ((int,), "a whole number"),
+    float: ((int, float), "a number"), Decimal: ((str, int, float, Decimal), "a number"), date: ((date,), "a date"),
 }  # fmt: skip
-ONE_LINE_ROWS: Final = ("prices", *(f"company.{key}" for key in _ROWS if key != "prices"))
-_COMPANY: Final = TypeAdapter(Company)
-_PRICES: Final = TypeAdapter(tuple[Price, ...])
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +157,7 @@ def kept_tables(quote: Quote, revision: int) -> dict[str, Any]:
         "total": str(quote.offer.total), "prices_from": book.path,
     }  # fmt: skip
     company = asdict(replace(book.company, soils=dict(book.company.soils)))
-    company |= {key: _numbered(company[key]) for key in _ROWS if key != "prices"}
+    company |= {key: _numbered(company[key]) for key in _ROWS}
     return {
         "quote": head,
         **{key: given[key] for key in _JOB_TABLES if key in given},
@@ -301,14 +298,9 @@ def _book(tables: Mapping[str, Any], head: Mapping[str, Any]) -> PriceBook:
     for key, setting in settings().items():  # a setting that came after the version that made the file
         if key in known and setting.default is not None:
             given.setdefault(key, setting.read(setting.default, setting.unit))
-    for key in _ROWS:
-        if key != "prices":
-            given[key] = _rows(given, key)
-    try:
-        company = _COMPANY.validate_python(given)
-        prices = _PRICES.validate_python(_rows(tables, "prices"))
-    except ValidationError as error:
-        raise _refused(error) from None
+    given |= {key: _rows(given, key) for key in _ROWS}
+    company = _made(Company, given, "company")
+    prices = _made(tuple[Price, ...], _rows(tables, "prices"), "prices")
     for price in prices:
         if not price.unit_price.is_finite() or price.unit_price < 0:
             raise InputError(f"the price of {shown(price.code)} is {price.unit_price}; it must be 0 or more")
@@ -316,15 +308,41 @@ def _book(tables: Mapping[str, Any], head: Mapping[str, Any]) -> PriceBook:
 
 
 def _rows(tables: Mapping[str, Any], key: str) -> Any:
-    """Return the rows of a table with its blanks filled in; what is no table of rows is left for pydantic to refuse."""
+    """Return the rows of a table of numbered rows; what is none is left as it is."""
     rows = tables.get(key)
-    if not isinstance(rows, Mapping) or not all(isinstance(row, Mapping) for row in rows.values()):
-        return rows
-    return [{**dict.fromkeys(_ROWS[key]), **row} for row in rows.values()]
+    return list(rows.values()) if isinstance(rows, Mapping) else rows
 
 
-def _refused(error: ValidationError) -> BasecalcError:
-    return refusals(error, lambda path: ", ".join(str(step) for step in path))[0]
+def _made(hint: Any, value: Any, key: str, within: tuple[str, ...] = ()) -> Any:
+    """Return a value as its annotation says: a record of a mapping, a tuple of a list, or a plain value."""
+    inside = get_args(hint)
+    if is_dataclass(hint) and isinstance(value, Mapping):
+        hints, here = get_type_hints(hint), (*within, key)
+        needed = {one.name for one in fields(hint) if one.default is MISSING and one.default_factory is MISSING}
+        for name in (*value, *sorted(needed - value.keys())):
+            if name not in hints or (name not in value and NoneType not in get_args(hints[name])):
+                state = "is missing; it must be given" if name in hints else "is not a field of it"
+                raise InputError(state, about=words(name), field=str(name), where=Place(within=here))
+        given = dict.fromkeys(needed) | dict(value)  # what holds nothing is left out of a file of plain text
+        made = {name: _made(hints[name], one, name, here) for name, one in given.items()}
+        try:
+            return cast("Any", hint)(**made)
+        except BasecalcError as refusal:
+            raise refusal.at(Place(within=here)) from None
+    if NoneType in inside:
+        return None if value is None else _made(inside[0], value, key, within)
+    if get_origin(hint) is tuple and isinstance(value, list | tuple):
+        return tuple(_made(inside[0], one, f"{key} {at}", within) for at, one in enumerate(value, 1))
+    if inside and isinstance(value, Mapping):
+        return {name: _made(inside[1], one, name, within) for name, one in value.items()}
+    kinds, what = _PLAIN.get(hint, ((), "a list" if get_origin(hint) is tuple else "a table of fields"))
+    wrong = InputError(f"is {shown(value)}; it must be {what}", about=words(key), field=key)
+    if not isinstance(value, kinds) or (isinstance(value, bool) and hint is not bool):
+        raise wrong.at(Place(within=within))
+    try:
+        return value if hint in (str, bool, date) else hint(value)
+    except ArithmeticError:
+        raise wrong.at(Place(within=within)) from None
 
 
 TITLE: Final = "As quoted"
@@ -368,9 +386,9 @@ def quoted_tables(path: str | Path, title: str = TITLE) -> Mapping[str, Any]:
     """Return what an office file keeps of its quote or change order, as plain tables, without pricing it again."""
     sheet, rows = _sheet(path, title)
     try:
-        return toml_tables(_lines(rows, f"{path}, sheet {sheet}"))
+        return toml_tables(_lines(rows, Place(str(path), sheet)))
     except BasecalcError as refusal:
-        raise (refusal if refusal.where else refusal.at(f"{path}, sheet {sheet}")) from None
+        raise (refusal if refusal.place.file else refusal.at(Place(str(path), sheet))) from None
 
 
 def load_quote(path: str | Path) -> Kept:
@@ -392,9 +410,9 @@ def load_quote(path: str | Path) -> Kept:
     try:
         return quote_again(tables, str(path))
     except BasecalcError as refusal:
-        if refusal.where.startswith(str(path)):
+        if refusal.place.file == str(path):
             raise
-        raise refusal.at(f"{path}, sheet {TITLE}") from None
+        raise refusal.at(Place(str(path), TITLE)) from None
 
 
 Row = tuple[int, Any, Any]
@@ -415,23 +433,23 @@ def _sheet(path: str | Path, title: str) -> tuple[str, list[Row]]:
                     rows.append((row, entry, value[0] if value else None))
             book.close()
     except BROKEN:
-        raise WorkbookError(DAMAGED, where=str(path)) from None
+        raise WorkbookError(DAMAGED, where=Place(str(path))) from None
     if not name:
         raise WorkbookError(
             f"there is no sheet {title!r}; only the office file of a {'quote' if title == TITLE else 'change order'} "
             "has it, and only from the version of basecalc on that writes it",
-            where=str(path),
+            where=Place(str(path)),
         )
     return name, rows
 
 
-def _lines(rows: Sequence[Row], place: str) -> list[Line]:
+def _lines(rows: Sequence[Row], place: Place) -> list[Line]:
     """Return the entries of the sheet, each of which must be text as it was written."""
     for row, *both in rows:
-        for column, value in zip("AB", both, strict=True):
+        for column, value in enumerate(both, 1):
             if not isinstance(value, str | None):
                 raise InputError(
-                    f"the cell holds {value!r}, not text; {_CHANGED}", where=f"{place}, cell {column}{row}"
+                    f"the cell holds {value!r}, not text; {_CHANGED}", where=Place(row=row, column=column).inside(place)
                 )
     lines: list[Line] = [(entry or "", value or "") for _, entry, value in rows]
     if _HEADINGS not in lines:

@@ -104,9 +104,10 @@ class ChangeOrder:
         old = {one.scope: one.amount for one in self.signed.offer.scope_prices}
         before, after = (scope_weights(made.offer.lines, made.offer.markups) for made in (self.signed, self.anew))
         more = differences(self.anew.offer.total - self.signed.offer.total, before, after)
+        titles = {one.scope: one.title for made in (self.signed, self.anew) for one in made.offer.scope_prices}
         lines = [
-            ChangeLine(scope.title, old.get(key, _NONE), old.get(key, _NONE) + more.get(key, _NONE))
-            for key, scope in scopes().items()
+            ChangeLine(titles[key], old.get(key, _NONE), old.get(key, _NONE) + more.get(key, _NONE))
+            for key in dict.fromkeys((*scopes(), *titles))
             if key in old or key in more
         ]
         return (*lines, *(ChangeLine(f"Deeper base: {name}", _NONE, price) for name, price in self.promised.items()))

@@ -1,44 +1,41 @@
-"""Sums of money: mark-ups to the cent, a total spread over lines to the cent, and exact totals for rates.
+"""Quantities times the owner's prices: lines, markups, tax, total to the cent, and what the client reads.
 
-Quantities times the owner's prices: lines, mark-ups, tax, total, and what the client reads.
-What follows from two priced options: savings, and the geogrid price at which both cost the same.
+Also what follows from two priced options: savings, and the geogrid price at which both cost the same.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 from math import floor
+from typing import Any, Final, Literal
 
 from basecalc.company import Company, Rate, Roll
-from basecalc.core.errors import InputError, PriceError
+from basecalc.core.errors import PriceError
 from basecalc.core.numbers import CENT, cents, decimal, fixed
-from basecalc.core.units import YARD2_M2, convert
+from basecalc.core.units import COUNTED_UNITS, YARD2_M2, convert
+from basecalc.job.record import ExtraLine, Job
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.records import BreakEven, Estimate, Line, Markups, Saving, ScopePrice, WorkHours
-from basecalc.takeoff.codes import WHOLE_UNITS, Code, code, scopes
-from basecalc.takeoff.earthwork import work_hours
+from basecalc.takeoff.codes import Code, code, scopes, units_like
+from basecalc.takeoff.earthwork import SI
+from basecalc.takeoff.model import MODEL
 from basecalc.takeoff.takeoff import Quantity, Takeoff
-
-
-@dataclass(frozen=True, slots=True)
-class Sums:
-    """The sums below the lines, each to the cent."""
-
-    cost: Decimal
-    contingency: Decimal
-    overhead: Decimal
-    profit: Decimal
-    taxable: Decimal
-    tax: Decimal
-    total: Decimal
 
 
 def markups_of(company: Company) -> Markups:
     """Return the owner's mark-ups as exact decimals."""
-    shares = [_share(value) for value in (company.contingency, company.overhead, company.profit, company.tax_rate)]
+    given = (company.contingency, company.overhead, company.profit, company.tax_rate, company.discount)
+    shares = [_share(value) for value in given]
     if shares[2] >= 1:
         raise PriceError(f"profit is {shares[2]:%} of the price; it must be below 100 %", where="sheet Company")
+    if company.deposit + company.progress > 1:
+        raise PriceError(
+            f"deposit and progress payment are {company.deposit + company.progress:.4g} of the total; they must be at "
+            "most all of it",
+            where="sheet Company",
+        )
     return Markups(*shares)
 
 
@@ -46,30 +43,22 @@ def _share(value: float) -> Decimal:
     return Decimal(f"{value:.9g}")
 
 
-def sums(lines: Iterable[Line], markups: Markups) -> Sums:
-    """Return the sums below the printed lines; the total is the sum of what is printed."""
-    lines = tuple(lines)
-    cost = sum((line.amount for line in lines), Decimal("0.00"))
-    contingency = cents(cost * markups.contingency)
-    overhead = cents((cost + contingency) * markups.overhead)
-    before_profit = cost + contingency + overhead
-    # Profit is a share of the price before tax: price = cost of all kinds / (1 - share).
-    profit = cents(before_profit * markups.profit / (1 - markups.profit))
-    taxable = sum((line.amount for line in lines if line.taxable), Decimal("0.00"))
-    tax = cents(taxable * markups.tax_rate)
-    return Sums(cost, contingency, overhead, profit, taxable, tax, before_profit + profit + tax)
+@cache
+def factor(markups: Markups, *, taxable: bool, as_price: bool = False) -> Fraction:
+    """Return what one dollar of a line adds to the total, exactly: the sums of the model with nothing rounded."""
+    shares = {key: Fraction(share) for key, share in _shares(markups).items()}
+    known = {
+        "line_cost": [int(not as_price)], "line_price": [int(as_price)], "least_rest": [], "taxed": [int(taxable)],
+        "least_taxed": [],
+    }  # fmt: skip
+    return Fraction(MODEL.value("summed", {**shares, **known}, exact=True, minimum_charge=0))
 
 
-def factor(markups: Markups, *, taxable: bool) -> Fraction:
-    """Return what one unit of cost adds to the total, exactly."""
-    marked = (1 + Fraction(markups.contingency)) * (1 + Fraction(markups.overhead)) / (1 - Fraction(markups.profit))
-    return marked + (Fraction(markups.tax_rate) if taxable else 0)
-
-
-def exact_total(amounts: Iterable[tuple[Fraction, bool]], markups: Markups) -> Fraction:
-    """Return the total of exact amounts, nothing rounded."""
-    both = {taxable: factor(markups, taxable=taxable) for taxable in (False, True)}
-    return sum((amount * both[taxable] for amount, taxable in amounts), Fraction(0))
+def _shares(markups: Markups) -> dict[str, Decimal]:
+    return {
+        "contingency_share": markups.contingency, "overhead_share": markups.overhead, "profit_share": markups.profit,
+        "tax_share": markups.tax_rate, "discount_share": markups.discount,
+    }  # fmt: skip
 
 
 def cents_down(value: Fraction) -> Decimal:
@@ -127,23 +116,28 @@ def differences(total: Decimal, before: Mapping[str, Fraction], after: Mapping[s
     return {key: Decimal(value) * CENT for key, value in share.items()}
 
 
-_TIME = {"crew": "crew-time", "machine": "machine-time"}
+OWN_PRICE: Final = "own price"  # the code of a line that is priced on the job itself
+_TIME: Final = {"crew": "crew-time", "machine": "machine-time"}
 
 
 @dataclass(frozen=True, slots=True)
 class _Draft:
-    """A line before it is rounded: an amount in the unit of its price."""
+    """A line before it is rounded: an amount in SI, and how much of it one unit of the price is."""
 
     of: Quantity
     scope: str
     item: str
     amount: float
+    size: float
+    rate: float
     price: Price
     working: str
     work: str = ""
+    text: str = ""
+    sense: Literal["cost", "price"] = "cost"
 
 
-def estimate(takeoff: Takeoff, book: PriceBook) -> Estimate:
+def estimate(takeoff: Takeoff, book: PriceBook, *, part: bool = False) -> Estimate:
     """Return the priced take-off: office lines, mark-ups, total, and the lines the client reads.
 
     Parameters
@@ -152,20 +146,121 @@ def estimate(takeoff: Takeoff, book: PriceBook) -> Estimate:
         Every quantity of one option.
     book
         The owner's settings and prices.
+    part
+        Whether it is only a part of a job: no extra lines, mobilization, minimum charge and rounding.
 
     Raises
     ------
     PriceError
         A quantity without a price, or a price for a unit that the quantity cannot be turned into.
+
+    Notes
+    -----
+    Lines, markups and total are declared in `basecalc.takeoff.model`, tables LINE, MINIMUM and PRICE:
+    line = printed quantity x unit price; contingency on cost; overhead on both; profit = (cost of all kinds) x share /
+    (1 - share), a share of the price before tax; to that the lines charged as they are, less the discount, up to the
+    minimum charge; tax on the taxable lines; rounded up. `Estimate.values` holds what they gave.
     """
     drafts, hours = _drafts(takeoff, book)
-    lines = _with_minimums([_line(draft) for draft in drafts], book)
+    if not part:
+        drafts += _extras(takeoff.job, book)
+    rows = [_row(draft) for draft in drafts]
+    minimums = _minimums(rows, book)
+    lines = _with_minimums([_line(draft, row) for draft, row in zip(drafts, rows, strict=True)], minimums, book)
     markups = markups_of(book.company)
-    below = sums(lines, markups)
+    columns = {key: [row[key] for row in rows] for key in ("line_cost", "line_price", "taxed")}
+    least = {key: [row[key] for row in minimums] for key in ("least_rest", "least_taxed")}
+    sums = MODEL.work_out("price", {**_shares(markups), **_terms(book.company, part=part), **columns, **least})
     return Estimate(
-        takeoff, lines, markups, below.cost, below.contingency, below.overhead, below.profit, below.taxable, below.tax,
-        below.total, _scope_prices(lines, markups, below.total), hours,
+        takeoff, lines, markups, sums["cost"], sums["contingency"], sums["overhead"], sums["profit"],
+        sums["taxable_cost"], sums["tax"], sums["price_total"], _scope_prices(lines, markups, sums, book.company),
+        hours,
+        {"line": tuple(rows), "minimum": tuple(minimums), "price": (sums,)},
     )  # fmt: skip
+
+
+def _terms(company: Company, *, part: bool) -> dict[str, Decimal]:
+    """Return what the model takes of the owner's terms: minimum charge, rounding, when the total is due."""
+    return {
+        "minimum_charge": Decimal(0) if part else _share(company.minimum_charge),
+        "round_to": Decimal(0) if part or company.round_price == "off" else Decimal(company.round_price),
+        "deposit_share": _share(company.deposit),
+        "progress_share": _share(company.progress),
+    }
+
+
+_MOBILIZATION: Final = "mobilization"
+
+
+def _extras(job: Job, book: PriceBook) -> list[_Draft]:
+    """Return the extra lines of a job before rounding, mobilization last."""
+    drafts = []
+    for place, line in enumerate(job.lines, 1):
+        where = f"{job.source_path or f'job {job.number}'}, line {place}"
+        price = book.prices.get(line.code) if line.code else _own_price(line, where)
+        if price is None:
+            raise PriceError(
+                f"there is no price for {line.code!r}; add a row {line.code!r} to the table of prices, or write item, "
+                "unit and unit price on the line",
+                where=where,
+            )
+        unit = line.unit or price.unit
+        each = _each(unit, price.unit)
+        if each is None:
+            raise PriceError(
+                f"unit is {unit!r}; the price of {price.code!r} is for one {price.unit}, and {unit} cannot be turned "
+                "into that",
+                where=where,
+            )
+        if line.quantity is None and unit != "lump":
+            raise PriceError(f"quantity is missing; it must be how many {unit} there are", where=where)
+        amount = 1.0 if line.quantity is None else line.quantity
+        if line.taxable is not None:
+            price = replace(price, taxable=line.taxable)
+        item = line.item or price.item or line.code
+        working = f"{line.area}: typed on the job" if line.area else "typed on the job"
+        of = Quantity("", item, line.area, amount, unit, working)
+        drafts.append(_Draft(of, "", item, amount, each, 1.0, price, working, "", line.scope, line.sense))
+    if book.company.mobilization:
+        money, words = _share(book.company.mobilization), "Bringing machines and crew to the site and back."
+        price = Price(_MOBILIZATION, "Mobilization", "lump", money, False, None, "", "sheet Company, mobilization")
+        of = Quantity("", "Mobilization", "", 1.0, "lump", "once a job")
+        drafts.append(_Draft(of, "", of.item, 1.0, 1.0, 1.0, price, of.working, "", words, "price"))
+    scopes_of: dict[tuple[str, str], str] = {}
+    for draft in drafts:
+        scopes_of.setdefault((draft.item, draft.text), f"extra-{len(scopes_of) + 1}")
+    return [replace(draft, scope=scopes_of[draft.item, draft.text]) for draft in drafts]
+
+
+def _own_price(line: ExtraLine, where: str) -> Price:
+    assert line.unit_price is not None
+    return Price(OWN_PRICE, line.item, line.unit, line.unit_price, bool(line.taxable), None, "", where)
+
+
+def _row(draft: _Draft) -> dict[str, Any]:
+    """Return the values of the model for a line."""
+    return MODEL.work_out(
+        "line",
+        {
+            "line_code": draft.price.code, "amount": draft.amount, "size": draft.size, "rate": draft.rate,
+            "unit_price": draft.price.unit_price, "taxable": int(draft.price.taxable),
+            "as_price": int(draft.sense == "price"),
+        },
+    )  # fmt: skip
+
+
+def _minimums(rows: Sequence[Mapping[str, Any]], book: PriceBook) -> list[dict[str, Any]]:
+    """Return the values of the model for each price row with a minimum charge that has lines."""
+    columns = {key: [row[key] for row in rows] for key in ("line", "bought", "line_code")}
+    used = (book.prices[key] for key in dict.fromkeys(columns["line_code"]) if key in book.prices)
+    return [
+        MODEL.work_out(
+            "minimum",
+            {**columns, "least_code": price.code, "least": price.minimum, "least_taxable": int(price.taxable)},
+        )
+        for price in used
+        if price.minimum is not None
+    ]
 
 
 def _drafts(takeoff: Takeoff, book: PriceBook) -> tuple[list[_Draft], tuple[WorkHours, ...]]:
@@ -186,7 +281,7 @@ def _drafts(takeoff: Takeoff, book: PriceBook) -> tuple[list[_Draft], tuple[Work
         if price is not None:
             drafts.append(_draft(quantity, entry, price, rate))
         elif entry.kind == "work" and rate is not None:
-            drafts += _timed(quantity, entry, hours[-1], book)
+            drafts += _timed(quantity, entry, hours[-1], rate, book)
         else:
             raise _unpriced(key, quantity, entry, book)
     return drafts, tuple(hours)
@@ -235,15 +330,18 @@ def _hours(quantity: Quantity, rate: Rate | None, *, by_hours: bool) -> WorkHour
             priced_by_hours=False,
             working=told,
         )
-    amount = _in_unit(quantity, rate.unit)
-    if amount is None:
+    size = _size(quantity.unit, rate.unit)
+    if size is None:
         raise PriceError(
             f"the production rate of {quantity.code!r} is for {rate.unit}; it must be for a unit that "
             f"{quantity.unit} can be turned into",
             where="sheet Company, table of work rates",
         )
-    crew = None if rate.per_crew_hour is None else work_hours(amount, rate.per_crew_hour)
-    machine = None if rate.per_machine_hour is None else work_hours(amount, rate.per_machine_hour)
+    amount = quantity.amount * SI[quantity.unit] / size
+    crew, machine = (
+        None if per_hour is None else MODEL.value("units_bought", amount=amount, size=1.0, rate=per_hour)
+        for per_hour in (rate.per_crew_hour, rate.per_machine_hour)
+    )
     rates = ((rate.per_crew_hour, "crew"), (rate.per_machine_hour, "machine"))
     told = " and ".join(f"{value:g} {rate.unit} per {who} hour" for value, who in rates if value is not None)
     working = f"{fixed(amount, 2)} {rate.unit} at {told}"
@@ -253,23 +351,30 @@ def _hours(quantity: Quantity, rate: Rate | None, *, by_hours: bool) -> WorkHour
     )  # fmt: skip
 
 
-def _in_unit(quantity: Quantity, unit: str) -> float | None:
-    """Return the amount in another unit, or None: a load, a roll or a bag is no measure of anything else."""
-    if quantity.unit == unit:
-        return quantity.amount
-    if {quantity.unit, unit} & WHOLE_UNITS:
-        return None
-    try:
-        return convert(quantity.amount, quantity.unit, unit)
-    except InputError:
-        return None
+def _each(of: str, unit: str) -> float | None:
+    """Return how many of one unit another is, or None: a load, a roll or a day is a measure of nothing else."""
+    if of == unit:
+        return 1.0
+    return convert(1.0, unit, of) if unit in units_like(of) else None
+
+
+def _size(of: str, unit: str) -> float | None:
+    """Return how much in SI one unit of a price is, or None where it is no measure of the quantity."""
+    each = _each(of, unit)
+    return None if each is None else each * SI[of]
 
 
 def _draft(quantity: Quantity, entry: Code, price: Price, rate: Rate | None) -> _Draft:
-    amount, working = _in_unit(quantity, price.unit), quantity.working
-    if amount is None and price.unit in entry.also_priced_by:
-        amount, working = _haul_in_unit(quantity, price, rate)
-    if amount is None:
+    amount, size, working, per_hour = quantity.amount, _size(quantity.unit, price.unit), quantity.working, 1.0
+    unit = quantity.unit
+    if size is None and price.unit in entry.also_priced_by:
+        if price.unit == "h":
+            size, per_hour = 1.0, _loads_an_hour(price, rate)
+            working = f"{working}; {per_hour:g} loads an hour"
+        else:
+            sizes = ((_size(other, price.unit), measure, other) for measure, other in quantity.also)
+            size, amount, unit = next(one for one in sizes if one[0] is not None)
+    if size is None:
         raise PriceError(
             f"the price of {price.code!r} is for one {price.unit}; it must be for a unit that {quantity.unit} "
             "can be turned into",
@@ -278,69 +383,62 @@ def _draft(quantity: Quantity, entry: Code, price: Price, rate: Rate | None) -> 
     item = price.item or quantity.item
     if entry.kind == "haul" and quantity.variant:
         item = f"{item}: {quantity.variant}"
-    return _Draft(quantity, entry.scope, item, amount, price, working)
+    return _Draft(quantity, entry.scope, item, amount * SI[unit], size, per_hour, price, working)
 
 
-def _haul_in_unit(quantity: Quantity, price: Price, rate: Rate | None) -> tuple[float | None, str]:
-    """Return loads by their weight, their loose volume or the hours they take, and the sum in words."""
-    if price.unit == "h":
-        a_load = None if rate is None else rate.per_machine_hour or rate.per_crew_hour
-        if a_load is None:
-            raise PriceError(
-                f"the price of {price.code!r} is for one h; it needs a work rate for {price.code!r} on the sheet "
-                "Company: how many loads a truck hauls in an hour (unit load)",
-                where=price.cell,
-            )
-        return quantity.amount / a_load, f"{quantity.working}; {a_load:g} loads an hour"
-    amounts = (_in_unit(replace(quantity, amount=amount, unit=unit), price.unit) for amount, unit in quantity.also)
-    return next((amount for amount in amounts if amount is not None), None), quantity.working
+def _loads_an_hour(price: Price, rate: Rate | None) -> float:
+    a_load = None if rate is None else rate.per_machine_hour or rate.per_crew_hour
+    if a_load is None:
+        raise PriceError(
+            f"the price of {price.code!r} is for one h; it needs a work rate for {price.code!r} on the sheet "
+            "Company: how many loads a truck hauls in an hour (unit load)",
+            where=price.cell,
+        )
+    return a_load
 
 
-def _with_minimums(lines: Sequence[Line], book: PriceBook) -> tuple[Line, ...]:
+def _with_minimums(lines: Sequence[Line], minimums: Sequence[Mapping[str, Any]], book: PriceBook) -> tuple[Line, ...]:
     """Return the lines, with what is missing to the least charge of a haul in a line of its own behind them."""
-    made: list[Line] = []
-    for place, line in enumerate(lines):
-        made.append(line)
-        least = book.prices[line.code].minimum
-        if least is None or any(later.code == line.code for later in lines[place + 1 :]):
+    made = list(lines)
+    for row in minimums:
+        least, rest = book.prices[row["least_code"]].minimum, row["least_rest"]
+        if not rest:
             continue
-        charged = sum((one.amount for one in lines if one.code == line.code), Decimal("0.00"))
-        if charged < least:
-            title, least_words = code(line.quantity_code).title, f"minimum charge of ${least:,.2f}"
-            made.append(
-                replace(
-                    line,
-                    item=f"{title}: rest of the minimum charge",
-                    quantity=Decimal(1),
-                    unit="job",
-                    unit_price=least - charged,
-                    amount=least - charged,
-                    note=least_words,
-                    quantity_code="",
-                    working=f"{least_words} less ${charged:,.2f} above",
-                )
-            )
+        place = max(place for place, line in enumerate(made) if line.code == row["least_code"])
+        last, words = made[place], f"minimum charge of ${least:,.2f}"
+        made.insert(
+            place + 1,
+            replace(
+                last,
+                item=f"{code(last.quantity_code).title}: rest of the minimum charge",
+                quantity=Decimal(1),
+                unit="job",
+                unit_price=rest,
+                amount=rest,
+                note=words,
+                quantity_code="",
+                working=f"{words} less ${least - rest:,.2f} above",
+            ),
+        )
     return tuple(made)
 
 
-def _timed(quantity: Quantity, entry: Code, hours: WorkHours, book: PriceBook) -> list[_Draft]:
+def _timed(quantity: Quantity, entry: Code, hours: WorkHours, rate: Rate, book: PriceBook) -> list[_Draft]:
     """Return the lines of work that is priced by its hours."""
     drafts = []
-    for who, amount in (("crew", hours.crew_h), ("machine", hours.machine_h)):
-        if amount is None:
+    size = _size(quantity.unit, rate.unit)
+    for who, per_hour in (("crew", rate.per_crew_hour), ("machine", rate.per_machine_hour)):
+        if per_hour is None or size is None:
             continue
         key = _TIME[who]
         price = book.prices.get(key)
         if price is None:
             raise _unpriced(key, quantity, entry, book)
         item = f"{price.item or code(key).title}: {entry.title}"
-        try:
-            inside = convert(amount, "h", price.unit)
-        except InputError:
-            raise PriceError(
-                f"the price of {key!r} is for one {price.unit}; it must be for one h", where=price.cell
-            ) from None
-        drafts.append(_Draft(quantity, entry.scope, item, inside, price, hours.working, entry.code))
+        if price.unit != "h":
+            raise PriceError(f"the price of {key!r} is for one {price.unit}; it must be for one h", where=price.cell)
+        amount = quantity.amount * SI[quantity.unit]
+        drafts.append(_Draft(quantity, entry.scope, item, amount, size, per_hour, price, hours.working, entry.code))
     return drafts
 
 
@@ -357,34 +455,55 @@ def _unpriced(key: str, quantity: Quantity, entry: Code, book: PriceBook) -> Pri
     return PriceError(f"{need}; {remedy}", where=f"{book.path}, sheet Prices")
 
 
-def _line(draft: _Draft) -> Line:
-    price = draft.price
-    whole = price.unit in WHOLE_UNITS and draft.amount == int(draft.amount)
-    quantity = decimal(draft.amount, 0 if whole else 2)
-    amount = cents(quantity * price.unit_price)
+def _line(draft: _Draft, row: Mapping[str, Any]) -> Line:
+    price, bought, amount = draft.price, row["bought"], row["line"]
+    if price.unit in COUNTED_UNITS and bought == int(bought):
+        bought = decimal(bought, 0)
     free = "priced at 0 by the owner" if price.unit_price == 0 else "less than half a cent in all"
-    note = "" if amount else free
     return Line(
-        price.code, draft.item, draft.scope, quantity, price.unit, price.unit_price, amount, price.taxable,
-        draft.working, price.cell, draft.work, note, draft.of.code,
+        price.code, draft.item, draft.scope, bought, price.unit, price.unit_price, amount, price.taxable,
+        draft.working, price.cell, draft.work, "" if amount else free, draft.of.code,
+        "" if draft.of.code else draft.item, draft.text, draft.of.area, draft.sense,
     )  # fmt: skip
 
 
-def _scope_prices(lines: Sequence[Line], markups: Markups, total: Decimal) -> tuple[ScopePrice, ...]:
-    """Return what the client reads: the total over the scopes, by marked-up cost and own tax, to the cent."""
-    shares = spread(total, scope_weights(lines, markups))
-    return tuple(ScopePrice(key, scopes()[key].title, scopes()[key].text, amount) for key, amount in shares.items())
+def _scope_prices(
+    lines: Sequence[Line], markups: Markups, sums: Mapping[str, Any], company: Company
+) -> tuple[ScopePrice, ...]:
+    """Return what the client reads: the total over the scopes, by marked-up cost and own tax, to the cent.
+
+    Lines that are charged as they are keep their amount and tax; the discount is a line of its own.
+    """
+    total, discount = sums["price_total"] + sums["discount"], sums["discount"]
+    fixed: dict[str, Decimal] = {}
+    for line in lines:
+        if line.sense == "price":
+            tax = cents(line.amount * markups.tax_rate) if line.taxable else Decimal("0.00")
+            fixed[line.scope] = fixed.get(line.scope, Decimal("0.00")) + line.amount + tax
+    weights = scope_weights(lines, replace(markups, discount=Decimal(0)))
+    spread_over = {key: weight for key, weight in weights.items() if key not in fixed}
+    if not any(spread_over.values()):
+        fixed, spread_over = {}, weights
+    shares = fixed | spread(total - sum(fixed.values(), Decimal("0.00")), spread_over)
+    words = {line.scope: (line.title, line.text) for line in lines if line.extra}
+    words |= {key: (scope.title, scope.text) for key, scope in scopes().items()}
+    prices = [ScopePrice(key, *words[key], shares[key]) for key in weights]
+    if discount:
+        prices.append(ScopePrice("discount", company.discount_words or "Discount", "", -discount))
+    return tuple(prices)
 
 
 def scope_weights(lines: Sequence[Line], markups: Markups) -> dict[str, Fraction]:
     """Return what each of the client's lines comes to before it is rounded: cost, mark-ups and its own tax."""
     weights: dict[str, Fraction] = {}
-    for key in scopes():
+    for key in dict.fromkeys((*scopes(), *(line.scope for line in lines))):
         own = [line for line in lines if line.scope == key]
         if own:
-            weights[key] = sum(
-                (Fraction(line.amount) * factor(markups, taxable=line.taxable) for line in own), Fraction(0)
+            worth = (
+                Fraction(line.amount) * factor(markups, taxable=line.taxable, as_price=line.sense == "price")
+                for line in own
             )
+            weights[key] = sum(worth, Fraction(0))
     return weights
 
 
@@ -435,7 +554,14 @@ def break_even(stone: Estimate, geogrid: Estimate, roll: Roll) -> BreakEven:
     return BreakEven(same, cents_down(per_yd2), cents_down(per_m2), line.unit_price, pays, sentence)
 
 
-def _exact(lines: tuple[Line, ...] | list[Line], of: Estimate) -> Fraction:
+def _exact(lines: Iterable[Line], of: Estimate) -> Fraction:
     """Return the total of printed quantities with no money rounded."""
-    amounts = ((Fraction(line.quantity) * Fraction(line.unit_price), line.taxable) for line in lines)
-    return exact_total(amounts, of.markups)
+    return sum(
+        (
+            Fraction(line.quantity)
+            * Fraction(line.unit_price)
+            * factor(of.markups, taxable=line.taxable, as_price=line.sense == "price")
+            for line in lines
+        ),
+        Fraction(0),
+    )

@@ -4,19 +4,18 @@ What changed from one price workbook to another: prices, units, tax, settings, m
 """
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any, Final
 
 from basecalc.company import Company, Setting, settings
 from basecalc.core.numbers import printed, shown
-from basecalc.core.records import words
 from basecalc.core.units import convert
-from basecalc.pricing.price_tables import COMPANY_TABLES, SOILS, TERMS, SheetTable
+from basecalc.pricing.price_tables import COMPANY_TABLES, SOILS, TERMS
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.records import Quote
-from basecalc.pricing.workbook_reader import Column
+from basecalc.tables.schema import SHARE, Field, Table
 from basecalc.takeoff.codes import units_like
 
 _SHOWN: Final = 4
@@ -86,12 +85,6 @@ def old_words(old: Sequence[OldPrice], company: Company) -> str:
 def old_numbers(old: Sequence[OldPrice]) -> list[dict[str, Any]]:
     """Return old prices as plain values."""
     return [{"code": one.code, "priced_on": one.priced_on.isoformat(), "days": one.days} for one in old]
-
-
-# How the fields of the company's records end, and the unit that says.
-_SUFFIXES: Final = {
-    "_kg_m3": "kg/m3", "_m3": "m3", "_mm": "mm", "_m": "m", "_kg": "kg", "_kn": "kN", "_kpa": "kPa",
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,45 +203,38 @@ def _tables(new: Company, old: Company) -> Iterator[PriceChange]:
             yield PriceChange(table.title, "order of the rows", ", ".join(was), ", ".join(now))
 
 
-def _rows(company: Company, table: SheetTable) -> Mapping[str, Any]:
+def _rows(company: Company, table: Table) -> Mapping[str, Any]:
     """Return the rows of a table by what names them."""
     held = getattr(company, table.key)
     if table is SOILS:
         return dict(held)
     if table is TERMS:
         return dict.fromkeys(held)
-    name = table.columns[0].field
+    name = table.fields[0].record_name
     return {getattr(row, name): row for row in held}
 
 
-def _row(table: SheetTable, name: str, was: Any, now: Any, units: str) -> Iterator[PriceChange]:
+def _row(table: Table, name: str, was: Any, now: Any, units: str) -> Iterator[PriceChange]:
     if was == now:
         return
     if table is SOILS:
         yield PriceChange(table.title, f"{name}: swell", f"{was:g}", f"{now:g}")
         return
-    for one in fields(now):
-        pair = [getattr(row, one.name) for row in (was, now)]
-        if pair[0] != pair[1]:
-            column, inside = _column(table, one.name)
-            label = column.label if column else words(one.name)
-            before, after = (_value(value, column, inside, units) for value in pair)
-            yield PriceChange(table.title, f"{name}: {label}", before, after)
+    for field in table.fields:
+        if field.into == "-":
+            continue
+        before, after = (getattr(row, field.record_name) for row in (was, now))
+        if before != after:
+            yield PriceChange(
+                table.title, f"{name}: {field.name}", _value(before, field, units), _value(after, field, units)
+            )
 
 
-def _column(table: SheetTable, field: str) -> tuple[Column | None, str]:
-    """Return the column of the sheet that fills a field of a record, and the unit the record holds it in."""
-    inside = next((unit for ending, unit in _SUFFIXES.items() if field.endswith(ending)), "")
-    ending = next((ending for ending in _SUFFIXES if field.endswith(ending)), "")
-    stem = field.removesuffix(ending)
-    return next((column for column in table.columns if column.field in (field, stem)), None), inside
-
-
-def _value(value: Any, column: Column | None, inside: str, units: str) -> str:
+def _value(value: Any, field: Field, units: str) -> str:
     if isinstance(value, str) or value is None:
         return shown(value)
-    unit = column.edge_unit(units) if column else ""
-    if unit == "share":
+    unit = field.unit(units)
+    if unit == SHARE:
         return f"{printed(value * 100):g} %"
-    told = convert(value, inside, unit) if inside and unit and unit != inside else value
-    return f"{float(f'{told:.5g}'):g} {unit or inside}".rstrip()
+    told = convert(value, field.kind.inside, unit) if unit else value
+    return f"{float(f'{told:.5g}'):g} {unit}".rstrip()

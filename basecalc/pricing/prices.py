@@ -3,23 +3,19 @@
 The owner's price workbook, read and checked cell by cell.
 """
 
-import re
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from difflib import get_close_matches
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
-from openpyxl.utils import get_column_letter
-from pydantic import ValidationError
-
 from basecalc.company import Company, Setting, assemble, settings
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, PriceError, column_letters
 from basecalc.core.numbers import brief, shown
-from basecalc.core.records import refusals
-from basecalc.core.units import convert
+from basecalc.core.units import UNIT, convert, price_unit
 from basecalc.design.settings import TRAFFIC_NAMES
 from basecalc.ground.readings import soil_named
 from basecalc.pricing.price_tables import (
@@ -31,10 +27,10 @@ from basecalc.pricing.price_tables import (
     SETTING_COLUMNS,
     SETTINGS_TABLE,
     TERMS,
-    SheetTable,
 )
-from basecalc.pricing.workbook_reader import Book, Grid, Sheet, find_grid, open_book
-from basecalc.takeoff.codes import codes, price_unit, require_near, require_plausible, units_like
+from basecalc.tables.from_workbook import Book, Grid, Sheet, find_grid, open_book
+from basecalc.tables.schema import Table
+from basecalc.takeoff.codes import codes, require_near, require_plausible, units_like
 
 _SETTINGS: Final = "settings"
 
@@ -76,7 +72,7 @@ def read_company(opened: Book, wrong: list[BasecalcError]) -> CompanySheet:
     try:
         company = assemble(values, **{**made, "soils": dict(made["soils"])})
     except BasecalcError as error:
-        wrong.append(PriceError(error.sentence, where=sheet.where()))
+        wrong.append(error.changed(PriceError, where=sheet.place()))
         return CompanySheet(None, grids)
     return CompanySheet(company, grids)
 
@@ -84,7 +80,7 @@ def read_company(opened: Book, wrong: list[BasecalcError]) -> CompanySheet:
 def _grids(sheet: Sheet, wrong: list[BasecalcError]) -> tuple[dict[str, Grid], set[str]]:
     """Return the tables found, by key, and the keys of those whose units cannot be told."""
     settings_table = (_SETTINGS, SETTINGS_TABLE, "settings", SETTING_COLUMNS)
-    tables = [(one.key, one.name, one.title, one.columns) for one in COMPANY_TABLES]
+    tables = [(one.key, one.name, one.title, one.fields) for one in COMPANY_TABLES]
     grids: dict[str, Grid] = {}
     unusable: set[str] = set()
     for key, name, title, columns in (settings_table, *tables):
@@ -128,7 +124,7 @@ def _settings(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> dict[str
         if label in groups:
             continue
         try:
-            setting = _known(label, by_label, values, grid.where(row, "label"))
+            setting = _known(label, by_label, values, grid.place(row, "label"))
             values[setting.key] = None
             values[setting.key] = _setting(grid, row, setting)
         except PriceError as error:
@@ -137,13 +133,13 @@ def _settings(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> dict[str
         if key not in values:
             default = setting.edge_default(str(values.get("units") or "us"))
             if default is None:
-                wrong.append(PriceError(f"the setting {shown(setting.label)} is missing", where=grid.sheet.where()))
+                wrong.append(PriceError(f"the setting {shown(setting.label)} is missing", where=grid.sheet.place()))
             else:
                 values[key] = setting.read(default, setting.edge_unit(str(values.get("units") or "us")))
     return values
 
 
-def _known(label: str, by_label: Mapping[str, Setting], had: Mapping[str, Any], where: str) -> Setting:
+def _known(label: str, by_label: Mapping[str, Setting], had: Mapping[str, Any], where: Place) -> Setting:
     setting = by_label.get(label)
     if setting is None:
         near = get_close_matches(label, by_label, 1)
@@ -159,18 +155,17 @@ def _setting(grid: Grid, row: int, setting: Setting) -> Any:
     unit = str(grid.value(row, "unit") or "").strip()
     numeric = setting.kind in ("number", "whole")
     if numeric and setting.unit and not unit:
-        raise PriceError(f"{setting.label} has no unit; it must be {setting.spelled()}", where=grid.where(row, "unit"))
+        raise PriceError(f"{setting.label} has no unit; it must be {setting.spelled()}", where=grid.place(row, "unit"))
     sure = "sure" in grid.columns and grid.word(row, "sure") == "yes"
     try:
         return setting.read(value, unit if setting.unit else "", sure=sure)
     except BasecalcError as error:
-        field = "unit" if error.sentence.startswith("the unit of") else "value"
-        raise PriceError(error.sentence, where=grid.where(row, field)) from None
+        field = UNIT if error.field == UNIT else "value"
+        raise error.changed(PriceError, where=grid.place(row, field)) from None
 
 
-def read_rows(table: SheetTable, grid: Grid, wrong: list[BasecalcError]) -> dict[int, Any]:
+def read_rows(table: Table, grid: Grid, wrong: list[BasecalcError]) -> dict[int, Any]:
     """Return what the sound rows of a table give, by row; complaints about the others are added to the list."""
-    context = {"labels": table.labels, "unit_of": grid.units}
     found: dict[int, Any] = {}
     for row in grid.rows():
         cells: dict[str, Any] = {}
@@ -181,29 +176,21 @@ def read_rows(table: SheetTable, grid: Grid, wrong: list[BasecalcError]) -> dict
             except PriceError as error:
                 faults.append(error)
         if not faults:
-            try:
-                found[row] = table.build(table.record.model_validate(cells, context=context))
-            except ValidationError as error:
-                faults += refusals(error, _place(grid, row), PriceError, table.labels)
-            except BasecalcError as error:
-                faults.append(grid.fault(row, table.blame, error.sentence))
+            record, faults = table.row(cells, partial(grid.place, row), unit_of=grid.units, kind=PriceError)
+            found |= {} if faults else {row: record}
         wrong += faults
     return found
 
 
-def _place(grid: Grid, row: int) -> Callable[[Sequence[int | str]], str]:
-    return lambda path: grid.where(row, str(path[0]) if path else None)
-
-
-def refuse_doubles(table: SheetTable, grid: Grid, wrong: list[BasecalcError]) -> None:
+def refuse_doubles(table: Table, grid: Grid, wrong: list[BasecalcError]) -> None:
     """Complain of every row whose first column says what a row above it says already."""
-    column = table.columns[0]
+    field = table.fields[0]
     first: dict[str, int] = {}
     for row in grid.rows():
-        word = grid.word(row, column.field)
+        word = grid.word(row, field.key)
         if word and word in first:
-            sentence = f"{column.label} {shown(word)} stands twice; it stands in row {first[word]} already"
-            wrong.append(grid.fault(row, column.field, sentence))
+            sentence = f"{field.name} {shown(word)} stands twice; it stands in row {first[word]} already"
+            wrong.append(grid.fault(row, field.key, sentence))
         first.setdefault(word, row)
 
 
@@ -327,11 +314,10 @@ def _read(path: str | Path) -> tuple[PriceBook | None, list[BasecalcError]]:
     return PriceBook(owner.company, prices, str(path), frozenset(sure)), wrong
 
 
-def _down_the_sheets(error: BasecalcError) -> tuple[bool, int, int, str]:
+def _down_the_sheets(error: BasecalcError) -> tuple[bool, int, int]:
     """Return what sorts complaints by sheet, row and column; those about a whole sheet come before its cells."""
-    cell = re.search(r", cell ([A-Z]+)(\d+)$", error.where)
-    at = (int(cell[2]), len(cell[1]), cell[1]) if cell else (0, 0, "")
-    return f"sheet {PRICES_SHEET}".casefold() in error.where.casefold(), *at
+    place = error.place
+    return place.sheet.casefold() == PRICES_SHEET.casefold(), place.row if place.column else 0, place.column
 
 
 def far_prices(book: PriceBook, older: PriceBook) -> list[BasecalcError]:
@@ -360,28 +346,28 @@ def _prices(
     if sheet is None:
         return None
     try:
-        grid, faults = find_grid(sheet, PRICES.name, PRICES.title, PRICES.columns)
+        grid, faults = find_grid(sheet, PRICES.name, PRICES.title, PRICES.fields)
     except PriceError as missing:
         wrong.append(missing)
         return None
     wrong += faults
-    column = get_column_letter(grid.columns["unit_price"])
+    column = column_letters(grid.columns["unit_price"])
     rows = read_rows(PRICES, grid, wrong)
     prices = {
-        price.code: Price(
-            **{field: value for field, value in price if field != "sure"},
+        price["code"]: Price(
+            **{key: value for key, value in price.items() if key != "sure"},
             cell=f"sheet {sheet.name}, cell {column}{row}",
         )
         for row, price in rows.items()
     }
-    sure |= {price.code for price in rows.values() if price.sure}
+    sure |= {price["code"] for price in rows.values() if price["sure"]}
     refuse_doubles(PRICES, grid, wrong)
     own = dict(_named(owner or {}))
     for row, price in rows.items():
-        if not price.sure:
+        if not price["sure"]:
             try:
-                like = own[price.code].like if price.code in own else price.code
-                require_plausible("unit price", like, price.unit, price.unit_price)
+                like = own[price["code"]].like if price["code"] in own else price["code"]
+                require_plausible("unit price", like, price["unit"], price["unit_price"])
             except OutOfRangeError as asked:
                 wrong.append(grid.fault(row, "unit_price", asked.sentence))
     written = {row: code for row in grid.rows() if (code := grid.word(row, "code"))}
@@ -390,8 +376,8 @@ def _prices(
         also = codes()[code].also_priced_by if code in codes() else ()
         if needed:
             refuse_unit(grid, row, code, needed, wrong, also)
-        elif owner is not None:
-            wrong.append(grid.fault(row, "code", _unknown_code(code, own)))
+        elif owner is not None and code not in sure and (typo := _typo(code, own)):
+            wrong.append(grid.fault(row, "code", typo))
         if code in prices and prices[code].minimum is not None and not also:
             wrong.append(grid.fault(row, "minimum", f"minimum is for hauling and tipping only; {code} is not"))
     if not written:
@@ -425,7 +411,12 @@ def _named(owner: Mapping[str, Grid]) -> Iterator[tuple[str, _Named]]:
                     yield code, _Named(like.code, like.units[0], grid, row)
 
 
-def _unknown_code(code: str, own: Collection[str]) -> str:
+def _typo(code: str, own: Collection[str]) -> str:
+    """Return what is asked of a code of the owner's own that looks like a typo; nothing of one that does not."""
     near = get_close_matches(code, [*codes(), *own], 1)
-    hint = f"did you mean {near[0]!r}?" if near else "the drop-down of the column shows the codes there are"
-    return f"code is {shown(code)}, which is no quantity and no material of yours; {hint}"
+    if not near:
+        return ""
+    return (
+        f"code is {shown(code)}, which is no quantity and no material of yours; did you mean {near[0]!r}? For a line "
+        "of your own under that code write yes under 'sure?'"
+    )

@@ -102,7 +102,7 @@ def _recompacted(stays: Quote, name: str) -> tuple[float, Decimal | None, str]:
         for key in ("dig", "foundation-place")
     )
     try:
-        return volume, estimate(replace(stays.offer.takeoff, quantities=quantities), stays.book).total, ""
+        return volume, estimate(replace(stays.offer.takeoff, quantities=quantities), stays.book, part=True).total, ""
     except BasecalcError as error:
         return volume, None, f"no price: {error.sentence}"
 
@@ -404,7 +404,7 @@ def quote_on(job: Job, book: PriceBook, known: Mapping[str, AreaStrength] | None
         against_stone=saving(geogrid, stone) if geogrid is not None else None,
         break_even=break_even(stone, geogrid, own.geogrid) if geogrid is not None and own.geogrid is not None else None,
         no_geogrid=why_not,
-        no_habit=f"The one-depth habit cannot be built here: {no_habit}." if no_habit else "",
+        no_habit=f"The standard depth cannot be built here: {no_habit}." if no_habit else "",
     )
 
 

@@ -4,9 +4,9 @@ What an estimate and a quote hand on: lines, mark-ups, what the client is shown,
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 from basecalc.core.numbers import brief, cents, whole_up
 from basecalc.core.units import INCH_M
@@ -56,7 +56,11 @@ class FillOption:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One priced line of the office's estimate: printed quantity times unit price, rounded once."""
+    """One priced line of the office's estimate: printed quantity times unit price, rounded once.
+
+    An extra line has a scope of its own, with the `title` and `text` the client reads; with `sense` 'price' the client
+    pays just its amount, without markup.
+    """
 
     code: str
     item: str
@@ -71,6 +75,15 @@ class Line:
     work: str = ""
     note: str = ""
     quantity_code: str = ""
+    title: str = ""
+    text: str = ""
+    area: str = ""
+    sense: Literal["cost", "price"] = "cost"
+
+    @property
+    def extra(self) -> bool:
+        """Whether it is no quantity of the take-off: an extra line of the job, or mobilization."""
+        return bool(self.title)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +108,7 @@ class Markups:
     overhead: Decimal
     profit: Decimal
     tax_rate: Decimal
+    discount: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +135,8 @@ class Estimate:
         What the client reads: the total by scope.
     hours
         Crew and machine hours of each work.
+    values
+        What the model gave for each row of its tables 'line', 'minimum' and 'price'.
     """
 
     takeoff: Takeoff
@@ -135,6 +151,7 @@ class Estimate:
     total: Decimal
     scope_prices: tuple[ScopePrice, ...]
     hours: tuple[WorkHours, ...]
+    values: Mapping[str, tuple[Mapping[str, Any], ...]] = field(default_factory=dict, repr=False)
 
     __repr__ = brief
 
@@ -147,6 +164,10 @@ class Estimate:
     def before_tax(self) -> Decimal:
         """Price before tax."""
         return self.total - self.tax
+
+    def sum(self, key: str) -> Decimal:
+        """Return a sum of the model's table PRICE: charged, discount, small_job, rounding, deposit, progress, rest."""
+        return Decimal(self.values["price"][0][key]) if self.values else Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,6 +254,15 @@ class Separator:
 
 
 @dataclass(frozen=True, slots=True)
+class Payment:
+    """A part of the total that is due at a time, in words; its share of the total, 0 for what is left."""
+
+    words: str
+    amount: Decimal
+    share: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Quote:
     """Everything the client's file and the office's file are written from.
 
@@ -250,11 +280,11 @@ class Quote:
     stone, geogrid, habit
         The three options priced; geogrid and habit are None where they are no option.
     no_geogrid, no_habit
-        Why geogrid is no option, or why the habit cannot be built here, in a sentence; nothing where it can.
+        Why geogrid is no option, or why the standard depth cannot be built here, in a sentence; nothing where it can.
     offered
         The option the client is offered.
     against_habit
-        What the offered option saves against the one-depth habit (office only); None without it.
+        What the offered option saves against the standard depth (office only); None without it.
     against_stone
         What geogrid saves against stone only; None without a geogrid option.
     break_even
@@ -294,6 +324,17 @@ class Quote:
     def offer(self) -> Estimate:
         """The estimate the client is offered."""
         return self.geogrid if self.offered == "geogrid" and self.geogrid is not None else self.stone
+
+    @property
+    def payments(self) -> tuple[Payment, ...]:
+        """What is due when, in the order it is due; the payments sum to the total."""
+        company = self.book.company
+        dues = (
+            ("Deposit at signing", "deposit", company.deposit),
+            (f"Progress payment {company.progress_when}", "progress", company.progress),
+            ("Balance when the work is done", "rest", 0.0),
+        )
+        return tuple(Payment(words, amount, share) for words, key, share in dues if (amount := self.offer.sum(key)))
 
     @property
     def offered_depths(self) -> Mapping[str, BaseDepth]:

@@ -17,8 +17,9 @@ from basecalc.design.depth import BaseDepth
 from basecalc.pricing.changes import ChangeOrder
 from basecalc.pricing.estimate import estimate
 from basecalc.pricing.records import Estimate, Line, Quote
-from basecalc.season.lists import HAULS, MATERIALS, material_words, plain
+from basecalc.season.lists import HAULS, MATERIALS, material_words
 from basecalc.season.records import OPEN, SIGNED, WON, Hours, Invoice, Records, Result, Ticket, rule
+from basecalc.tables.from_csv import plain_word
 from basecalc.takeoff.codes import WHOLE_UNITS, code, codes
 from basecalc.takeoff.earthwork import SI, in_unit, told
 from basecalc.takeoff.takeoff import materials, stone_mass_kg, take_off
@@ -386,14 +387,14 @@ class _Use:
         """Return the places of the estimate's lines that an invoice pays for; none for what the estimate lacks."""
         places: set[int] = set()
         for part in invoice.what.split("+"):
-            word = plain(part)
+            word = plain_word(part)
             if word.split(" ")[0].rstrip(":") == _OTHER:
                 continue
             key = self.words.get(word, "")
             lines = {
                 place
                 for place, line in enumerate(self.built.lines)
-                if word in map(plain, (line.code, line.item, line.work or line.code))
+                if word in map(plain_word, (line.code, line.item, line.work or line.code))
                 or (key and key in (line.code, line.quantity_code))
             }
             if not lines and not key:
@@ -410,12 +411,12 @@ class _Use:
     def words(self) -> Mapping[str, str]:
         """The words for quantities and the owner's materials, each with its code."""
         company = self.quote.book.company
-        named = {plain(word): key for key, entry in codes().items() for word in (key, entry.title)}
+        named = {plain_word(word): key for key, entry in codes().items() for word in (key, entry.title)}
         named |= {word: key for word, (key, _) in material_words(company).items()}
         return (
             named
-            | {plain(paver.name): "pavers" for paver in company.pavers}
-            | {plain(roll.name): roll.kind for roll in company.rolls}
+            | {plain_word(paver.name): "pavers" for paver in company.pavers}
+            | {plain_word(roll.name): roll.kind for roll in company.rolls}
         )
 
     def _used_of(self, line: Line) -> float | None:

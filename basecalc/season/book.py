@@ -8,7 +8,7 @@ from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any, Final
 
-from basecalc.core.errors import BasecalcError, InputError, WorkbookError
+from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError
 from basecalc.core.files import reason
 from basecalc.core.numbers import brief, plural
 from basecalc.price_runs import columns, unfinished
@@ -21,11 +21,11 @@ from basecalc.pricing.archive import (
     quote_mark,
     quoted_tables,
 )
+from basecalc.render.save import holds_something, is_finished
 from basecalc.season.actuals import Signed
 from basecalc.season.lists import read_records
 from basecalc.season.records import Result, rule
 from basecalc.workbook.figures import money
-from basecalc.workbook.save import holds_something, is_finished
 
 SIGNED_STATES: Final = ("signed", "built")
 OPTIONS: Final = {"stone": "stone only", "geogrid": "with geogrid", "habit": "standard depth"}
@@ -84,14 +84,14 @@ class Filed:
         try:
             return Signed(quote, change_again(quote, change_tables_of(file, tables)), tuple(notes))
         except BasecalcError as refusal:
-            raise (refusal if refusal.where else refusal.at(str(file))) from None
+            raise (refusal if refusal.place.file else refusal.at(Place(str(file)))) from None
 
 
 def _again(tables: Tables, path: Path) -> Any:
     try:
         return quote_again(tables, str(path)).quote
     except BasecalcError as refusal:
-        raise (refusal if refusal.where else refusal.at(str(path))) from None
+        raise (refusal if refusal.place.file else refusal.at(Place(str(path)))) from None
 
 
 def change_tables_of(path: Path, signed: Tables) -> Tables:
@@ -99,7 +99,9 @@ def change_tables_of(path: Path, signed: Tables) -> Tables:
     kept = quoted_tables(path, CHANGE_TITLE)
     head = kept.get("change")
     if not isinstance(head, Mapping) or head.get("signed") != quote_mark(signed):
-        raise InputError("this change order was not taken from the quote beside it in the folder", where=str(path))
+        raise InputError(
+            "this change order was not taken from the quote beside it in the folder", where=Place(str(path))
+        )
     return kept
 
 
@@ -110,7 +112,7 @@ def quotes_in(place: str | Path) -> tuple[list[Filed], list[str]]:
     try:
         names = sorted(entry for entry in folder.iterdir() if not entry.name.startswith(("~$", ".")))
     except OSError as error:
-        raise WorkbookError(f"the folder cannot be read: {reason(error)}", where=str(folder)) from None
+        raise WorkbookError(f"the folder cannot be read: {reason(error)}", where=Place(str(folder))) from None
     own = _OFFICE.fullmatch(place.name) if place != folder else None
     if place != folder and own is None:  # an office file under a name of the user's
         tables = quoted_tables(place)
@@ -297,13 +299,14 @@ def load_book(folder: str | Path, results: str | Path | None = None, day: date |
     """
     folder, day = Path(folder), day or date.today()
     if not folder.is_dir():
-        raise WorkbookError("it must be a folder of quotes", where=str(folder))
+        raise WorkbookError("it must be a folder of quotes", where=Place(str(folder)))
     if results is None and (folder / "results.csv").is_file():
         results = folder / "results.csv"
     filed, not_counted = quotes_in(folder)
     if not filed:
         raise WorkbookError(
-            "the folder holds no finished quote" + "".join(f"; {words}" for words in not_counted[:1]), where=str(folder)
+            "the folder holds no finished quote" + "".join(f"; {words}" for words in not_counted[:1]),
+            where=Place(str(folder)),
         )
     said = {} if results is None else read_records([results], [quote.number for quote in filed], None).results
     entries: list[Entry] = []
@@ -339,7 +342,7 @@ def _entry(filed: Filed, result: Result | None, day: date, not_counted: list[str
     except BasecalcError:
         raise
     except (KeyError, TypeError, ValueError, InvalidOperation):
-        raise InputError("what was kept of this quote is not whole", where=str(path)) from None
+        raise InputError("what was kept of this quote is not whole", where=Place(str(path))) from None
     changes: list[Change] = []
     for number, file in sorted(filed.changes.get(revision, {}).items()):
         try:
@@ -349,7 +352,7 @@ def _entry(filed: Filed, result: Result | None, day: date, not_counted: list[str
                 spent = {key: Decimal(head[key]) for key in spent}
                 option = head["option"]
         except (KeyError, TypeError, InvalidOperation):
-            raise InputError("what was kept of this change order is not whole", where=str(file)) from None
+            raise InputError("what was kept of this change order is not whole", where=Place(str(file))) from None
         except BasecalcError as refusal:
             if number == place:
                 raise
@@ -392,7 +395,9 @@ def next_number(book: Book) -> str:
     last = max(book.entries, key=_order).number if book.entries else ""
     match = re.fullmatch(r"(.*?)(\d+)(\D*)", last)
     if match is None:
-        raise InputError("no quote here has a number that ends in digits, so none can be counted on", where=book.folder)
+        raise InputError(
+            "no quote here has a number that ends in digits, so none can be counted on", where=Place(book.folder)
+        )
     first, digits, end = match.groups()
     same = re.compile(re.escape(first) + r"(\d+)" + re.escape(end), re.IGNORECASE)
     stems = (re.match(r"(.+?)-r\d{1,6}[-.]", path.name) for path in Path(book.folder).iterdir())

@@ -19,13 +19,13 @@ from basecalc.company import Company, Stone
 from basecalc.core.errors import InputError
 from basecalc.core.numbers import number, plural, shown
 from basecalc.core.units import convert
-from basecalc.pricing.price_tables import COMPANY_SHEET, COMPANY_TABLES
+from basecalc.pricing.price_tables import COMPANY_SHEET, COMPANY_TABLES, STONES
 from basecalc.pricing.prices import PriceBook, rows_end
 from basecalc.pricing.records import Quote
-from basecalc.pricing.workbook_reader import Grid, find_grid, open_book
 from basecalc.season.actuals import Brought, JobActuals, Season, Signed, Suggestion, job_actuals
 from basecalc.season.records import WON, Records, rule
-from basecalc.takeoff.codes import NEEDED, code
+from basecalc.tables.from_workbook import Grid, find_grid, open_book
+from basecalc.takeoff.codes import code
 from basecalc.takeoff.takeoff import stone_mass_kg
 
 CONFIDENCE: Final = rule("confidence")
@@ -127,7 +127,7 @@ def company_grids(path: str) -> Mapping[str, Grid]:
     if not Path(path).is_file():
         return {}
     sheet = open_book(path).sheet(COMPANY_SHEET)
-    found = {one.key: find_grid(sheet, one.name, one.title, one.columns)[0] for one in COMPANY_TABLES}
+    found = {one.key: find_grid(sheet, one.name, one.title, one.fields)[0] for one in COMPANY_TABLES}
     return {key: replace(grid, end=rows_end(found, key)) for key, grid in found.items()}
 
 
@@ -136,7 +136,7 @@ def place(grid: Grid | None, word: str, field: str) -> str:
     first = "name" if grid and "name" in grid.columns else "code"
     for row in grid.rows() if grid else ():
         if grid and grid.word(row, first) == " ".join(word.split()).casefold():
-            return "sheet " + grid.where(row, field).rsplit(", sheet ", 1)[1]
+            return str(replace(grid.place(row, field), file=""))
     return ""
 
 
@@ -174,7 +174,7 @@ class _Of:
 
     def __init__(self, stone: Stone, brought: Sequence[Brought], units: str, grid: Grid | None) -> None:
         self.stone, self.brought, self.grid = stone, brought, grid
-        edge = NEEDED["loose density"].unit(units)
+        edge = STONES.field("loose_density").unit(units)
         self.unit = grid.units.get("loose_density", edge) if grid else edge
 
     def rows(self, *, left: bool = False, measured: bool = False) -> Rows:
@@ -242,7 +242,7 @@ class _Of:
             else "Stone placed over the volume built and the loose density measured"
         )
         made = interval(rows, value)
-        limits = NEEDED["compaction factor"]
+        limits = STONES.field("compaction_factor").kind
         if not limits.low <= made.value <= limits.high:
             told = (
                 f"The jobs give {made.value:.3f}, outside {limits.low:g} to {limits.high:g}: "

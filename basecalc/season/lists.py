@@ -1,33 +1,35 @@
-"""Tickets, hours, invoices and results from files of text, every row checked; a fault names its file and row."""
+"""Lists of tickets, hours, invoices and results: what their headings and words mean, and a checked record for each row.
+
+A fault names its file and its row.
+"""
 
 import re
-from collections.abc import Callable, Iterable, Mapping, MutableMapping, Sequence
+from collections.abc import Mapping, MutableMapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from math import inf, isnan
+from math import inf
 from pathlib import Path
 from typing import Any, Final
 
-import pandas as pd
-
 from basecalc.company import Company
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
 from basecalc.core.numbers import cents, shown
-from basecalc.core.units import convert
-from basecalc.ground.cone_log_file import Faults, Text, cells, numbers, read_bytes
-from basecalc.season.records import (
-    AGREE_KG,
-    LOST,
-    RESULTS,
-    Hours,
-    Invoice,
-    Load,
-    Records,
-    Result,
-    Ticket,
+from basecalc.core.units import convert, price_unit
+from basecalc.season.records import AGREE_KG, LOST, RESULTS, Hours, Invoice, Load, Records, Result, Ticket
+from basecalc.tables.from_csv import (
+    Line,
+    Listing,
+    cell_number,
+    cell_word,
+    has_decimal_comma,
+    heading_words,
+    kind_of,
+    parted,
+    plain_word,
+    read_listing,
 )
-from basecalc.takeoff.codes import codes, price_unit
+from basecalc.takeoff.codes import codes
 from basecalc.takeoff.earthwork import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 
 MATERIALS: Final = ("base-stone", "bedding-sand", "foundation-fill")
@@ -47,17 +49,6 @@ LEFT_OVER: Final[Mapping[str, bool]] = {
 }  # fmt: skip
 
 
-def plain(word: str) -> str:
-    """Return a word as it is compared: lower case, single spaces.
-
-    Examples
-    --------
-    >>> plain("  Left-Over ")
-    'left over'
-    """
-    return " ".join(word.casefold().replace("-", " ").replace("_", " ").split())
-
-
 def material_words(company: Company) -> dict[str, tuple[str, str]]:
     """Return the words for what a ticket brings or takes: each with its code and the owner's stone it names.
 
@@ -71,11 +62,11 @@ def material_words(company: Company) -> dict[str, tuple[str, str]]:
     words: dict[str, tuple[str, str]] = {}
     for code, also in _ALSO.items():
         for word in (code, codes()[code].title, *also):
-            words[plain(word)] = (code, "")
+            words[plain_word(word)] = (code, "")
     for stone in company.stones:
         for word in (stone.code, stone.name):
-            if plain(word) not in words or word == stone.name:
-                words[plain(word)] = (_USES[stone.kind], stone.name if word == stone.name else "")
+            if plain_word(word) not in words or word == stone.name:
+                words[plain_word(word)] = (_USES[stone.kind], stone.name if word == stone.name else "")
     return words
 
 
@@ -88,46 +79,62 @@ def work_words() -> dict[str, str]:
     'dig'
     """
     known = {key: entry.title for key, entry in codes().items() if entry.kind == "work"}
-    return {plain(word): key for key, title in known.items() for word in (key, title)}
+    return {plain_word(word): key for key, title in known.items() for word in (key, title)}
 
 
 HOLDS: Final = (
     "columns of tickets (job, material, net weight), of hours (job, work, crew hours), of results (job, result) or of "
     "invoices (job, what, amount)"
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A kind of column: the words of a heading that say so, and of an amount its units.
+
+    `inside` is the unit it is kept in; beyond `most` a number is a typo, or in another unit than its heading says.
+    """
+
+    kind: str
+    signs: str
+    units: tuple[str, ...] = ()
+    inside: str = ""
+    most: float = inf
+
+
+_TONS: Final = ("ton", "t", "lb", "kg")
 # In this order: the first that fits is what a column is.
-_KINDS: Final[tuple[tuple[str, frozenset[str]], ...]] = (
-    ("comment", frozenset({"comment", "comments", "note", "notes", "remark", "remarks"})),
-    ("date", frozenset({"date", "day"})),
-    ("gross", frozenset({"gross"})),
-    ("tare", frozenset({"tare", "empty"})),
-    ("extra", frozenset({"extra", "deeper"})),
-    ("volume", frozenset({"volume"})),
-    ("net", frozenset({"net", "weight", "mass"})),
-    ("price", frozenset({"price", "charged", "invoiced"})),
-    ("unit", frozenset({"unit", "units"})),
-    ("amount", frozenset({"amount"})),
-    ("invoice", frozenset({"invoice"})),
-    ("what", frozenset({"what"})),
-    ("reason", frozenset({"reason", "why"})),
-    ("revision", frozenset({"revision"})),
-    ("change", frozenset({"change"})),
-    ("ticket", frozenset({"ticket", "slip", "docket"})),
-    ("checked", frozenset({"checked", "cleared"})),
-    ("result", frozenset({"result", "outcome"})),
-    ("built", frozenset({"built", "option"})),
-    ("material", frozenset({"material", "product"})),
-    ("kind", frozenset({"kind", "way"})),
-    ("work", frozenset({"work", "task"})),
-    ("supplier", frozenset({"supplier", "quarry", "pit"})),
-    ("truck", frozenset({"truck", "vehicle"})),
-    ("job", frozenset({"job", "quote", "project"})),
+COLUMNS: Final = (
+    Column("comment", "comment comments note notes remark remarks"),
+    Column("date", "date day"),
+    Column("gross", "gross", _TONS, "kg", 75_000.0),
+    Column("tare", "tare empty", _TONS, "kg", 30_000.0),
+    Column("extra", "extra deeper", ("in", "mm"), "m", 1.0),
+    Column("volume", "volume", ("yd3", "m3", "ft3"), "m3", 60.0),
+    Column("net", "net weight mass", _TONS, "kg", 45_000.0),
+    Column("price", "price charged invoiced"),
+    Column("unit", "unit units"),
+    Column("amount", "amount"),
+    Column("invoice", "invoice"),
+    Column("what", "what"),
+    Column("reason", "reason why"),
+    Column("revision", "revision"),
+    Column("change", "change"),
+    Column("ticket", "ticket slip docket"),
+    Column("checked", "checked cleared"),
+    Column("result", "result outcome"),
+    Column("built", "built option"),
+    Column("material", "material product"),
+    Column("kind", "kind way"),
+    Column("work", "work task"),
+    Column("supplier", "supplier quarry pit"),
+    Column("truck", "truck vehicle"),
+    Column("job", "job quote project"),
+    Column("crew", "", ("h",), "h", 200.0),  # known by `_hours_of`
+    Column("machine", "", ("h",), "h", 200.0),
 )
-# What a plain number of a column may be in.
-UNITS_OF: Final[Mapping[str, tuple[str, ...]]] = {
-    "gross": ("ton", "t", "lb", "kg"), "tare": ("ton", "t", "lb", "kg"), "net": ("ton", "t", "lb", "kg"),
-    "volume": ("yd3", "m3", "ft3"), "crew": ("h",), "machine": ("h",), "extra": ("in", "mm"),
-}  # fmt: skip
+_BY_KIND: Final = {one.kind: one for one in COLUMNS}
+_KINDS: Final = tuple((one.kind, frozenset(one.signs.split())) for one in COLUMNS)
 _DEPTHS: Final = {"in": "in", "inch": "in", "inches": "in", "mm": "mm"}
 _TIMES: Final = frozenset({"day", "days", "minute", "minutes", "min", "week", "weeks"})
 _HOURS: Final = frozenset({"hours", "hrs"})
@@ -157,7 +164,7 @@ def unit_word(kind: str, word: str) -> str:
     """
     plain = " ".join(word.split()).casefold()
     unit = _DEPTHS.get(plain, "") if kind == "extra" else price_unit(plain) or ""
-    return unit if unit in UNITS_OF.get(kind, ()) else ""
+    return unit if kind in _BY_KIND and unit in _BY_KIND[kind].units else ""
 
 
 def heading(column: int, text: str) -> Heading:
@@ -168,18 +175,16 @@ def heading(column: int, text: str) -> Heading:
     >>> heading(3, "Net weight (short tons)"), heading(0, "job no.").kind
     (Heading(column=3, text='Net weight (short tons)', kind='net', unit='ton'), 'job')
     """
-    plain = text.casefold().replace("_", " ").replace("-", " ")
-    bracketed = re.findall(r"[(\[]\s*([^)\]]*?)\s*[)\]]", plain)
-    words = re.findall(r"[^\W_]+", plain)
+    words, bracketed = heading_words(text)
     kind = _hours_of(set(words), text)
     if kind is None:
-        kind = next((name for name, signs in _KINDS if set(words) & signs), "")
+        kind = kind_of(words, _KINDS)
     last = [" ".join(words[-2:]), words[-1]] if words else []
     unit = next((found for word in (*bracketed, *last) if (found := unit_word(kind, word))), "")
-    if kind in UNITS_OF and bracketed and bracketed[0] and not unit:
-        offered = ", ".join(UNITS_OF[kind])
+    offered = _BY_KIND[kind].units if kind else ()
+    if offered and bracketed and bracketed[0] and not unit:
         raise InputError(
-            f"the heading {shown(text)} names the unit {shown(bracketed[0])}; it must be one of: {offered}"
+            f"the heading {shown(text)} names the unit {shown(bracketed[0])}; it must be one of: {', '.join(offered)}"
         )
     return Heading(column, text, kind, unit)
 
@@ -199,7 +204,7 @@ def _hours_of(words: set[str], text: str) -> str | None:
     return "" if counts or words & (_WHOSE | _PEOPLE) else None
 
 
-def headings(first: Sequence[str], where: str) -> dict[str, Heading]:
+def headings(first: Sequence[str], where: Place) -> dict[str, Heading]:
     """Return the columns of a list by what they hold; those that nobody knows by their text behind a '?'."""
     found: dict[str, Heading] = {}
     for column, text in enumerate(first):
@@ -229,13 +234,6 @@ def headings(first: Sequence[str], where: str) -> dict[str, Heading]:
     return found
 
 
-INSIDE: Final[Mapping[str, str]] = {
-    "gross": "kg", "tare": "kg", "net": "kg", "volume": "m3", "crew": "h", "machine": "h", "extra": "m",
-}  # fmt: skip
-# Beyond these a number is a slip of the pen, or in another unit than its heading says.
-MOST: Final[Mapping[str, float]] = {
-    "gross": 75_000.0, "tare": 30_000.0, "net": 45_000.0, "volume": 60.0, "crew": 200.0, "machine": 200.0, "extra": 1.0,
-}  # fmt: skip
 _DATES: Final = (
     (re.compile(r"\d{4}-\d{1,2}-\d{1,2}$"), "%Y-%m-%d"),
     (re.compile(r"\d{1,2}/\d{1,2}/\d{4}$"), "%m/%d/%Y"),
@@ -243,79 +241,99 @@ _DATES: Final = (
 )
 
 
-def column(frame: pd.DataFrame, known: Mapping[str, Heading], kind: str) -> Text:
-    """Return the cells of a kind of column by row; blank ones where the list has no such column."""
-    return frame[known[kind].column] if kind in known else pd.Series("", frame.index, dtype=str)
+@dataclass(frozen=True, slots=True)
+class List:
+    """A list with what its headings mean: its rows, and the amounts, words and dates in a row of it."""
 
+    listing: Listing
+    known: Mapping[str, Heading]
+    commas: frozenset[str]  # kinds of columns with decimal commas
+    united: frozenset[str]  # kinds of columns where some row says its unit
 
-def amounts(frame: pd.DataFrame, known: Mapping[str, Heading], kind: str, faults: Faults, *, nought: bool) -> pd.Series:
-    """Return a column of amounts in their fixed unit, NaN where a cell is blank."""
-    text = column(frame, known, kind)
-    filled = text[text != ""]
-    if filled.empty:
-        return pd.Series(float("nan"), frame.index)
-    title, offered = known[kind], UNITS_OF[kind]
-    parts = filled.str.extract(r"^(?P<number>.*?)\s*(?P<unit>[A-Za-z][A-Za-z0-9^ ]*)?$")
-    written = parts["unit"].fillna("")
-    faults.add((written != "") & (written.map(lambda word: unit_word(kind, word)) == ""), InputError, lambda row: (
-        f"{title.text} is {shown(text[row])}; it must be a number, or a number with one of: {', '.join(offered)}"
-    ))  # fmt: skip
-    weighed = kind in ("gross", "tare", "net")
-    beside = column(frame, known, "unit")[filled.index] if weighed else pd.Series("", filled.index, dtype=str)
-    faults.add((beside != "") & (beside.map(lambda word: unit_word(kind, word)) == ""), InputError, lambda row: (
-        f"unit is {shown(beside[row])}; it must be one of: {', '.join(offered)}"
-    ))  # fmt: skip
-    own, other = (part.map(lambda word: unit_word(kind, word) if word else "") for part in (written, beside))
-    said = pd.DataFrame({"cell": own, "beside": other, "heading": title.unit}, index=filled.index)
-    unit = said["cell"].where(own != "", said["beside"].where(other != "", said["heading"]))
-    if kind in ("crew", "machine"):
-        unit = unit.where(unit != "", "h")
-    for one in ("beside", "heading"):
-        faults.add((said[one] != "") & (said[one] != unit), InputError, lambda row, one=one: (  # type: ignore[misc]
-            f"{title.text} is {shown(text[row])} in {unit[row]}, but the {'column' if one == 'beside' else one} of "
-            f"units says {said[one][row]}; they must agree"
-        ))  # fmt: skip
-    if (unit == "").any() and not (written != "").any() and not (beside != "").any():
-        raise InputError(
-            f"nothing says the unit of {shown(title.text)}; write it in the heading, such as "
-            f"'{title.text} ({offered[0]})'",
-            where=faults.where,
-        )
-    faults.add(
-        unit == "",
-        InputError,
-        lambda row: f"{title.text} is {shown(text[row])}, without a unit; it must be one of: {', '.join(offered)}",
-    )
-    values = numbers(parts["number"], title.text, "it must be a number", faults)
-    inside = values * unit.map(lambda word: convert(1.0, word, INSIDE[kind]) if word else float("nan"))
-    faults.add((values < 0) | ((values == 0) & (not nought)), OutOfRangeError, lambda row: (
-        f"{title.text} is {shown(text[row])}; it must be {'at least' if nought else 'above'} 0 {unit[row]}"
-    ))  # fmt: skip
-    faults.add(inside > MOST[kind], OutOfRangeError, lambda row: (
-        f"{title.text} is {shown(text[row])} {unit[row] if not written[row] else ''}; it must be at most "
-        f"{convert(MOST[kind], INSIDE[kind], unit[row]):,.3g} {unit[row]}; is the unit right?"
-    ).replace(" ;", ";"))  # fmt: skip
-    return inside.reindex(frame.index)
+    @classmethod
+    def read(cls, listing: Listing) -> "List":
+        """Return a list by its headings."""
+        first, *body = listing.lines
+        known = headings(first.cells, listing.place(first.row))
+        if not body:
+            raise InputError("there are headings but no rows under them", where=listing.place())
+        columns = {kind: [line.cells[one.column] for line in body] for kind, one in known.items()}
+        beside = any(columns.get("unit", ()))
+        commas = {kind for kind, cells in columns.items() if has_decimal_comma(parted(cell)[0] for cell in cells)}
+        united = {
+            kind for kind, cells in columns.items()
+            if any(parted(cell)[1] for cell in cells) or (beside and kind in ("gross", "tare", "net"))
+        }  # fmt: skip
+        return cls(listing, known, frozenset(commas), frozenset(united))
 
+    def cell(self, line: Line, kind: str) -> str:
+        """Return the cell of a kind of column; nothing where the list has none."""
+        return line.cells[self.known[kind].column] if kind in self.known else ""
 
-def dates(text: Text, faults: Faults) -> "pd.Series[Any]":
-    """Return a column of dates; None for a blank cell, which is allowed."""
-    found = pd.Series([_date(cell) for cell in text], text.index, dtype=object)
-    faults.add((text != "") & found.isna(), InputError, lambda row: (
-        f"date is {shown(text[row])}; it must be a day such as 2026-04-21, 4/21/2026 or 21.04.2026"
-    ))  # fmt: skip
-    return found
+    def amount(self, line: Line, kind: str, *, zero: bool) -> float | None:
+        """Return an amount in its fixed unit; nothing where the cell is blank."""
+        text = self.cell(line, kind)
+        if not text:
+            return None
+        title, one = self.known[kind], _BY_KIND[kind]
+        offered = ", ".join(one.units)
+        number, written = parted(text)
+        beside = self.cell(line, "unit") if kind in ("gross", "tare", "net") else ""
+        if written and not unit_word(kind, written):
+            raise InputError(
+                f"is {shown(text)}; it must be a number, or a number with one of: {offered}", about=title.text
+            )
+        if beside and not unit_word(kind, beside):
+            raise InputError(f"is {shown(beside)}; it must be one of: {offered}", about="unit")
+        own, other = unit_word(kind, written), unit_word(kind, beside)
+        unit = own or other or title.unit or ("h" if one.inside == "h" else "")
+        for source, said in (("column", other), ("heading", title.unit)):
+            if said and said != unit:
+                raise InputError(
+                    f"is {shown(text)} in {unit}, but the {source} of units says {said}; they must agree",
+                    about=title.text,
+                )
+        if not unit and kind not in self.united:
+            raise InputError(
+                f"nothing says the unit of {shown(title.text)}; write it in the heading, such as "
+                f"'{title.text} ({one.units[0]})'",
+                where=self.listing.place(),
+            )
+        if not unit:
+            raise InputError(f"is {shown(text)}, without a unit; it must be one of: {offered}", about=title.text)
+        value = cell_number(title.text, number, "it must be a number", commas=kind in self.commas, cell=text)
+        if value < 0 or (value == 0 and not zero):
+            raise OutOfRangeError(
+                f"is {shown(text)}; it must be {'at least' if zero else 'above'} 0 {unit}", about=title.text
+            )
+        inside = value * convert(1.0, unit, one.inside)
+        if inside > one.most:
+            most = f"{convert(one.most, one.inside, unit):,.3g} {unit}"
+            raise OutOfRangeError(
+                f"is {shown(text)}{'' if written else f' {unit}'}; it must be at most {most}; is the unit right?",
+                about=title.text,
+            )
+        return inside
+
+    def day(self, line: Line) -> date | None:
+        """Return the date of a row; nothing for a blank cell, which is allowed."""
+        text = self.cell(line, "date")
+        day = _date(text)
+        if text and day is None:
+            raise InputError(
+                f"is {shown(text)}; it must be a day such as 2026-04-21, 4/21/2026 or 21.04.2026", about="date"
+            )
+        return day
+
+    def refuse_total(self, line: Line) -> None:
+        """Refuse a row that adds others up, as the last row of a list often does."""
+        read = {0, *(one.column for kind, one in self.known.items() if kind in _NAMING)}
+        if any(_TOTAL.fullmatch(line.cells[at]) for at in read):
+            raise InputError("this row is a total of others; leave it out, each row must be one entry")
 
 
 _NAMING: Final = ("job", "ticket", "date", "material", "work")  # a supplier may be called Total
 _TOTAL: Final = re.compile(r"(?:grand |sub[ -]?|job |day )?(?:totals?|sums?)\b[ :.\w-]*", re.IGNORECASE)
-
-
-def refuse_totals(frame: pd.DataFrame, known: Mapping[str, Heading], faults: Faults) -> None:
-    """Note the first row that adds others up, as the last row of a list often does."""
-    read = list(dict.fromkeys([0, *(one.column for kind, one in known.items() if kind in _NAMING)]))
-    adds = frame[read].apply(lambda cells: cells.str.fullmatch(_TOTAL)).any(axis=1)
-    faults.add(adds, InputError, lambda _: "this row is a total of others; leave it out, each row must be one entry")
 
 
 def _date(written: str) -> date | None:
@@ -329,83 +347,10 @@ def _date(written: str) -> date | None:
     return None
 
 
-def words(
-    text: Text, name: str, offered: Mapping[str, Any], faults: Faults, told: Callable[[], str], *, needed: bool = True
-) -> pd.Series:
-    """Return what the words of a column stand for; None where there is a fault or a blank."""
-    if needed:
-        faults.add(text == "", InputError, lambda _: f"{name} is missing; it must be one of: {told()}")
-    flat = text.map(plain)
-    faults.add((text != "") & ~flat.isin(list(offered)), InputError, lambda row: (
-        f"{name} is {shown(text[row])}; it must be one of: {told()}"
-    ))  # fmt: skip
-    return flat.map(offered)
-
-
 OVERLOAD: Final = 1.3  # of the largest payload; a load beyond is in another unit, or another truck's; own choice
 
 
 Seen = MutableMapping[str, list[Load]]
-
-
-def tickets_of(
-    frame: pd.DataFrame, known: Mapping[str, Heading], jobs: "pd.Series[str]", offered: Mapping[str, tuple[str, str]],
-    days: "pd.Series[Any]", payload_kg: float, faults: Faults, seen: Seen,
-) -> list[Ticket]:  # fmt: skip
-    """Return the tickets in some rows."""
-    names = ", ".join((*MATERIALS, *HAULS))
-    what = words(column(frame, known, "material"), "material", offered, faults, lambda: f"{names}, or a stone of yours")
-    left = words(
-        column(frame, known, "kind"), "kind", LEFT_OVER, faults, lambda: "delivered, left over", needed=False
-    ).map(lambda one: one is True)
-    code = what.map(lambda one: one[0] if isinstance(one, tuple) else "")
-    stone = code.isin(MATERIALS)
-    faults.add(left & ~stone & (code != ""), InputError, lambda row: f"kind is left over; {code[row]} is hauled away")
-    net = _net(frame, known, left, faults)
-    faults.add(net.isna() & (stone | left), InputError, lambda row: (
-        f"the net weight is missing; {code[row] or 'this row'} needs it, or gross and tare"
-    ))  # fmt: skip
-    volume = amounts(frame, known, "volume", faults, nought=False)
-    density = net / volume
-    faults.add(stone & ~left & ((density < LIGHTEST_KG_M3) | (density > HEAVIEST_KG_M3)), OutOfRangeError, lambda row: (
-        f"{net[row]:,.0f} kg in {volume[row]:,.2f} m3 is {density[row]:,.0f} kg/m3; loose stone weighs "
-        f"{LIGHTEST_KG_M3:,.0f} to {HEAVIEST_KG_M3:,.0f} kg/m3; is a unit wrong?"
-    ))  # fmt: skip
-    written = column(frame, known, "net" if "net" in known else "gross")
-    faults.add(
-        (net > OVERLOAD * payload_kg) & ~written.str.contains("[A-Za-z]"), OutOfRangeError, lambda row: (
-            f"the load is {_tons(net[row])}, and your largest truck on Company carries {_tons(payload_kg)}; is the "
-            "unit right? Where a larger truck brought it, write the unit behind the weight"
-        ),
-    )  # fmt: skip
-    _refuse_doubles(frame, known, stone & ~left, jobs, days, net, faults, seen)
-    return [
-        Ticket(
-            f"{faults.where}, row {row}", str(jobs[row]), str(code[row]), what[row][1], _known(net[row]),
-            _known(volume[row]) if stone[row] and not left[row] else None, bool(left[row]),
-        )
-        for row in frame.index if isinstance(what[row], tuple)
-    ]  # fmt: skip
-
-
-def _known(value: float) -> float | None:
-    return None if isnan(value) else float(value)
-
-
-def _net(frame: pd.DataFrame, known: Mapping[str, Heading], left: "pd.Series[bool]", faults: Faults) -> pd.Series:
-    """Return the net weight [kg] as written, or gross less tare; where all three stand they must agree."""
-    net = amounts(frame, known, "net", faults, nought=True)
-    faults.add((net == 0) & ~left, OutOfRangeError, lambda _: "the net weight is 0; it must be above 0")
-    gross, tare = (amounts(frame, known, kind, faults, nought=False) for kind in ("gross", "tare"))
-    worked = gross - tare
-    faults.add(worked <= 0, OutOfRangeError, lambda row: (
-        f"gross is {gross[row]:,.0f} kg and tare {tare[row]:,.0f} kg; gross must be the greater"
-    ))  # fmt: skip
-    faults.add((worked - net).abs() > AGREE_KG, InputError, lambda row: (
-        f"gross less tare is {worked[row]:,.0f} kg, but net is {net[row]:,.0f} kg; they must agree within "
-        f"{AGREE_KG:.0f} kg"
-    ))  # fmt: skip
-    return net.fillna(worked)
 
 
 def _tons(mass_kg: float) -> str:
@@ -425,37 +370,6 @@ def plain_number(ticket: str) -> str:
     return re.sub(r"(?<!\d)0+(?=\d)", "", plain)
 
 
-def _refuse_doubles(
-    frame: pd.DataFrame, known: Mapping[str, Heading], needed: "pd.Series[bool]", jobs: "pd.Series[str]",
-    days: "pd.Series[Any]", net: "pd.Series[float]", faults: Faults, seen: Seen,
-) -> None:  # fmt: skip
-    if "ticket" not in known:
-        return
-    numbers, supplier = column(frame, known, "ticket"), column(frame, known, "supplier")
-    faults.add((numbers == "") & needed, InputError, lambda _: "the ticket number is missing; other rows have one")
-    again: dict[int, Load] = {}
-    for row in frame.index[numbers != ""]:
-        load = Load(
-            f"{faults.where}, row {row}", numbers[row], supplier[row], str(jobs[row]), days[row], float(net[row])
-        )
-        known_by = seen.setdefault(plain_number(load.ticket), [])
-        if before := _listed(load, known_by):
-            again[row] = before
-        known_by.append(load)
-    faults.add(frame.index.to_series().isin(list(again)), InputError, lambda row: (
-        f"ticket {shown(numbers[row])} is listed twice: {_spelled(again[row], numbers[row])} in {again[row].where}. "
-        "Leave one out; where it is another load, add a letter to its number"
-    ))  # fmt: skip
-
-
-def _listed(load: Load, known_by: Iterable[Load]) -> Load | None:
-    return next((other for other in known_by if load.is_again(other)), None)
-
-
-def _spelled(other: Load, ticket: str) -> str:
-    return "it is" if other.ticket == ticket else f"it is {shown(other.ticket)}"
-
-
 _BUILT: Final = {
     "stone": "stone",
     "stone only": "stone",
@@ -472,7 +386,7 @@ class _Found:
     """What is gathered over the files."""
 
     def __init__(self, jobs: Sequence[str], company: Company | None) -> None:
-        self.jobs = {plain(number): number for number in jobs}
+        self.jobs = {plain_word(number): number for number in jobs}
         self.materials, self.work = material_words(company) if company else {}, work_words()
         self.tickets: list[Ticket] = []
         self.hours: list[Hours] = []
@@ -485,13 +399,198 @@ class _Found:
         self.doubts: dict[str, list[str]] = {}
         self.notes: list[str] = []
 
+    def read(self, path: str) -> None:
+        """Read a file, row by row; the first row that cannot be used is refused."""
+        listing = read_listing(path, HOLDS)
+        rows = List.read(listing)
+        for kind in rows.known:
+            if kind.startswith("?") and kind != "?":
+                self.notes.append(f"Not used: the column {shown(kind[1:])} of {path}")
+        many = len(self.jobs) > 1 and "job" not in rows.known
+        before = len(self.tickets)
+        for line in listing.lines[1:]:
+            try:
+                rows.refuse_total(line)
+                day = rows.day(line)
+                if many:
+                    raise InputError(
+                        f"no heading names the job, and there are {len(self.jobs)} jobs; one must say 'job'",
+                        where=listing.place(),
+                    )
+                self._row(rows, line, self._job(rows, line), day, str(listing.place(line.row)))
+            except BasecalcError as refusal:
+                raise (refusal if refusal.place.file else refusal.at(listing.place(line.row))) from None
+        if len(self.tickets) > before and "ticket" not in rows.known:
+            self.notes.append(f"{path} has no column of ticket numbers: a ticket entered twice cannot be seen")
+
+    def _job(self, rows: List, line: Line) -> str:
+        if "job" not in rows.known:
+            return next(iter(self.jobs.values()))
+        names = list(self.jobs.values())
+        few = ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
+        return str(cell_word("job", rows.cell(line, "job"), self.jobs, lambda: few))
+
+    def _row(self, rows: List, line: Line, job: str, day: date | None, where: str) -> None:
+        if "result" in rows.known:
+            self._result(rows, line, job, day, where)
+            return
+        if "amount" in rows.known:
+            self._invoice(rows, line, job, day, where)
+            return
+        material, work = rows.cell(line, "material"), rows.cell(line, "work")
+        if material and work:
+            raise InputError("this row has a material and a work; a row is a ticket or hours, not both")
+        if not material and not work:
+            wanted = " and no ".join(kind for kind in ("material", "work") if kind in rows.known)
+            raise InputError(f"this row has no {wanted}")
+        if material:
+            self._ticket(rows, line, job, day, where)
+        else:
+            self._hours(rows, line, job, day, where)
+
+    def _ticket(self, rows: List, line: Line, job: str, day: date | None, where: str) -> None:
+        """Take the ticket in a row: one load, or what was left over; its weights agree, and it is listed once."""
+        names = ", ".join((*MATERIALS, *HAULS))
+        code, name = cell_word(
+            "material", rows.cell(line, "material"), self.materials, lambda: f"{names}, or a stone of yours"
+        )
+        left = bool(cell_word("kind", rows.cell(line, "kind"), LEFT_OVER, lambda: "delivered, left over", needed=False))
+        stone = code in MATERIALS
+        if left and not stone:
+            raise InputError(f"kind is left over; {code} is hauled away")
+        net = _net(rows, line, left=left)
+        if net is None and (stone or left):
+            raise InputError(f"the net weight is missing; {code} needs it, or gross and tare")
+        volume = rows.amount(line, "volume", zero=False)
+        if stone and not left and net is not None and volume is not None:
+            density = net / volume
+            if not LIGHTEST_KG_M3 <= density <= HEAVIEST_KG_M3:
+                raise OutOfRangeError(
+                    f"{net:,.0f} kg in {volume:,.2f} m3 is {density:,.0f} kg/m3; loose stone weighs "
+                    f"{LIGHTEST_KG_M3:,.0f} to {HEAVIEST_KG_M3:,.0f} kg/m3; is a unit wrong?"
+                )
+        weight = rows.cell(line, "net" if "net" in rows.known else "gross")
+        if net is not None and net > OVERLOAD * self.payload_kg and not re.search("[A-Za-z]", weight):
+            raise OutOfRangeError(
+                f"the load is {_tons(net)}, and your largest truck on Company carries {_tons(self.payload_kg)}; is the "
+                "unit right? Where a larger truck brought it, write the unit behind the weight"
+            )
+        if "ticket" in rows.known:
+            load = Load(where, rows.cell(line, "ticket"), rows.cell(line, "supplier"), job, day, net)
+            self._refuse_double(load, needed=stone and not left)
+        self.tickets.append(Ticket(where, job, code, name, net, volume if stone and not left else None, left))
+
+    def _refuse_double(self, load: Load, *, needed: bool) -> None:
+        if not load.ticket:
+            if needed:
+                raise InputError("the ticket number is missing; other rows have one")
+            return
+        known_by = self.seen.setdefault(plain_number(load.ticket), [])
+        if before := next((other for other in known_by if load.is_again(other)), None):
+            spelled = "it is" if before.ticket == load.ticket else f"it is {shown(before.ticket)}"
+            raise InputError(
+                f"ticket {shown(load.ticket)} is listed twice: {spelled} in {before.where}. "
+                "Leave one out; where it is another load, add a letter to its number"
+            )
+        known_by.append(load)
+
+    def _hours(self, rows: List, line: Line, job: str, day: date | None, where: str) -> None:
+        offered = ", ".join(dict.fromkeys(self.work.values()))
+        code = cell_word("work", rows.cell(line, "work"), self.work, lambda: offered)
+        crew, machine = (rows.amount(line, kind, zero=True) for kind in ("crew", "machine"))
+        if not crew and not machine:
+            raise InputError("hours are missing; the row must have crew hours or machine hours above 0")
+        said = (job, code, day, crew, machine, rows.cell(line, "comment"))
+        before = self.worked.setdefault(said, where)
+        if before != where:
+            self.doubts.setdefault(job, []).append(
+                f"{where} has the hours of {before} once more: entered twice? A comment on one of them says that both "
+                "are right"
+            )
+        self.hours.append(Hours(where, job, code, crew, machine))
+
+    def _invoice(self, rows: List, line: Line, job: str, day: date | None, where: str) -> None:
+        """Take the invoice in a row, which is listed once; without its number a second one is only doubted."""
+        what, text, slip, supplier = (rows.cell(line, kind) for kind in ("what", "amount", "invoice", "supplier"))
+        if not what:
+            raise InputError("what was invoiced is missing; it must be a code, a name or 'other'")
+        amount = _money(rows, line, "amount", -_HIGHEST)
+        if amount is None:
+            raise InputError("the amount is missing; a credit is written with a minus")
+        entry = (job, plain_word(what), text, plain_word(supplier), plain_number(slip))
+        before = self.invoiced.setdefault(entry if slip else (*entry, day), where)
+        if before != where and slip:
+            raise InputError(
+                f"invoice {shown(slip)} is listed twice for {shown(what)}; it is in {before} already. Leave one out, "
+                "or enter both as one amount"
+            )
+        if before != where:
+            self.doubts.setdefault(job, []).append(
+                f"{where} has the amount of {before} once more: entered twice? Invoice numbers tell them apart"
+            )
+        self.invoices.append(Invoice(where, job, what, amount))
+
+    def _result(self, rows: List, line: Line, job: str, day: date | None, where: str) -> None:
+        result, state = cell_word("result", rows.cell(line, "result"), RESULTS, lambda: ", ".join(RESULTS))
+        told = "stone, geogrid, standard depth; nothing for the option offered"
+        built = cell_word("built", rows.cell(line, "built"), _BUILT, lambda: told, needed=False)
+        charged = _money(rows, line, "price", 0)
+        revision, change = (_numbered(rows, line, kind) for kind in ("revision", "change"))
+        extra = rows.amount(line, "extra", zero=True)
+        checked = cell_word("checked", rows.cell(line, "checked"), _YES, lambda: "yes, no", needed=False)
+        if job in self.results:
+            raise InputError(f"job {job} is listed twice; its result is in {self.results[job].where} already")
+        self.results[job] = Result(
+            where, job, result, built or "", charged, extra or 0.0, checked is True, state, day,
+            rows.cell(line, "reason"), revision, change,
+        )  # fmt: skip
+
+
+def _money(rows: List, line: Line, kind: str, lowest: float) -> Decimal | None:
+    """Return an amount of money; nothing where the cell is blank."""
+    text = rows.cell(line, kind)
+    if not text:
+        return None
+    number = re.sub(r"^(-?)\s*\$\s*", r"\1", text)
+    value = cell_number(kind, number, "it must be a number ($)", commas=kind in rows.commas, cell=text)
+    if value == 0 or not lowest <= value <= _HIGHEST:
+        limit = "above 0" if not lowest else f"not 0, at least {lowest:,}"
+        raise OutOfRangeError(f"is {shown(text)}; it must be {limit} and at most {_HIGHEST:,}", about=kind)
+    return cents(Decimal(f"{value:.12g}"))
+
+
+def _numbered(rows: List, line: Line, kind: str) -> int:
+    """Return the number of a revision or a change order, such as 2, r2 or change 2; 0 for a blank cell."""
+    text = rows.cell(line, kind)
+    match = re.fullmatch(r"(?:r|change)?\s*([1-9]\d{0,5})", text, re.IGNORECASE)
+    if text and match is None:
+        raise InputError(f"is {shown(text)}; it must be its number, such as 2", about=kind)
+    return int(match[1]) if match else 0
+
+
+def _net(rows: List, line: Line, *, left: bool) -> float | None:
+    """Return the net weight [kg] as written, or gross less tare; where all three are given they must agree."""
+    net = rows.amount(line, "net", zero=True)
+    if net == 0 and not left:
+        raise OutOfRangeError("the net weight is 0; it must be above 0")
+    gross, tare = (rows.amount(line, kind, zero=False) for kind in ("gross", "tare"))
+    if gross is None or tare is None:
+        return net
+    worked = gross - tare
+    if worked <= 0:
+        raise OutOfRangeError(f"gross is {gross:,.0f} kg and tare {tare:,.0f} kg; gross must be the greater")
+    if net is not None and abs(worked - net) > AGREE_KG:
+        raise InputError(
+            f"gross less tare is {worked:,.0f} kg, but net is {net:,.0f} kg; they must agree within {AGREE_KG:.0f} kg"
+        )
+    return worked if net is None else net
+
 
 def read_records(paths: Sequence[str | Path], jobs: Sequence[str], company: Company | None) -> Records:
-    """Return the tickets, hours and results in some files of text, checked row by row."""
+    """Return the tickets, hours, invoices and results in some files of text, checked row by row."""
     found = _Found(jobs, company)
     for path in dict.fromkeys(str(path) for path in paths):
-        frame = cells(read_bytes(path, HOLDS), path, HOLDS).frame
-        _read(frame, path, found)
+        found.read(path)
     rows: list[Ticket | Hours | Invoice] = [*found.tickets, *found.hours, *found.invoices]
     for row in rows:
         result = found.results.get(row.job)
@@ -505,183 +604,3 @@ def read_records(paths: Sequence[str | Path], jobs: Sequence[str], company: Comp
         tuple(dict.fromkeys(found.notes)), {job: tuple(told) for job, told in found.doubts.items()},
         tuple(found.invoices),
     )  # fmt: skip
-
-
-def _read(frame: pd.DataFrame, where: str, found: _Found) -> None:
-    known = headings([str(cell) for cell in frame.iloc[0]], f"{where}, row {frame.index[0]}")
-    body = frame.iloc[1:]
-    if body.empty:
-        raise InputError("there are headings but no rows under them", where=where)
-    faults = Faults(where)
-    try:
-        refuse_totals(body, known, faults)
-        days = dates(column(body, known, "date"), faults)
-        jobs = _jobs(body, known, found, faults)
-        for kind in known:
-            if kind.startswith("?") and kind != "?":
-                found.notes.append(f"Not used: the column {shown(kind[1:])} of {where}")
-        if "result" in known:
-            results = _results(body, known, jobs, days, found, faults)
-            faults.check()
-            found.results |= results
-            return
-        if "amount" in known:
-            invoices = _invoices(body, known, jobs, days, found, faults)
-            faults.check()
-            found.invoices += invoices
-            return
-        material, work = (column(body, known, kind) != "" for kind in ("material", "work"))
-        faults.add(material & work, InputError, lambda _: (
-            "this row has a material and a work; a row is a ticket or hours, not both"
-        ))  # fmt: skip
-        faults.add(~material & ~work, InputError, lambda _: f"this row has no {_wanted(known)}")
-        tickets = (
-            tickets_of(
-                body[material], known, jobs, found.materials, days, found.payload_kg, faults, found.seen
-            ) if material.any() else []
-        )  # fmt: skip
-        hours = _hours(body[work & ~material], known, jobs, days, found, faults) if work.any() else []
-    except BasecalcError:
-        faults.check()  # a fault of a row comes before one of the whole file
-        raise
-    faults.check()
-    if tickets and "ticket" not in known:
-        found.notes.append(f"{where} has no column of ticket numbers: a ticket entered twice cannot be seen")
-    found.tickets += tickets
-    found.hours += hours
-
-
-def _wanted(known: Mapping[str, Heading]) -> str:
-    return " and no ".join(kind for kind in ("material", "work") if kind in known)
-
-
-def _jobs(frame: pd.DataFrame, known: Mapping[str, Heading], found: _Found, faults: Faults) -> "pd.Series[str]":
-    if "job" not in known:
-        if len(found.jobs) > 1:
-            raise InputError(
-                f"no heading names the job, and there are {len(found.jobs)} jobs; one must say 'job'",
-                where=faults.where,
-            )
-        return pd.Series(next(iter(found.jobs.values())), frame.index)
-    names = list(found.jobs.values())
-    few = ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
-    return words(column(frame, known, "job"), "job", found.jobs, faults, lambda: few)
-
-
-def _hours(
-    frame: pd.DataFrame, known: Mapping[str, Heading], jobs: "pd.Series[str]", days: "pd.Series[Any]", found: _Found,
-    faults: Faults,
-) -> list[Hours]:  # fmt: skip
-    offered = ", ".join(dict.fromkeys(found.work.values()))
-    code = words(column(frame, known, "work"), "work", found.work, faults, lambda: offered)
-    crew, machine = (amounts(frame, known, kind, faults, nought=True) for kind in ("crew", "machine"))
-    faults.add(crew.fillna(0) + machine.fillna(0) == 0, InputError, lambda _: (
-        "hours are missing; the row must have crew hours or machine hours above 0"
-    ))  # fmt: skip
-    faults.check()
-    comment = column(frame, known, "comment")
-    for row in frame.index:
-        said = (jobs[row], code[row], days[row], _some(crew[row]), _some(machine[row]), comment[row])
-        where = f"{faults.where}, row {row}"
-        before = found.worked.setdefault(said, where)
-        if before != where:
-            found.doubts.setdefault(str(jobs[row]), []).append(
-                f"{where} has the hours of {before} once more: entered twice? A comment on one of them says that both "
-                "are right"
-            )
-    return [
-        Hours(f"{faults.where}, row {row}", str(jobs[row]), str(code[row]), _some(crew[row]), _some(machine[row]))
-        for row in frame.index
-    ]
-
-
-def _some(value: float) -> float | None:
-    return None if isnan(value) else float(value)
-
-
-def _money(text: Text, name: str, faults: Faults, lowest: float) -> pd.Series:
-    """Return a column of money; blank cells are left out."""
-    price = numbers(text[text != ""], name, "it must be a number, without a currency sign", faults)
-    limit = "above 0" if not lowest else "not 0, at least -10,000,000"
-    faults.add((price == 0) | (price < lowest) | (price > _HIGHEST), OutOfRangeError, lambda row: (
-        f"{name} is {shown(text[row])}; it must be {limit} and at most {_HIGHEST:,}"
-    ))  # fmt: skip
-    return price
-
-
-def _invoices(
-    frame: pd.DataFrame, known: Mapping[str, Heading], jobs: "pd.Series[str]", days: "pd.Series[Any]", found: _Found,
-    faults: Faults,
-) -> list[Invoice]:  # fmt: skip
-    what, text, slip, supplier = (column(frame, known, kind) for kind in ("what", "amount", "invoice", "supplier"))
-    faults.add(what == "", InputError, lambda _: "what was invoiced is missing; it must be a code, a name or 'other'")
-    faults.add(text == "", InputError, lambda _: "the amount is missing; a credit is written with a minus")
-    amount = _money(text, "amount", faults, -_HIGHEST)
-    again: dict[int, str] = {}
-    for row in frame.index:
-        entry = (jobs[row], plain(what[row]), text[row], plain(supplier[row]), plain_number(slip[row]))
-        where = f"{faults.where}, row {row}"
-        before = found.invoiced.setdefault(entry if slip[row] else (*entry, days[row]), where)
-        if before == where:
-            continue
-        if slip[row]:
-            again[int(row)] = before
-        else:
-            found.doubts.setdefault(str(jobs[row]), []).append(
-                f"{where} has the amount of {before} once more: entered twice? Invoice numbers tell them apart"
-            )
-    faults.add(frame.index.to_series().isin(list(again)), InputError, lambda row: (
-        f"invoice {shown(slip[row])} is listed twice for {shown(what[row])}; it is in {again[row]} already. Leave one "
-        "out, or enter both as one amount"
-    ))  # fmt: skip
-    faults.check()
-    return [
-        Invoice(f"{faults.where}, row {row}", str(jobs[row]), str(what[row]), cents(Decimal(f"{amount[row]:.12g}")))
-        for row in frame.index
-    ]
-
-
-def _place(frame: pd.DataFrame, known: Mapping[str, Heading], kind: str, faults: Faults) -> "pd.Series[int]":
-    """Return the numbers of revisions or change orders, such as 2, r2 or change 2; 0 for a blank cell."""
-    text = column(frame, known, kind)
-    digits = text.str.extract(r"^(?i:r|change)?\s*([1-9]\d{0,5})$")[0]
-    faults.add((text != "") & digits.isna(), InputError, lambda row: (
-        f"{kind} is {shown(text[row])}; it must be its number, such as 2"
-    ))  # fmt: skip
-    return digits.fillna("0").astype(int)
-
-
-def _results(
-    frame: pd.DataFrame, known: Mapping[str, Heading], jobs: "pd.Series[str]", days: "pd.Series[Any]", found: _Found,
-    faults: Faults,
-) -> dict[str, Result]:  # fmt: skip
-    result = words(column(frame, known, "result"), "result", RESULTS, faults, lambda: ", ".join(RESULTS))
-    told = "stone, geogrid, standard depth; nothing for the option offered"
-    built = words(column(frame, known, "built"), "built", _BUILT, faults, lambda: told, needed=False)
-    text = column(frame, known, "price")
-    price = _money(text, "price", faults, 0)
-    reason = column(frame, known, "reason")
-    revision, change = (_place(frame, known, kind, faults) for kind in ("revision", "change"))
-    extra = amounts(frame, known, "extra", faults, nought=True)
-    checked = words(column(frame, known, "checked"), "checked", _YES, faults, lambda: "yes, no", needed=False)
-    places = {job: row.where for job, row in found.results.items()}
-    again: dict[int, str] = {}
-    for row, job in jobs.items():
-        if not isinstance(job, str):  # a fault already
-            continue
-        if job in places:
-            again[int(row)] = places[job]  # type: ignore[call-overload]
-        places.setdefault(job, f"{faults.where}, row {row}")
-    faults.add(frame.index.to_series().isin(list(again)), InputError, lambda row: (
-        f"job {jobs[row]} is listed twice; its result is in {again[row]} already"
-    ))  # fmt: skip
-    faults.check()
-    return {
-        str(jobs[row]): Result(
-            f"{faults.where}, row {row}", str(jobs[row]), result[row][0],
-            built[row] if isinstance(built[row], str) else "",
-            cents(Decimal(f"{price[row]:.12g}")) if row in price.index else None, _some(extra[row]) or 0.0,
-            checked[row] is True, result[row][1], days[row], str(reason[row]), int(revision[row]), int(change[row]),
-        )
-        for row in frame.index
-    }  # fmt: skip

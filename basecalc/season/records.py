@@ -5,7 +5,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
-from math import isnan
 from typing import Final
 
 from basecalc.core.published import table
@@ -109,7 +108,7 @@ class Load:
     supplier: str
     job: str
     day: date | None
-    net_kg: float
+    net_kg: float | None
 
     def is_again(self, other: "Load") -> bool:
         """Return whether another load of the same number is this one, by what both lists say of it."""
@@ -117,8 +116,10 @@ class Load:
         if mine == theirs:
             return True  # a supplier gives a number once
         same_day = self.day == other.day or self.day is None or other.day is None
-        both_nan = isnan(self.net_kg) and isnan(other.net_kg)
-        same_weight = both_nan or abs(self.net_kg - other.net_kg) <= AGREE_KG
+        if self.net_kg is None or other.net_kg is None:
+            same_weight = neither = self.net_kg is None and other.net_kg is None
+        else:
+            same_weight, neither = abs(self.net_kg - other.net_kg) <= AGREE_KG, False
         alike = self.job == other.job and same_day and same_weight
         named_alike = mine <= theirs or theirs <= mine  # 'Ostmoor', 'Ostmoor Quarry', or one list without suppliers
-        return alike and (named_alike or (self.day is not None and self.day == other.day and not both_nan))
+        return alike and (named_alike or (self.day is not None and self.day == other.day and not neither))

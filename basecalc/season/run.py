@@ -9,7 +9,7 @@ from pathlib import Path
 from textwrap import wrap
 from typing import Any
 
-from basecalc.core.errors import InputError, WorkbookError
+from basecalc.core.errors import InputError, Place, WorkbookError
 from basecalc.core.files import reason
 from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
@@ -65,7 +65,9 @@ def load_season(records: Sequence[str | Path], jobs: Sequence[str | Path], price
         return _planned_anew(job_files(paths), lists, prices)
     for path, (found, _) in zip(paths, quoted, strict=True):
         if not found:
-            raise InputError("there are office files of quotes beside it; give those or job files", where=str(path))
+            raise InputError(
+                "there are office files of quotes beside it; give those or job files", where=Place(str(path))
+            )
     numbers = [one.number for one in filed]
     _require_once([(one.number, str(next(iter(one.revisions.values())))) for one in filed])
     book = None if prices is None else load_prices(prices)
@@ -98,7 +100,7 @@ def _require_once(numbers: Sequence[tuple[str, str]]) -> None:
     for number, path in numbers:
         before = first.setdefault(number.casefold(), path)
         if before != path:
-            raise InputError(f"job number {number} is in {before} already; each job once", where=path)
+            raise InputError(f"job number {number} is in {before} already; each job once", where=Place(path))
 
 
 def _lists(paths: Sequence[Path]) -> list[Path]:
@@ -107,7 +109,9 @@ def _lists(paths: Sequence[Path]) -> list[Path]:
     for path in paths:
         inside = sorted(one for one in path.iterdir() if one.suffix.casefold() == ".csv") if path.is_dir() else [path]
         if not inside:
-            raise InputError("the folder holds no list of tickets, hours, invoices or results (*.csv)", where=str(path))
+            raise InputError(
+                "the folder holds no list of tickets, hours, invoices or results (*.csv)", where=Place(str(path))
+            )
         found += inside
     return found
 
@@ -161,11 +165,11 @@ def write_book(made: Book, file: str | Path) -> Path:
 def _write(file: str | Path, what: str, content: Callable[[], bytes]) -> Path:
     path = Path(file)
     if path.suffix.casefold() != ".xlsx":
-        raise WorkbookError(f"the name of the {what}'s workbook must end in .xlsx", where=str(path))
+        raise WorkbookError(f"the name of the {what}'s workbook must end in .xlsx", where=Place(str(path)))
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise WorkbookError(f"the folder cannot be made: {reason(error)}", where=str(path.parent)) from None
+        raise WorkbookError(f"the folder cannot be made: {reason(error)}", where=Place(str(path.parent))) from None
     return write_one(path, content())
 
 

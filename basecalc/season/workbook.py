@@ -16,10 +16,8 @@ from basecalc.season.book import OPTIONS, SIGNED_STATES, Book, Sum
 from basecalc.season.factors import CONFIDENCE
 from basecalc.season.records import LOST, OPEN, SIGNED, WON, rule
 from basecalc.workbook import charts, style
-from basecalc.workbook.client_words import capital
-from basecalc.workbook.figures import number, shown_unit, unit
-from basecalc.workbook.layout import Flow
-from basecalc.workbook.office_sheet import COUNTS, columns
+from basecalc.workbook.figures import capital, number, shown_unit, unit
+from basecalc.workbook.layout import COUNTS, Flow, columns
 from basecalc.workbook.style import Look
 from basecalc.workbook.values import ValuedBook
 

@@ -1,7 +1,4 @@
-"""The plain codes of all quantities: what each is, its units, and which line of the client's it joins.
-
-The numbers of the owner's materials and trucks, with their limits; and the units that a price may be for.
-"""
+"""The plain codes of all quantities: what each is, its units, which line of the client's it joins; units of prices."""
 
 import tomllib
 from collections.abc import Mapping
@@ -16,7 +13,7 @@ from typing import Any, Final, Literal, get_args
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import choice, digits, shown
 from basecalc.core.published import TRUST, TableError, sources, table
-from basecalc.core.units import Measure, convert
+from basecalc.core.units import COUNTED_UNITS, PRICE_UNITS, convert, written
 
 Kind = Literal["material", "haul", "work", "time"]
 
@@ -24,7 +21,7 @@ Kind = Literal["material", "haul", "work", "time"]
 _UNITS: Final = frozenset(
     {("ft2", "m2"), ("yd3", "m3"), ("ft", "m"), ("ton", "t"), ("load",), ("roll",), ("bag",), ("h",)}
 )
-WHOLE_UNITS: Final = frozenset({"load", "roll", "bag"})
+WHOLE_UNITS: Final = COUNTED_UNITS - {"lump", "day"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +48,8 @@ class Code:
 
     def unit(self, system: str) -> str:
         """Return the unit for 'us' or 'metric'."""
-        return self.units[-1 if choice("units", system, ("us", "metric")) == "metric" else 0]
+        known = system if system in ("us", "metric") else choice("units", system, ("us", "metric"))
+        return self.units[-1 if known == "metric" else 0]
 
     @property
     def whole(self) -> bool:
@@ -94,7 +92,7 @@ def code(key: str) -> Code:
     >>> code("Base-Stone").kind
     'material'
     """
-    return codes()[choice("code", key, tuple(codes()))]
+    return codes().get(key) or codes()[choice("code", key, tuple(codes()))]
 
 
 def check(raw: Mapping[str, Any]) -> tuple[Mapping[str, Code], Mapping[str, Scope]]:
@@ -134,69 +132,6 @@ def _require(holds: bool, otherwise: str) -> None:
 
 
 HIGHEST_PRICE: Final = 1_000_000
-SHARE: Final = Measure("share", "share", low=0, high=0.5)
-
-# By the heading of their column.
-NEEDED: Final[Mapping[str, Measure]] = {
-    "loose density": Measure("kg/m3", "ton/yd3", "t/m3", 0.8, 2.1, why="in the truck"),
-    "compaction factor": Measure("", "", low=1, high=1.6, why="loose over compacted volume"),
-    "waste": SHARE,
-    "thickness": Measure("m", "in", "mm", 2.3622, 5.9, why="60 mm is the least of a driveway"),
-    "cutting waste": SHARE,
-    "length": Measure("m", "ft", "m", 1, 2000),
-    "width": Measure("m", "ft", "m", 1, 50),
-    "payload": Measure("kg", "ton", "t", 0.25, 50),
-    "box": Measure("m3", "yd3", "m3", 0.25, 78),
-    "swell": Measure("", "", low=1, high=2, why="loose over bank volume"),
-    "wheel load": Measure("kN", "lbf", "kN", 225, 22_480, why="half an axle load"),
-    "tyre pressure": Measure("kPa", "psi", "kPa", 14.51, 145),
-    "passes": Measure("", "", low=1, high=100_000),
-    "rut": Measure("mm", "in", "mm", 1.9685, 3.937, why="the method was made for ruts of 50 to 100 mm"),
-    "axle loads": Measure("", "", low=1, high=50_000_000),
-}
-OPTIONAL: Final[Mapping[str, Measure]] = {
-    "aperture stability": Measure("m-N/deg", "m-N/deg", low=0, high=0.8),
-    "documented reduction": SHARE,
-    "overlap": Measure("m", "ft", "m", 0, 6),
-    "axles": Measure("", "", low=2, high=9),
-    "outer axles": Measure("m", "ft", "m", 4, 60, why="from the first axle to the last"),
-    "empty weight": Measure("kg", "ton", "t", 1, 40),
-    "per crew hour": Measure("", "", low=0, above=True),
-    "per machine hour": Measure("", "", low=0, above=True),
-}
-
-# Units a price may be for, as written here and as the trade also writes them. Nothing else is guessed: a price "a day"
-# would be a price for 24 hours.
-PRICE_UNITS: Final[Mapping[str, tuple[str, ...]]] = {
-    "ton": ("tons", "short ton", "short tons"),
-    "t": ("tonne", "tonnes", "metric ton", "metric tons"),
-    "lb": ("lbs", "pound", "pounds"),
-    "kg": (),
-    "yd3": ("cy", "cu yd", "cubic yard", "cubic yards", "yd^3", "yd\N{SUPERSCRIPT THREE}"),
-    "ft3": ("cf", "cu ft", "cubic foot", "cubic feet", "ft^3", "ft\N{SUPERSCRIPT THREE}"),
-    "m3": ("cubic metre", "cubic metres", "cubic meter", "cubic meters", "m^3", "m\N{SUPERSCRIPT THREE}"),
-    "ft2": ("sf", "sq ft", "square foot", "square feet", "ft^2", "ft\N{SUPERSCRIPT TWO}"),
-    "yd2": ("sy", "sq yd", "square yard", "square yards", "yd^2", "yd\N{SUPERSCRIPT TWO}"),
-    "m2": ("square metre", "square metres", "square meter", "square meters", "m^2", "m\N{SUPERSCRIPT TWO}"),
-    "ft": ("lf", "foot", "feet", "lin ft"),
-    "m": ("metre", "metres", "meter", "meters"),
-    "load": ("loads",),
-    "roll": ("rolls",),
-    "bag": ("bags",),
-    "h": ("hr", "hrs", "hour", "hours"),
-}
-_UNIT_WORDS: Final = {word: unit for unit, others in PRICE_UNITS.items() for word in (unit, *others)}
-
-
-def price_unit(word: str) -> str | None:
-    """Return the unit that a word of the trade stands for; None where it is none of them.
-
-    Examples
-    --------
-    >>> price_unit("Cu. Yd"), price_unit("sf"), price_unit("day")
-    ('yd3', 'ft2', None)
-    """
-    return _UNIT_WORDS.get(" ".join(word.replace(".", " ").split()).casefold())
 
 
 def units_like(unit: str) -> tuple[str, ...]:
@@ -212,7 +147,7 @@ def units_like(unit: str) -> tuple[str, ...]:
 
 @cache
 def _same_dimension(unit: str, other: str) -> bool:
-    if unit == other or WHOLE_UNITS & {unit, other}:
+    if unit == other or COUNTED_UNITS & {unit, other}:
         return unit == other  # a bag is a measure to pint; here it is a bag of whatever is in it
     try:
         convert(1.0, unit, other)
@@ -226,17 +161,18 @@ def unit_price(name: str, value: Any) -> Decimal:
 
     Examples
     --------
-    >>> unit_price("unit price", 24.8)
-    Decimal('24.8')
+    >>> unit_price("unit price", 24.8), unit_price("unit price", "$1,250.00")
+    (Decimal('24.8'), Decimal('1250'))
     """
-    needed = f"it must be a number from 0 to {HIGHEST_PRICE:,}, without a currency sign"
-    if value is None or value == "":
-        raise InputError(f"{name} is missing; {needed}, and 0 only where you mean 0")
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise InputError(f"{name} is {shown(value)}; {needed}")
-    if not 0 <= value <= HIGHEST_PRICE:
-        raise OutOfRangeError(f"{name} is {shown(value)}; {needed}")
-    return Decimal(f"{value:.12g}")  # noise of the cell goes, digits stay: a price above 0 never becomes 0
+    needed = f"it must be a number from 0 to {HIGHEST_PRICE:,} ($)"
+    if value is None or (isinstance(value, str) and not value.strip()):
+        raise InputError(f"is missing; {needed}, and 0 only where you mean 0", about=name)
+    found = written(value) if isinstance(value, str) else (value, "")
+    if found is None or found[1] not in ("", "$") or isinstance(value, bool) or not isinstance(found[0], int | float):
+        raise InputError(f"is {shown(value)}; {needed}", about=name)
+    if not 0 <= found[0] <= HIGHEST_PRICE:
+        raise OutOfRangeError(f"is {shown(value)}; {needed}", about=name)
+    return Decimal(f"{found[0]:.12g}")  # noise of the cell goes, digits stay: a price above 0 never becomes 0
 
 
 _KEEP: Final = "write yes under 'sure?' to keep it"

@@ -1,80 +1,30 @@
-"""Truckloads: whole, by what the truck may carry and by what its box holds; the federal bridge formula.
-
-Whether a loaded truck is within the federal bridge formula: a warning for the owner, no limit of ours.
-"""
+"""Truckloads by weight and by box, and whether a loaded truck is within the federal bridge formula: a warning only."""
 
 from dataclasses import dataclass
 from math import floor
-from typing import Final, Literal
+from typing import Final, cast
 
 from basecalc.company import Truck
 from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.numbers import number, printed, whole_up
+from basecalc.core.numbers import number, printed
 from basecalc.core.units import FOOT_M, POUND_KG
+from basecalc.takeoff.model import MODEL
 
 GROSS_LB: Final = 80_000
 TANDEM_LB: Final = 34_000
 TANDEM_FT: Final = 8.0
 
 
-@dataclass(frozen=True, slots=True)
-class Haul:
-    """How a mass is carried."""
-
-    loads: int
-    exact: float
-    limit: Literal["payload", "box"]
-    full_kg: float
-    last_kg: float
-
-
-def haul(mass_kg: float, payload_kg: float, loose_m3: float | None = None, box_m3: float | None = None) -> Haul:
-    """Return how many loads carry a mass, which limit fills the truck first, and what the last load holds.
+def exact_loads(mass_kg: float, payload_kg: float, loose_m3: float, box_m3: float) -> float:
+    """Return the loads before they are rounded up, by weight or by box, whichever takes more.
 
     Examples
     --------
-    >>> haul(25_000.0, 10_000.0)
-    Haul(loads=3, exact=2.5, limit='payload', full_kg=10000.0, last_kg=5000.0)
-    """
-    mass = number("mass", mass_kg, "kg", 0.0, 1e9)
-    payload = number("payload", payload_kg, "kg", 100.0, 60_000.0)
-    if (loose_m3 is None) != (box_m3 is None):
-        raise InputError(
-            f"{'loose volume' if loose_m3 is None else 'box volume'} is missing; loads by volume need both volumes"
-        )
-    by_mass, by_box = mass / payload, 0.0
-    if loose_m3 is not None:
-        loose = number("loose volume", loose_m3, "m3", 0.0, 1e7)
-        by_box = loose / number("box volume", box_m3, "m3", 0.1, 60.0)
-        if loose > 0 and mass == 0:
-            raise OutOfRangeError(f"mass is 0 kg; it must be above 0 where the loose volume is {loose:g} m3")
-    exact = max(by_mass, by_box)
-    loads = whole_up(exact)
-    full = mass / exact if exact else payload
-    last = mass - (loads - 1) * full if loads else 0.0
-    return Haul(loads, exact, "box" if by_box > by_mass else "payload", full, min(last, full))
-
-
-def exact_loads(mass_kg: float, payload_kg: float, loose_m3: float | None = None, box_m3: float | None = None) -> float:
-    """Return the loads before they are rounded up.
-
-    Examples
-    --------
-    >>> exact_loads(25_000.0, 10_000.0)
+    >>> exact_loads(25_000.0, 10_000.0, 12.0, 9.0)
     2.5
     """
-    return haul(mass_kg, payload_kg, loose_m3, box_m3).exact
-
-
-def loads(mass_kg: float, payload_kg: float, loose_m3: float | None = None, box_m3: float | None = None) -> int:
-    """Return the whole loads that carry a mass and, where given, its loose volume.
-
-    Examples
-    --------
-    >>> loads(30_000.0, 10_000.0), loads(30_000.0, 10_000.0, 20.0, 5.0)
-    (3, 4)
-    """
-    return haul(mass_kg, payload_kg, loose_m3, box_m3).loads
+    known = {"spoil_weight": mass_kg, "spoil_room": loose_m3, "spoil_payload": payload_kg, "spoil_box": box_m3}
+    return cast(float, MODEL.value("spoil_trucks", known))
 
 
 def bridge_limit_lb(length_ft: float, axles: int) -> int:

@@ -12,6 +12,9 @@ from typing import Final
 
 from basecalc.core.expressions import Entry, Input, Model, Quantity, Table
 
+ROLLS: Final = {"textile": "geotextile", "grid": "geogrid"}
+_STONES: Final = {"stone": "base stone", "sand": "bedding sand", "gravel": "granular fill"}
+
 COMPANY: Final[tuple[Entry, ...]] = (
     Input("paver", "paver thickness", "depth", 0, 0.5),
     Input("bedding", "bedding sand", "depth", 0, 0.5),
@@ -22,8 +25,8 @@ COMPANY: Final[tuple[Entry, ...]] = (
     Input("joint_cover", "joint sand", "cover", 0.1, 50),
     Input("bag", "bag of joint sand", "bag", 1),
     *(
-        Input(f"{stone}_{key}", f"{stone}: {label}", kind, low, high)
-        for stone in ("stone", "sand", "gravel")
+        Input(f"{stone}_{key}", f"{material}: {label}", kind, low, high)
+        for stone, material in _STONES.items()
         for key, label, kind, low, high in (
             ("density", "loose density", "density", 800, 2500),
             ("factor", "loose over compacted volume", "number", 1, 2),
@@ -33,13 +36,13 @@ COMPANY: Final[tuple[Entry, ...]] = (
     Input("gravel_swell", "swell of old gravel", "number", 1, 2),
     Input("gravel_weight", "weight of loose old gravel", "density", 100, 5000),
     *(
-        Input(f"{truck}_{key}", f"{truck} truck: {label}", kind, low, high)
-        for truck in ("spoil", "supply")
+        Input(f"{truck}_{key}", f"{use} truck: {label}", kind, low, high)
+        for truck, use in (("spoil", "spoil"), ("supply", "stone"))
         for key, label, kind, low, high in (("payload", "payload", "mass", 100, 60_000), ("box", "box", "volume", 0.1, 60))
     ),
     *(
-        Input(f"{roll}_{key}", f"{roll}: roll {key}", "length", low, high)
-        for roll in ("textile", "grid")
+        Input(f"{roll}_{key}", f"{kind}: roll {key}", "length", low, high)
+        for roll, kind in ROLLS.items()
         for key, low, high in (("length", 1, 1000), ("width", 0.1, 20))
     ),
 )
@@ -51,12 +54,19 @@ def _cover(roll: str) -> tuple[Quantity, ...]:
     side_by_side = f"1 if {wide} <= 1.0000000001*{roll}_width else up(({wide} - {roll}_lap)/({roll}_width - {roll}_lap))"
     return (
         Quantity(
-            f"{roll}_strips", f"{roll}: strips", "count", f"({side_by_side}) if {roll} else 0", "Side by side.",
+            f"{roll}_strips", f"{ROLLS[roll]}: strips", "count", f"({side_by_side}) if {roll} else 0", "Side by side.",
             refuse=(
-                (f"{wide} > {roll}_width and {roll}_lap >= {roll}_width if {roll} else 0", "the overlap is as wide as the roll"),
+                (
+                    f"{wide} > 1.0000000001*{roll}_width and {roll}_lap >= {roll}_width if {roll} else 0",
+                    f"overlap is {{{roll}_lap}}; it must be below the roll width of {{{roll}_width}}",
+                ),
+                (
+                    f"{wide} - {roll}_lap > 10000*({roll}_width - {roll}_lap) if {roll} else 0",
+                    f"overlap is {{{roll}_lap}}; beside a roll width of {{{roll}_width}} it leaves more than 10,000 strips",
+                ),
             ),
         ),
-        Quantity(f"{roll}_run", f"{roll}: length of a strip", "length", "long + 2*reach", "The longer side with the reach."),
+        Quantity(f"{roll}_run", f"{ROLLS[roll]}: length of a strip", "length", "long + 2*reach", "The longer side with the reach."),
     )  # fmt: skip
 
 
@@ -85,20 +95,23 @@ AREA: Final[tuple[Entry, ...]] = (
     Input("textile", "geotextile", "yes"),
     Input("grid", "geogrid", "yes"),
     *(
-        Input(f"{roll}_{key}", f"{roll}: {label}", "length", 0, 20)
-        for roll in ("textile", "grid")
+        Input(f"{roll}_{key}", f"{kind}: {label}", "length", 0, 20)
+        for roll, kind in ROLLS.items()
         for key, label in (("lap", "overlap of strips"), ("end", "overlap of roll ends"))
     ),
     # The base and its reach
     Quantity(
         "reach", "beyond the edge", "depth", "max(base, least_reach) if open > 0 else 0",
-        "The base reaches past an open edge by its own depth or the owner's least.",
+        "The base reaches past an open edge by its own depth or the owner's least.", source="ICPI-TOLERANCES [read]",
     ),
     Quantity(
         "beside", "area beyond the edge", "area", "open*reach + corner*reach*reach", "Along the open edges, corners mitred.",
         refuse=(
-            ("open*reach + corner*reach*reach < -0.000000001*plan", "inside corners take away more than the open edge adds"),
-            ("open <= 0 and corner > 0", "corners must be 0 where no edge is open"),
+            (
+                "open*reach + corner*reach*reach < -0.000000001*plan",
+                "corners is {corner}; inside corners must not take away more than the open edge of {open} adds",
+            ),
+            ("open <= 0 and corner > 0", "corners is {corner}; it must be 0 where the open edge is {open}"),
         ),
     ),
     Quantity("base_area", "area of dig and base", "area", "plan + beside", "Paved area with what lies beyond its edge."),
@@ -117,6 +130,7 @@ AREA: Final[tuple[Entry, ...]] = (
         "swapped", "more of it replaced", "depth",
         "max(base - max(-old_top, 0) - old_worth*stays, 0)/(1 - old_worth) if may_stay else 0",
         "Until old and new stone are worth the base that is needed.",
+        source="AASHTO 1993, layer coefficients of an old and a new granular base [memory]",
     ),
     Quantity(
         "keep", "the old base stays", "yes",
@@ -130,12 +144,20 @@ AREA: Final[tuple[Entry, ...]] = (
     ),
     # Digging
     Quantity(
+        "room", "finish above what is left of the ground", "depth", "finish + (0 if keep else old)",
+        "From the ground, or from below the old pavement, up to the finish.",
+    ),
+    Quantity(
+        "lacks", "fill missing below the base", "depth", "max(room - layers, 0)", "More room than the layers fill.",
+    ),
+    Quantity(
         "dig", "dig below the ground", "depth", "max(old_top, 0) + swapped if keep else max(layers - finish - old, 0)",
         "The layers, less what rises above the ground and the old pavement.",
         refuse=(
             (
-                "1.000000001*layers < finish + (0 if keep else old)",
-                "the finish is so high that fill is missing below the base",
+                "lacks > 0.000000001*layers",
+                "the finish is {room} above the ground that is left, but pavers, bedding and base are only {layers}: {lacks} "
+                "of fill is missing below the base; raise the least base depth by as much, or lower the finish",
             ),
         ),
     ),
@@ -155,22 +177,24 @@ AREA: Final[tuple[Entry, ...]] = (
     ),
     Quantity("fill", "granular fill, compacted", "volume", "fill_area*fill_thick", "Area times depth."),
     Quantity(
-        "bank", "dig, in the ground", "volume", "plan*dig + beside*beside_dig + fill",
-        "Area times depth, with what the fill replaces.",
+        "base_dig", "dig for the base", "volume", "plan*dig + beside*beside_dig", "Area times depth, below and beside the paving."
     ),
+    Quantity("bank", "dig, in the ground", "volume", "base_dig + fill", "With what the fill replaces."),
     Quantity("trimmed", "taken off the old base", "volume", "plan*dig if keep else 0", "Gravel, not soil."),
     Quantity(
-        "loose", "dig, loose", "volume", "(bank - trimmed)*swell + (trimmed*gravel_swell if keep else 0)", "In the truck."
+        "loose", "dig, loose", "volume", "(bank - trimmed)*swell + (trimmed*gravel_swell if keep else 0)", "In the truck.",
+        source="FM-5-434, Table 1-1 [memory]",
     ),
     Quantity(
         "spoil", "weight of what is dug", "mass",
         "(bank - trimmed)*swell*weight + (trimmed*gravel_swell*gravel_weight if keep else 0)", "Loose volume times its weight.",
+        source="TM-9-2320-366-10-1, Table 2-15 [read]",
     ),
     Quantity("pavement", "old pavement", "area", "plan if old > 0 else 0", "Broken out below the paving only."),
     Quantity("rubble", "old pavement, in the truck", "volume", "plan*old*bulking if old > 0 else 0", "Volume broken out."),
     Quantity(
         "rubble_mass", "weight of the old pavement", "mass", "plan*old*old_weight if old > 0 else 0",
-        "Volume in place times its weight.",
+        "Volume in place times its weight.", source="common practice, no source",
     ),
     # Stone, sand, fill, surface
     Quantity(
@@ -180,10 +204,13 @@ AREA: Final[tuple[Entry, ...]] = (
     Quantity("stone_loose", "stone in the trucks", "volume", "stone*stone_factor*(1 + stone_waste)", "Loose, with waste."),
     Quantity(
         "stone_mass", "base stone", "mass", "stone*stone_factor*stone_density*(1 + stone_waste)",
-        "Compacted volume as it is bought.",
+        "Compacted volume as it is bought.", source="WSDOT-M22-01, Exhibit 620-1 [read]",
     ),
     Quantity("laid", "depth compacted", "depth", "new if new > 0 else base", "What the lifts divide."),
-    Quantity("lifts", "lifts", "count", "up(laid/lift)", "Layers to compact."),
+    Quantity(
+        "lifts", "lifts", "count", "up(laid/lift)", "Layers to compact, none thicker than the machine compacts through.",
+        source="FHWA-NHI-05-037, sec. 8.4.4 [digitised]: 6 to 12 in with road rollers",
+    ),
     Quantity("each_lift", "each lift", "depth", "laid/lifts", "Equal layers."),
     Quantity("sand", "bedding sand, screeded", "volume", "plan*bedding", "Area times thickness."),
     Quantity("sand_loose", "bedding sand in the trucks", "volume", "sand*sand_factor*(1 + sand_waste)", "Loose, with waste."),
@@ -207,102 +234,155 @@ def _strips(roll: str) -> Table:
     need, over, left = f"{roll}_need", f"{roll}_over", f"{roll}_left_before"
     full, rest, more = f"{roll}_length", f"{roll}_rest", f"{roll}_more"
     entries: tuple[Entry, ...] = (
-        Input(need, f"{roll}: strip", "length", 0, 1000),
-        Input(over, f"{roll}: overlap of its pieces", "length", 0, 20),
+        Input(need, f"{ROLLS[roll]}: length of a strip", "length", 0, 1000),
+        Input(over, f"{ROLLS[roll]}: end overlap", "length", 0, 20),
         Quantity(
-            rest, f"{roll}: after the begun roll", "length", f"{need} - max({left} - {over}, 0)",
+            rest, f"{ROLLS[roll]}: after the begun roll", "length", f"{need} - max({left} - {over}, 0)",
             "The begun roll gives what it has, less the overlap.",
-            refuse=((f"{need} > {full} and {over} > {full}/2", "the roll ends overlap by more than half a roll"),),
+            refuse=(
+                (
+                    f"{need} > {full} and {over} > {full}/2",
+                    f"end overlap is {{{over}}}; it must be at most half the roll length of {{{full}}}",
+                ),
+            ),
         ),
         Quantity(
-            more, f"{roll}: whole rolls besides", "count", f"up(({rest} - {full})/({full} - {over})) if {rest} > {full} else 0",
+            more, f"{ROLLS[roll]}: whole rolls besides", "count", f"up(({rest} - {full})/({full} - {over})) if {rest} > {full} else 0",
             "Each less the overlap.",
         ),
         Quantity(
-            f"{roll}_fresh", f"{roll}: rolls begun", "count", f"0 if {need} <= 1.0000000001*{left} else 1 + {more}",
+            f"{roll}_fresh", f"{ROLLS[roll]}: rolls begun", "count", f"0 if {need} <= 1.0000000001*{left} else 1 + {more}",
             "New rolls this strip takes.",
         ),
         Quantity(
-            f"{roll}_left", f"{roll}: left on the roll", "length",
+            f"{roll}_left", f"{ROLLS[roll]}: left on the roll", "length",
             f"max({left} - {need} if {roll}_fresh == 0 else {full} - {rest} + {more}*({full} - {over}), 0)",
             "For the next strip.",
         ),
         Quantity(
-            f"{roll}_used", f"{roll}: rolls so far", "count", f"{roll}_used_before + {roll}_fresh",
+            f"{roll}_used", f"{ROLLS[roll]}: rolls so far", "count", f"{roll}_used_before + {roll}_fresh",
             "Counted on from the strip above.",
         ),
     )  # fmt: skip
     return Table(entries, {left: f"{roll}_left", f"{roll}_used_before": f"{roll}_used"})
 
 
-def _loads(mass: str, loose: str, truck: str) -> str:
-    return f"up(max(total({mass})/{truck}_payload, total({loose})/{truck}_box))"
+def _hauled(key: str, label: str, mass: str, loose: str, truck: str, code: str) -> tuple[Quantity, ...]:
+    """Return what is hauled of one thing: its weight, its room in the truck, the loads before and after rounding up.
+
+    A haul is also sold by its weight or its volume.
+    """
+    return (
+        Quantity(f"{key}_weight", f"{label}: weight", "mass", mass, "All that is hauled."),
+        Quantity(f"{key}_room", f"{label}: loose volume", "volume", loose, "All that is hauled."),
+        Quantity(
+            f"{key}_trucks", f"{label}: loads, not rounded", "number",
+            f"max({key}_weight/{truck}_payload, {key}_room/{truck}_box)", "By weight or by box, whichever takes more.",
+        ),
+        Quantity(
+            f"{key}_loads", label, "count", f"up({key}_trucks)", "Whole loads.", code=code, also=(f"{key}_weight", f"{key}_room"),
+        ),
+    )  # fmt: skip
 
 
 JOB: Final[tuple[Entry, ...]] = (
     Quantity("old_out", "remove old pavement", "area", "total(pavement)", "All areas.", code="old-pavement"),
     Quantity("dug", "dig, in the ground", "volume", "total(bank)", "All areas.", code="dig"),
+    *_hauled("spoil", "haul soil away", "total(spoil)", "total(loose)", "spoil", "spoil-haul"),
     Quantity(
-        "spoil_loads", "haul soil away", "count", _loads("spoil", "loose", "spoil"), "Whole loads, by weight or by box.",
-        code="spoil-haul",
+        "tip_loads", "tipping fee for soil", "count", "spoil_loads", "One for each load.", code="spoil-tip",
+        also=("spoil_weight", "spoil_room"),
     ),
-    Quantity("tip_loads", "tipping fee for soil", "count", "spoil_loads", "One for each load.", code="spoil-tip"),
     Quantity("textile_rolls", "geotextile", "count", "last(textile_used)", "Whole rolls, cut through.", code="geotextile"),
     Quantity("grid_rolls", "geogrid", "count", "last(grid_used)", "Whole rolls, cut through.", code="geogrid"),
     Quantity("stone_bought", "base stone", "mass", "total(stone_mass)", "All areas.", code="base-stone"),
-    Quantity(
-        "stone_loads", "haul stone", "count", _loads("stone_mass", "stone_loose", "supply"), "Whole loads.", code="stone-haul"
-    ),
-    Quantity(
-        "sand_loads", "haul bedding sand", "count", _loads("sand_mass", "sand_loose", "supply"), "Whole loads.",
-        code="stone-haul",
-    ),
-    Quantity(
-        "fill_loads", "haul fill", "count", _loads("fill_mass", "fill_loose", "supply"), "Whole loads.", code="stone-haul"
-    ),
+    *_hauled("stone", "haul stone", "total(stone_mass)", "total(stone_loose)", "supply", "stone-haul"),
+    *_hauled("sand", "haul bedding sand", "total(sand_mass)", "total(sand_loose)", "supply", "stone-haul"),
+    *_hauled("fill", "haul fill", "total(fill_mass)", "total(fill_loose)", "supply", "stone-haul"),
     Quantity("placed", "place and compact the base", "volume", "total(stone)", "All areas.", code="base-place"),
     Quantity("sand_bought", "bedding sand", "mass", "total(sand_mass)", "All areas.", code="bedding-sand"),
     Quantity("pavers_bought", "pavers", "area", "total(pavers)", "All areas.", code="pavers"),
     Quantity("lay", "lay and compact pavers", "area", "total(plan)", "All areas.", code="paver-lay"),
     Quantity("edge_bought", "edge restraint", "length", "total(edge)", "All areas.", code="edge-restraint"),
-    Quantity("bags", "joint sand", "count", "up(total(plan)*joint_cover/bag)", "Whole bags.", code="joint-sand"),
+    Quantity("bags_used", "joint sand, not rounded", "number", "total(plan)*joint_cover/bag", "In bags."),
+    Quantity("bags", "joint sand", "count", "up(bags_used)", "Whole bags, counted once for the job.", code="joint-sand"),
     Quantity("fill_bought", "granular fill", "mass", "total(fill_mass)", "All areas.", code="foundation-fill"),
     Quantity("fill_placed", "place granular fill", "volume", "total(fill)", "All areas.", code="foundation-place"),
 )  # fmt: skip
 RUBBLE: Final[tuple[Entry, ...]] = (  # a row for each kind of old pavement
     Input("kind", "kind", "word"),
-    Quantity(
-        "rubble_loads", "haul old pavement away", "count",
-        "up(max(total_where(rubble_mass, old_kind, kind)/spoil_payload, total_where(rubble, old_kind, kind)/spoil_box))",
-        "Whole loads, kind by kind.", code="old-pavement-haul",
+    *_hauled(
+        "rubble", "haul old pavement away", "total_where(rubble_mass, old_kind, kind)", "total_where(rubble, old_kind, kind)",
+        "spoil", "old-pavement-haul",
     ),
 )  # fmt: skip
+_UNITS: Final = "amount/(size*rate)"
 LINE: Final[tuple[Entry, ...]] = (  # a row for each priced line; an extra line is a row whose amount is typed
-    Input("amount", "amount", "any"),
+    Input("line_code", "price row", "word"),
+    Input("amount", "amount", "any", 0, 1e12),
     Input("size", "amount in one unit of the price", "number", 1e-9),
     Input("rate", "units in an hour, else 1", "number", 1e-6),
     Input("unit_price", "unit price", "money"),
     Input("taxable", "taxable", "yes"),
-    Quantity("bought", "quantity", "number", "printed(amount/(size*rate)) if amount > 0 else 0", "As printed: two places."),
-    Quantity("line", "cost", "money", "cents(bought*unit_price) if amount > 0 else 0", "Printed quantity times price, to the cent."),
+    Input("as_price", "charged as it is, no markup", "yes"),
+    Quantity("units_bought", "quantity, not rounded", "number", _UNITS, "In the unit of the price, or in hours."),
+    Quantity("bought", "quantity", "number", f"printed({_UNITS}) if amount > 0 else 0", "As printed: two places."),
+    Quantity("line", "amount of money", "money", "cents(bought*unit_price) if amount > 0 else 0", "Printed quantity times price, to the cent."),
+    Quantity("line_cost", "cost", "money", "(0 if as_price else line) if amount > 0 else 0", "What is marked up."),
+    Quantity("line_price", "charged as it is", "money", "(line if as_price else 0) if amount > 0 else 0", "What is not marked up."),
     Quantity("taxed", "taxable", "money", "(line if taxable else 0) if amount > 0 else 0", "What tax is due on."),
+)  # fmt: skip
+MINIMUM: Final[tuple[Entry, ...]] = (  # a row for each price row with a minimum charge
+    Input("least_code", "price row", "word"),
+    Input("least", "minimum charge", "money"),
+    Input("least_taxable", "taxable", "yes"),
+    Quantity(
+        "least_rest", "rest of the minimum charge", "money",
+        "cents(max(least - total_where(line, line_code, least_code), 0)) if total_where(bought, line_code, least_code) > 0 else 0",
+        "What the lines of that price row lack, where there are any.",
+    ),
+    Quantity("least_taxed", "taxable", "money", "least_rest if least_taxable else 0", "What tax is due on."),
 )  # fmt: skip
 PRICE: Final[tuple[Entry, ...]] = (
     *(
         Input(f"{key}_share", key, "share", 0, high)
-        for key, high in (("contingency", 1), ("overhead", 2), ("profit", 0.95), ("tax", 0.5), ("deposit", 1))
+        for key, high in (
+            ("contingency", 1), ("overhead", 2), ("profit", 0.95), ("tax", 0.5), ("discount", 0.5), ("deposit", 1),
+            ("progress", 1),
+        )
     ),
-    Quantity("cost", "cost", "money", "cents(total(line))", "Sum of the printed lines."),
+    Input("minimum_charge", "minimum charge of a job", "money"),
+    Input("round_to", "price rounded up to whole", "money", 0, 1000),
+    Quantity("cost", "cost", "money", "cents(total(line_cost) + total(least_rest))", "Sum of the printed lines."),
     Quantity("contingency", "contingency", "money", "cents(cost*contingency_share)", "On cost."),
     Quantity("overhead", "overhead", "money", "cents((cost + contingency)*overhead_share)", "On cost and contingency."),
     Quantity("before", "before profit", "money", "cents(cost + contingency + overhead)", "Cost of all kinds."),
-    Quantity("profit", "profit", "money", "cents(before*profit_share/(1 - profit_share))", "A share of the price before tax."),
-    Quantity("taxable_cost", "taxable", "money", "cents(total(taxed))", "Sum of the taxable lines."),
+    Quantity(
+        "profit", "profit", "money", "cents(before*profit_share/(1 - profit_share))", "A share of the price before tax.",
+        source="common practice, no source",
+    ),
+    Quantity("charged", "charged as it is", "money", "cents(total(line_price))", "Sum of the lines without markup."),
+    Quantity("asked", "price before tax", "money", "cents(before + profit + charged)", "Before discount and minimum."),
+    Quantity("discount", "discount", "money", "cents(asked*discount_share)", "A share of the price before tax."),
+    Quantity(
+        "small_job", "added to reach the minimum charge", "money",
+        "cents(max(minimum_charge - asked + discount, 0)) if asked > 0 else 0", "A job is never charged below it.",
+    ),
+    Quantity("taxable_cost", "taxable", "money", "cents(total(taxed) + total(least_taxed))", "Sum of the taxable lines."),
     Quantity("tax", "tax", "money", "cents(taxable_cost*tax_share)", "On the taxable rows."),
-    Quantity("price_total", "total", "money", "cents(before + profit + tax)", "What the client pays."),
+    Quantity("summed", "price", "money", "cents(asked - discount + small_job + tax)", "Before it is rounded."),
+    Quantity(
+        "rounding", "rounding", "money", "cents(up(summed/round_to)*round_to - summed) if round_to > 0 else 0",
+        "Up to whole 1, 10 or 50 dollars.",
+    ),
+    Quantity("price_total", "total", "money", "cents(summed + rounding)", "What the client pays."),
     Quantity("deposit", "deposit at signing", "money", "cents(price_total*deposit_share)", "A share of the total."),
-    Quantity("rest", "balance", "money", "cents(price_total - deposit)", "What is left."),
-)
+    Quantity(
+        "progress", "progress payment", "money", "cents(price_total*progress_share)", "A share of the total.",
+        refuse=(("deposit_share + progress_share > 1", "deposit and progress payment are more than the total"),),
+    ),
+    Quantity("rest", "balance", "money", "cents(price_total - deposit - progress)", "What is left."),
+)  # fmt: skip
 MODEL: Final = Model(
     company=Table(COMPANY),
     area=Table(AREA),
@@ -311,5 +391,6 @@ MODEL: Final = Model(
     job=Table(JOB),
     rubble=Table(RUBBLE),
     line=Table(LINE),
+    minimum=Table(MINIMUM),
     price=Table(PRICE),
 )

@@ -1,18 +1,16 @@
-"""How strips are cut from whole rolls, piece by piece: what is left of a roll begins the next strip.
+"""Rolls of geogrid and geotextile: how far strips overlap on a ground, and how they are cut, piece by piece.
 
-Rolls of geogrid and geotextile: strips side by side, cut from whole rolls, with overlaps by the ground.
+How many strips and rolls there are is declared in `basecalc.takeoff.model`: an offcut begins the next strip.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
-from basecalc.core.errors import OutOfRangeError
-from basecalc.core.numbers import choice, number, whole_up
+from basecalc.core.numbers import choice, number
 from basecalc.core.published import table
 from basecalc.core.units import FOOT_M
-
-HAIR_M: Final = 1e-9
+from basecalc.takeoff.model import MODEL
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,9 +21,28 @@ class Piece:
     length_m: float
 
 
-def cut(
-    strips: Sequence[tuple[int, float, float]], roll_length_m: float
-) -> tuple[tuple[tuple[Piece, ...], ...], float]:
+Row = Mapping[str, Any]
+Strip = tuple[int, float, float]  # how many, how long, and how far the pieces of each overlap [m]
+
+
+def strip_rows(
+    strips: Sequence[Strip], company: Mapping[str, Any], roll: str = "grid"
+) -> tuple[Mapping[str, Any], ...]:
+    """Return the values of the model for every strip, one place after the other; `company` holds the roll."""
+    rows: list[Row] = []
+    full, left, used = company[f"{roll}_length"], 0.0, 0
+    for count, length, end in strips:
+        for _ in range(count):
+            known = {
+                f"{roll}_length": full, f"{roll}_need": length, f"{roll}_over": end, f"{roll}_left_before": left,
+                f"{roll}_used_before": used,
+            }  # fmt: skip
+            rows.append(MODEL.work_out(roll, known))
+            left, used = rows[-1][f"{roll}_left"], rows[-1][f"{roll}_used"]
+    return tuple(rows)
+
+
+def cut(strips: Sequence[Strip], roll_length_m: float) -> tuple[tuple[tuple[Piece, ...], ...], float]:
     """Return the pieces of every strip, one place after the other, and the length left on the last roll [m].
 
     The pieces of a strip overlap at their ends, so together they are longer than it; an offcut no longer than that
@@ -36,26 +53,21 @@ def cut(
     >>> [[piece.length_m for piece in strip] for strip in cut([(2, 40.0, 0.5)], 50.0)[0]]
     [[40.0], [10.0, 30.5]]
     """
-    made: list[tuple[Piece, ...]] = []
-    used, left = 0, 0.0
-    for count, length, end in strips:
-        for _ in range(count):
-            need = length
-            if not used:
-                used, left = 1, roll_length_m
-            pieces = []
-            while need > left + HAIR_M:
-                if left > end + HAIR_M:
-                    pieces.append(Piece(used, left))
-                    need += end - left
-                used, left = used + 1, roll_length_m
-            pieces.append(Piece(used, need))
-            left = max(left - need, 0.0)
-            made.append(tuple(pieces))
-    return tuple(made), left
+    rows = strip_rows(strips, {"grid_length": roll_length_m})
+    return tuple(_pieces(row) for row in rows), rows[-1]["grid_left"] if rows else 0.0
 
 
-MOST_STRIPS: Final = 10_000
+def _pieces(row: Row) -> tuple[Piece, ...]:
+    """Return the pieces of a strip from what the model says of it: what the begun roll gives, then new rolls."""
+    full, end, begun = row["grid_length"], row["grid_over"], row["grid_used_before"]
+    if not row["grid_fresh"]:
+        return (Piece(begun, row["grid_need"]),)
+    first = (Piece(begun, row["grid_left_before"]),) if row["grid_left_before"] > end else ()
+    whole = tuple(Piece(begun + 1 + place, full) for place in range(row["grid_more"]))
+    last = row["grid_rest"] - row["grid_more"] * (full - end)
+    return (*first, *whole, Piece(row["grid_used"], last))
+
+
 _TABLES: Final = {"geotextile": "overlap", "geogrid": "grid_overlap"}
 
 
@@ -110,40 +122,6 @@ def overlap(cbr: float, kind: str) -> Overlap:
     return Overlap(side * FOOT_M, end * FOOT_M, sewn, sentence, rule.cited)
 
 
-def overlap_m(cbr: float, kind: str) -> float:
-    """Return the overlap of neighbouring strips for a ground [m].
-
-    Examples
-    --------
-    >>> round(overlap_m(5.0, "geogrid"), 4)
-    0.3048
-    """
-    return overlap(cbr, kind).side_m
-
-
-def strips(width_m: float, roll_width_m: float, overlap_m: float) -> int:
-    """Return how many strips side by side cover a width.
-
-    Examples
-    --------
-    >>> strips(6.0, 4.0, 0.3), strips(3.8, 4.0, 0.3)
-    (2, 1)
-    """
-    width = number("width", width_m, "m", 0.0, 1000.0, above=True)
-    roll = number("roll width", roll_width_m, "m", 0.0, 20.0, above=True)
-    lap = number("overlap", overlap_m, "m", 0.0, 20.0)
-    if width <= roll + HAIR_M:
-        return 1
-    if lap >= roll:
-        raise OutOfRangeError(f"overlap is {lap:g} m; it must be below the roll width of {roll:g} m")
-    count = (width - lap) / (roll - lap)
-    if count > MOST_STRIPS:
-        raise OutOfRangeError(
-            f"overlap is {lap:g} m; beside a roll width of {roll:g} m it leaves more than {MOST_STRIPS:,} strips"
-        )
-    return whole_up(count)
-
-
 def lay(
     length_m: float,
     width_m: float,
@@ -162,46 +140,9 @@ def lay(
     RollPlan(strips=2, strip_m=40.0, rolls=2, joints=1, left_m=19.5)
     """
     length = number("length", length_m, "m", 0.0, 1000.0, above=True)
+    width = number("width", width_m, "m", 0.0, 1000.0, above=True)
     roll = number("roll length", roll_length_m, "m", 1.0, 1000.0)
-    end = number("end overlap", overlap_m if end_overlap_m is None else end_overlap_m, "m", 0.0, 20.0)
-    count = strips(width_m, roll_width_m, overlap_m)
-    if length > roll and end > roll / 2:
-        raise OutOfRangeError(f"end overlap is {end:g} m; it must be at most half the roll length of {roll:g} m")
-    made, left = cut([(count, length, end)], roll)
-    return RollPlan(count, length, made[-1][-1].roll, sum(len(pieces) - 1 for pieces in made), left)
-
-
-def rolls(
-    length_m: float,
-    width_m: float,
-    roll_length_m: float,
-    roll_width_m: float,
-    overlap_m: float,
-    end_overlap_m: float | None = None,
-) -> int:
-    """Return the whole rolls that cover a rectangle.
-
-    Examples
-    --------
-    >>> rolls(40.0, 6.0, 50.0, 4.0, 0.5)
-    2
-    """
-    return lay(length_m, width_m, roll_length_m, roll_width_m, overlap_m, end_overlap_m).rolls
-
-
-def pooled_rolls(strips: Sequence[tuple[int, float, float]], roll_length_m: float) -> int:
-    """Return the whole rolls that the strips of several places are cut from, one place after the other.
-
-    What is left of a roll begins the next strip, also at the next place; the pieces of a strip overlap at their ends.
-
-    Examples
-    --------
-    >>> pooled_rolls([(2, 20.0, 0.3), (1, 9.0, 0.3)], 50.0)
-    1
-    """
-    roll = number("roll length", roll_length_m, "m", 1.0, 1000.0)
-    for _, length, end in strips:
-        number("length", length, "m", 0.0, 1000.0)
-        number("end overlap", end, "m", 0.0, roll / 2 if length > roll else 20.0)
-    made, _ = cut(strips, roll)
-    return made[-1][-1].roll if made else 0
+    end = overlap_m if end_overlap_m is None else end_overlap_m
+    count = MODEL.value("grid_strips", wide=width, reach=0.0, grid=1, grid_width=roll_width_m, grid_lap=overlap_m)
+    strips, left = cut([(count, length, end)], roll)
+    return RollPlan(count, length, strips[-1][-1].roll, sum(len(pieces) - 1 for pieces in strips), left)

@@ -1,47 +1,27 @@
-"""Which of the owner's stones, pavers, rolls and trucks a job takes: the one it names, or the first on the sheet.
+"""From a job to its every quantity: the model's inputs, what it works out, and the records that prices and papers read.
 
-What a take-off hands on: one record per quantity, per area and per option.
-Rolls over a whole job: what is laid in each area, and how many rolls the strips of all areas are cut from.
-How an old base that stays is counted: what is trimmed, what is laid on it, and when it is dug out after all.
-One area at one base depth: what is dug, brought in and laid there.
-From areas to the quantities that are priced: work by area, loads, rolls and bags for the whole job.
-A job's every quantity, per area and option.
+The quantities themselves are declared in `basecalc.takeoff.model`, each once. Here are the owner's materials that a job
+takes, what is read from the ground (whether an old base may stay, how far rolls lap), and the words.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import Final, Literal, TypeVar
+from dataclasses import dataclass, field, replace
+from typing import Any, Final, Literal, TypeVar
 
 from basecalc.company import Company, Paver, Roll, Stone, Truck
 from basecalc.core.errors import BasecalcError, InputError, PriceError
-from basecalc.core.numbers import brief, fixed, number, shown, whole_up
+from basecalc.core.expressions import KINDS, written
+from basecalc.core.numbers import brief, fixed, number, shown
 from basecalc.core.published import Working, table
-from basecalc.core.units import FOOT2_M2, INCH_M, POUND_KG, YARD3_M3
+from basecalc.core.units import INCH_M, POUND_KG, YARD3_M3
 from basecalc.design.depth import BaseDepth
 from basecalc.ground.old_pavement import old_base_verdict
-from basecalc.ground.readings import pavement_rule
-from basecalc.ground.readings import soil_named as soil_named
+from basecalc.ground.readings import pavement_rule, soil_named
 from basecalc.job import Job, JobArea
 from basecalc.takeoff.codes import code, codes
-from basecalc.takeoff.earthwork import (
-    aggregate_mass_kg,
-    bedding_volume_m3,
-    dig_depth_m,
-    edge_extension_m,
-    extended_area_m2,
-    in_unit,
-    joint_sand_kg,
-    lift_thickness_m,
-    lifts,
-    loose_stone_m3,
-    loose_volume_m3,
-    paver_area_m2,
-    stripping_flag,
-    told,
-    unit_of,
-)
-from basecalc.takeoff.hauling import haul
-from basecalc.takeoff.rolls import lay, overlap, pooled_rolls
+from basecalc.takeoff.earthwork import in_unit, stripping_flag, told
+from basecalc.takeoff.model import MODEL, ROLLS
+from basecalc.takeoff.rolls import Overlap, overlap, strip_rows
 
 Material = TypeVar("Material", Stone, Paver, Roll, Truck)
 
@@ -150,15 +130,19 @@ class AreaTakeoff:
         return self.fill_m2 * self.fill_m
 
 
+Row = Mapping[str, Any]
+
+
 @dataclass(frozen=True, slots=True)
 class Takeoff:
-    """A job's every quantity for one option."""
+    """A job's every quantity for one option; `values` are those of the model, a row for each row of its tables."""
 
     job: Job
     option: Option
     areas: tuple[AreaTakeoff, ...]
     quantities: tuple[Quantity, ...]
     whole_loads: bool = True
+    values: Mapping[str, tuple[Row, ...]] = field(default_factory=dict, repr=False)
 
     __repr__ = brief
 
@@ -194,89 +178,131 @@ class Laid:
     sewn: bool
 
 
-def laid(
-    area: JobArea, depth: BaseDepth | None, cbr: float | None, base_m2: float, extension_m: float, own: Materials
-) -> tuple[Laid, ...]:
-    """Return the rolls laid below an area: the geogrid its depth was designed with, the geotextile it asks for."""
-    found = []
+_ROLLS: Final = {kind: key for key, kind in ROLLS.items()}  # the model's table of a kind of roll
+Rolls = Mapping[str, tuple[Roll, Overlap]]  # by the table of the model
+
+
+def _rolls(area: JobArea, depth: BaseDepth | None, cbr: float | None, own: Materials) -> Rolls:
+    """Return the rolls below an area and how far they lap: the geogrid of its depth, the geotextile it asks for."""
+    rolls = []
     if depth is not None and depth.reinforcement.kind == "geogrid" and own.geogrid is not None:
-        found.append(own.geogrid)
+        rolls.append(own.geogrid)
     if area.geotextile and own.geotextile is not None:
-        found.append(own.geotextile)
-    length, width = (side + 2 * extension_m for side in area.extent_m)
-    return tuple(_laid(roll, area, cbr, base_m2, length, width) for roll in found)
+        rolls.append(own.geotextile)
+    return {_ROLLS[roll.kind]: (roll, _lap(roll, area, cbr)) for roll in rolls}
 
 
-def _laid(roll: Roll, area: JobArea, cbr: float | None, base_m2: float, length: float, width: float) -> Laid:
+def _lap(roll: Roll, area: JobArea, cbr: float | None) -> Overlap:
     if cbr is None and roll.overlap_m is None:
         raise InputError(
             f"area {area.name}: the overlap of the {roll.kind} needs the strength of the ground, or an owner's own"
         )
     rule = None if cbr is None else overlap(cbr, roll.kind)
-    if roll.overlap_m is not None:
-        side = end = roll.overlap_m
-        sentence = f"overlap of the owner for {roll.name}"
-    else:
+    if roll.overlap_m is None:
         assert rule is not None
-        side, end, sentence = rule.side_m, rule.end_m, rule.sentence
-    plan = lay(length, width, roll.length_m, roll.width_m, side, end)
-    sewn = rule is not None and rule.sewn
-    if sewn and roll.overlap_m is not None and rule is not None:
-        sentence = rule.sentence
-    return Laid(roll, length, side, end, plan.strips, base_m2, sentence, sewn)
+        return rule
+    if rule is not None and rule.sewn:
+        return replace(rule, side_m=roll.overlap_m, end_m=roll.overlap_m)
+    return Overlap(roll.overlap_m, roll.overlap_m, False, f"overlap of the owner for {roll.name}", "")
 
 
-def whole_rolls(sheets: Sequence[Laid]) -> int:
-    """Return the whole rolls that the strips of all areas are cut from, one after the other.
-
-    What is left of a roll begins the next strip, also in the next area; the pieces of a strip overlap at their ends.
-    """
-    if not sheets:
-        return 0
-    return pooled_rolls([(sheet.strips, sheet.length_m, sheet.end_m) for sheet in sheets], sheets[0].roll.length_m)
-
-
-def exact_rolls(sheets: Sequence[Laid]) -> float:
-    """Return the rolls as a fraction, by area covered and overlap of the sides: for rates, not for orders."""
-    return sum(sheet.covered_m2 / ((sheet.roll.width_m - sheet.side_m) * sheet.roll.length_m) for sheet in sheets)
+def laid(
+    area: JobArea, depth: BaseDepth | None, cbr: float | None, base_m2: float, extension_m: float, own: Materials
+) -> tuple[Laid, ...]:
+    """Return the rolls laid below an area at an extension beyond its edge."""
+    long, wide = area.extent_m
+    rolls = _rolls(area, depth, cbr, own)
+    row = {"long": long, "wide": wide, "reach": extension_m, "base_area": base_m2, **_roll_inputs(rolls)}
+    for key in rolls:
+        row |= {name: MODEL.value(name, row) for name in (f"{key}_run", f"{key}_strips")}
+    return _sheets(rolls, row)
 
 
-@dataclass(frozen=True, slots=True)
-class Kept:
-    """What becomes of an old base in the paved area.
-
-    Parameters
-    ----------
-    kept_m
-        What of it stays [m]; 0 where it is dug out.
-    new_m
-        New stone laid on it [m].
-    dig_m
-        What is taken off its top [m].
-    share
-        What an inch of it counts, of an inch of new stone.
-    words
-        What is done, in a sentence; nothing where nobody asked for it to stay.
-    """
-
-    kept_m: float = 0.0
-    new_m: float = 0.0
-    dig_m: float = 0.0
-    share: float = 0.0
-    words: str = ""
+def _roll_inputs(rolls: Rolls) -> dict[str, Any]:
+    known: dict[str, Any] = {}
+    for key, (roll, lap) in rolls.items():
+        known |= {key: 1, f"{key}_width": roll.width_m, f"{key}_lap": lap.side_m, f"{key}_end": lap.end_m}
+    return known
 
 
-def kept_base(
-    area: JobArea, depth: BaseDepth | None, base_m: float, paver_m: float, bedding_m: float, units: str
-) -> Kept:
-    """Return how much of an old base stays, so that it and the new stone are worth the base that is needed.
+def _sheets(rolls: Rolls, row: Row) -> tuple[Laid, ...]:
+    return tuple(
+        Laid(
+            roll, row[f"{key}_run"], lap.side_m, lap.end_m, row[f"{key}_strips"], row["base_area"], lap.sentence,
+            lap.sewn,
+        )
+        for key, (roll, lap) in rolls.items()
+    )  # fmt: skip
 
-    Levels decide: pavers and sand lie where the finish puts them, so that the top of the old base is taken off or new
-    stone laid on it. Where that is not yet worth the base needed, more of its top is replaced by new stone. It is dug
-    out, at the full price, where anything speaks against it.
-    """
+
+def _of_stone(key: str, stone: Stone | None) -> dict[str, float | None]:
+    if stone is None:
+        return dict.fromkeys((f"{key}_density", f"{key}_factor", f"{key}_waste"))
+    return {
+        f"{key}_density": stone.loose_density_kg_m3,
+        f"{key}_factor": stone.compaction_factor,
+        f"{key}_waste": stone.waste,
+    }
+
+
+def company_inputs(company: Company, own: Materials) -> dict[str, Any]:
+    """Return what the model takes from the company and the materials of a job."""
+    trucks = {"spoil": own.spoil_truck, "supply": own.stone_truck}
+    rolls = {"textile": own.geotextile, "grid": own.geogrid}
+    return {
+        "paver": own.paver.thickness_m,
+        "bedding": company.design.bedding_m,
+        "least_reach": company.edge_extension_m,
+        "lift": company.lift_m,
+        "thinnest_old": pavement_rule("thinnest old base that stays") * INCH_M,
+        "cutting": own.paver.cutting_waste,
+        "joint_cover": company.joint_sand_kg_m2,
+        "bag": BAG_KG,
+        "gravel_swell": swell("gravel", company),
+        "gravel_weight": spoil_density_kg_m3("gravel"),
+        **_of_stone("stone", own.stone),
+        **_of_stone("sand", own.bedding),
+        **_of_stone("gravel", own.fill),
+        **{f"{key}_payload": truck.payload_kg for key, truck in trucks.items()},
+        **{f"{key}_box": truck.box_m3 for key, truck in trucks.items()},
+        **{f"{key}_length": roll and roll.length_m for key, roll in rolls.items()},
+        **{f"{key}_width": roll and roll.width_m for key, roll in rolls.items()},
+    }
+
+
+def area_inputs(area: JobArea, base_m: float, company: Company) -> dict[str, Any]:
+    """Return what the model takes from an area at a base depth; nothing laid below it, and no old base that stays."""
+    fills, old = area.loose_fill is not None and area.loose_fill.way == "fill", area.old_pavement_m > 0
+    pavement = table("old_pavements").exact(area.old_pavement_kind) if old else {}
+    return {
+        "plan": area.area_m2,
+        "open": area.open_edge_m,
+        "corner": area.corners,
+        "long": area.extent_m[0],
+        "wide": area.extent_m[1],
+        "finish": area.finish_above_ground_m,
+        "base": base_m,
+        "swell": swell(area.soil, company),
+        "weight": spoil_density_kg_m3(area.soil),
+        "old": area.old_pavement_m,
+        "old_kind": area.old_pavement_kind,
+        "old_weight": float(pavement["in_place"]) * POUND_KG / YARD3_M3 if old else None,
+        "bulking": float(pavement["bulking"]) if old else None,
+        "along": area.foundation_edge_m,
+        "fill_width": area.foundation_fill_width_m,
+        "fill_depth": area.foundation_fill_depth_m,
+        "sound_at": area.loose_fill.depth_m if area.loose_fill is not None and fills else 0.0,
+        "edge": area.edge_restraint_m,
+        "may_stay": 0, "old_base": None, "old_worth": None,
+        **dict.fromkeys(_ROLLS.values(), 0),
+        **{f"{key}_{lap}": None for key in _ROLLS.values() for lap in ("lap", "end")},
+    }  # fmt: skip
+
+
+def _old_base(area: JobArea, depth: BaseDepth | None) -> tuple[dict[str, Any], str]:
+    """Return what the model takes of an old base that was asked to stay, and why it may not, in words."""
     if not area.keep_old_base or depth is None:
-        return Kept()
+        return {}, ""
     others = []
     if area.geotextile or depth.reinforcement.kind != "none":
         others.append("a geotextile or geogrid is laid, and none can go below a base that stays")
@@ -284,118 +310,90 @@ def kept_base(
         others.append("there is loose fill below it")
     verdict = old_base_verdict(area.pavement, depth.strength.strength_class, area.area_m2, others)
     if not verdict.stays:
-        return Kept(words=f"the old base is priced as dug out, it may not stay: {'; '.join(verdict.against)}")
-    top = paver_m + bedding_m - area.finish_above_ground_m - area.old_pavement_m  # below the top of the old base
-    new, stays = max(-top, 0.0), verdict.base_m - max(top, 0.0)
-    lacking = max(base_m - new - verdict.share * stays, 0.0) / (1 - verdict.share)
-    thinnest = pavement_rule("thinnest old base that stays") * INCH_M
-    if stays - lacking < thinnest - 1e-9:
-        reach = told(max(new + stays, 0.0), "depth", units)
-        return Kept(
-            words="the old base is priced as dug out, it may not stay: at this finish its bottom lies "
-            f"{reach} below the sand, {told(base_m, 'depth', units)} of base is needed, and of the old base less than "
-            f"{told(thinnest, 'depth', units)} would be left; a higher finish may keep it"
+        return {}, f"the old base is priced as dug out, it may not stay: {'; '.join(verdict.against)}"
+    return {"may_stay": 1, "old_base": verdict.base_m, "old_worth": verdict.share}, ""
+
+
+def _kept_words(row: Row, units: str) -> str:
+    """Return what becomes of an old base that may stay.
+
+    Levels decide: pavers and sand lie where the finish puts them, so that the top of the old base is taken off or new
+    stone laid on it. Where that is not yet worth the base needed, more of its top is replaced by new stone.
+    """
+
+    def deep(key: str) -> str:
+        return written(row[key], "depth", units)
+
+    if not row["keep"]:
+        reach = told(max(max(-row["old_top"], 0.0) + row["stays"], 0.0), "depth", units)
+        return (
+            "the old base is priced as dug out, it may not stay: at this finish its bottom lies "
+            f"{reach} below the sand, {deep('base')} of base is needed, and of the old base less than "
+            f"{deep('thinnest_old')} would be left; a higher finish may keep it"
         )
-    kept = Kept(stays - lacking, new + lacking, max(top, 0.0) + lacking, verdict.share)
-    trimmed = f"after {told(kept.dig_m, 'depth', units)} of its top is taken off " if kept.dig_m > 0 else ""
-    laid = f"{told(kept.new_m, 'depth', units)} of new stone is laid on it" if kept.new_m > 0 else "no stone is added"
-    words = (
-        f"{told(kept.kept_m, 'depth', units)} of the old base stays {trimmed}and {laid}; old stone counts "
-        f"{verdict.share:.2f} of new, together {told(kept.new_m + verdict.share * kept.kept_m, 'depth', units)}"
+    trimmed = f"after {deep('dig')} of its top is taken off " if row["dig"] > 0 else ""
+    stone = f"{deep('new')} of new stone is laid on it" if row["new"] > 0 else "no stone is added"
+    worth = told(row["new"] + row["old_worth"] * row["kept"], "depth", units)
+    return (
+        f"{deep('kept')} of the old base stays {trimmed}and {stone}; old stone counts {row['old_worth']:.2f} of new, "
+        f"together {worth}"
     )
-    return Kept(kept.kept_m, kept.new_m, kept.dig_m, kept.share, words)
 
 
-_DUG: Final = "pavers, bedding and base, less what stands above the ground"
+_DUG: Final = "pavers, bedding and base, less what is above the ground"
 
 
 def area_takeoff(
-    area: JobArea,
-    depth: BaseDepth | None,
-    base_m: float,
-    company: Company,
-    own: Materials,
-    units: str,
-    cbr: float | None = None,
-) -> tuple[AreaTakeoff, tuple[Laid, ...]]:
-    """Return what one area takes at one base depth, and the rolls laid there."""
-    bedding_m = company.design.bedding_m
-    old_m, above_m = area.old_pavement_m, area.finish_above_ground_m
-    extension = edge_extension_m(base_m, company.edge_extension_m) if area.open_edge_m else 0.0
-    base_m2 = extended_area_m2(area.area_m2, area.open_edge_m, extension, area.corners)
-    paver_m = own.paver.thickness_m
-    kept = kept_base(area, depth, base_m, paver_m, bedding_m, units)
-    # The old pavement lies under the new one only: the extension beside it is dug from the ground.
-    if kept.kept_m > 0:
-        dig, new_m = kept.dig_m, kept.new_m
-        beside = dig_depth_m(base_m, paver_m, bedding_m, above_m)
-    else:
-        dig, new_m = dig_depth_m(base_m, paver_m, bedding_m, above_m, old_m), base_m
-        beside = dig + old_m
-    fill_m2, fill_m = _fill(area, base_m2, dig + old_m)
-    fill = fill_m2 * fill_m
-    base_bank = area.area_m2 * dig + (base_m2 - area.area_m2) * beside
-    bank = base_bank + fill
-    loose, spoil_kg = _spoil(area, company, bank, kept)
-    stone = area.area_m2 * new_m + (base_m2 - area.area_m2) * base_m
-    laid_m = new_m if new_m > 0 else base_m
-    count = lifts(laid_m, company.lift_m)
-    sheets = laid(area, depth, depth.cbr if depth else cbr, base_m2, extension, own)
+    area: JobArea, depth: BaseDepth | None, known: Row, own: Materials, units: str, cbr: float | None = None
+) -> tuple[AreaTakeoff, Row, tuple[Laid, ...]]:
+    """Return what one area takes at one base depth, the values of its row, and the rolls laid there."""
+    stays, against = _old_base(area, depth)
+    rolls = _rolls(area, depth, depth.cbr if depth else cbr, own)
+    row = MODEL.work_out("area", {**known, **stays, **_roll_inputs(rolls)}, system=units)
+    kept = against or (_kept_words(row, units) if stays else "")
+    sheets = _sheets(rolls, row)
     working = [
-        Working("base beyond the edge", extension, "m", "the greater of the owner's least and the base depth"),
-        Working("area of dig and base", base_m2, "m2", f"{told(area.area_m2, 'area', units)} with the extension"),
-        Working("dig below the ground", dig, "m", kept.words or _DUG),
-        Working("dig in place", bank, "m3", "with what the granular fill replaces" if fill else ""),
+        Working("base beyond the edge", row["reach"], "m", "the greater of the owner's least and the base depth"),
+        Working(
+            "area of dig and base", row["base_area"], "m2", f"{told(area.area_m2, 'area', units)} with the extension"
+        ),
+        Working("dig below the ground", row["dig"], "m", kept or _DUG),
+        Working("dig in place", row["bank"], "m3", "with what the granular fill replaces" if row["fill"] else ""),
         *(Working(f"overlap of {sheet.roll.kind}", sheet.side_m, "m", sheet.sentence) for sheet in sheets),
     ]
-    flags = [stripping_flag(dig, old_m), kept.words, *(sheet.sentence for sheet in sheets if sheet.sewn)]
-    grid = sheets[0] if sheets else None
-    made = AreaTakeoff(
+    flags = [
+        stripping_flag(row["dig"], area.old_pavement_m), kept, *(sheet.sentence for sheet in sheets if sheet.sewn)
+    ]  # fmt: skip
+    first = sheets[0] if sheets else None
+    taken = AreaTakeoff(
         area=area,
         depth=depth,
-        base_m=base_m,
-        extension_m=extension,
-        dig_m=dig,
-        below_finish_m=paver_m + bedding_m + new_m,
-        base_area_m2=base_m2,
-        bank_m3=bank,
-        fill_m2=fill_m2,
-        fill_m=fill_m,
-        loose_m3=loose,
-        spoil_kg=spoil_kg,
-        pavement_m3=area.area_m2 * old_m,
-        kept_m=kept.kept_m,
-        new_m=new_m,
-        beside_m=beside,
-        stone_m3=stone,
-        stone_loose_m3=loose_stone_m3(stone, own.stone.compaction_factor, own.stone.waste),
-        stone_kg=aggregate_mass_kg(stone, own.stone.loose_density_kg_m3, own.stone.compaction_factor, own.stone.waste),
-        lifts=count,
-        lift_m=lift_thickness_m(laid_m, count),
-        overlap_m=grid.side_m if grid else 0.0,
-        strips=grid.strips if grid else 0,
+        base_m=row["base"],
+        extension_m=row["reach"],
+        dig_m=row["dig"],
+        below_finish_m=row["paver"] + row["bedding"] + row["new"],
+        base_area_m2=row["base_area"],
+        bank_m3=row["bank"],
+        fill_m2=row["fill_area"],
+        fill_m=row["fill_thick"],
+        loose_m3=row["loose"],
+        spoil_kg=row["spoil"],
+        pavement_m3=area.area_m2 * area.old_pavement_m,
+        kept_m=row["kept"],
+        new_m=row["new"],
+        beside_m=row["beside_dig"],
+        stone_m3=row["stone"],
+        stone_loose_m3=row["stone_loose"],
+        stone_kg=row["stone_mass"],
+        lifts=row["lifts"],
+        lift_m=row["each_lift"],
+        overlap_m=first.side_m if first else 0.0,
+        strips=first.strips if first else 0,
         working=tuple(working),
         flags=tuple(flag for flag in flags if flag),
-        old_base=kept.words,
+        old_base=kept,
     )
-    return made, sheets
-
-
-def _fill(area: JobArea, base_m2: float, below_m: float) -> tuple[float, float]:
-    """Return plan area and depth of the granular fill: as ordered, or from the bottom of the dig to sound ground."""
-    if area.loose_fill is not None and area.loose_fill.way == "fill":
-        return base_m2, max(area.loose_fill.depth_m - below_m, 0.0)
-    if not area.foundation_fill_depth_m:
-        return 0.0, 0.0
-    return area.foundation_edge_m * area.foundation_fill_width_m, area.foundation_fill_depth_m
-
-
-def _spoil(area: JobArea, company: Company, bank_m3: float, kept: Kept) -> tuple[float, float]:
-    """Return loose volume and mass of what is dug; what comes off the top of an old base that stays is gravel."""
-    gravel = area.area_m2 * kept.dig_m if kept.kept_m > 0 else 0.0
-    parts = [(bank_m3 - gravel, area.soil), (gravel, "gravel")]
-    loose = [(loose_volume_m3(bank, swell(soil, company)), soil) for bank, soil in parts if bank > 0]
-    return sum(one for one, _ in loose), sum(one * spoil_density_kg_m3(soil) for one, soil in loose)
+    return taken, row, sheets
 
 
 def swell(soil: str, company: Company) -> float:
@@ -429,177 +427,9 @@ def spoil_density_kg_m3(soil: str) -> float:
 BAG_KG: Final = 50 * POUND_KG  # joint sand is taken to come in bags of 50 lb; practice
 
 
-def count(
-    job: Job,
-    company: Company,
-    own: Materials,
-    areas: Sequence[AreaTakeoff],
-    sheets: Sequence[Laid],
-    *,
-    whole_loads: bool,
-) -> tuple[Quantity, ...]:
-    """Return every quantity above nought, in the order of the work."""
-    counting = _Count(job, own, whole_loads)
-    found = [
-        *(one for area in areas for one in counting.in_area(area, company)),
-        *counting.for_job(areas, company),
-        *counting.rolls(sheets),
-    ]
-    order = list(codes())
-    return tuple(sorted((one for one in found if one.amount > 0), key=lambda one: order.index(one.code)))
-
-
-class _Count:
-    """The words and units that the counting of one job shares."""
-
-    def __init__(self, job: Job, own: Materials, whole: bool) -> None:
-        self.units, self.own, self.whole = job.units, own, whole
-
-    def _made(self, key: str, si: float, working: str, area: str = "", variant: str = "", item: str = "") -> Quantity:
-        entry = code(key)
-        unit = entry.unit(self.units)
-        return Quantity(entry.code, item or entry.title, area, in_unit(si, unit), unit, working, variant)
-
-    def _told(self, amount: float, dimension: Literal["depth", "length", "area", "volume", "mass"]) -> str:
-        return told(amount, dimension, self.units)
-
-    def in_area(self, one: AreaTakeoff, company: Company) -> Iterator[Quantity]:
-        """Yield what is counted area by area."""
-        area, own, name = one.area, self.own, one.area.name
-        yield self._made(
-            "old-pavement", area.area_m2 if area.old_pavement_m else 0.0,
-            f"{area.old_pavement_kind}, {self._told(area.old_pavement_m, 'depth')} thick", name, area.old_pavement_kind,
-        )  # fmt: skip
-        bank = one.bank_m3 - one.fill_m3
-        yield self._made("dig", bank, self._dig_told(one), name)
-        fill_told = self._fill_told(one)
-        what = "dig out the loose fill" if area.loose_fill else "dig for the fill at the foundation"
-        yield self._made("dig", one.fill_m3, fill_told, name, item=what)
-        yield self._made(
-            "base-stone", one.stone_kg,
-            f"{self._told(one.stone_m3, 'volume')} compacted x {own.stone.compaction_factor:g} x "
-            f"{self._density(own.stone)}{_waste(own.stone.waste)}", name, own.stone.name,
-        )  # fmt: skip
-        yield self._made("base-place", one.stone_m3, f"{self._base_told(one)}, compacted in {one.lifts} lifts", name)
-        bedding = bedding_volume_m3(area.area_m2, company.design.bedding_m)
-        yield self._made(
-            "bedding-sand", stone_mass_kg(bedding, own.bedding),
-            f"{self._told(area.area_m2, 'area')} x {self._told(company.design.bedding_m, 'depth')} x "
-            f"{own.bedding.compaction_factor:g} x {self._density(own.bedding)}{_waste(own.bedding.waste)}",
-            name, own.bedding.name,
-        )  # fmt: skip
-        yield self._made(
-            "pavers", paver_area_m2(area.area_m2, own.paver.cutting_waste),
-            f"{self._told(area.area_m2, 'area')}{_waste(own.paver.cutting_waste, 'cutting')}", name, own.paver.name,
-        )  # fmt: skip
-        yield self._made("paver-lay", area.area_m2, self._told(area.area_m2, "area"), name)
-        yield self._made("edge-restraint", area.edge_restraint_m, self._told(area.edge_restraint_m, "length"), name)
-        if own.fill is not None:
-            yield self._made(
-                "foundation-fill", stone_mass_kg(one.fill_m3, own.fill),
-                f"{fill_told} x {own.fill.compaction_factor:g} x {self._density(own.fill)}{_waste(own.fill.waste)}",
-                name, own.fill.name,
-            )  # fmt: skip
-        yield self._made("foundation-place", one.fill_m3, f"{fill_told}, compacted", name)
-
-    def _fill_told(self, one: AreaTakeoff) -> str:
-        area = one.area
-        if area.loose_fill is not None and area.loose_fill.way == "fill":
-            down = f"{self._told(area.loose_fill.depth_m, 'depth')} to sound ground less the dig"
-            return f"{self._told(one.fill_m2, 'area')} x {self._told(one.fill_m, 'depth')} ({down})"
-        along, wide = area.foundation_edge_m, area.foundation_fill_width_m
-        return f"{self._told(along, 'length')} x {self._told(wide, 'length')} x {self._told(one.fill_m, 'depth')}"
-
-    def _base_told(self, one: AreaTakeoff) -> str:
-        if not one.kept_m:
-            return f"{self._told(one.base_area_m2, 'area')} x {self._told(one.base_m, 'depth')}"
-        paved, beside = one.area.area_m2, one.base_area_m2 - one.area.area_m2
-        return (
-            f"{self._told(paved, 'area')} x {self._told(one.new_m, 'depth')} on the old base + "
-            f"{self._told(beside, 'area')} beside it x {self._told(one.base_m, 'depth')}"
-        )
-
-    def _dig_told(self, one: AreaTakeoff) -> str:
-        if one.kept_m:
-            paved, beside = one.area.area_m2, one.base_area_m2 - one.area.area_m2
-            return (
-                f"{self._told(paved, 'area')} x {self._told(one.dig_m, 'depth')} off the old base + "
-                f"{self._told(beside, 'area')} beside it x {self._told(one.beside_m, 'depth')}"
-            )
-        dug = f"{self._told(one.base_area_m2, 'area')} x {self._told(one.dig_m, 'depth')}"
-        beside = one.base_area_m2 - one.area.area_m2
-        if not one.area.old_pavement_m or beside <= 0:
-            return dug
-        old = self._told(one.area.old_pavement_m, "depth")
-        return f"{dug} + {self._told(beside, 'area')} beside the old pavement x {old}"
-
-    def _density(self, stone: Stone) -> str:
-        if self.units == "metric":
-            return f"{stone.loose_density_kg_m3 / 1000:.3g} t/m3 loose"
-        return f"{in_unit(stone.loose_density_kg_m3 * YARD3_M3, 'ton'):.3g} ton/yd3 loose"
-
-    def for_job(self, areas: Sequence[AreaTakeoff], company: Company) -> Iterator[Quantity]:
-        """Yield loads and bags, pooled over the areas."""
-        own = self.own
-        loose, mass = sum(one.loose_m3 for one in areas), sum(one.spoil_kg for one in areas)
-        for key in ("spoil-haul", "spoil-tip"):
-            yield self._loads(key, mass, loose, own.spoil_truck)
-        for kind in dict.fromkeys(one.area.old_pavement_kind for one in areas if one.pavement_m3 > 0):
-            mass, loose = broken_out(kind, sum(one.pavement_m3 for one in areas if one.area.old_pavement_kind == kind))
-            yield self._loads("old-pavement-haul", mass, loose, own.spoil_truck, kind)
-        bedding = sum(bedding_volume_m3(one.area.area_m2, company.design.bedding_m) for one in areas)
-        brought = [
-            (own.stone, sum(one.stone_m3 for one in areas)),
-            (own.bedding, bedding),
-            (own.fill, sum(one.fill_m3 for one in areas)),
-        ]
-        for stone, volume in brought:
-            if stone is not None:
-                loose = loose_stone_m3(volume, stone.compaction_factor, stone.waste)
-                yield self._loads("stone-haul", stone_mass_kg(volume, stone), loose, own.stone_truck, stone.name)
-        paved = sum(one.area.area_m2 for one in areas)
-        bags = joint_sand_kg(paved, company.joint_sand_kg_m2) / BAG_KG
-        yield self._made(
-            "joint-sand", whole_up(bags) if self.whole else bags,
-            f"{self._told(paved, 'area')} at {self._spread(company)}, bags of {BAG_KG / POUND_KG:.0f} lb",
-        )  # fmt: skip
-
-    def _spread(self, company: Company) -> str:
-        if self.units == "metric":
-            return f"{company.joint_sand_kg_m2:.3g} kg/m2"
-        return f"{company.joint_sand_kg_m2 / POUND_KG * FOOT2_M2:.3g} lb/ft2"
-
-    def _loads(self, key: str, mass_kg: float, loose_m3: float, truck: Truck, variant: str = "") -> Quantity:
-        hauled = haul(mass_kg, truck.payload_kg, loose_m3, truck.box_m3)
-        by_mass = hauled.limit == "payload"
-        full = self._told(truck.payload_kg, "mass") if by_mass else self._told(truck.box_m3, "volume")
-        working = (
-            f"{self._told(mass_kg, 'mass')}, {self._told(loose_m3, 'volume')} loose; {fixed(hauled.exact, 2)} loads "
-            f"of {full} ({truck.name}, filled by {'weight' if by_mass else 'volume'})"
-        )
-        loads = self._made(key, hauled.loads if self.whole else hauled.exact, working, "", variant)
-        measures = ((mass_kg, unit_of("mass", self.units)), (loose_m3, unit_of("volume", self.units)))
-        return replace(loads, also=tuple((in_unit(amount, unit), unit) for amount, unit in measures))
-
-    def rolls(self, sheets: Sequence[Laid]) -> Iterator[Quantity]:
-        """Yield the rolls, pooled over the areas."""
-        for kind in ("geotextile", "geogrid"):
-            same = [sheet for sheet in sheets if sheet.roll.kind == kind]
-            if not same:
-                continue
-            roll = same[0].roll
-            laps = " and ".join(dict.fromkeys(self._told(sheet.side_m, "length") for sheet in same))
-            strips = ", ".join(f"{sheet.strips} x {self._told(sheet.length_m, 'length')}" for sheet in same)
-            working = (
-                f"strips {strips}; overlap {laps}; rolls of {self._told(roll.length_m, 'length')} x "
-                f"{self._told(roll.width_m, 'length')}"
-            )
-            yield self._made(kind, whole_rolls(same) if self.whole else exact_rolls(same), working, "", roll.name)
-
-
 def stone_mass_kg(compacted_m3: float, stone: Stone) -> float:
     """Return the mass of an owner's stone to order for a compacted volume [kg]."""
-    return aggregate_mass_kg(compacted_m3, stone.loose_density_kg_m3, stone.compaction_factor, stone.waste)
+    return float(MODEL.value("stone_mass", _of_stone("stone", stone), stone=compacted_m3))
 
 
 def broken_out(kind: str, volume_m3: float) -> tuple[float, float]:
@@ -611,11 +441,108 @@ def broken_out(kind: str, volume_m3: float) -> tuple[float, float]:
     [23227, 15]
     """
     row = table("old_pavements").exact(kind)
-    return volume_m3 * float(row["in_place"]) * POUND_KG / YARD3_M3, volume_m3 * float(row["bulking"])
+    known = {
+        "plan": volume_m3, "old": 1.0, "old_weight": float(row["in_place"]) * POUND_KG / YARD3_M3,
+        "bulking": float(row["bulking"]),
+    }  # fmt: skip
+    return (MODEL.value("rubble_mass", known), MODEL.value("rubble", known)) if volume_m3 > 0 else (0.0, 0.0)
 
 
-def _waste(share: float, word: str = "waste") -> str:
-    return f" + {share:.1%} {word}" if share else ""
+# What is counted area by area: the code of its price, and the quantity.
+_BY_AREA: Final = (
+    ("old-pavement", "pavement"), ("dig", "base_dig"), ("dig", "fill"), ("base-stone", "stone_mass"),
+    ("base-place", "stone"), ("bedding-sand", "sand_mass"), ("pavers", "pavers"), ("paver-lay", "plan"),
+    ("edge-restraint", "edge"), ("foundation-fill", "fill_mass"), ("foundation-place", "fill"),
+)  # fmt: skip
+# Loads and bags, pooled over the areas: the quantity, and what it is before it is rounded up.
+_POOLED: Final = (
+    ("spoil_loads", "spoil_trucks"), ("tip_loads", "spoil_trucks"), ("rubble_loads", "rubble_trucks"),
+    ("stone_loads", "stone_trucks"), ("sand_loads", "sand_trucks"), ("fill_loads", "fill_trucks"),
+    ("bags", "bags_used"),
+)  # fmt: skip
+
+
+class _Count:
+    """The records of a worked out job, quantity by quantity; amounts of 0 are left out."""
+
+    def __init__(self, job: Job, own: Materials, values: Mapping[str, tuple[Row, ...]], *, whole: bool) -> None:
+        self.units, self.own, self.values, self.whole = job.units, own, values, whole
+        stones = {"stone": own.stone, "sand": own.bedding, "fill": own.fill}
+        self.names = {key: stone.name for key, stone in stones.items() if stone is not None}
+
+    def _made(
+        self, code_key: str, si: float, working: str, area: str = "", variant: str = "", item: str = "",
+        also: tuple[str, ...] = (), row: Row | None = None,
+    ) -> Quantity:  # fmt: skip
+        entry = code(code_key)
+        unit = entry.unit(self.units)
+        others = [(row[key], KINDS[MODEL.kinds[key]].unit(self.units)) for key in also if row is not None]
+        return Quantity(
+            entry.code, item or entry.title, area, in_unit(si, unit), unit, working, variant,
+            tuple((in_unit(amount, other), other) for amount, other in others),
+        )  # fmt: skip
+
+    def in_area(self, taken: AreaTakeoff, row: Row) -> Iterator[Quantity]:
+        """Yield what is counted area by area."""
+        area, own = taken.area, self.own
+        variants = {
+            "pavement": area.old_pavement_kind, "stone_mass": own.stone.name, "sand_mass": own.bedding.name,
+            "pavers": own.paver.name, "fill_mass": own.fill.name if own.fill else "",
+        }  # fmt: skip
+        what = "dig out the loose fill" if area.loose_fill else "dig for the fill at the foundation"
+        for code_key, key in _BY_AREA:
+            if row[key] <= 0:
+                continue
+            working = written(row[key], MODEL.kinds[key], self.units)
+            if key not in ("plan", "edge"):
+                working = MODEL.working(key, row, self.units)
+            if key == "pavement":
+                working = f"{working}, {area.old_pavement_kind}, {told(area.old_pavement_m, 'depth', self.units)} thick"
+            if code_key in ("base-place", "foundation-place"):
+                working += f", compacted in {taken.lifts} lifts" if key == "stone" else ", compacted"
+            item = what if (code_key, key) == ("dig", "fill") else ""
+            yield self._made(code_key, row[key], working, area.name, variants.get(key, ""), item)
+
+    def pooled(self) -> Iterator[Quantity]:
+        """Yield loads and bags, pooled over the areas."""
+        (job,) = self.values["job"]
+        for key, exact in _POOLED:
+            for row in self.values["rubble"] if key == "rubble_loads" else (job,):
+                quantity = MODEL.quantity(key)
+                if row[exact] <= 0:
+                    continue
+                thing = key.removesuffix("_loads")
+                working = MODEL.working(exact, row, self.units) if key == "bags" else self._loads(row, exact)
+                variant = row["kind"] if thing == "rubble" else self.names.get(thing, "")
+                amount = row[key] if self.whole else row[exact]
+                yield self._made(quantity.code, amount, working, "", variant, "", quantity.also, row)
+
+    def _loads(self, row: Row, exact: str) -> str:
+        key = exact.removesuffix("_trucks")
+        truck = self.own.spoil_truck if key in ("spoil", "rubble") else self.own.stone_truck
+        mass, room = row[f"{key}_weight"], row[f"{key}_room"]
+        by_mass = mass / truck.payload_kg >= room / truck.box_m3
+        full = told(truck.payload_kg, "mass", self.units) if by_mass else told(truck.box_m3, "volume", self.units)
+        return (
+            f"{told(mass, 'mass', self.units)}, {told(room, 'volume', self.units)} loose; {fixed(row[exact], 2)} loads "
+            f"of {full} ({truck.name}, filled by {'weight' if by_mass else 'volume'})"
+        )
+
+    def rolls(self, sheets: Sequence[Laid]) -> Iterator[Quantity]:
+        """Yield the rolls, pooled over the areas; as a fraction by area covered and overlap of the sides."""
+        for kind, key in (("geotextile", "textile_rolls"), ("geogrid", "grid_rolls")):
+            same = [sheet for sheet in sheets if sheet.roll.kind == kind]
+            if not same:
+                continue
+            roll = same[0].roll
+            laps = " and ".join(dict.fromkeys(told(sheet.side_m, "length", self.units) for sheet in same))
+            strips = ", ".join(f"{sheet.strips} x {told(sheet.length_m, 'length', self.units)}" for sheet in same)
+            working = (
+                f"strips {strips}; overlap {laps}; rolls of {told(roll.length_m, 'length', self.units)} x "
+                f"{told(roll.width_m, 'length', self.units)}"
+            )
+            exact = sum(sheet.covered_m2 / ((roll.width_m - sheet.side_m) * roll.length_m) for sheet in same)
+            yield self._made(kind, self.values["job"][0][key] if self.whole else exact, working, "", roll.name)
 
 
 def take_off(
@@ -638,7 +565,7 @@ def take_off(
     depths
         Base depth of each area by its name: the checks behind it, or a number [m].
     option
-        What the depths stand for: 'stone', 'geogrid' or 'habit'. Geogrid is laid where the depth was designed with it.
+        What the depths are: 'stone', 'geogrid' or 'habit'. Geogrid is laid where the depth was designed with it.
     extra_m
         Added to the base depth of every area, or of those named [m].
     whole_loads
@@ -654,26 +581,57 @@ def take_off(
         A depth at which an area cannot be built, and what else the sums refuse; the message names the area.
     PriceError
         The owner's lists lack a material or a truck that the job needs.
+
+    Notes
+    -----
+    Every formula is declared in `basecalc.takeoff.model`, with its source; `Takeoff.values` holds what it gave.
     """
     own = materials(job, company)
-    made: list[AreaTakeoff] = []
+    given = company_inputs(company, own)
+    taken: list[AreaTakeoff] = []
+    rows: list[Row] = []
     sheets: list[Laid] = []
     for area in job.areas:
         if area.name not in depths:
             raise InputError(f"area {area.name} has no base depth; one must be given for each area")
-        given = depths[area.name]
-        depth = given if isinstance(given, BaseDepth) else None
+        asked = depths[area.name]
+        depth = asked if isinstance(asked, BaseDepth) else None
         more = extra_m.get(area.name, 0.0) if isinstance(extra_m, Mapping) else extra_m
         try:
-            asked = given.required_m if isinstance(given, BaseDepth) else number("base depth", given, "m", 0.05, 3.0)
-            cbr = (cbrs or {}).get(area.name)
-            one, rolls = area_takeoff(area, depth, asked + more, company, own, job.units, cbr)
+            base = asked.required_m if isinstance(asked, BaseDepth) else number("base depth", asked, "m", 0.05, 3.0)
+            known = {**given, **area_inputs(area, base + more, company)}
+            made, row, rolls = area_takeoff(area, depth, known, own, job.units, (cbrs or {}).get(area.name))
         except BasecalcError as error:
             raise error.at(_where(job, area.name)) from None
-        made.append(one)
+        taken.append(made)
+        rows.append(row)
         sheets += rolls
-    counted = count(job, company, own, made, sheets, whole_loads=whole_loads)
-    return Takeoff(job, option, tuple(made), counted, whole_loads)
+    values = _for_job(given, rows, sheets, job.units)
+    counting = _Count(job, own, values, whole=whole_loads)
+    counted = [
+        *(quantity for made, row in zip(taken, rows, strict=True) for quantity in counting.in_area(made, row)),
+        *counting.pooled(),
+        *counting.rolls(sheets),
+    ]
+    order = list(codes())
+    quantities = tuple(sorted(counted, key=lambda quantity: order.index(quantity.code)))
+    return Takeoff(job, option, tuple(taken), quantities, whole_loads, values)
+
+
+def _for_job(given: Row, rows: Sequence[Row], sheets: Sequence[Laid], units: str) -> dict[str, tuple[Row, ...]]:
+    """Return the values of every table of a job: its strips, its own quantities, its old pavement kind by kind."""
+    strips = {
+        key: strip_rows([(one.strips, one.length_m, one.end_m) for one in sheets if one.roll.kind == kind], given, key)
+        for kind, key in _ROLLS.items()
+    }
+    columns = {entry.key: [row[entry.key] for row in rows] for entry in MODEL.tables["area"].entries}
+    for key, pieces in strips.items():
+        columns[f"{key}_used"] = [piece[f"{key}_used"] for piece in pieces]
+    known = {**given, **columns}
+    job = MODEL.work_out("job", known, system=units)
+    kinds = dict.fromkeys(row["old_kind"] for row in rows if row["old"] > 0)
+    rubble = tuple(MODEL.work_out("rubble", {**known, "kind": kind}, system=units) for kind in kinds)
+    return {"company": (given,), "area": tuple(rows), **strips, "job": (job,), "rubble": rubble}
 
 
 def _where(job: Job, area: str) -> str:

@@ -25,7 +25,6 @@ from openpyxl.drawing.xdr import XDRPositiveSize2D
 from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.workbook import style
-from basecalc.workbook.layout import line_count
 
 POINT_EMU: Final = 12_700
 # Dark beside light, so that neighbours differ without colour.
@@ -79,23 +78,6 @@ def side_by_side(block: Block, title: str, format: str, highest: float) -> BarCh
     return chart
 
 
-def tornado(block: Block, title: str, axis: str, highest: float, format: str) -> BarChart:
-    """Return lying bars that say how far a result moves each way from one value, the first name at the top."""
-    chart = _bars(block, (style.PAPER, *BAR_FILLS[:2]), "bar", title)
-    chart.grouping, chart.overlap, chart.gapWidth = "stacked", 100, 35
-    chart.series[0].graphicalProperties = GraphicalProperties(noFill=True, ln=LineProperties(noFill=True))
-    chart.x_axis.scaling.orientation = "maxMin"
-    chart.y_axis.crosses = "max"  # with the names turned over, this is the lower edge
-    step = round_step(highest * 1.1 / 6)
-    chart.y_axis.scaling.min, chart.y_axis.scaling.max = 0, step * ceil(highest * 1.02 / step)
-    chart.y_axis.majorUnit = step
-    chart.y_axis.title = heading(axis, 8, bold=False)
-    chart.y_axis.number_format = format
-    chart.y_axis.majorGridlines = ChartLines(spPr=GraphicalProperties(ln=LineProperties(solidFill=style.HAIR, w=6350)))
-    chart.legend = None  # the undrawn series would stand in it; the words below the scale say what the shades are
-    return chart
-
-
 def round_step(step: float) -> float:
     """Return the next 1, 2, 2.5 or 5 times a power of ten that is not below a step of a scale.
 
@@ -106,12 +88,6 @@ def round_step(step: float) -> float:
     """
     power = 10.0 ** floor(log10(step)) if step > 0 else 1.0
     return next(factor * power for factor in (1, 2, 2.5, 5, 10) if factor * power >= step)
-
-
-def legible(block: Block, width: float) -> bool:
-    """Return whether the names below standing bars can be read in a chart so wide."""
-    names = [str(block.sheet.cell(row, block.names).value) for row in range(block.first_row, block.last_row + 1)]
-    return all(line_count(name, width / (len(names) + 1), 8.0) <= _NAME_LINES for name in names)
 
 
 def place(sheet: Worksheet, chart: BarChart, row: int, column: int, width: float, height: float) -> None:

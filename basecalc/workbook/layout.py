@@ -1,5 +1,6 @@
 """Rows that are as high as their text and pages that break between blocks, which openpyxl leaves to the reader."""
 
+from collections.abc import Sequence
 from copy import copy
 from functools import lru_cache
 from math import inf
@@ -144,10 +145,6 @@ class Flow:
         """Height of all rows so far [pt]."""
         return self._tops[self.row]
 
-    def top_of(self, row: int) -> float:
-        """Height of all rows above a row [pt]."""
-        return self._tops[row]
-
     @property
     def left(self) -> float:
         """Height left on the current page [pt]; without limit where the sheet has no pages."""
@@ -210,3 +207,15 @@ def _rule(cell: Cell) -> None:
         style.align(cell, up="center")
 
     alter(cell, "rule", change)
+
+
+COUNTS: Final = "=IF(AND(ISNUMBER({0}),ISNUMBER({1})),{2},NA())"  # a refusal ends in #N/A, never in a smaller total
+
+
+def columns(flow: Flow, *titles: str, right: Sequence[int] = ()) -> int:
+    """Write a row of column headings and return its row."""
+    row = flow.row
+    for place, title in enumerate(titles, 1):
+        flow.put(place, place, title, "column", across="right" if place in right else "")
+    flow.next()
+    return row

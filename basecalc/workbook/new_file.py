@@ -14,7 +14,7 @@ from uuid import uuid4
 
 from openpyxl.workbook import Workbook
 
-from basecalc.core.errors import WorkbookError
+from basecalc.core.errors import Place, WorkbookError
 from basecalc.core.files import reason
 
 _DRAFT: Final = ".basecalc-{}.tmp"
@@ -56,9 +56,11 @@ def write_one(path: Path, content: bytes) -> Path:
     try:
         write_new({path: content})
     except FileExistsError:
-        raise WorkbookError("the file exists and is left as it is; choose another name", where=str(path)) from None
+        raise WorkbookError(
+            "the file exists and is left as it is; choose another name", where=Place(str(path))
+        ) from None
     except OSError as error:
-        raise WorkbookError(f"the file cannot be written: {reason(error)}", where=str(path)) from None
+        raise WorkbookError(f"the file cannot be written: {reason(error)}", where=Place(str(path))) from None
     return path
 
 
@@ -113,13 +115,13 @@ def claimed(folder: Path, name: str) -> Iterator[None]:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise WorkbookError(f"the folder cannot be made: {reason(error)}", where=str(folder)) from None
+        raise WorkbookError(f"the folder cannot be made: {reason(error)}", where=Place(str(folder))) from None
     while True:
         try:
             held = os.open(claim, os.O_RDWR | os.O_CREAT, 0o666)
         except OSError as error:
             raise WorkbookError(
-                f"the folder cannot be written: {reason(error)}; nothing was written", where=str(folder)
+                f"the folder cannot be written: {reason(error)}; nothing was written", where=Place(str(folder))
             ) from None
         if _locks(held) and _is(held, claim):
             break
@@ -127,7 +129,7 @@ def claimed(folder: Path, name: str) -> Iterator[None]:
         if monotonic() > until:
             raise WorkbookError(
                 f"another run of basecalc holds it for {_PATIENCE_S:.0f} s; wait for that run or end it",
-                where=str(claim),
+                where=Place(str(claim)),
             )
         sleep(0.05)
     try:

@@ -10,12 +10,12 @@ from basecalc.company import settings
 from basecalc.core.errors import BasecalcError, InputError
 from basecalc.core.numbers import choice, shown
 from basecalc.core.units import convert, to_unit
-from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES, SheetTable
-from basecalc.pricing.workbook_reader import Column
+from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES
+from basecalc.tables.schema import Field, Table
 from basecalc.takeoff.codes import codes, units_like
 
 Rows = tuple[Mapping[str, Any], ...]
-_TABLES: Mapping[str, SheetTable] = {table.key: table for table in (*COMPANY_TABLES, PRICES)}
+_TABLES: Mapping[str, Table] = {table.key: table for table in (*COMPANY_TABLES, PRICES)}
 
 
 @cache
@@ -45,7 +45,7 @@ def setting_values(records: Mapping[str, Any], units: str) -> dict[str, Any]:
     return values
 
 
-def table_rows(records: Mapping[str, Any], table: SheetTable, units: str) -> Rows:
+def table_rows(records: Mapping[str, Any], table: Table, units: str) -> Rows:
     """Return the rows of a table as the sheet shows them, in the units of the edition."""
     for key, rows in records.items():
         if key not in ("settings", "sure") and key not in _TABLES:
@@ -72,28 +72,28 @@ def _require_mappings(key: str, rows: Sequence[Any]) -> None:
             raise InputError(f"{key} holds {shown(row)}; it must be a mapping of fields and their values")
 
 
-def _row(row: Mapping[str, Any], table: SheetTable, units: str, *, own: bool) -> Mapping[str, Any]:
-    columns = {column.field: column for column in table.columns}
-    for field in row:
-        if field not in columns:
-            raise InputError(f"there is no column {shown(field)}; columns are: {', '.join(columns)}", where=table.key)
-    shown_row = {field: _edge(row.get(field), column, units, own=own) for field, column in columns.items()}
+def _row(row: Mapping[str, Any], table: Table, units: str, *, own: bool) -> Mapping[str, Any]:
+    columns = {field.key: field for field in table.fields}
+    for key in row:
+        if key not in columns:
+            raise InputError(f"there is no column {shown(key)}; columns are: {', '.join(columns)}", where=table.key)
+    shown_row = {key: _edge(row.get(key), field, units, own=own) for key, field in columns.items()}
     if table.key == "rates" and not own and units == "metric":
         shown_row["unit"] = codes()[str(row["code"])].units[-1]
     return shown_row
 
 
-def _edge(value: Any, column: Column, units: str, *, own: bool) -> Any:
+def _edge(value: Any, field: Field, units: str, *, own: bool) -> Any:
     """Return a value in the unit of the column; the built-in ones are US and are rounded to three places in metric."""
-    unit = column.edge_unit(units)
-    if value is None or not column.unit:
+    unit = field.unit(units)
+    if value is None or not unit:
         return value
     if isinstance(value, str):
         try:
-            return to_unit(column.label, value, unit)
+            return to_unit(field.name, value, unit)
         except BasecalcError:
             return value  # the reader of the workbook will say what is wrong with it
-    return value if own or unit == column.unit else float(f"{convert(value, column.unit, unit):.3g}")
+    return value if own or unit == field.unit("us") else float(f"{convert(value, field.unit('us'), unit):.3g}")
 
 
 def _price_rows(rows: Sequence[Mapping[str, Any]], units: str) -> list[dict[str, Any]]:

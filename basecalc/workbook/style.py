@@ -39,9 +39,8 @@ MOSS: Final = "5F7A55"
 
 Look = Literal[
     "title", "subtitle", "heading", "column", "text", "quiet", "label", "number", "strong", "total", "input", "caution",
-    "good", "crew title", "crew head", "crew column", "crew", "crew label", "crew big", "crew source", "crew box",
-    "crew cell",
-]  # fmt: skip  # those of the crew are in crew_kit.py
+    "good",
+]  # fmt: skip
 
 # Number formats, by what the number is. Units stand in the heading, not in the cell.
 FORMATS: Final = {

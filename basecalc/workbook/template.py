@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from basecalc.core.errors import WorkbookError
+from basecalc.core.errors import Place, WorkbookError
 from basecalc.workbook import style
 from basecalc.workbook.new_file import workbook_file, write_one
 from basecalc.workbook.starter import edition
@@ -36,7 +36,7 @@ def write_price_workbook(path: str | Path, records: Mapping[str, Any] | None = N
     """
     target, given = Path(path), records or {}
     if target.suffix.casefold() != ".xlsx":
-        raise WorkbookError("the name of a price workbook must end in .xlsx", where=str(path))
+        raise WorkbookError("the name of a price workbook must end in .xlsx", where=Place(str(path)))
     units = edition(given)
     book = style.new_book()
     write_company(book, given, units)

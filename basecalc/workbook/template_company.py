@@ -9,7 +9,7 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.company import YES_NO, Setting, settings, sheet_unit
+from basecalc.company import Setting, settings
 from basecalc.core.numbers import limits
 from basecalc.ground.readings import SOILS
 from basecalc.pricing.price_tables import (
@@ -18,8 +18,8 @@ from basecalc.pricing.price_tables import (
     SETTING_COLUMNS,
     SETTINGS_TABLE,
     TERMS,
-    SheetTable,
 )
+from basecalc.tables.schema import YES_NO, Table, sheet_unit
 from basecalc.takeoff.codes import codes
 from basecalc.workbook import style
 from basecalc.workbook.starter import setting_values, table_rows, unit_words
@@ -65,7 +65,7 @@ def write_company(book: Workbook, records: Mapping[str, Any], units: str) -> Non
 
 def _settings(sheet: Worksheet, heading_row: int, records: Mapping[str, Any], units: str) -> int:
     """Write the settings and return the row below them."""
-    headings = [column.label for column in SETTING_COLUMNS] + [_HELP]
+    headings = [field.name for field in SETTING_COLUMNS] + [_HELP]
     for at, heading in enumerate(headings, 1):
         style.align(
             style.put(sheet, heading_row, at, heading, "column"),
@@ -141,7 +141,7 @@ def _limits(sheet: Worksheet, cell: str, setting: Setting, units: str) -> None:
     sheet.add_data_validation(rule)
 
 
-def _table(sheet: Worksheet, row: int, table: SheetTable, records: Mapping[str, Any], units: str) -> int:
+def _table(sheet: Worksheet, row: int, table: Table, records: Mapping[str, Any], units: str) -> int:
     """Write a table with its title and help from this row on, and return the row below it."""
     style.put(sheet, row, 1, table.title, "heading")
     sheet.row_dimensions[row].height = 22
@@ -151,7 +151,7 @@ def _table(sheet: Worksheet, row: int, table: SheetTable, records: Mapping[str, 
     sheet.row_dimensions[row + 1].height = 16
     rows = table_rows(records, table, units)
     last = write_rows(
-        sheet, row + 2, table.columns, rows, units, name=table.name, free_rows=table.free_rows, inside=True,
+        sheet, row + 2, table.fields, rows, units, name=table.name, free_rows=table.free_rows, inside=True,
         unit_words=unit_words(), soil_words=SOILS, work_words=WORK,
     )  # fmt: skip
     if table is TERMS:

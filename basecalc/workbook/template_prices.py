@@ -49,26 +49,26 @@ def write_prices(book: Workbook, records: Mapping[str, Any], units: str) -> None
         "machine hours; give it a row of its own where you price it by the unit.",
         "quiet",
     )  # fmt: skip
-    sheet.merge_cells(start_row=3, start_column=1, end_row=3, end_column=len(PRICES.columns))
+    sheet.merge_cells(start_row=3, start_column=1, end_row=3, end_column=len(PRICES.fields))
     for row, height in ((2, 20), (3, 27), (4, 6)):
         sheet.row_dimensions[row].height = height
     last = write_rows(
-        sheet, _HEADING, PRICES.columns, table_rows(records, PRICES, units), units, name=PRICES.name,
+        sheet, _HEADING, PRICES.fields, table_rows(records, PRICES, units), units, name=PRICES.name,
         free_rows=PRICES.free_rows, inside=False, unit_words=unit_words(), soil_words=(), work_words=(), buttons=True,
     )  # fmt: skip
-    at = letter(1 + [column.field for column in PRICES.columns].index("unit_price"))
+    at = letter(1 + PRICES.keys.index("unit_price"))
     reach = f"{at}{_HEADING + 1}:{at}{last + ROWS_TO_COME}"
     mark_gaps(sheet, reach, f'AND($A{_HEADING + 1}<>"",{at}{_HEADING + 1}="")')
     rule = DataValidation(
         type="decimal", operator="between", formula1="0", formula2=str(HIGHEST_PRICE), allow_blank=True
     )
-    rule.errorTitle, rule.error = "Not a price", "A price is a number of 0 or more, without a currency sign or a unit."
+    rule.errorTitle, rule.error = "Not a price", "A price is a number of 0 or more, without a unit."
     rule.showErrorMessage = True
     rule.add(reach)
     sheet.add_data_validation(rule)
     sheet.freeze_panes = f"B{_HEADING + 1}"
     foot = "Prices (office only)"
-    printed_area = f"A1:{letter(len(PRICES.columns))}{last}"
+    printed_area = f"A1:{letter(len(PRICES.fields))}{last}"
     style.page(sheet, printed_area, units=units, repeat_rows=f"{_HEADING}:{_HEADING}", foot=foot)
 
 

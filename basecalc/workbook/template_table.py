@@ -14,7 +14,7 @@ from openpyxl.worksheet.table import Table, TableColumn
 from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.pricing.price_tables import PRICES, PRICES_SHEET
-from basecalc.pricing.workbook_reader import Column
+from basecalc.tables.schema import Field
 from basecalc.workbook import style
 from basecalc.workbook.layout import line_count
 
@@ -73,50 +73,50 @@ def mark_gaps(sheet: Worksheet, cells: str, when: str) -> None:
 
 
 def write_rows(
-    sheet: Worksheet, heading_row: int, columns: Sequence[Column], rows: Sequence[Mapping[str, Any]], units: str,
+    sheet: Worksheet, heading_row: int, fields: Sequence[Field], rows: Sequence[Mapping[str, Any]], units: str,
     *, name: str, free_rows: int, inside: bool, unit_words: Sequence[str], soil_words: Sequence[str],
     work_words: Sequence[str], buttons: bool = False,
 ) -> int:  # fmt: skip
     """Write a table and return its last row, free rows included."""
-    headings = [column.heading(units) for column in columns]
-    for at, (column, heading) in enumerate(zip(columns, headings, strict=True), 1):
+    headings = [field.heading(units) for field in fields]
+    for at, (field, heading) in enumerate(zip(fields, headings, strict=True), 1):
         style.align(
-            style.put(sheet, heading_row, at, heading, "column", across="right" if _numeric(column) else "left"),
+            style.put(sheet, heading_row, at, heading, "column", across="right" if _numeric(field) else "left"),
             indent=1,
         )
-        if column.help:
-            note(sheet, heading_row, at, column.help)
-    room = [5.25 * ((sheet.column_dimensions[letter(at)].width or 10) - 2) - 4 for at in range(1, len(columns) + 1)]
+        if field.help:
+            note(sheet, heading_row, at, field.help)
+    room = [5.25 * ((sheet.column_dimensions[letter(at)].width or 10) - 2) - 4 for at in range(1, len(fields) + 1)]
     lines = max(line_count(text, wide, 10, bold=True) for text, wide in zip(headings, room, strict=True))
     style.fit_height(sheet, heading_row, lines=lines)
     last = heading_row + len(rows) + free_rows
     for row in range(heading_row + 1, last + 1):
         values = rows[row - heading_row - 1] if row - heading_row <= len(rows) else {}
         sheet.row_dimensions[row].height = ROW_HEIGHT
-        for at, column in enumerate(columns, 1):
-            value = values.get(column.field)
-            across = "left" if isinstance(value, str) or not _numeric(column) else "right"
-            cell = style.put(sheet, row, at, value, "input", column.format, across=across)
-            style.align(cell, wrap=not _numeric(column))
+        for at, field in enumerate(fields, 1):
+            value = values.get(field.key)
+            across = "left" if isinstance(value, str) or not _numeric(field) else "right"
+            cell = style.put(sheet, row, at, value, "input", field.format, across=across)
+            style.align(cell, wrap=not _numeric(field))
     end = last if inside else heading_row + max(len(rows), 1)
-    add_table(sheet, name, f"A{heading_row}:{letter(len(columns))}{end}", headings, buttons=buttons)
+    add_table(sheet, name, f"A{heading_row}:{letter(len(fields))}{end}", headings, buttons=buttons)
     words = {
         "units": unit_words,
         "soils": soil_words,
         "work codes": work_words,
         "price codes": f"'{CODES_SHEET}'!$A${CODES_FROM}:$A${CODES_FROM + ROWS_TO_COME}"
-        if columns is PRICES.columns
+        if fields is PRICES.fields
         else f"'{PRICES_SHEET}'!$A${CODES_FROM + 1}:$A${CODES_FROM + ROWS_TO_COME}",
     }
     reach = last if inside else last + ROWS_TO_COME
-    for at, column in enumerate(columns, 1):
-        if column.choices:
-            key = column.choices
+    for at, field in enumerate(fields, 1):
+        if field.choices:
+            key = field.choices
             offered = words[key] if isinstance(key, str) else key
             cells = f"{letter(at)}{heading_row + 1}:{letter(at)}{reach}"
             drop_down(sheet, cells, offered, strict=key != "price codes")
     return last
 
 
-def _numeric(column: Column) -> bool:
-    return column.format not in ("text", "general") and not column.choices
+def _numeric(field: Field) -> bool:
+    return field.format not in ("text", "general") and not field.choices

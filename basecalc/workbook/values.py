@@ -57,12 +57,6 @@ class ValuedBook:
         self.workbook = style.new_book()
         self._cells: list[tuple[Cell, Value]] = []
 
-    def begin_again(self) -> None:
-        """Take all sheets out again; the looks stay known."""
-        for title in list(self.workbook.sheetnames):
-            del self.workbook[title]
-        self._cells.clear()
-
     def sheet(self, title: str) -> Worksheet:
         """Add a sheet at the end and return it."""
         return cast(Worksheet, self.workbook.create_sheet(title))

@@ -19,7 +19,7 @@ from basecalc.demo import write_demo
 from basecalc.estimating.read_job import load_job
 from basecalc.pricing.prices import load_prices
 from basecalc.pricing.quote import quote
-from basecalc.workbook.save import write_quote
+from basecalc.render.save import write_quote
 
 _MEMORY = """
 import resource, sys

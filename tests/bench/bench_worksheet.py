@@ -10,7 +10,7 @@ from pathlib import Path
 from timeit import repeat, timeit
 from typing import Any
 
-from basecalc.formulas.functions import FOR_ANY_SHEET
+from basecalc.formulas.functions import FUNCTIONS
 from basecalc.formulas.memory import ANSWERS
 
 CASES: dict[str, tuple[Any, ...]] = {
@@ -56,7 +56,7 @@ def main() -> None:
     heads = ("a new cell", "in a column", "in Excel, new", "again", "alone", "ratio, new", "again")
     print(f"{'microseconds':20}" + "".join(f"{head:>14}" for head in heads))
     with ExcelHost() as excel:
-        for function in FOR_ANY_SHEET:
+        for function in FUNCTIONS:
             cells = CASES[function.name]
             alone = min(new_seconds(lambda f=function, c=cells: f(*c), 300)) * 1e6
             column = [[cells[0] * (1 + row / 1e6) if isinstance(cells[0], float) else cells[0]] for row in range(ROWS)]

@@ -37,7 +37,7 @@ import numpy as np
 
 from basecalc.ground.cone_layers import profile
 from basecalc.ground.cone_log import Profile
-from basecalc.ground.cone_log_file import cells, cone_log
+from basecalc.ground.cone_log_file import cone_log
 from basecalc.ground.readings import cone_cbr
 
 LEAST_CONTRAST = 1.6
@@ -148,7 +148,7 @@ def verdicts(count: int, seed: int, conditions: Conditions) -> Iterator[tuple[st
     rng = np.random.default_rng(seed)
     for _ in range(count):
         log = known_log(rng, conditions)
-        drop = cone_log(cells(log.text.encode(), "log"), "log", hammer=8).drops[0]
+        drop = cone_log(log.text.encode(), "log", hammer=8).drops[0]
         yield verdict(log, profile(drop, "sand")), log.bad
 
 

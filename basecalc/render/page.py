@@ -1,0 +1,279 @@
+"""A printed page as a sheet: 24 equal columns, rows with a height of their own, fitted to the paper whatever the font.
+
+Column widths hang on the Normal style's font, so that is the page's own. Merged cells do not grow by themselves: the
+height of a row is counted from its words, so generously that a wider face stays inside.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from functools import cache
+from math import ceil
+from typing import Any, Final, cast
+
+from openpyxl.cell.cell import Cell
+from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
+from openpyxl.utils import get_column_letter
+from openpyxl.utils.indexed_list import IndexedList
+from openpyxl.workbook import Workbook
+from openpyxl.worksheet.cell_range import CellRange
+from openpyxl.worksheet.properties import PageSetupProperties
+
+from basecalc.render.drawings import Drawing, Picture, add_drawings
+from basecalc.workbook.dress import dress
+from basecalc.workbook.new_file import workbook_file
+from basecalc.workbook.style import put_text, safe_text
+from basecalc.workbook.values import Value, store_values
+
+FACE: Final = "Arial"
+COLUMNS: Final = 24
+WIDE: Final = 32  # columns of a page that lies across
+INK: Final = "24443B"
+GRAY: Final = "555555"
+_RULE: Final = "8A968F"
+_COLUMN: Final = 4.14  # characters
+COLUMN_IN: Final = 0.302  # what such a column measures in print
+_LETTER: Final = 0.505  # width of a letter, as a share of its size
+_FITS: Final = 716.0  # points of rows that print at full size on a Letter page
+
+MONEY: Final = '"$"#,##0.00'
+ADDED: Final = '"+$"#,##0.00;"-$"#,##0.00;"$"0.00'
+CellValue = str | int | float | Decimal | date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """How a cell looks; `top`, `bottom` and `box` name a line, `high` counts the rows it spans."""
+
+    size: float = 9.0
+    bold: bool = False
+    across: str = "left"
+    up: str = "center"
+    color: str = "000000"
+    fill: str = ""
+    top: str = ""
+    bottom: str = ""
+    box: str = ""
+    high: int = 1
+    format: str = ""
+    indent: int = 0
+
+
+Look = str | Style  # in words, such as "bold 12 right": see `look`
+Put = tuple[int, int, CellValue, Look]  # first and last column, what it says, how it looks
+_WORDS: Final[dict[str, dict[str, Any]]] = {
+    "bold": {"bold": True}, "right": {"across": "right"}, "center": {"across": "center"}, "high": {"up": "top"},
+    "low": {"up": "bottom"}, "gray": {"color": GRAY}, "ink": {"color": INK},
+    "black": {"fill": "000000", "color": "FFFFFF", "bold": True}, "loud": {"fill": "FBEDE3"},
+    "money": {"format": MONEY}, "added": {"format": ADDED}, "dash": {"format": '"$"#,##0.00;-"$"#,##0.00;"-"'},
+    "two": {"format": "#,##0.00"}, "whole": {"format": "0"}, "percent": {"format": "0.0%"},
+    "cbr": {"format": "[<10]0.0#;0.0"}, **{line: {"bottom": line} for line in ("hair", "thin", "medium")},
+    **{f"top-{line}": {"top": line} for line in ("thin", "medium")},
+    **{f"box-{line}": {"box": line} for line in ("thin", "medium")},
+    **{f"in{count}": {"indent": count} for count in (1, 2)}
+}
+
+
+@cache
+def look(words: Look) -> Style:
+    """Return a look said in words: a number is the size, hair, thin and medium a line below, high up in its row.
+
+    Examples
+    --------
+    >>> look("bold 12 right").size, look("hair money").format
+    (12.0, '"$"#,##0.00')
+    """
+    if isinstance(words, Style):
+        return words
+    fields: dict[str, Any] = {}
+    for word in words.split():
+        fields |= _WORDS[word] if word in _WORDS else {"size": float(word)}
+    return Style(**fields)
+
+
+class Book:
+    """A workbook of printed pages; each formula is entered together with the value it gives."""
+
+    def __init__(self, units: str) -> None:
+        self.units = units
+        self.workbook = Workbook()
+        for name in list(self.workbook.sheetnames):
+            del self.workbook[name]
+        looks: Any = self.workbook  # openpyxl has no public way to the default font
+        looks._fonts = IndexedList([Font(name=FACE, size=10)])
+        looks._named_styles["Normal"].font = looks._fonts[0]
+        self._values: dict[str, dict[str, Value]] = {}
+        self._drawings: dict[str, list[tuple[int, int, Drawing | Picture]]] = {}
+
+    def page(
+        self, title: str, foot: str, right: str = "", *, margin: float = 0.6, high: int = 1, wide: bool = False
+    ) -> "Page":
+        """Add a page; `high` is the most printed pages it may take, 0 as many as it needs; `wide` lays it across."""
+        return Page(self, title, foot, right, margin, high, wide)
+
+    def value(self, sheet: str, cell: str, value: Value) -> None:
+        """Keep the value that a formula gives."""
+        self._values.setdefault(sheet, {})[cell] = value
+
+    def draw(self, sheet: str, column: int, row: int, drawing: Drawing | Picture) -> None:
+        """Keep a drawing with the cell that its upper left corner lies at, counted from 1."""
+        self._drawings.setdefault(sheet, []).append((column - 1, row - 1, drawing))
+
+    def to_bytes(self, title: str, company: str, subject: str) -> bytes:
+        """Return the finished .xlsx file, with properties that say only what they should."""
+        properties = self.workbook.properties
+        properties.title, properties.subject = safe_text(title), safe_text(subject)
+        properties.creator = properties.lastModifiedBy = safe_text(company)
+        data = store_values(workbook_file(self.workbook), self._values)
+        return add_drawings(data, self.workbook.sheetnames, self._drawings)
+
+
+class Page:
+    """A sheet that prints on one page unless it may take more; rows are written from the top."""
+
+    def __init__(self, book: Book, title: str, foot: str, right: str, margin: float, high: int, wide: bool) -> None:
+        self.book, self.row, self.used, self._high = book, 1, 0.0, high
+        self.sheet = book.workbook.create_sheet(title)
+        sheet = self.sheet
+        self.columns = WIDE if wide else COLUMNS
+        for column in range(1, self.columns + 1):
+            sheet.column_dimensions[get_column_letter(column)].width = _COLUMN
+        sheet.sheet_view.showGridLines = False
+        sheet.page_setup.orientation = "landscape" if wide else "portrait"
+        sheet.page_setup.paperSize = 9 if book.units == "metric" else 1
+        sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+        sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, high
+        margins = sheet.page_margins
+        margins.left = margins.right = margin
+        margins.top, margins.bottom, margins.header, margins.footer = 0.45, 0.6, 0.3, 0.3
+        sheet.print_options.horizontalCentered = True
+        footer: Any = sheet.oddFooter
+        for part, words in ((footer.left, foot), (footer.right, right)):
+            part.text, part.size, part.font = (
+                words.replace("&", "&&").replace("&&P", "&P").replace("&&N", "&N"), 8, FACE
+            )
+
+    def put(self, first: int, last: int, value: CellValue, words: Look = "") -> Cell:
+        """Write a span of the row, or of several rows, and return its first cell."""
+        sheet, row, style = self.sheet, self.row, look(words)
+        bordered = style.top or style.bottom or style.box or style.fill
+        for at in range(row, row + style.high):
+            for column in range(first, last + 1) if bordered else ():
+                edges = (at == row, at == row + style.high - 1, column == first, column == last)
+                self._dress(cast(Cell, sheet.cell(at, column)), style, edges)
+        cell = cast(Cell, sheet.cell(row, first))
+        if not bordered:
+            self._dress(cell, style, (True, True, True, True))
+        if isinstance(value, str):
+            put_text(cell, value)
+        else:
+            cell.value = value
+        if last > first or style.high > 1:
+            span = CellRange(min_row=row, max_row=row + style.high - 1, min_col=first, max_col=last)
+            sheet.merged_cells.ranges.add(span)
+        return cell
+
+    def formula(self, first: int, last: int, text: str, value: Value, style: Look = "") -> Cell:
+        """Write a formula with the value it gives, and return its cell."""
+        cell = self.put(first, last, None, style)
+        cell.value = text
+        self.book.value(self.sheet.title, cell.coordinate, value)
+        return cell
+
+    @staticmethod
+    def _dress(cell: Cell, style: Style, edges: tuple[bool, bool, bool, bool]) -> None:
+        def line(name: str) -> Side:
+            kind: Any = name or None
+            return Side(kind, color=_RULE if name in ("thin", "hair") and not style.box else "000000")
+
+        def change() -> None:
+            top, bottom, left, right = edges
+            cell.border = Border(
+                top=line((style.top or style.box) if top else ""),
+                bottom=line((style.bottom or style.box) if bottom else ""), left=line(style.box if left else ""),
+                right=line(style.box if right else "")
+            )
+            cell.font = Font(name=FACE, size=style.size, bold=style.bold, color=style.color)
+            cell.alignment = Alignment(horizontal=style.across, vertical=style.up, wrap_text=True, indent=style.indent)
+            if style.fill:
+                cell.fill = PatternFill("solid", fgColor=style.fill)
+            if style.format:
+                cell.number_format = style.format
+
+        dress(cell, (style, edges), change)
+
+    def next(self, height: float) -> None:
+        """End the row."""
+        self.sheet.row_dimensions[self.row].height = height
+        self.used += height
+        self.row += 1
+
+    def write(self, height: float | None, *cells: Put) -> int:
+        """Write a row of spans and end it; without a height it is as high as its words need. Return the row."""
+        row = self.row
+        for first, last, value, style in cells:
+            self.put(first, last, value, style)
+        self.next(height or max(need(first, last, value, style) for first, last, value, style in cells))
+        return row
+
+    def said(self, label: str, words: str, first: int = 6, look: Look = "high") -> None:
+        """Write a labelled paragraph; the words begin in a column, and their look is the label's but for bold."""
+        bold = look.replace("loud", "") if isinstance(look, str) else ""
+        self.write(None, (1, first - 1, label, f"bold {bold}"), (first, self.columns, words, look))
+
+    def head(self, *titles: tuple[int, int, str], gap: float = 7.0) -> None:
+        """Write headings of sections side by side."""
+        if gap:
+            self.next(gap)
+        self.write(16, *[(first, last, words, "bold 10 ink medium") for first, last, words in titles])
+        self.next(2.5)
+
+    def tick(self, column: int) -> None:
+        """Draw a box to mark."""
+        self.put(column, column, None, "box-medium")
+
+    def draw(self, column: int, drawing: Drawing | Picture) -> None:
+        """Place a drawing with its upper left corner at a column of this row."""
+        self.book.draw(self.sheet.title, column, self.row, drawing)
+
+    def close(self, repeat: str = "") -> None:
+        """End the page: what is printed, headings that repeat, and a start for a long page that may take several."""
+        self.sheet.print_area = f"A1:{get_column_letter(self.columns)}{self.row - 1}"
+        if repeat:
+            self.sheet.print_title_rows = repeat
+
+
+def need(first: int, last: int, value: Any, words: Look = "") -> float:
+    """Return the height [pt] that wrapped words need in a span."""
+    style = look(words)
+    if not isinstance(value, str):
+        return style.size * 1.27 + 3
+    room = (last - first + 1) * COLUMN_IN * 72 - 6 * style.indent
+    letters = room / (style.size * _LETTER * (1.06 if style.bold else 1.0))
+    return sum(_lines(part, letters) for part in value.split("\n")) * style.size * 1.27 + 3
+
+
+def _lines(text: str, letters: float) -> int:
+    """Return how many lines words take, broken at spaces."""
+    lines, used = 1, 0.0
+    for word in text.split(" "):
+        size = len(word)
+        if used and used + size > letters:
+            lines, used = lines + 1, 0.0
+        lines += ceil(size / letters) - 1 if size > letters else 0
+        used += size + 1
+    return lines
+
+
+def table(
+    page: Page, heads: Sequence[tuple[int, int, str, str]], rows: Sequence[Sequence[Any]], words: Look = "8.5"
+) -> None:
+    """Write a table: heads are first and last column, words and alignment; a cell is a value or (value, look)."""
+    page.write(None, *[(a, b, title, f"8 gray thin low {to.replace('left', '')}") for a, b, title, to in heads])
+    for row in rows:
+        cells: list[Put] = []
+        for (a, b, _, to), value in zip(heads, row, strict=True):
+            said, own = value if isinstance(value, tuple) else (value, words)
+            cells.append((a, b, said, replace(look(own), across=to, bottom="hair", up="top")))
+        page.write(None, *cells)

@@ -1,0 +1,272 @@
+"""What else a driveway costs, and the owner's terms: extra lines, mobilization, discount, rounding, payments."""
+
+import json
+from contextlib import redirect_stdout
+from dataclasses import replace
+from decimal import Decimal
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from engines import ironcalc_results, stored, without_values
+from pricing_kit import PRICES, book, job_data, owner
+from test_random_jobs import price_book
+
+import basecalc
+from basecalc import Quote, change_order, lines_frame, parse_job, quote
+from basecalc.cli import main
+from basecalc.core.errors import BasecalcError, InputError, PriceError
+from basecalc.pricing.prices import PriceBook
+
+# Ten kinds of lines: item or code, quantity, unit, unit price, taxed, sense; and what each comes to by hand.
+TEN: list[tuple[dict[str, Any], str]] = [
+    (
+        {"item": "Permit", "unit": "lump", "unit_price": 350, "sense": "price", "scope": "Town permit, at cost."},
+        "350.00",
+    ),
+    ({"item": "Catch basin", "quantity": 2, "unit": "ea", "unit_price": 184.5, "taxable": "yes"}, "369.00"),
+    ({"item": "Excavator on standby", "quantity": 3.5, "unit": "h", "unit_price": 95}, "332.50"),
+    ({"item": "Trench plates", "quantity": 4, "unit": "days", "unit_price": 41.25}, "165.00"),
+    ({"item": "Trench drain", "quantity": 24.5, "unit": "lf", "unit_price": 31.25, "taxable": True}, "765.63"),  # .625
+    ({"item": "Sealer", "quantity": 812.35, "unit": "sf", "unit_price": 0.9375}, "761.58"),  # 761.578125
+    ({"item": "Topsoil", "quantity": 6.25, "unit": "cy", "unit_price": 42, "taxable": True}, "262.50"),
+    ({"item": "Rock for the swale", "quantity": 3.333, "unit": "ton", "unit_price": 38.4, "taxable": True}, "127.87"),
+    ({"code": "border", "quantity": 66, "scope": "Soldier course, both sides.", "area": "driveway"}, "478.50"),
+    ({"code": "steps", "quantity": 3, "unit": "each", "taxable": False}, "1,380.00".replace(",", "")),
+]
+OWN_ROWS = {**PRICES, "border": ("ft", "7.25", True), "steps": ("each", "460", True)}
+
+
+def made(lines: list[dict[str, Any]], prices: PriceBook | None = None, **settings: Any) -> Quote:
+    job = parse_job({**job_data(strength="stiff"), "line": lines})
+    return quote(job, prices or book(OWN_ROWS, owner(**settings)))
+
+
+def test_ten_lines_of_ten_kinds_agree_by_hand_to_the_cent() -> None:
+    plain, more = made([]).stone, made([line for line, _ in TEN]).stone
+    extra = [line for line in more.lines if line.extra]
+    assert [str(line.amount) for line in extra] == [amount for _, amount in TEN]
+    # By hand, from the take-off's own lines and those amounts: overhead 12 %, contingency 3 %, profit 15 %, tax 7 %.
+    marked = plain.cost + sum(Decimal(amount) for line, amount in TEN if line.get("sense") != "price")
+    taxed = plain.taxable + sum(map(Decimal, ("369.00", "765.63", "262.50", "127.87", "478.50")))
+    cent = Decimal("0.01")
+    contingency = (marked * Decimal("0.03")).quantize(cent, "ROUND_HALF_UP")
+    overhead = ((marked + contingency) * Decimal("0.12")).quantize(cent, "ROUND_HALF_UP")
+    before = marked + contingency + overhead
+    profit = (before * Decimal("0.15") / Decimal("0.85")).quantize(cent, "ROUND_HALF_UP")
+    tax = (taxed * Decimal("0.07")).quantize(cent, "ROUND_HALF_UP")
+    assert (more.cost, more.profit, more.taxable, more.tax) == (marked, profit, taxed, tax)
+    assert more.total == before + profit + Decimal("350.00") + tax
+    assert sum(one.amount for one in more.scope_prices) == more.total
+
+
+def test_the_client_reads_each_extra_line_with_its_own_words_and_an_allowance_at_its_own_price() -> None:
+    offer = made([line for line, _ in TEN]).offer
+    said = {one.title: (one.text, one.amount) for one in offer.scope_prices}
+    assert said["Permit"] == ("Town permit, at cost.", Decimal("350.00"))
+    assert said["own words for border"][0] == "Soldier course, both sides."
+    assert said["Sealer"][1] > Decimal("761.58")  # marked up
+    border = next(line for line in offer.lines if line.code == "border")
+    assert (border.area, border.cell, border.quantity, border.taxable) == (
+        "Driveway", "Prices, border", Decimal("66.00"), True
+    )  # fmt: skip
+    assert {"Catch basin", "Trench plates"} <= set(lines_frame(offer)["item"])
+
+
+def test_a_price_row_prices_an_amount_in_another_unit() -> None:
+    lines = made([{"code": "border", "quantity": 20.1168, "unit": "m"}]).stone.lines
+    (line,) = (line for line in lines if line.code == "border")
+    assert (line.quantity, line.unit, line.amount) == (Decimal("66.00"), "ft", Decimal("478.50"))
+
+
+WRONG: list[tuple[dict[str, Any], str]] = [
+    ({"item": "Permit"}, r'line 1 "Permit": unit is missing; a line needs item, unit and unit price, or a code'),
+    ({"unit": "ea", "unit_price": 3, "quantity": 1}, "line 1: item is missing"),
+    ({"item": "Drain", "unit": "ft", "unit_price": 3}, 'line 1 "Drain": quantity is missing; it must be how many ft'),
+    ({"item": "Drain", "unit": "furlong", "unit_price": 3}, "unit is 'furlong'; it must be one of: ton"),
+    ({"item": "Drain", "unit": "ft", "unit_price": -3, "quantity": 1}, r"unit price is -3 \$; it must be from 0"),
+    ({"item": "Drain", "unit": "ft", "unit_price": 3, "quantity": 0}, "quantity is 0; it must be above 0"),
+    ({"item": "Drain", "unit": "ft", "unit_price": "free", "quantity": 1}, "unit price is 'free'"),
+    ({"code": "border", "unit_price": 3, "quantity": 1}, "code and unit price are both given"),
+    ({"code": "border", "quantity": 1, "area": "Barn"}, "area is 'Barn'; it must be one of: Driveway"),
+    ({"code": "border", "quantity": 1, "sense": "gift"}, "sense is 'gift'; it must be one of: cost, price"),
+    ({"code": "border", "amount": 1}, "there is no key 'amount'"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("line", "sentence"), WRONG)
+def test_a_line_that_says_too_little_or_too_much_is_refused_with_its_place(line: dict[str, Any], sentence: str) -> None:
+    with pytest.raises(InputError if "must be from" not in sentence and "above" not in sentence else BasecalcError,
+                       match=sentence):  # fmt: skip
+        parse_job({**job_data(), "line": [line]})
+
+
+@pytest.mark.parametrize(
+    ("line", "sentence"),
+    [
+        ({"code": "railing", "quantity": 1}, "line 1: there is no price for 'railing'; add a row 'railing'"),
+        (
+            {"code": "border", "quantity": 1, "unit": "ton"},
+            "line 1: unit is 'ton'; the price of 'border' is for one ft",
+        ),
+        ({"code": "border"}, "line 1: quantity is missing; it must be how many ft there are"),
+    ],
+)
+def test_a_line_that_its_price_row_cannot_price_is_refused(line: dict[str, Any], sentence: str) -> None:
+    with pytest.raises(PriceError, match=sentence):
+        made([line])
+
+
+def test_the_owners_terms_are_off_until_they_are_set() -> None:
+    company = owner()
+    assert (company.mobilization, company.minimum_charge, company.discount, company.progress) == (0, 0, 0, 0)
+    assert company.round_price == "off"
+
+
+def test_mobilization_discount_and_rounding_are_worked_into_the_price() -> None:
+    plain = made([]).stone
+    terms = made([], mobilization=400, discount=0.05, discount_words="Spring discount", round_price="50").stone
+    asked = plain.before_tax + 400
+    discount = (asked * Decimal("0.05")).quantize(Decimal("0.01"), "ROUND_HALF_UP")
+    summed = asked - discount + plain.tax
+    assert terms.sum("discount") == discount
+    assert terms.total % 50 == 0
+    assert 0 <= terms.total - summed < 50
+    assert terms.sum("rounding") == terms.total - summed
+    said = [(one.title, one.amount) for one in terms.scope_prices]
+    assert said[-2:] == [("Mobilization", Decimal("400.00")), ("Spring discount", -discount)]
+    assert sum(amount for _, amount in said) == terms.total
+
+
+def test_no_job_is_priced_below_the_minimum_charge() -> None:
+    plain = made([]).stone
+    least = made([], minimum_charge=50_000, discount=0.1).stone
+    assert least.before_tax == Decimal("50000.00")
+    assert least.total == Decimal("50000.00") + plain.tax
+    assert made([], minimum_charge=100).stone.total == plain.total
+
+
+def test_deposit_progress_and_balance_sum_to_the_total() -> None:
+    one = made([], progress=0.4, progress_when="when the stone is in")
+    total = one.offer.total
+    assert [due.words for due in one.payments] == [
+        "Deposit at signing", "Progress payment when the stone is in", "Balance when the work is done"
+    ]  # fmt: skip
+    assert one.payments[0].amount == (total * Decimal("0.3")).quantize(Decimal("0.01"), "ROUND_HALF_UP")
+    assert one.payments[1].amount == (total * Decimal("0.4")).quantize(Decimal("0.01"), "ROUND_HALF_UP")
+    assert sum(due.amount for due in one.payments) == total
+    with pytest.raises(BasecalcError, match=r"sheet Company: deposit and progress payment are 1\.1 of the total"):
+        made([], progress=0.8)
+
+
+def test_a_change_order_leaves_the_extra_lines_as_they_were_signed() -> None:
+    signed = made([line for line, _ in TEN], mobilization=400)
+    order = change_order(signed, {"Driveway": "soft"})
+    lines = {line.title: line for line in order.lines}
+    for title in ("Permit", "Sealer", "Mobilization"):
+        assert lines[title].difference == 0
+    assert sum(line.signed for line in order.lines) == signed.offer.total
+    assert sum(line.found for line in order.lines) == order.price
+    better = change_order(signed, {"Driveway": "hard"})
+    assert sum(line.found for line in better.lines) == better.price
+
+
+JOB = """
+[job]
+number = "X-1"
+client = "Ines Hollowell"
+site = "4 Kiln Row, Brackwater"
+soil = "clay"
+
+[[area]]
+name = "Drive"
+shape = "rectangle"
+length = 40
+width = 20
+strength = "stiff"
+
+[[line]]
+code = "sealer"
+quantity = 800
+
+[[line]]
+item = "Permit"
+unit = "lump"
+unit_price = 350
+sense = "price"
+scope = "Town permit, at cost."
+"""
+
+
+@pytest.fixture(scope="module")
+def quoted(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
+    folder = tmp_path_factory.mktemp("extra")
+    (folder / "drive.toml").write_text(JOB, "utf-8")
+    records = basecalc_records()
+    basecalc.write_price_workbook(folder / "prices.xlsx", records)
+    arguments = [
+        "quote",
+        str(folder / "drive.toml"),
+        "--prices",
+        str(folder / "prices.xlsx"),
+        "--out",
+        str(folder),
+        "--json",
+    ]
+    with redirect_stdout(StringIO()) as out, pytest.raises(SystemExit) as ended:
+        main(arguments)
+    assert ended.value.code == 0
+    return folder, json.loads(out.getvalue())
+
+
+def basecalc_records() -> dict[str, Any]:
+    records = price_book(3)[0]
+    own = {"code": "sealer", "item": "Seal the pavers", "unit": "ft2", "unit_price": 0.95, "taxable": "yes"}
+    settings = {**records["settings"], "mobilization": 250, "progress": 0.3, "round_price": "10"}
+    return {**records, "settings": settings, "prices": [*records["prices"], own]}
+
+
+def test_extra_lines_and_terms_go_through_files_json_and_the_kept_quote(quoted: tuple[Path, dict[str, Any]]) -> None:
+    folder, numbers = quoted
+    (job,) = numbers if isinstance(numbers, list) else numbers["jobs"]
+    lines = job["options"]["stone"]["extra_lines"]
+    assert [(line["item"], line["amount"], line["sense"]) for line in lines] == [
+        ("Seal the pavers", "760.00", "cost"), ("Permit", "350.00", "price"), ("Mobilization", "250.00", "price")
+    ]  # fmt: skip
+    assert Decimal(job["total"]) % 10 == 0
+    assert sum(Decimal(due["amount"]) for due in job["payments"]) == Decimal(job["total"])
+    again = basecalc.load_quote(folder / "X-1-r1-office.xlsx").quote
+    assert again.offer.total == Decimal(job["total"])
+    assert [line.item for line in again.job.lines] == ["", "Permit"]
+
+
+def test_the_files_of_a_job_with_extra_lines_and_terms_add_up_in_another_engine(
+    quoted: tuple[Path, dict[str, Any]], tmp_path: Path
+) -> None:
+    folder, _ = quoted
+    for kind in ("quote", "office"):
+        path = folder / f"X-1-r1-{kind}.xlsx"
+        results = ironcalc_results(without_values(path, tmp_path / path.name))
+        due = {at: value for at, value in stored(path).items() if isinstance(value, int | float)}
+        assert len(due) > 3
+        assert {at: results[at] for at, value in due.items() if abs(results[at] - value) > 0.005} == {}
+
+
+def test_a_mistyped_code_of_the_price_list_is_still_asked_for(tmp_path: Path) -> None:
+    records = basecalc_records()
+    row = {"code": "base-stoen", "item": "Stone", "unit": "ton", "unit_price": 25, "taxable": "yes"}
+    for sure in ("", "yes"):
+        path = tmp_path / f"prices{sure}.xlsx"
+        basecalc.write_price_workbook(path, {**records, "prices": [*records["prices"], {**row, "sure": sure}]})
+        if sure:
+            assert basecalc.load_prices(path).prices["base-stoen"].item == "Stone"
+        else:
+            with pytest.raises(PriceError, match=r"did you mean 'base-stone'\? For a line of your own"):
+                basecalc.load_prices(path)
+
+
+def test_a_part_of_a_job_takes_no_extra_line_twice() -> None:
+    whole = made([TEN[0][0]], mobilization=400)
+    job = replace(whole.job, lines=())
+    assert quote(job, whole.book).stone.total == whole.stone.total - Decimal("350.00")
