@@ -27,10 +27,8 @@ STEPS = {
         "pricing.value_of_testing", "schedule", "price_runs", "doors",
     ),
     "Tables for pandas": ("frames",),
-    "Workbooks": ("workbook.save", "workbook.template", "estimating.template", "estimating.carry_over"),
-    "After the quote": (
-        "workbook.as_quoted", "workbook.change_save", "pricing.archive", "pricing.changes", "season.run",
-    ),
+    "Workbooks": ("render.save", "workbook.template", "estimating.template", "estimating.carry_over"),
+    "After the quote": ("render.archive", "pricing.archive", "pricing.changes", "season"),
     "Refusals": ("core.errors",),
 }  # fmt: skip
 INTRODUCTION = """# Reference

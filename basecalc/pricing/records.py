@@ -6,6 +6,8 @@ What an estimate and a quote hand on: lines, mark-ups, what the client is shown,
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from importlib import import_module
+from pathlib import Path
 from typing import Any, Final, Literal
 
 from basecalc.core.numbers import brief, cents, whole_up
@@ -324,6 +326,26 @@ class Quote:
     def offer(self) -> Estimate:
         """The estimate the client is offered."""
         return self.geogrid if self.offered == "geogrid" and self.geogrid is not None else self.stone
+
+    def save(self, folder: str | Path) -> Any:
+        """Write the workbooks of the client, the office and the crew, and return where they are.
+
+        Parameters
+        ----------
+        folder
+            Where they go; it is made if it is missing. No file is ever replaced.
+
+        Returns
+        -------
+        QuoteFiles
+            What `basecalc.write_quote` returns.
+
+        Raises
+        ------
+        WorkbookError
+            They cannot be written there.
+        """
+        return import_module("basecalc.render.save").write_quote(self, folder)  # a floor above: called, never leaned on
 
     @property
     def payments(self) -> tuple[Payment, ...]:
