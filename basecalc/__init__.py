@@ -29,17 +29,17 @@ if TYPE_CHECKING:
     from basecalc.ground.strength import area_strength, spot_strength
     from basecalc.job import Job, parse_job
     from basecalc.price_runs import Repriced, reprice
-    from basecalc.pricing.archive import Kept
+    from basecalc.pricing.archive import Kept, load_quote
     from basecalc.pricing.changes import ChangeOrder, change_order
     from basecalc.pricing.estimate import estimate
     from basecalc.pricing.price_changes import OldPrice, PriceChange, old_prices, price_changes
     from basecalc.pricing.prices import PriceBook, load_prices
     from basecalc.pricing.records import Estimate, Quote
     from basecalc.pricing.value_of_testing import WorthOfTest, worth_of_tests
-    from basecalc.render.archive import load_quote
     from basecalc.render.save import ChangeFiles, QuoteFiles, write_change, write_quote
     from basecalc.schedule import order_text
-    from basecalc.season.run import load_season, write_season
+    from basecalc.season.book import load_book
+    from basecalc.season.run import load_season, write_book, write_season
     from basecalc.takeoff.takeoff import take_off
     from basecalc.workbook.template import write_price_workbook
 
@@ -80,6 +80,7 @@ __all__ = [
     "findings_frame",
     "ground_evidence",
     "lines_frame",
+    "load_book",
     "load_job",
     "load_prices",
     "load_quote",
@@ -98,6 +99,7 @@ __all__ = [
     "traffic",
     "worth_frame",
     "worth_of_tests",
+    "write_book",
     "write_change",
     "write_price_workbook",
     "write_quote",
@@ -106,7 +108,8 @@ __all__ = [
 ]
 
 _ROOMS = {
-    "season.run": ("load_season", "write_season"),
+    "season.book": ("load_book",),
+    "season.run": ("load_season", "write_book", "write_season"),
     "core.errors": ("BasecalcError", "InputError", "OutOfRangeError", "PriceError", "WorkbookError"),
     "design.depth": ("BaseDepth", "base_depth", "depth_column"),
     "design.settings": ("DesignSettings", "reinforcement", "traffic"),
@@ -121,7 +124,7 @@ _ROOMS = {
     "ground.strength": ("area_strength", "spot_strength"),
     "job": ("Job", "parse_job"),
     "price_runs": ("Repriced", "reprice"),
-    "pricing.archive": ("Kept",),
+    "pricing.archive": ("Kept", "load_quote"),
     "pricing.changes": ("ChangeOrder", "change_order"),
     "pricing.estimate": ("estimate",),
     "pricing.price_changes": ("OldPrice", "PriceChange", "old_prices", "price_changes"),
@@ -130,7 +133,6 @@ _ROOMS = {
     "pricing.value_of_testing": ("WorthOfTest", "worth_of_tests"),
     "schedule": ("order_text",),
     "takeoff.takeoff": ("take_off",),
-    "render.archive": ("load_quote",),
     "render.save": ("ChangeFiles", "QuoteFiles", "write_change", "write_quote"),
     "workbook.template": ("write_price_workbook",),
 }

@@ -13,11 +13,11 @@ from basecalc.core.units import INCH_M
 from basecalc.crew_plan import base_words
 from basecalc.estimating.read_job import is_workbook, load_job
 from basecalc.job import Job
+from basecalc.pricing.archive import holds_quote, load_quote, quoted_tables
 from basecalc.pricing.changes import ChangeOrder, amounts, change_order, found_words, working_days
 from basecalc.pricing.prices import load_prices
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
-from basecalc.render.archive import holds_quote, load_quote, quoted_tables
 from basecalc.render.change_order import reference
 from basecalc.render.save import (
     ChangeFiles,
@@ -46,10 +46,10 @@ class Signed:
 
 @dataclass(frozen=True, slots=True)
 class Changed:
-    """A change order, its files, and what its difference is taken against."""
+    """A change order, its files (none after a dry run), and what its difference is taken against."""
 
     order: ChangeOrder
-    files: ChangeFiles
+    files: ChangeFiles | None
     signed: Signed
     pdfs: tuple[Path, ...] = ()
     unchanged: bool = False
@@ -118,6 +118,7 @@ def change_job(
     *,
     pdf: bool = False,
     again: bool = False,
+    dry_run: bool = False,
     day: date | None = None,
 ) -> Changed:
     """Write the change order of a job on the ground found, and return it with its files."""
@@ -127,6 +128,8 @@ def change_job(
         order = change_order(signed.quote, words, signed.revision)
     except BasecalcError as refusal:
         raise (refusal if refusal.where else refusal.at(Place(str(job)))) from None
+    if dry_run:
+        return Changed(order, None, signed)
     with claimed(out, f"{file_stem(order.signed.job.number)}-r{order.revision}-change"):
         last = None if again else same_change(order, out)
         files = last or write_change(order, out, day)
@@ -145,12 +148,20 @@ def change_job(
 
 
 def change_printed(
-    jobs: Sequence[Path], found: Sequence[str], prices: Path | None, out: Path, *, pdf: bool, again: bool, as_json: bool
+    jobs: Sequence[Path],
+    found: Sequence[str],
+    prices: Path | None,
+    out: Path,
+    *,
+    pdf: bool,
+    again: bool,
+    dry_run: bool,
+    as_json: bool,
 ) -> tuple[str, tuple[str, ...]]:
     """Write the change order of the one job named; return it as it is printed, and what to know beside it."""
     if len(jobs) != 1:
         raise InputError(f"--found is for one job, and {len(jobs)} are named; it must be the one that was signed")
-    made = change_job(jobs[0], found, prices, out, pdf=pdf, again=again)
+    made = change_job(jobs[0], found, prices, out, pdf=pdf, again=again, dry_run=dry_run)
     return json.dumps(change_numbers(made), indent=2) if as_json else change_text(made), made.signed.notes
 
 
@@ -158,7 +169,8 @@ def change_text(made: Changed) -> str:
     """Return a change order as a few lines of text."""
     order, units = made.order, made.order.signed.job.units
     old, new = order.signed.offer.takeoff, order.found.offer.takeoff
-    rows = [f"{order.signed.job.number}  change {made.files.place}, to {reference(order)}"]
+    place = f"change {made.files.place}" if made.files else "a change, priced and not written"
+    rows = [f"{order.signed.job.number}  {place}, to {reference(order)}"]
     for name, ground in order.strengths.items():
         now, was = base_words(new.area(name), units, short=True), base_words(old.area(name), units, short=True)
         depths = f"base {now} instead of {was}"
@@ -169,8 +181,8 @@ def change_text(made: Changed) -> str:
         f"  {sign}{money(order.total)}: {money(order.price)} with the change, less "
         f"{money(order.signed.offer.total)} in {made.signed.against}"
     )
-    files = (made.files.client, made.files.office, made.files.crew, *made.pdfs)
-    rows += [f"  {path}" for path in files if path is not None]
+    written = (made.files.client, made.files.office, made.files.crew) if made.files else ()
+    rows += [f"  {path}" for path in (*written, *made.pdfs)]
     return "\n".join(rows)
 
 
@@ -182,7 +194,7 @@ def change_numbers(made: Changed) -> dict[str, Any]:
     return {
         "number": order.signed.job.number,
         "revision": order.revision or None,
-        "change": made.files.place,
+        "change": made.files.place if made.files else None,
         "unchanged": made.unchanged,
         "against": made.signed.against,
         "notes": list(made.signed.notes),
@@ -213,8 +225,8 @@ def change_numbers(made: Changed) -> dict[str, Any]:
             for one in amounts(order)
         ],
         "working_days": {"signed": old_days, "found": new_days, "without_a_rate": list(missed)},
-        "client_file": str(made.files.client),
-        "office_file": str(made.files.office),
-        "crew_file": str(made.files.crew),
+        "client_file": str(made.files.client) if made.files else None,
+        "office_file": str(made.files.office) if made.files else None,
+        "crew_file": str(made.files.crew) if made.files else None,
         "pdfs": [str(path) for path in made.pdfs],
     }

@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -73,10 +74,11 @@ def demo(directory: Path | None) -> None:
 @click.option(
     "--found", multiple=True, metavar="AREA=GROUND", help="Ground found in an area (class word or CBR): a change order."
 )
+@click.option("--dry-run", is_flag=True, help="Price and print; write nothing.")
 @JSON
 def quote(
     jobs: Sequence[Path], prices: Path | None, out: Path, pdf: bool, workers: int, only_new: bool, again: bool,
-    same_number: bool, found: Sequence[str], as_json: bool,
+    same_number: bool, found: Sequence[str], dry_run: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Write the workbooks of client, office and crew for each of JOBS (job files, filled workbooks, their folders).
 
@@ -86,20 +88,23 @@ def quote(
     """
     from basecalc.runs import job_files, open_elsewhere, quote_files
 
+    if dry_run and pdf:
+        raise click.UsageError("--dry-run writes nothing, so no PDF; leave out --pdf")
     if found:
         from basecalc.change_runs import change_printed
 
         for option, given in (("--only-new", only_new), ("--same-number", same_number), ("--workers", workers > 1)):
             if given:
                 raise click.UsageError(f"--found makes one change order, to which {option} says nothing; leave it out")
-        _say(*change_printed(jobs, found, prices, out, pdf=pdf, again=again, as_json=as_json))
+        _say(*change_printed(jobs, found, prices, out, pdf=pdf, again=again, dry_run=dry_run, as_json=as_json))
         return
     if only_new and again:
         raise click.UsageError("--only-new leaves out what --again would write; give one of them")
     files = job_files(jobs)
     work = quote_files(
-        files, prices, out, pdf=pdf, workers=workers, only_new=only_new, again=again, same_number=same_number
-    )
+        files, prices, out, pdf=pdf, workers=workers, only_new=only_new, again=again, same_number=same_number,
+        dry_run=dry_run,
+    )  # fmt: skip
     if prices is not None and (warning := open_elsewhere(prices)):
         click.echo(f"basecalc: {warning}", err=True)
     silent = sys.stderr.isatty() and (as_json or not sys.stdout.isatty())  # else the quotes show how far it is
@@ -197,17 +202,50 @@ def dcp(
 
 
 @commands.command()
+@click.argument("directory", type=PATH)
+@click.option("--results", type=PATH, help="The list of results (.csv); else results.csv in DIRECTORY, if it is there.")
+@click.option("--day", type=click.DateTime(["%Y-%m-%d"]), help="The day to read the book for; else today.")
+@click.option("--out", type=PATH, help="Also write the book to this .xlsx, for the office only.")
+@click.option("--next", "only_next", is_flag=True, help="Print only the number for the next quote.")
+@JSON
+def book(
+    directory: Path, results: Path | None, day: datetime | None, out: Path | None, only_next: bool, as_json: bool
+) -> None:
+    """Print every quote in DIRECTORY: total, margin, state, change orders, what to do today, won by month and option.
+
+    Quotes are read from their office files. The list of results says what became of them: job, result (sent, signed,
+    built, lost), date, reason, and which revision and change order were signed.
+    """
+    from basecalc.season.book import book_numbers, book_text, load_book, next_number
+    from basecalc.season.run import write_book
+
+    made = load_book(directory, results, day.date() if day else None)
+    file = write_book(made, out) if out is not None else None
+    if as_json:
+        click.echo(_json(book_numbers(made)))
+    else:
+        click.echo(next_number(made) if only_next else book_text(made))
+        if file is not None and not only_next:
+            click.echo(f"{file}: the book of quotes, for the office only")
+
+
+@commands.command()
 @click.argument("tickets", type=PATH, nargs=-1, required=True)
 @click.option(
-    "--job", "jobs", type=PATH, multiple=True, required=True, help="A job, or a folder of jobs; may be given often."
-)
-@_prices("The owner's price workbook; a single filled workbook may use its own.")
+    "--job", "jobs", type=PATH, multiple=True, required=True,
+    help="Office files of signed quotes, job files, or a folder of either; may be given often.",
+)  # fmt: skip
+@_prices("The owner's price workbook, which the suggestions are for; a filled workbook may use its own.")
 @click.option("--out", type=PATH, help="Also write the season's workbook to this .xlsx, for the office only.")
 @JSON
 def actuals(
     tickets: Sequence[Path], jobs: Sequence[Path], prices: Path | None, out: Path | None, as_json: bool
 ) -> None:
-    """Print what jobs used against their estimates, and what that suggests; TICKETS are lists (.csv) or folders."""
+    """Print what jobs used against what was signed, and what that suggests for your prices.
+
+    TICKETS are lists (.csv) of tickets, hours, invoices and results, or folders of them. With office files as jobs,
+    planned is the signed quote with its signed change order; with job files it is worked out anew.
+    """
     from basecalc.season.run import load_season, season_numbers, season_text, write_season
 
     made = load_season(tickets, jobs, prices)
@@ -265,6 +303,23 @@ def check(file: Path | None, against: Path | None, quotes: Path | None, as_json:
         for words in worth_a_look(file):
             click.echo(f"worth a look: {words}")
     _say("", old_prices_in(file))
+
+
+_EXAMPLES = {
+    "demo": ("demo", "demo try-it"),
+    "quote": ("quote jobs --prices prices.xlsx --dry-run", 'quote quotes/A-7-r1-office.xlsx --found "Driveway=soft"'),
+    "template": ("template drive.xlsm --prices prices.xlsx", "template drive.xlsx --job drive.toml --units metric"),
+    "addin": ("addin --for calc basecalc.oxt", "addin --for calc downloads/basecalc.oxt"),
+    "depth": ("depth soft", "depth 1.8 --traffic delivery --reinforcement geogrid --aperture-stability 0.35 --compare"),
+    "dcp": ("dcp log.csv --soil clay", "dcp log.csv --unit mm --hammer 8 --show mm"),
+    "book": ("book quotes", "book quotes --results results.csv --out book.xlsx"),
+    "actuals": (
+        "actuals lists --job quotes --prices prices.xlsx", "actuals tickets.csv --job jobs --prices prices.xlsx",
+    ),
+    "check": ("check prices.xlsx", "check prices.xlsx --against old-prices.xlsx --quotes quotes"),
+}  # fmt: skip
+for _name, _lines in _EXAMPLES.items():
+    commands.commands[_name].epilog = "\b\n" + "\n".join(("Examples:", *(f"  basecalc {line}" for line in _lines)))
 
 
 def _json(numbers: Any) -> str:

@@ -22,10 +22,10 @@ from basecalc.formulas.takeoff import loose_volume
 from basecalc.ground.classes import strength
 from basecalc.ground.readings import cone_cbr
 from basecalc.job import job_problems, parse_job
+from basecalc.pricing.archive import holds_quote, load_quote
 from basecalc.pricing.prices import PriceBook, load_prices, problems
 from basecalc.pricing.quote import area_grounds, quote, separator_why
 from basecalc.pricing.site import area_question
-from basecalc.render.archive import holds_quote, load_quote
 
 NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "rich", "xlwings")
 

@@ -10,10 +10,10 @@ from typing import Any
 from basecalc.core.errors import BasecalcError, Place, WorkbookError
 from basecalc.core.numbers import printed
 from basecalc.estimating.read_job import is_workbook
+from basecalc.pricing.archive import holds_quote, load_quote
 from basecalc.pricing.price_changes import PriceChange, old_numbers, old_prices, old_words, price_changes
 from basecalc.pricing.prices import PriceBook, far_prices, load_prices
 from basecalc.pricing.quote import quote
-from basecalc.render.archive import holds_quote, load_quote
 from basecalc.render.save import client_of, is_finished, office_files
 from basecalc.workbook.figures import money
 
@@ -88,13 +88,17 @@ def reprice(folder: str | Path, book: PriceBook) -> tuple[Repriced, ...]:
     return tuple(_repriced(path, book) for path, _ in files)
 
 
+def unfinished(office: Path) -> str:
+    """Return why an office file whose client file is not beside it is not counted."""
+    return (
+        f"{office}: not counted as a quote; its client file ({client_of(office).name}) is missing or empty, so this "
+        "revision was never finished, or that file was moved"
+    )
+
+
 def _repriced(path: Path, book: PriceBook) -> Repriced:
     if not is_finished(path):
-        return Repriced(
-            path,
-            refusal=f"{path}: not counted as a quote; its client file ({client_of(path).name}) is missing or empty, so "
-            "this revision was never finished, or that file was moved",
-        )
+        return Repriced(path, refusal=unfinished(path))
     try:
         kept = load_quote(path)
     except BasecalcError as refusal:
@@ -150,10 +154,10 @@ def price_text(report: PriceReport) -> str:
     rows: list[str] = []
     if report.changes is not None:
         rows += ["What changed:"] if report.changes else ["Nothing changed."]
-        rows += _table([_change(one) for one in report.changes])
+        rows += columns([_change(one) for one in report.changes])
     if report.quotes is not None:
         rows += [*([""] if rows else []), "The quotes, as made and at these prices:"]
-        rows += _table([_quote(one) for one in report.quotes if not one.refusal])
+        rows += columns([_quote(one) for one in report.quotes if not one.refusal])
         rows += [f"  {one.refusal}" for one in report.quotes if one.refusal]
     return "\n".join(rows)
 
@@ -174,10 +178,10 @@ def _quote(one: Repriced) -> tuple[str, ...]:
     return f"{one.number}-r{one.revision}", one.client, money(one.quoted), "->", money(one.now), *moved, other
 
 
-def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:
+def columns(rows: Sequence[Sequence[str]]) -> list[str]:
     """Return rows of words in columns."""
-    wide = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
-    return ["  " + "  ".join(cell.ljust(w) for cell, w in zip(row, wide, strict=True)).rstrip() for row in rows]
+    wide = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    return ["  " + "  ".join(map(str.ljust, row, wide)).rstrip() for row in rows]
 
 
 def price_numbers(report: PriceReport) -> dict[str, Any]:

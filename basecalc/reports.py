@@ -50,12 +50,12 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
     if outcome.left_out:
         return numbers | {"left_out": "its quote is there already"}
     quote, files = outcome.quote, outcome.files
-    if quote is None or files is None:
+    if quote is None:
         return numbers
     made = report(quote)
     return numbers | {
         "number": quote.job.number,
-        "revision": files.revision,
+        "revision": files.revision if files else None,
         "unchanged": outcome.unchanged,
         "client": quote.job.client,
         "ground": {
@@ -133,9 +133,9 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
             ]
             for name, deep in quote.offer.takeoff.base_m.items()
         },
-        "client_file": str(files.client),
-        "office_file": str(files.office),
-        "crew_file": str(files.crew),
+        "client_file": str(files.client) if files else None,
+        "office_file": str(files.office) if files else None,
+        "crew_file": str(files.crew) if files else None,
         "pdf": str(outcome.pdf) if outcome.pdf else None,
         "crew_pdf": str(outcome.crew_pdf) if outcome.crew_pdf else None,
         "old_prices": old_numbers(made.old_prices),
@@ -157,10 +157,12 @@ def _confidence_numbers(made: Report, name: str) -> dict[str, Any]:
 def quote_text(outcome: Outcome) -> str:
     """Return a quote as a few lines of text: the ground, the depths, the money, the files."""
     quote, files = outcome.quote, outcome.files
-    if quote is None or files is None:
+    if quote is None:
         return ""
     rows = ["", f"{quote.job.number}  {quote.job.client}, {quote.job.site}"]
-    if outcome.unchanged:
+    if files is None:
+        rows.append("  dry run: priced and not written")
+    elif outcome.unchanged:
         rows.append(f"  no change: {quote.job.number}-r{files.revision} holds, and no new revision was written")
     rows += [f"  {name}: {_ground(quote, name)}; base {_depths(quote, name)}" for name in quote.ground]
     offer = f"  offered: {OPTION_WORDS[quote.offered]}, {money(quote.offer.total)}"
@@ -169,11 +171,8 @@ def quote_text(outcome: Outcome) -> str:
     rows += [f"  {words}" for words in worth_a_look(made)]
     if words := old_words(made.old_prices, quote.book.company):
         rows.append(f"  {words}")
-    rows += [
-        f"  {path}"
-        for path in (files.client, files.office, files.crew, outcome.pdf, outcome.crew_pdf)
-        if path is not None
-    ]
+    written = (files.client, files.office, files.crew) if files else ()
+    rows += [f"  {path}" for path in (*written, outcome.pdf, outcome.crew_pdf) if path is not None]
     return "\n".join(rows)
 
 

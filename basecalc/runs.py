@@ -9,7 +9,7 @@ import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import suppress
+from contextlib import nullcontext, suppress
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -20,10 +20,10 @@ from typing import Final
 from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError, fault_sentence
 from basecalc.core.files import reason
 from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load_job, other_total
+from basecalc.pricing.archive import holds_quote, load_quote
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
-from basecalc.render.archive import holds_quote, load_quote
 from basecalc.render.save import QuoteFiles, file_stem, holds_something, last_quote, write_quote
 from basecalc.tables.from_workbook import lock_of
 from basecalc.workbook.new_file import claimed, write_new
@@ -36,7 +36,8 @@ _PDF: Final = b"%PDF-"
 class Outcome:
     """What became of one job: its quote and files, the sentence that refused it, or that it was left out.
 
-    Where nothing changed since the latest revision, the files are those of that revision and nothing was written.
+    A dry run has a quote and no files. Where nothing changed since the latest revision, the files are those of that
+    revision and nothing was written.
     """
 
     job: Path
@@ -87,11 +88,12 @@ def quote_file(
     only_new: bool = False,
     again: bool = False,
     same_number: bool = False,
+    dry_run: bool = False,
 ) -> Outcome:
-    """Return what became of one job: its workbooks in the folder, or why there are none."""
+    """Return what became of one job: its workbooks in the folder, or why there are none; a dry run writes nothing."""
     outcome = Outcome(job)
     try:
-        outcome = _quoted(job, book, out, only_new=only_new, again=again, same_number=same_number)
+        outcome = _quoted(job, book, out, only_new=only_new, again=again, same_number=same_number, dry_run=dry_run)
         if pdf and outcome.files is not None:
             client, crew = _pdfs(outcome.files, there=outcome.unchanged)
             outcome = replace(outcome, pdf=client, crew_pdf=crew)
@@ -112,11 +114,13 @@ def _doubts(job: Path, priced: Quote) -> tuple[str, ...]:
     return (differs,) if differs else ()
 
 
-def _quoted(job: Path, book: PriceBook | None, out: Path, *, only_new: bool, again: bool, same_number: bool) -> Outcome:
+def _quoted(
+    job: Path, book: PriceBook | None, out: Path, *, only_new: bool, again: bool, same_number: bool, dry_run: bool
+) -> Outcome:
     """Return a job's outcome before any PDF; its number is claimed while its files are looked at and written."""
     priced, kept = _priced(job, book)
     number = priced.job.number
-    with claimed(out, file_stem(number)):
+    with nullcontext() if dry_run else claimed(out, file_stem(number)):
         last = last_quote(out, number)
         notes: tuple[str, ...] = ()
         if last is not None:
@@ -136,7 +140,7 @@ def _quoted(job: Path, book: PriceBook | None, out: Path, *, only_new: bool, aga
             if last.unread and not kept:
                 notes = (f"{job}: whether {last.name} is for the same client cannot be seen: {last.unread}",)
         notes = (*notes, *(_doubts(job, priced) if book is None else ()))
-        return Outcome(job, priced, write_quote(priced, out), notes=notes)
+        return Outcome(job, priced, None if dry_run else write_quote(priced, out), notes=notes)
 
 
 def _pdfs(files: QuoteFiles, *, there: bool) -> list[Path]:
@@ -170,6 +174,7 @@ def quote_files(
     only_new: bool = False,
     again: bool = False,
     same_number: bool = False,
+    dry_run: bool = False,
 ) -> Iterator[Outcome]:
     """Yield what became of each job, in the order given; a job that is refused or fails does not stop the others."""
     if prices is None:
@@ -178,7 +183,10 @@ def quote_files(
     book = None if prices is None else load_prices(prices)
     if pdf:
         _soffice()
-    work = partial(quote_file, book=book, out=out, pdf=pdf, only_new=only_new, again=again, same_number=same_number)
+    work = partial(
+        quote_file, book=book, out=out, pdf=pdf, only_new=only_new, again=again, same_number=same_number,
+        dry_run=dry_run,
+    )  # fmt: skip
     if workers == 1 or len(jobs) == 1:
         yield from map(work, jobs)
     else:

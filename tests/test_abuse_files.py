@@ -22,8 +22,8 @@ from basecalc.demo import write_demo
 from basecalc.estimating.read_job import holds_job, load_job
 from basecalc.estimating.template import new_workbook
 from basecalc.ground.cone_log_file import read_cone_log
+from basecalc.pricing.archive import load_quote
 from basecalc.pricing.prices import load_prices, problems
-from basecalc.render.archive import load_quote
 from basecalc.render.save import write_quote
 from basecalc.season.lists import Records, read_records
 

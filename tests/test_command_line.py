@@ -1,6 +1,8 @@
 """The command line does what the README says; bad input is one line on standard error and exit code 2."""
 
 import json
+import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -9,7 +11,8 @@ import openpyxl
 import pytest
 from engines import libreoffice
 
-from basecalc.cli import main
+from basecalc import worksheet
+from basecalc.cli import commands, main
 from basecalc.core.errors import WorkbookError
 from basecalc.demo import write_demo
 from basecalc.runs import write_pdfs
@@ -401,3 +404,61 @@ def test_two_price_workbooks_are_refused_for_nobody_would_see_which_counted(run,
     code, out, err = run("quote", job, "--prices", prices, "--prices", prices)
     assert (code, out) == (2, "")
     assert err == "basecalc: Invalid value for '--prices': it may be given once, not 2 times\n"
+
+
+def test_a_dry_run_prices_and_prints_and_writes_nothing(run, demo, tmp_path: Path) -> None:
+    out = tmp_path / "quotes"
+    words = ("quote", demo.jobs[0], "--prices", demo.prices, "--out", out)
+    code, text, err = run(*words, "--dry-run")
+    assert (code, err) == (0, "")
+    assert "dry run: priced and not written" in text
+    assert "$13,937.95" in text
+    (numbers,) = json.loads(run(*words, "--dry-run", "--json")[1])
+    assert (numbers["total"], numbers["client_file"], numbers["revision"]) == ("13937.95", None, None)
+    assert not out.exists()
+    (written,) = json.loads(run(*words, "--json")[1])
+    assert written.keys() == numbers.keys()
+    assert {key for key in written if written[key] != numbers[key]} == {
+        "client_file", "office_file", "crew_file", "revision",
+    }  # fmt: skip
+    before = sorted(path.name for path in out.iterdir())
+    assert "no change: LF-2601-r1 holds" in run(*words, "--dry-run")[1]
+    office = out / "LF-2601-r1-office.xlsx"
+    code, text, err = run("quote", office, "--found", "Driveway=soft", "--dry-run", "--out", out)
+    assert (code, err) == (0, "")
+    assert "a change, priced and not written" in text
+    assert sorted(path.name for path in out.iterdir()) == before
+    assert "--dry-run writes nothing, so no PDF" in one_line(run(*words, "--dry-run", "--pdf")[2])
+
+
+def test_a_dry_run_refuses_what_a_run_refuses(run, demo, tmp_path: Path) -> None:
+    run("quote", demo.jobs[0], "--prices", demo.prices, "--out", tmp_path)
+    other = tmp_path / "other.toml"
+    other.write_text(demo.jobs[0].read_text("utf-8").replace("Odessa Wrenfield", "Somebody Else"), "utf-8")
+    code, _, err = run("quote", other, "--prices", demo.prices, "--out", tmp_path, "--dry-run")
+    assert code == 2
+    assert "belongs to Odessa Wrenfield" in one_line(err)
+
+
+@pytest.mark.parametrize("name", sorted(commands.commands))
+def test_help_ends_in_two_examples_that_the_command_takes(run, name: str) -> None:
+    code, text, _ = run(name, "--help")
+    assert code == 0
+    *_, head, first, second = text.splitlines()
+    assert head.strip() == "Examples:"
+    for line in (first, second):
+        program, given, *words = shlex.split(line)
+        assert (program, given) == ("basecalc", name)
+        commands.commands[name].make_context(name, words).close()
+
+
+def test_the_excel_checklist_has_twelve_points_and_its_commands_and_answers_hold() -> None:
+    text = (Path(__file__).parent.parent / "examples" / "excel-checklist.md").read_text("utf-8")
+    points = re.findall(r"^\| (\d+) \| .+ \| .+ \|$", text, re.MULTILINE)
+    assert points == [str(place) for place in range(1, 13)]
+    lines = [shlex.split(line) for line in re.findall(r"^basecalc .+$|(?<=`)basecalc [^`]+(?=`)", text, re.MULTILINE)]
+    assert len(lines) >= 6
+    for _, name, *words in lines:
+        commands.commands[name].make_context(name, words).close()
+    assert (worksheet.BASE_DEPTH("soft", "light"), worksheet.BASE_DEPTH("hard", "light")) == (24, 6)
+    assert str(worksheet.LOOSE_VOLUME(100, "chalk")).startswith("#soil is 'chalk'")

@@ -21,9 +21,9 @@ from basecalc.core.errors import BasecalcError, InputError
 from basecalc.core.units import INCH_M
 from basecalc.ground.classes import CLASSES, weak_edge
 from basecalc.job import parse_job
+from basecalc.pricing.archive import load_quote
 from basecalc.pricing.changes import change_order
 from basecalc.pricing.quote import Quote, quote
-from basecalc.render.archive import load_quote
 from basecalc.render.save import write_quote
 
 Run = Callable[..., tuple[int, str, str]]

@@ -24,9 +24,8 @@ from basecalc.estimating.template import new_workbook
 from basecalc.health import file_problems
 from basecalc.job import load_job, parse_job
 from basecalc.price_runs import old_prices_in
-from basecalc.pricing.archive import fingerprint, kept_tables, quote_again, toml_lines, toml_tables
+from basecalc.pricing.archive import TITLE, fingerprint, kept_tables, load_quote, quote_again, toml_lines, toml_tables
 from basecalc.pricing.quote import quote
-from basecalc.render.archive import TITLE, load_quote
 from basecalc.render.save import write_quote
 from basecalc.runs import quote_file, quote_files
 

@@ -73,7 +73,9 @@ def test_hours_and_results_are_read_as_written(tmp_path: Path) -> None:
     )
     place = f"{tmp_path / 'list-1.csv'}, row "
     assert found.results == {
-        "FH-1": Result(f"{place}2", "FH-1", "won", "stone", Decimal("15000.00"), pytest.approx(2 * INCH_M)),
+        "FH-1": Result(
+            f"{place}2", "FH-1", "won", "stone", Decimal("15000.00"), pytest.approx(2 * INCH_M), state="signed"
+        ),
         "FH-2": Result(f"{place}3", "FH-2", "open"),
     }
 

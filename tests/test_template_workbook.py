@@ -147,7 +147,7 @@ def test_text_that_looks_like_a_formula_stays_text(tmp_path: Path, text: str) ->
 def test_characters_that_no_cell_can_hold_become_spaces(tmp_path: Path) -> None:
     path = filled(tmp_path, settings={**RECORDS["settings"], "address": "7 Kiln\x00 Row\x0b", "email": "a\r\nb"})
     assert (load_prices(path).company.address, load_prices(path).company.email) == ("7 Kiln Row", "a b")
-    assert len(style.safe_text("x" * 40_000)) == style.LONGEST_TEXT
+    assert len(style.safe_text("x" * 40_000)) == style.LONGEST_ENTRY
 
 
 def test_an_existing_file_is_never_replaced(tmp_path: Path) -> None:

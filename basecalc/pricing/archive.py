@@ -1,22 +1,27 @@
 """A quote as plain tables, the job as entered and the records used, from which it can be made again to the cent.
 
-A change order the same way, and tables as lines of TOML, each an entry and its value, and back.
+A change order the same way; both as rows of a sheet in the office file, which alone is read again.
 """
 
 import json
 import re
 import tomllib
-from collections.abc import Collection, Iterator, Mapping, Sequence
+import warnings
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import MISSING, asdict, dataclass, fields, is_dataclass, replace
 from datetime import date
 from decimal import Decimal
 from hashlib import sha256
 from importlib.metadata import PackageNotFoundError, version
+from io import BytesIO
+from pathlib import Path
 from types import NoneType
 from typing import Any, Final, cast, get_args, get_origin, get_type_hints
 
+from openpyxl import load_workbook
+
 from basecalc.company import Company, settings
-from basecalc.core.errors import BasecalcError, InputError, Place
+from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError
 from basecalc.core.numbers import CENT, brief, shown, words
 from basecalc.ground.classes import Strength
 from basecalc.job import Job
@@ -25,6 +30,7 @@ from basecalc.pricing.changes import ChangeOrder, change_order
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
+from basecalc.tables.from_workbook import BROKEN, DAMAGED, sheet_names, workbook_bytes
 
 Line = tuple[str, str]  # an entry and its value; a heading such as '[[area]]' has none
 _BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
@@ -337,3 +343,119 @@ def _made(hint: Any, value: Any, key: str, within: tuple[str, ...] = ()) -> Any:
         return value if hint in (str, bool, date) else hint(value)
     except ArithmeticError:
         raise wrong.at(Place(within=within)) from None
+
+
+TITLE: Final = "As quoted"
+CHANGE_TITLE: Final = "As changed"
+LONGEST_ENTRY: Final = 32_767  # characters that a cell holds
+_HEADINGS: Final = ("Entry", "As quoted")
+FINGERPRINT: Final = "fingerprint"
+_NOT_KEPT: Final = "This quote cannot be made again from this file"
+_CHANGED: Final = (
+    "the sheet was changed after it was written, its fingerprint does not fit; a quote can be made again only from the "
+    "sheet as basecalc wrote it"
+)
+
+
+def quote_rows(quote: Quote, revision: int) -> list[Line]:
+    """Return the rows of the sheet As quoted: headings, entries, fingerprint; or a sentence why nothing is kept."""
+    return _sheet_rows(lambda: kept_tables(quote, revision))
+
+
+def change_rows(order: ChangeOrder, place: int, day: date) -> list[Line]:
+    """Return the rows of the sheet As changed of a change order, the same way."""
+    return _sheet_rows(lambda: change_tables(order, place, day))
+
+
+def _sheet_rows(kept: Callable[[], Mapping[str, Any]]) -> list[Line]:
+    try:
+        lines = toml_lines(kept(), ONE_LINE_ROWS)
+        if max(len(value) for _, value in lines) > LONGEST_ENTRY:
+            raise InputError("an entry is too long for a cell")
+    except BasecalcError as refusal:
+        return [(f"{_NOT_KEPT}: {refusal.sentence}.", "")]
+    return [_HEADINGS, *lines, (FINGERPRINT, fingerprint(lines))]
+
+
+def holds_quote(path: Path) -> bool:
+    """Return whether a workbook has the sheet As quoted, by the names of its sheets alone."""
+    return any(name.strip().casefold() == TITLE.casefold() for name in sheet_names(path))
+
+
+def quoted_tables(path: str | Path, title: str = TITLE) -> Mapping[str, Any]:
+    """Return what an office file keeps of its quote or change order, as plain tables, without pricing it again."""
+    sheet, rows = _sheet(path, title)
+    try:
+        return toml_tables(_lines(rows, Place(str(path), sheet)))
+    except BasecalcError as refusal:
+        raise (refusal if refusal.place.file else refusal.at(Place(str(path), sheet))) from None
+
+
+def load_quote(path: str | Path) -> Kept:
+    """Return the quote that an office file holds, made again from its own sheet.
+
+    Parameters
+    ----------
+    path
+        An office workbook that `basecalc.write_quote` wrote; it is only read.
+
+    Raises
+    ------
+    WorkbookError
+        There is no such file, it is no workbook, or it has no such sheet.
+    BasecalcError
+        The sheet was changed or damaged, or this version of basecalc comes to another price.
+    """
+    tables = quoted_tables(path)
+    try:
+        return quote_again(tables, str(path))
+    except BasecalcError as refusal:
+        if refusal.place.file == str(path):
+            raise
+        raise refusal.at(Place(str(path), TITLE)) from None
+
+
+Row = tuple[int, Any, Any]
+
+
+def _sheet(path: str | Path, title: str) -> tuple[str, list[Row]]:
+    """Return the sheet's own name and its rows that hold anything; no other sheet is unpacked, which takes long."""
+    content = workbook_bytes(path)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            book = load_workbook(BytesIO(content), read_only=True)
+            name = next((one for one in book.sheetnames if one.strip().casefold() == title.casefold()), "")
+            cells: Iterable[Sequence[Any]] = book[name].iter_rows(max_col=2, values_only=True) if name else ()
+            rows: list[Row] = []
+            for row, (entry, *value) in enumerate(cells, 1):
+                if entry is not None or any(value):
+                    rows.append((row, entry, value[0] if value else None))
+            book.close()
+    except BROKEN:
+        raise WorkbookError(DAMAGED, where=Place(str(path))) from None
+    if not name:
+        raise WorkbookError(
+            f"there is no sheet {title!r}; only the office file of a {'quote' if title == TITLE else 'change order'} "
+            "has it, and only from the version of basecalc on that writes it",
+            where=Place(str(path)),
+        )
+    return name, rows
+
+
+def _lines(rows: Sequence[Row], place: Place) -> list[Line]:
+    """Return the entries of the sheet, each of which must be text as it was written."""
+    for row, *both in rows:
+        for column, value in enumerate(both, 1):
+            if not isinstance(value, str | None):
+                raise InputError(
+                    f"the cell holds {value!r}, not text; {_CHANGED}", where=Place(row=row, column=column).inside(place)
+                )
+    lines: list[Line] = [(entry or "", value or "") for _, entry, value in rows]
+    if _HEADINGS not in lines:
+        reason = next((entry for entry, _ in lines if entry.startswith(_NOT_KEPT)), "")
+        raise InputError(reason[:1].lower() + reason[1:].rstrip(".") if reason else _CHANGED)
+    lines = lines[lines.index(_HEADINGS) + 1 :]
+    if not lines or lines[-1] != (FINGERPRINT, fingerprint(lines[:-1])):
+        raise InputError(_CHANGED)
+    return lines[:-1]

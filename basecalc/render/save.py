@@ -16,10 +16,17 @@ from unicodedata import normalize
 from basecalc.core.errors import BasecalcError, Place, WorkbookError
 from basecalc.core.files import reason
 from basecalc.job import Job
-from basecalc.pricing.archive import change_tables, kept_job, kept_tables, toml_lines, toml_tables
+from basecalc.pricing.archive import (
+    CHANGE_TITLE,
+    change_tables,
+    kept_job,
+    kept_tables,
+    quoted_tables,
+    toml_lines,
+    toml_tables,
+)
 from basecalc.pricing.changes import ChangeOrder
 from basecalc.pricing.records import Quote
-from basecalc.render.archive import CHANGE_TITLE, quoted_tables
 from basecalc.render.change_order import ChangeMark, change_crew_file, change_file, change_office_file
 from basecalc.render.client import client_file
 from basecalc.render.crew import crew_file

@@ -6,17 +6,21 @@ Used against estimated, quantity by quantity, and what the job cost by what it u
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 from typing import Final
 
 from basecalc.company import Stone
 from basecalc.core.errors import InputError
-from basecalc.core.numbers import brief, cents, decimal
+from basecalc.core.numbers import brief, cents, decimal, shown
 from basecalc.core.units import convert
 from basecalc.design.depth import BaseDepth
+from basecalc.pricing.changes import ChangeOrder
 from basecalc.pricing.estimate import estimate
 from basecalc.pricing.records import Estimate, Line, Quote
-from basecalc.season.lists import HAULS, MATERIALS, OPEN, WON, Hours, Records, Result, Ticket
-from basecalc.takeoff.codes import WHOLE_UNITS, code
+from basecalc.season.lists import HAULS, MATERIALS, material_words
+from basecalc.season.records import OPEN, SIGNED, WON, Hours, Invoice, Records, Result, Ticket, rule
+from basecalc.tables.from_csv import plain_word
+from basecalc.takeoff.codes import WHOLE_UNITS, code, codes
 from basecalc.takeoff.earthwork import SI, in_unit, told
 from basecalc.takeoff.takeoff import materials, stone_mass_kg, take_off
 
@@ -89,11 +93,21 @@ class Worked:
 
 
 @dataclass(frozen=True, slots=True)
+class Signed:
+    """A job as it was signed: its quote, its signed change order, and what must be known about both."""
+
+    quote: Quote
+    change: ChangeOrder | None = None
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class JobActuals:
-    """A job with its estimate and what it used."""
+    """A job as planned and what it used: price before tax, cost made, and the share of that which was measured."""
 
     quote: Quote
     planned: Estimate
+    quoted: Decimal
     result: str
     rows: tuple[Used, ...]
     brought: tuple[Brought, ...]
@@ -101,6 +115,7 @@ class JobActuals:
     price: Decimal
     cost_made: Decimal | None
     measured: float
+    invoiced: Decimal
     saved_m: float | None
     notes: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
@@ -109,13 +124,15 @@ class JobActuals:
 
     @property
     def margin_planned(self) -> float:
-        """Price before tax less cost, as a share of the price, as quoted."""
-        return float((self.planned.before_tax - self.planned.cost) / self.planned.before_tax)
+        """Price before tax less cost, as a share of the price, as signed or quoted."""
+        return float((self.quoted - self.planned.cost) / self.quoted)
 
     @property
     def margin_made(self) -> float | None:
-        """The same by what was charged and used; None for a job not built."""
-        return None if self.cost_made is None else float((self.price - self.cost_made) / self.price)
+        """The same by what was charged and used; None where too little of the cost was measured to say."""
+        if self.cost_made is None or self.measured < rule("least share of cost measured"):
+            return None
+        return float((self.price - self.cost_made) / self.price)
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,50 +178,59 @@ class Season:
     __repr__ = brief
 
 
-# A job whose stone lies beyond these shares of its estimate has tickets missing or doubled, or was built otherwise.
-SUSPECT: Final = (0.6, 1.6)
 _PLURAL: Final = "loads"
+_OTHER: Final = "other"  # invoiced, and not in the estimate
 
 
-def job_actuals(quote: Quote, records: Records) -> JobActuals:
-    """Return what a job used against what it was estimated to use."""
+def job_actuals(job: Quote | Signed, records: Records) -> JobActuals:
+    """Return what a job used against what was signed or, without a signed quote, estimated."""
+    signed = job if isinstance(job, Signed) else Signed(job)
+    quote = signed.quote if signed.change is None else signed.change.found
     number = quote.job.number
-    tickets = [one for one in records.tickets if one.job == number]
-    hours = [one for one in records.hours if one.job == number]
-    said = records.results.get(number)
-    result = said or Result("", number, WON if tickets or hours else OPEN)
-    planned = _planned(quote, result)
-    if planned.before_tax <= 0:
+    tickets = [row for row in records.tickets if row.job == number]
+    hours = [row for row in records.hours if row.job == number]
+    invoices = [row for row in records.invoices if row.job == number]
+    used = bool(tickets or hours or invoices)
+    result = records.results.get(number) or Result("", number, WON if used else OPEN)
+    planned = _planned(signed, quote, result)
+    quoted = planned.before_tax if signed.change is None else signed.change.price - planned.tax
+    if quoted <= 0:
         raise InputError(f"job {number} is priced at nothing, so it has no margin; the price workbook must price it")
-    built = _built(quote, planned, result)
-    one = _One(quote, planned, built, tickets, hours)
-    done = bool(tickets or hours) and result.result == WON
-    cost, measured = one.cost() if done else (None, 0.0)
-    doubts = (*records.doubts.get(number, ()), *one.doubts()) if done and not result.checked else ()
-    brought, worked = (tuple(one.brought()), tuple(one.worked())) if done else ((), ())
-    price = result.price if result.price is not None else planned.before_tax
+    use = _Use(quote, planned, _built(quote, planned, result), tickets, hours, invoices)
+    done = used and result.result == WON
+    cost, measured = use.cost() if done else (None, 0.0)
+    doubts = (*records.doubts.get(number, ()), *use.doubts()) if done and not result.checked else ()
+    brought, worked = (tuple(use.brought()), tuple(use.worked())) if done else ((), ())
+    price = quoted if result.price is None else result.price
     return JobActuals(
-        quote, planned, result.result, tuple(one.rows()), brought, worked, price, cost,
-        measured, _saved(quote, planned), tuple(one.notes(result, doubts)), doubts,
+        quote, planned, quoted, result.result, tuple(use.rows()), brought, worked, price, cost, measured,
+        sum((row.amount for row in invoices), Decimal("0.00")), _saved(quote, planned),
+        (*signed.notes, *use.notes(result, doubts)), doubts,
     )  # fmt: skip
 
 
-def _planned(quote: Quote, result: Result) -> Estimate:
-    if not result.built:
+def _planned(signed: Signed, quote: Quote, result: Result) -> Estimate:
+    if not result.built or (signed.change is not None and result.built == quote.offered):
         return quote.offer
+    if signed.change is not None:
+        raise InputError(
+            f"job {quote.job.number} is said to be built as {result.built!r}, and its signed change order is for "
+            f"{quote.offered!r}; leave built blank",
+            where=result.where,
+        )
     options = {"stone": quote.stone, "geogrid": quote.geogrid, "habit": quote.habit}
-    found = options[result.built]
-    if found is None:
+    option = options[result.built]
+    if option is None:
         why = quote.no_geogrid if result.built == "geogrid" else quote.no_habit
         raise InputError(
             f"job {quote.job.number} is said to be built as {result.built!r}, but there is no such option. {why}",
             where=result.where,
         )
-    return found
+    return option
 
 
 def _built(quote: Quote, planned: Estimate, result: Result) -> Estimate:
-    """Return the estimate at the depth built, where that is deeper than quoted."""
+    """Return the estimate at the depth built, where that is deeper than signed."""
     if not result.extra_m:
         return planned
     options: Mapping[str, Mapping[str, BaseDepth | float]] = {
@@ -218,8 +244,13 @@ def _built(quote: Quote, planned: Estimate, result: Result) -> Estimate:
     return estimate(deeper, quote.book)
 
 
+def _priced(line: Line, used: float) -> Decimal:
+    places = 0 if line.unit in WHOLE_UNITS and used == int(used) else 2
+    return cents(decimal(used, places) * line.unit_price)
+
+
 def _saved(quote: Quote, planned: Estimate) -> float | None:
-    """Return the depth below the habit, each area by the size of its base [m]."""
+    """Return the depth below the standard depth, each area by the size of its base [m]."""
     if quote.habit is None:
         return None
     usual, areas = quote.habit.takeoff.base_m, planned.takeoff.areas
@@ -227,14 +258,15 @@ def _saved(quote: Quote, planned: Estimate) -> float | None:
     return sum((usual[area.area.name] - area.base_m) * area.base_area_m2 for area in areas) / whole
 
 
-class _One:
-    """One job under the eye."""
+class _Use:
+    """What one job used: its tickets, hours and invoices against the estimate planned and the one built."""
 
     def __init__(
-        self, quote: Quote, planned: Estimate, built: Estimate, tickets: Sequence[Ticket], hours: Sequence[Hours]
-    ) -> None:
+        self, quote: Quote, planned: Estimate, built: Estimate, tickets: Sequence[Ticket], hours: Sequence[Hours],
+        invoices: Sequence[Invoice],
+    ) -> None:  # fmt: skip
         self.quote, self.planned, self.built = quote, planned, built
-        self.tickets, self.hours = tickets, hours
+        self.tickets, self.hours, self.invoices = tickets, hours, invoices
         self.units = quote.job.units
         self.own = materials(quote.job, quote.book.company)
 
@@ -331,16 +363,61 @@ class _One:
                 yield Worked(work, amount, unit, self.spent(work, "crew_h"), self.spent(work, "machine_h"))
 
     def cost(self) -> tuple[Decimal, float]:
-        """Return what the job cost by what it used, and the share of that which was measured."""
-        total = measured = Decimal(0)
-        for line in self.built.lines:
-            used = self._used_of(line)
-            if used is None:
-                total += line.amount
+        """Return what the job cost, and the share of that which was measured.
+
+        A line with an invoice costs what was invoiced; one with tickets or hours costs what they say at the quote's own
+        prices; the others cost what was estimated. Credits come off.
+        """
+        total = measured = sum((row.amount for row in self.invoices), Decimal(0))
+        invoiced = {place for row in self.invoices if row.amount > 0 for place in self.lines_of(row)}
+        for place, line in enumerate(self.built.lines):
+            if place in invoiced:
                 continue
-            amount = cents(decimal(used, 0 if line.unit in WHOLE_UNITS and used == int(used) else 2) * line.unit_price)
-            total, measured = total + amount, measured + amount
-        return total, float(measured / total) if total else 0.0
+            used = self._used_of(line)
+            amount = line.amount if used is None else _priced(line, used)
+            total += amount
+            measured += amount if used is not None else 0
+        if total <= 0:
+            raise InputError(
+                f"job {self.quote.job.number}: it costs {total} by its invoices and credits; it must be above 0"
+            )
+        return total, float(measured / total)
+
+    def lines_of(self, invoice: Invoice) -> set[int]:
+        """Return the places of the estimate's lines that an invoice pays for; none for what the estimate lacks."""
+        places: set[int] = set()
+        for part in invoice.what.split("+"):
+            word = plain_word(part)
+            if word.split(" ")[0].rstrip(":") == _OTHER:
+                continue
+            key = self.words.get(word, "")
+            lines = {
+                place
+                for place, line in enumerate(self.built.lines)
+                if word in map(plain_word, (line.code, line.item, line.work or line.code))
+                or (key and key in (line.code, line.quantity_code))
+            }
+            if not lines and not key:
+                raise InputError(
+                    f"what was invoiced is {shown(part.strip())}; it must be a line of the estimate of "
+                    f"{invoice.job} by code or name, or 'other' for what it does not have. It has: "
+                    f"{', '.join(dict.fromkeys(line.code for line in self.built.lines))}",
+                    where=invoice.where,
+                )
+            places |= lines
+        return places
+
+    @cached_property
+    def words(self) -> Mapping[str, str]:
+        """The words for quantities and the owner's materials, each with its code."""
+        company = self.quote.book.company
+        named = {plain_word(word): key for key, entry in codes().items() for word in (key, entry.title)}
+        named |= {word: key for word, (key, _) in material_words(company).items()}
+        return (
+            named
+            | {plain_word(paver.name): "pavers" for paver in company.pavers}
+            | {plain_word(roll.name): roll.kind for roll in company.rolls}
+        )
 
     def _used_of(self, line: Line) -> float | None:
         """Return how much of a line was used, in the unit of its price; None where nobody measured it."""
@@ -367,16 +444,17 @@ class _One:
             wanted = sum(one.amount for one in self.built.takeoff.of(key)) * SI[code(key).unit(self.units)]
             came = self.delivered(key)
             share = sum(one.net_kg or 0.0 for one in came) / wanted if wanted and came else 1.0
-            if not SUSPECT[0] <= share <= SUSPECT[1]:
+            if not rule("least use of stone") <= share <= rule("greatest use of stone"):
                 yield f"{code(key).title} used is {share:.0%} of the estimate: are tickets missing or entered twice?"
 
     def notes(self, result: Result, doubts: Sequence[str]) -> Iterator[str]:
-        if result.result == OPEN and (self.tickets or self.hours):
-            yield "Still open: its tickets and hours are shown and count for no margin and no factor"
+        if result.result in (OPEN, SIGNED) and (self.tickets or self.hours or self.invoices):
+            state = "Still open" if result.result == OPEN else "Signed and not built yet"
+            yield f"{state}: its tickets, hours and invoices count for no margin and no factor"
             return
         if result.extra_m:
             deeper = told(result.extra_m, "depth", self.units)
-            yield f"Built {deeper} deeper than quoted; its factors rest on what was built"
+            yield f"Built {deeper} deeper than signed; its factors rest on what was built"
         yield from doubts
         if doubts:
             yield "In doubt, so it counts for no factor until the list of results says 'yes' for it under 'checked'"

@@ -17,19 +17,19 @@ from numpy.typing import NDArray
 
 from basecalc.company import Company, Stone
 from basecalc.core.errors import InputError
-from basecalc.core.numbers import number, plural
+from basecalc.core.numbers import number, plural, shown
 from basecalc.core.units import convert
 from basecalc.pricing.price_tables import COMPANY_SHEET, COMPANY_TABLES, STONES
-from basecalc.pricing.prices import rows_end
+from basecalc.pricing.prices import PriceBook, rows_end
 from basecalc.pricing.records import Quote
-from basecalc.season.actuals import Brought, JobActuals, Season, Suggestion, job_actuals
-from basecalc.season.lists import WON, Records
+from basecalc.season.actuals import Brought, JobActuals, Season, Signed, Suggestion, job_actuals
+from basecalc.season.records import WON, Records, rule
 from basecalc.tables.from_workbook import Grid, find_grid, open_book
 from basecalc.takeoff.codes import code
 from basecalc.takeoff.takeoff import stone_mass_kg
 
-CONFIDENCE: Final = 0.95
-FEWEST: Final = 5  # jobs; own choice: with fewer the interval is wider than what anybody would enter
+CONFIDENCE: Final = rule("confidence")
+FEWEST: Final = int(rule("fewest jobs"))
 Sums = NDArray[np.float64]
 
 
@@ -298,27 +298,39 @@ def _rates(work: str, jobs: Sequence[JobActuals], company: Company, grid: Grid |
         yield Suggestion(field.replace("_", " "), work, unit, old, value, low, high, len(rows), cell, told, 1)
 
 
+_SIGNED = "Planned is what was signed: the office file of each quote and its signed change order, at their own prices"
 _PLANNED = "Planned is worked out anew from the job files and this price workbook, as it is today"
 _COST = (
-    "Cost made is what tickets and hours say, at the prices of the workbook; where they say nothing the estimate stands"
+    "Cost made is what invoices, tickets and hours say, the last two at the quote's own prices; where they say nothing "
+    "the estimate is taken"
 )
+_LITTLE = f"No margin made where less than {rule('least share of cost measured'):.0%} of the cost was measured"
 _TAKEN = "A job with tickets or hours and no result in a list is taken as won and finished, its tickets complete"
 
 
-def season(quotes: Sequence[Quote], records: Records) -> Season:
-    """Return the season that some quotes and the records of their jobs make."""
+def season(quotes: Sequence[Quote | Signed], records: Records, book: PriceBook | None = None) -> Season:
+    """Return the season that some jobs and their records make, held against a price workbook."""
     if not quotes:
         raise InputError("no job is named; give at least one")
-    if len({one.book.path for one in quotes}) > 1:
-        raise InputError("the jobs have several price workbooks; all must be held against one")
-    book = quotes[0].book
-    jobs = sorted((job_actuals(one, records) for one in quotes), key=lambda one: one.quote.job.number)
-    found = suggestions([one for one in jobs if not one.doubts], book.company, company_grids(book.path))
-    silent = [one.quote.job.number for one in jobs if one.result == WON and one.quote.job.number not in records.results]
-    taken = (_TAKEN,) if silent else ()
-    doubtful = [one.quote.job.number for one in jobs if one.doubts]
-    if doubtful:
+    signed = [one if isinstance(one, Signed) else Signed(one) for one in quotes]
+    if book is None:
+        if len({one.quote.book.path for one in signed}) > 1:
+            raise InputError("the jobs have several price workbooks; name the one to compare them all with")
+        book = signed[0].quote.book
+    jobs = sorted((job_actuals(one, records) for one in signed), key=lambda one: one.quote.job.number)
+    sure = [one for one in jobs if not one.doubts]
+    numbers = suggestions(sure, book.company, company_grids(book.path))
+    notes = [_SIGNED if any(isinstance(one, Signed) for one in quotes) else _PLANNED]
+    if any(one.cost_made is not None for one in jobs):
+        notes.append(_COST)
+    if any(one.cost_made is not None and one.margin_made is None for one in jobs):
+        notes.append(_LITTLE)
+    if any(one.result == WON and one.quote.job.number not in records.results for one in jobs):
+        notes.append(_TAKEN)
+    if doubtful := [one.quote.job.number for one in jobs if one.doubts]:
         left_out = plural(len(doubtful), "job")
-        taken = (*taken, f"Left out of every suggestion, for they are in doubt: {left_out} ({', '.join(doubtful)})")
-    notes = (_PLANNED, *((_COST,) if any(one.cost_made is not None for one in jobs) else ()), *taken, *records.notes)
-    return Season(book.path, book.company.units, book.company.name, tuple(jobs), found, notes)
+        notes.append(f"Left out of every suggestion, for they are in doubt: {left_out} ({', '.join(doubtful)})")
+    known = {stone.name for stone in book.company.stones}
+    strange = sorted({one.material for job in sure for one in job.brought} - known)
+    notes += [f"No suggestion for {shown(name)}: the price workbook has no stone of that name" for name in strange]
+    return Season(book.path, book.company.units, book.company.name, tuple(jobs), numbers, (*notes, *records.notes))

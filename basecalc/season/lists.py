@@ -1,11 +1,11 @@
-"""Tickets, hours and results in files of text: what their headings and words mean, and one record a row, checked.
+"""Lists of tickets, hours, invoices and results: what their headings and words mean, and a checked record for each row.
 
 A fault names its file and its row.
 """
 
 import re
 from collections.abc import Mapping, MutableMapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from math import inf
@@ -16,6 +16,7 @@ from basecalc.company import Company
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
 from basecalc.core.numbers import cents, shown
 from basecalc.core.units import convert, price_unit
+from basecalc.season.records import AGREE_KG, LOST, RESULTS, Hours, Invoice, Load, Records, Result, Ticket
 from basecalc.tables.from_csv import (
     Heading,
     Line,
@@ -82,62 +83,9 @@ def work_words() -> dict[str, str]:
     return {plain_word(word): key for key, title in known.items() for word in (key, title)}
 
 
-WON: Final = "won"
-LOST: Final = "lost"
-OPEN: Final = "open"
-
-
-@dataclass(frozen=True, slots=True)
-class Ticket:
-    """One load, or what was left over of a material."""
-
-    where: str
-    job: str
-    code: str
-    material: str
-    net_kg: float | None
-    volume_m3: float | None = None
-    left_over: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Hours:
-    """Hours spent on one kind of work."""
-
-    where: str
-    job: str
-    code: str
-    crew_h: float | None
-    machine_h: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Result:
-    """What became of a quote."""
-
-    where: str
-    job: str
-    result: str
-    built: str = ""
-    price: Decimal | None = None
-    extra_m: float = 0.0
-    checked: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Records:
-    """Everything read from some files, every row checked."""
-
-    files: tuple[str, ...]
-    tickets: tuple[Ticket, ...]
-    hours: tuple[Hours, ...]
-    results: Mapping[str, Result]
-    notes: tuple[str, ...] = ()
-    doubts: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-
-
 HOLDS: Final = (
-    "columns of tickets (job, material, net weight), of hours (job, work, crew hours) or of results (job, result)"
+    "columns of tickets (job, material, net weight), of hours (job, work, crew hours), of results (job, result) or of "
+    "invoices (job, what, amount)"
 )
 
 
@@ -167,6 +115,12 @@ COLUMNS: Final = (
     Column("net", "net weight mass", _TONS, "kg", 45_000.0),
     Column("price", "price charged invoiced"),
     Column("unit", "unit units"),
+    Column("amount", "amount"),
+    Column("invoice", "invoice"),
+    Column("what", "what"),
+    Column("reason", "reason why"),
+    Column("revision", "revision"),
+    Column("change", "change"),
     Column("ticket", "ticket slip docket"),
     Column("checked", "checked cleared"),
     Column("result", "result outcome"),
@@ -258,8 +212,10 @@ def headings(first: Sequence[str], where: Place) -> dict[str, Heading]:
             )
         else:
             found[one.kind] = one
-    if not found.keys() & {"result", "material", "work"}:
+    if not found.keys() & {"result", "material", "work", "amount"}:
         raise InputError(f"the headings are {shown(', '.join(first))}; they must name {HOLDS}", where=where)
+    if "amount" in found and "what" not in found:
+        raise InputError("no heading names what was invoiced; one must say 'what'", where=where)
     if "material" in found and not found.keys() & {"net", "gross"}:
         raise InputError("no heading names the net weight; one must say it, such as 'net (ton)'", where=where)
     if "work" in found and not found.keys() & {"crew", "machine"}:
@@ -382,34 +338,7 @@ def _date(written: str) -> date | None:
     return None
 
 
-AGREE_KG: Final = 20.0  # weights printed in hundredths of a ton add up to within this; own choice
 OVERLOAD: Final = 1.3  # of the largest payload; a load beyond is in another unit, or another truck's; own choice
-
-
-@dataclass(frozen=True, slots=True)
-class Load:
-    """What a load is known by, to see it again: where it is listed, supplier, job, day and net weight [kg]."""
-
-    where: str
-    ticket: str
-    supplier: str
-    job: str
-    day: date | None
-    net_kg: float | None
-
-    def is_again(self, other: "Load") -> bool:
-        """Return whether another load of the same number is this one, by what both lists say of it."""
-        mine, theirs = (frozenset(re.findall(r"\w+", one.supplier.casefold())) for one in (self, other))
-        if mine == theirs:
-            return True  # a supplier gives a number once
-        same_day = self.day == other.day or self.day is None or other.day is None
-        if self.net_kg is None or other.net_kg is None:
-            same_weight = neither = self.net_kg is None and other.net_kg is None
-        else:
-            same_weight, neither = abs(self.net_kg - other.net_kg) <= AGREE_KG, False
-        alike = self.job == other.job and same_day and same_weight
-        named_alike = mine <= theirs or theirs <= mine  # 'Ostmoor', 'Ostmoor Quarry', or one list without suppliers
-        return alike and (named_alike or (self.day is not None and self.day == other.day and not neither))
 
 
 Seen = MutableMapping[str, list[Load]]
@@ -432,13 +361,13 @@ def plain_number(ticket: str) -> str:
     return re.sub(r"(?<!\d)0+(?=\d)", "", plain)
 
 
-_RESULTS: Final = {WON: WON, LOST: LOST, OPEN: OPEN}
 _BUILT: Final = {
     "stone": "stone",
     "stone only": "stone",
     "geogrid": "geogrid",
     "with geogrid": "geogrid",
     "habit": "habit",
+    "standard depth": "habit",
 }
 _YES: Final = {"yes": True, "no": False}
 _HIGHEST: Final = 10_000_000
@@ -447,13 +376,15 @@ _HIGHEST: Final = 10_000_000
 class _Found:
     """What is gathered over the files."""
 
-    def __init__(self, jobs: Sequence[str], company: Company) -> None:
+    def __init__(self, jobs: Sequence[str], company: Company | None) -> None:
         self.jobs = {plain_word(number): number for number in jobs}
-        self.materials, self.work = material_words(company), work_words()
+        self.materials, self.work = material_words(company) if company else {}, work_words()
         self.tickets: list[Ticket] = []
         self.hours: list[Hours] = []
         self.results: dict[str, Result] = {}
-        self.payload_kg = max((truck.payload_kg for truck in company.trucks), default=inf)
+        self.invoices: list[Invoice] = []
+        self.invoiced: dict[tuple[Any, ...], str] = {}
+        self.payload_kg = max((truck.payload_kg for truck in company.trucks), default=inf) if company else inf
         self.seen: Seen = {}
         self.worked: dict[tuple[Any, ...], str] = {}
         self.doubts: dict[str, list[str]] = {}
@@ -492,7 +423,10 @@ class _Found:
 
     def _row(self, rows: List, line: Line, job: str, day: date | None, where: str) -> None:
         if "result" in rows.known:
-            self._result(rows, line, job, where)
+            self._result(rows, line, job, day, where)
+            return
+        if "amount" in rows.known:
+            self._invoice(rows, line, job, day, where)
             return
         material, work = rows.cell(line, "material"), rows.cell(line, "work")
         if material and work:
@@ -566,22 +500,63 @@ class _Found:
             )
         self.hours.append(Hours(where, job, code, crew, machine))
 
-    def _result(self, rows: List, line: Line, job: str, where: str) -> None:
-        result = cell_word("result", rows.cell(line, "result"), _RESULTS, lambda: ", ".join(_RESULTS))
-        told = "stone, geogrid, habit; nothing for the option offered"
+    def _invoice(self, rows: List, line: Line, job: str, day: date | None, where: str) -> None:
+        """Take the invoice in a row, which is listed once; without its number a second one is only doubted."""
+        what, text, slip, supplier = (rows.cell(line, kind) for kind in ("what", "amount", "invoice", "supplier"))
+        if not what:
+            raise InputError("what was invoiced is missing; it must be a code, a name or 'other'")
+        amount = _money(rows, line, "amount", -_HIGHEST)
+        if amount is None:
+            raise InputError("the amount is missing; a credit is written with a minus")
+        entry = (job, plain_word(what), text, plain_word(supplier), plain_number(slip))
+        before = self.invoiced.setdefault(entry if slip else (*entry, day), where)
+        if before != where and slip:
+            raise InputError(
+                f"invoice {shown(slip)} is listed twice for {shown(what)}; it is in {before} already. Leave one out, "
+                "or enter both as one amount"
+            )
+        if before != where:
+            self.doubts.setdefault(job, []).append(
+                f"{where} has the amount of {before} once more: entered twice? Invoice numbers tell them apart"
+            )
+        self.invoices.append(Invoice(where, job, what, amount))
+
+    def _result(self, rows: List, line: Line, job: str, day: date | None, where: str) -> None:
+        result, state = cell_word("result", rows.cell(line, "result"), RESULTS, lambda: ", ".join(RESULTS))
+        told = "stone, geogrid, standard depth; nothing for the option offered"
         built = cell_word("built", rows.cell(line, "built"), _BUILT, lambda: told, needed=False)
-        text, price = rows.cell(line, "price"), None
-        if text:
-            number = text.removeprefix("$").strip()
-            price = cell_number("price", number, "it must be a number ($)", commas="price" in rows.commas, cell=text)
-            if not 0 < price <= _HIGHEST:
-                raise OutOfRangeError(f"is {shown(text)}; it must be above 0 and at most {_HIGHEST:,}", about="price")
+        charged = _money(rows, line, "price", 0)
+        revision, change = (_numbered(rows, line, kind) for kind in ("revision", "change"))
         extra = rows.amount(line, "extra", zero=True)
         checked = cell_word("checked", rows.cell(line, "checked"), _YES, lambda: "yes, no", needed=False)
         if job in self.results:
             raise InputError(f"job {job} appears twice; its result is already in {self.results[job].where}")
-        charged = None if price is None else cents(Decimal(f"{price:.12g}"))
-        self.results[job] = Result(where, job, result, built or "", charged, extra or 0.0, checked is True)
+        self.results[job] = Result(
+            where, job, result, built or "", charged, extra or 0.0, checked is True, state, day,
+            rows.cell(line, "reason"), revision, change,
+        )  # fmt: skip
+
+
+def _money(rows: List, line: Line, kind: str, lowest: float) -> Decimal | None:
+    """Return an amount of money; nothing where the cell is blank."""
+    text = rows.cell(line, kind)
+    if not text:
+        return None
+    number = re.sub(r"^(-?)\s*\$\s*", r"\1", text)
+    value = cell_number(kind, number, "it must be a number ($)", commas=kind in rows.commas, cell=text)
+    if value == 0 or not lowest <= value <= _HIGHEST:
+        limit = "above 0" if not lowest else f"not 0, at least {lowest:,}"
+        raise OutOfRangeError(f"is {shown(text)}; it must be {limit} and at most {_HIGHEST:,}", about=kind)
+    return cents(Decimal(f"{value:.12g}"))
+
+
+def _numbered(rows: List, line: Line, kind: str) -> int:
+    """Return the number of a revision or a change order, such as 2, r2 or change 2; 0 for a blank cell."""
+    text = rows.cell(line, kind)
+    match = re.fullmatch(r"(?:r|change)?\s*([1-9]\d{0,5})", text, re.IGNORECASE)
+    if text and match is None:
+        raise InputError(f"is {shown(text)}; it must be its number, such as 2", about=kind)
+    return int(match[1]) if match else 0
 
 
 def _net(rows: List, line: Line, *, left: bool) -> float | None:
@@ -602,20 +577,21 @@ def _net(rows: List, line: Line, *, left: bool) -> float | None:
     return worked if net is None else net
 
 
-def read_records(paths: Sequence[str | Path], jobs: Sequence[str], company: Company) -> Records:
-    """Return the tickets, hours and results in some files of text, checked row by row."""
+def read_records(paths: Sequence[str | Path], jobs: Sequence[str], company: Company | None) -> Records:
+    """Return the tickets, hours, invoices and results in some files of text, checked row by row."""
     found = _Found(jobs, company)
     for path in dict.fromkeys(str(path) for path in paths):
         found.read(path)
-    rows: list[Ticket | Hours] = [*found.tickets, *found.hours]
+    rows: list[Ticket | Hours | Invoice] = [*found.tickets, *found.hours, *found.invoices]
     for row in rows:
         result = found.results.get(row.job)
         if result is not None and result.result == LOST:
             raise InputError(
-                f"job {row.job} is marked lost in {result.where}; a lost job has no tickets and no hours",
+                f"job {row.job} is marked lost in {result.where}; a lost job has no tickets, no hours and no invoices",
                 where=row.where,
             )
     return Records(
         tuple(dict.fromkeys(map(str, paths))), tuple(found.tickets), tuple(found.hours), found.results,
         tuple(dict.fromkeys(found.notes)), {job: tuple(told) for job, told in found.doubts.items()},
+        tuple(found.invoices),
     )  # fmt: skip

@@ -3,7 +3,8 @@
 Used against estimated as lines of text and as plain numbers; what the season suggests for the price workbook.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from textwrap import wrap
 from typing import Any
@@ -14,29 +15,32 @@ from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
 from basecalc.estimating.read_job import is_workbook, load_job
 from basecalc.ground_report import WIDTH
+from basecalc.pricing.archive import holds_quote
 from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
-from basecalc.render.archive import holds_quote
 from basecalc.runs import job_files, own_prices
 from basecalc.season.actuals import VERDICTS, JobActuals, Season, Suggestion, Used, sentence
+from basecalc.season.book import Book, Filed, quotes_in
 from basecalc.season.factors import CONFIDENCE, season
 from basecalc.season.lists import read_records
-from basecalc.season.workbook import season_file
+from basecalc.season.workbook import book_file, season_file
 from basecalc.workbook import figures
 from basecalc.workbook.new_file import write_one
 
 
 def load_season(records: Sequence[str | Path], jobs: Sequence[str | Path], prices: str | Path | None = None) -> Season:
-    """Return used against estimated of some jobs, and what they suggest.
+    """Return used against signed, or against estimated, of some jobs, and what they suggest.
 
     Parameters
     ----------
     records
-        Files of tickets, hours and results, or folders of them (.csv).
+        Files of tickets, hours, invoices and results, or folders of them (.csv).
     jobs
-        Job files, filled workbooks, or folders of them.
+        Office files of quotes or folders of them, whose plan is what was signed; or job files, filled workbooks and
+        folders of these, whose plan is worked out anew.
     prices
-        The owner's price workbook; None for a single filled workbook, which brings its own.
+        The owner's price workbook, which the suggestions are for; None for a single filled workbook, which brings its
+        own, and for office files, which are then compared with the prices of the last of them.
 
     Raises
     ------
@@ -49,30 +53,54 @@ def load_season(records: Sequence[str | Path], jobs: Sequence[str | Path], price
 
     Examples
     --------
-    Tickets of a season against its jobs::
+    What the season says against what was signed::
 
-        for one in load_season(["tickets.csv"], ["jobs"], "prices.xlsx").suggestions:
+        for one in load_season(["tickets.csv"], ["quotes"], "prices.xlsx").suggestions:
             print(one.of, one.what, one.old, one.new)
     """
-    files = job_files([Path(job) for job in jobs])
-    for path in files:
-        if is_workbook(path) and holds_quote(path):
+    paths, lists = [Path(job) for job in jobs], _lists([Path(one) for one in records])
+    quoted = [_quoted(path) for path in paths]
+    filed = [one for found, _ in quoted for one in found]
+    if not filed:
+        return _planned_anew(job_files(paths), lists, prices)
+    for path, (found, _) in zip(paths, quoted, strict=True):
+        if not found:
             raise InputError(
-                "this is the office file of a quote; give the job file or the filled workbook it was made from",
-                where=Place(str(path)),
+                "there are office files of quotes beside it; give those or job files", where=Place(str(path))
             )
+    numbers = [one.number for one in filed]
+    _require_once([(one.number, str(next(iter(one.revisions.values())))) for one in filed])
+    book = None if prices is None else load_prices(prices)
+    last = max(filed, key=lambda one: str(one.latest["job"].get("date", ""))).signed(None).quote.book
+    read = read_records(lists, numbers, (book or last).company)
+    made = season([one.signed(read.results.get(one.number)) for one in filed], read, book or last)
+    left_out = tuple(f"Not counted: {words}" for _, several in quoted for words in several)
+    return replace(made, notes=(*made.notes, *left_out))
+
+
+def _quoted(path: Path) -> tuple[list[Filed], list[str]]:
+    """Return the quotes that a path holds as office files; nothing where it holds none."""
+    if path.is_dir() and any(path.glob("*-office.xlsx")):
+        return quotes_in(path)
+    if not path.is_dir() and is_workbook(path) and holds_quote(path):
+        return quotes_in(path)
+    return [], []
+
+
+def _planned_anew(files: Sequence[Path], lists: Sequence[Path], prices: str | Path | None) -> Season:
     book = _book(files, prices)
     read = {path: load_job(path) for path in files}
-    first: dict[str, Path] = {}
-    for path, job in read.items():
-        known = job.number.casefold()
-        if known in first:
-            raise InputError(
-                f"job number {job.number} stands in {first[known]} already; each job once", where=Place(str(path))
-            )
-        first[known] = path
-    found = read_records(_lists([Path(one) for one in records]), [job.number for job in read.values()], book.company)
-    return season([quote(job, book) for job in read.values()], found)
+    _require_once([(job.number, str(path)) for path, job in read.items()])
+    records = read_records(lists, [job.number for job in read.values()], book.company)
+    return season([quote(job, book) for job in read.values()], records)
+
+
+def _require_once(numbers: Sequence[tuple[str, str]]) -> None:
+    first: dict[str, str] = {}
+    for number, path in numbers:
+        before = first.setdefault(number.casefold(), path)
+        if before != path:
+            raise InputError(f"job number {number} is in {before} already; each job once", where=Place(path))
 
 
 def _lists(paths: Sequence[Path]) -> list[Path]:
@@ -81,7 +109,9 @@ def _lists(paths: Sequence[Path]) -> list[Path]:
     for path in paths:
         inside = sorted(one for one in path.iterdir() if one.suffix.casefold() == ".csv") if path.is_dir() else [path]
         if not inside:
-            raise InputError("the folder holds no list of tickets, hours or results (*.csv)", where=Place(str(path)))
+            raise InputError(
+                "the folder holds no list of tickets, hours, invoices or results (*.csv)", where=Place(str(path))
+            )
         found += inside
     return found
 
@@ -111,14 +141,36 @@ def write_season(made: Season, file: str | Path) -> Path:
     WorkbookError
         There is such a file, or it cannot be written.
     """
+    return _write(file, "season", lambda: season_file(made))
+
+
+def write_book(made: Book, file: str | Path) -> Path:
+    """Write the workbook of the book of quotes, for the office only, and return its path.
+
+    Parameters
+    ----------
+    made
+        The book of quotes.
+    file
+        The .xlsx file, which must not be there yet.
+
+    Raises
+    ------
+    WorkbookError
+        There is such a file, or it cannot be written.
+    """
+    return _write(file, "book of quotes", lambda: book_file(made))
+
+
+def _write(file: str | Path, what: str, content: Callable[[], bytes]) -> Path:
     path = Path(file)
     if path.suffix.casefold() != ".xlsx":
-        raise WorkbookError("the name of the season's workbook must end in .xlsx", where=Place(str(path)))
+        raise WorkbookError(f"the name of the {what}'s workbook must end in .xlsx", where=Place(str(path)))
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise WorkbookError(f"the folder cannot be made: {reason(error)}", where=Place(str(path.parent))) from None
-    return write_one(path, season_file(made))
+    return write_one(path, content())
 
 
 def season_text(made: Season) -> str:
@@ -137,24 +189,27 @@ def _job(one: JobActuals) -> Iterator[str]:
     job = one.quote.job
     yield f"{job.number}  {job.client}, {job.site}: {one.result}"
     money = f"margin planned {one.margin_planned:.1%}"
-    if one.margin_made is not None:
-        money += f", made {one.margin_made:.1%} ({one.measured:.0%} of the cost measured)"
+    if one.cost_made is not None:
+        made = "margin made not known" if one.margin_made is None else f"made {one.margin_made:.1%}"
+        money += f", {made} ({one.measured:.0%} of the cost measured)"
     yield f"  {money}; {saved_words(one)}"
     if one.cost_made is not None:
-        yield f"  {'':40}{'estimated':>12}{'used':>12}{'difference':>12}{'':>9}"
+        yield f"  {'':48}{'estimated':>12}{'used':>12}{'difference':>12}{'':>9}"
         yield from map(_used, one.rows)
     for note in one.notes:
         yield from wrap(sentence(note), WIDTH, initial_indent="  ", subsequent_indent="    ")
 
 
 def saved_words(one: JobActuals) -> str:
-    """Return the depth saved against the one-depth habit in words."""
+    """Return the depth saved against the standard depth in words."""
     if one.saved_m is None:
-        return "the one-depth habit cannot be built here"
+        return "the standard depth cannot be built here"
     metric = one.quote.job.units == "metric"
     depth = abs(one.saved_m) * 1000 if metric else abs(one.saved_m) / INCH_M
     unit = "mm" if metric else "in"
-    return f"{depth:,.{0 if metric else 1}f} {unit} {'less' if one.saved_m >= 0 else 'more'} base than the habit"
+    return (
+        f"{depth:,.{0 if metric else 1}f} {unit} {'less' if one.saved_m >= 0 else 'more'} base than the standard depth"
+    )
 
 
 def _share(share: float) -> str:
@@ -172,7 +227,7 @@ def _used(row: Used) -> str:
     left = "" if row.left_over is None else f"  {told(row.left_over)} of it left over"
     share = "" if row.share is None else _share(row.share)
     what = f"{row.what}, {figures.shown_unit(row.unit)}" if not row.whole else row.what
-    return f"  {what:40}{told(row.estimated):>12}{told(row.used):>12}{told(row.difference, '+'):>12}{share:>9}{left}"
+    return f"  {what:48}{told(row.estimated):>12}{told(row.used):>12}{told(row.difference, '+'):>12}{share:>9}{left}"
 
 
 def _suggestions(made: Season) -> Iterator[str]:
@@ -242,6 +297,8 @@ def _job_numbers(one: JobActuals) -> dict[str, Any]:
         "result": one.result,
         "built": one.planned.option,
         "price_before_tax": str(one.price),
+        "price_signed_before_tax": str(one.quoted),
+        "invoiced": str(one.invoiced),
         "cost_planned": str(one.planned.cost),
         "cost_made": None if one.cost_made is None else str(one.cost_made),
         "cost_measured_share": printed(one.measured),

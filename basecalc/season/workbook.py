@@ -1,8 +1,4 @@
-"""What the sheets of the season's workbook have in common: head, print set-up, and bars that may go below nought.
-
-The sheet Factors: used over estimated by material and work over the season, and the list of suggestions.
-The season's workbook, for the office only: what was won and made, and what the jobs used against their estimates.
-"""
+"""The workbooks of the season and of the book of quotes, for the office only: a printed page a sheet where it fits."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,11 +8,13 @@ from pathlib import Path
 from typing import Final
 
 from openpyxl.chart import BarChart
+from openpyxl.utils import get_column_letter
 
 from basecalc.core.numbers import half_up, printed
 from basecalc.season.actuals import VERDICTS, JobActuals, Season, Suggestion, sentence
+from basecalc.season.book import OPTIONS, SIGNED_STATES, Book, Sum
 from basecalc.season.factors import CONFIDENCE
-from basecalc.season.lists import LOST, OPEN, WON
+from basecalc.season.records import LOST, OPEN, SIGNED, WON, rule
 from basecalc.workbook import charts, style
 from basecalc.workbook.figures import capital, number, shown_unit, unit
 from basecalc.workbook.layout import COUNTS, Flow, columns
@@ -27,14 +25,14 @@ _MOST_ROWS: Final = 32  # of a table on one page that can still be read
 _MOST_NUMBERS: Final = 24  # over the bars of a chart
 
 
-def start(book: ValuedBook, title: str, widths: tuple[float, ...], made: Season, words: str) -> Flow:
+def start(
+    book: ValuedBook, title: str, widths: tuple[float, ...], company: str, numbers: Sequence[str], words: str
+) -> Flow:
     """Add a sheet with its head and return the flow behind it."""
     flow = Flow(book, title, widths)
-    numbers = [one.quote.job.number for one in made.jobs]
-    span = numbers[0] if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
+    span = " to ".join(dict.fromkeys((numbers[0], numbers[-1])))
     for value, look, height in (
-        (title, "title", 26.0), (f"{made.company}, quotes {span}", "text", 0.0),
-        (f"{words} Office only.", "quiet", 0.0),
+        (title, "title", 26.0), (f"{company}, quotes {span}", "text", 0.0), (f"{words} Office only.", "quiet", 0.0),
     ):  # fmt: skip
         flow.put(1, len(widths), value, look)  # type: ignore[arg-type]  # a tuple of literals loses them
         flow.next(height)
@@ -42,7 +40,11 @@ def start(book: ValuedBook, title: str, widths: tuple[float, ...], made: Season,
     return flow
 
 
-def finish(flow: Flow, made: Season, rows: int, head: int) -> None:
+def _numbers(made: Season) -> list[str]:
+    return [one.quote.job.number for one in made.jobs]
+
+
+def finish(flow: Flow, made: Season | Book, rows: int, head: int) -> None:
     """Set a sheet up for one printed page, across; for as many as it takes where its table is long."""
     foot = f"{made.company}, {flow.sheet.title}. Office only."
     short = rows <= _MOST_ROWS
@@ -100,7 +102,14 @@ def over_jobs(made: Season) -> list[Over]:
 
 def write_factors(book: ValuedBook, made: Season) -> None:
     """Write the sheet."""
-    flow = start(book, FACTORS_TITLE, _LISTED, made, "Used against estimated over all jobs, and what that suggests.")
+    flow = start(
+        book,
+        FACTORS_TITLE,
+        _LISTED,
+        made.company,
+        _numbers(made),
+        "Used against estimated over all jobs, and what that suggests.",
+    )
     found = over_jobs(made)
     if found:
         _used(flow, found)
@@ -172,7 +181,7 @@ def _suggestions(flow: Flow, found: Sequence[Suggestion]) -> int:
 
 TITLE: Final = "Season"
 _WIDTHS: Final = (11.0, 24.0, 8.0, 12.0, 13.5, 13.5, 13.5, 13.5, 10.0, 10.0, 12.0, 13.0)
-_BUILT: Final = {"stone": "stone only", "geogrid": "geogrid", "habit": "the habit"}
+_BUILT: Final = {"stone": "stone only", "geogrid": "geogrid", "habit": "standard depth"}
 _CHART_PT: Final = 170.0
 
 
@@ -186,16 +195,16 @@ def season_file(made: Season) -> bytes:
 
 
 def _season(book: ValuedBook, made: Season) -> None:
-    flow = start(book, TITLE, _WIDTHS, made, "What was quoted, won and made.")
-    order = {WON: 0, OPEN: 1, LOST: 2}
-    jobs = sorted(made.jobs, key=lambda one: (one.cost_made is None, order[one.result]))
+    flow = start(book, TITLE, _WIDTHS, made.company, _numbers(made), "What was quoted, won and made.")
+    order = {WON: 0, SIGNED: 1, OPEN: 2, LOST: 3}
+    jobs = sorted(made.jobs, key=lambda one: (one.margin_made is None, one.cost_made is None, order[one.result]))
     count = {word: sum(one.result == word for one in jobs) for word in order}
-    still = f", {count[OPEN]} open" if count[OPEN] else ""
-    built = [one for one in jobs if one.cost_made is not None]
+    still = "".join(f", {count[word]} {word}" for word in (SIGNED, OPEN) if count[word])
+    built = [one for one in jobs if one.margin_made is not None]
     flow.put(
-        1, len(_WIDTHS), f"{len(jobs)} quotes: {count[WON]} won, {count[LOST]} lost{still}. "
-        f"{len(built)} built with tickets or hours; margin is price before tax less cost, so overhead, contingency "
-        "and profit together.",
+        1, len(_WIDTHS), f"{len(jobs)} quotes: {count[WON]} won, {count[LOST]} lost{still}. {len(built)} built with at "
+        f"least {rule('least share of cost measured'):.0%} of the cost measured; margin is price before tax less cost, "
+        "so overhead, contingency and profit together.",
     )  # fmt: skip
     flow.next()
     flow.gap(4)
@@ -213,11 +222,11 @@ def _season(book: ValuedBook, made: Season) -> None:
 
 
 def _table(flow: Flow, jobs: Sequence[JobActuals], units: str) -> int:
-    """Write a row for each job, those built first, and return the first row."""
+    """Write a row for each job, those measured first, and return the first row."""
     columns(
         flow, "Quote", "Client", "Result", "Built", "Quoted before tax", "Cost planned", "Charged before tax",
         "Cost made", "Margin planned", "Margin made", "Of the cost measured",
-        f"Less base than habit, {unit('depth', units)}",
+        f"Less base than standard, {unit('depth', units)}",
         right=range(5, 13),
     )  # fmt: skip
     first = flow.row
@@ -227,15 +236,16 @@ def _table(flow: Flow, jobs: Sequence[JobActuals], units: str) -> int:
         flow.put(2, 2, one.quote.job.client)
         flow.put(3, 3, one.result)
         flow.put(4, 4, _BUILT[one.planned.option] if one.result != LOST else "")
-        flow.put(5, 5, one.planned.before_tax, "number", "money")
+        flow.put(5, 5, one.quoted, "number", "money")
         flow.put(6, 6, one.planned.cost, "number", "money")
         _margin(flow, 9, f"E{row}", f"F{row}", one.margin_planned)
         if one.cost_made is not None and one.margin_made is not None:
             flow.put(7, 7, one.price, "number", "money")
             flow.put(8, 8, one.cost_made, "number", "money")
             _margin(flow, 10, f"G{row}", f"H{row}", one.margin_made)
+        if one.cost_made is not None:
             flow.put(11, 11, one.measured, "number", "0%")
-        saved = "no habit" if one.saved_m is None else half_up(number(one.saved_m, "depth", units), 1)
+        saved = "not possible" if one.saved_m is None else half_up(number(one.saved_m, "depth", units), 1)
         flow.put(12, 12, saved, "number", "0" if units == "metric" else "0.0")
         flow.next(rule=True)
     return first
@@ -247,23 +257,19 @@ def _margin(flow: Flow, column: int, price: str, cost: str, value: float, look: 
 
 
 def _totals(flow: Flow, built: Sequence[JobActuals], first: int) -> None:
-    """Write the sums of the jobs built, which stand first."""
+    """Write the sums of the jobs measured, which come first."""
     if not built:
         return
     row, last = flow.row, first + len(built) - 1
-    flow.put(1, 4, f"The {len(built)} built", "total")
+    flow.put(1, 4, f"The {len(built)} measured", "total")
     amounts = (
-        sum((one.planned.before_tax for one in built), Decimal(0)),
+        sum((one.quoted for one in built), Decimal(0)),
         sum((one.planned.cost for one in built), Decimal(0)),
         sum((one.price for one in built), Decimal(0)),
         sum((one.cost_made or Decimal(0) for one in built), Decimal(0)),
     )
-    for place, (column, amount) in enumerate(zip("EFGH", amounts, strict=True), 5):
-        flow.formula(
-            place, place,
-            f"=IF(COUNT({column}{first}:{column}{last})={len(built)},SUM({column}{first}:{column}{last}),NA())",
-            amount, "total", "money", across="right",
-        )  # fmt: skip
+    for column, amount in enumerate(amounts, 5):
+        _total(flow, column, first, amount, "money", last)
     for place, price, cost in ((9, 0, 1), (10, 2, 3)):
         cells = f"{'EFGH'[price]}{row}", f"{'EFGH'[cost]}{row}"
         _margin(flow, place, *cells, float((amounts[price] - amounts[cost]) / amounts[price]), "total")
@@ -277,14 +283,97 @@ def _charts(flow: Flow, jobs: Sequence[JobActuals], built: Sequence[JobActuals],
     if built:
         block = charts.Block(flow.sheet, first, first + len(built) - 1, 1, (9, 10), ("planned", "made"))
         values = [value for one in built for value in (one.margin_planned, one.margin_made or 0.0)]
-        chart = bars(block, "Margin of each job built, share of price", "0%", values)
+        chart = bars(block, "Margin of each job measured, share of price", "0%", values)
         chart.series[0].dLbls = None  # planned is nearly the same everywhere; two numbers a pair would not fit
         charts.place(flow.sheet, chart, row, 1, flow.width_of(1, 6) - 6, _CHART_PT - 4)
     values = [number(one.saved_m, "depth", units) for one in jobs if one.saved_m is not None]
     if values:
         block = charts.Block(flow.sheet, first, first + len(jobs) - 1, 1, (12,), ("less base",))
-        title = f"Base saved against the one-depth habit, {unit('depth', units)}"
+        title = f"Base saved against the standard depth, {unit('depth', units)}"
         chart = bars(block, title, "General", values)
         chart.legend = None
         charts.place(flow.sheet, chart, row, 7, flow.width_of(7, 12) - 6, _CHART_PT - 4)
     flow.gap(4)
+
+
+_BOOK_WIDTHS: Final = (11.0, 20.0, 25.0, 12.0, 8.0, 10.5, 10.5, 12.0, 12.0, 12.0, 22.0, 26.0)
+_SUM_WIDTHS: Final = (16.0, 9.0, 14.0, 9.0, 14.0, 9.0, 14.0, 9.0, 14.0, 9.0, 12.0)
+
+
+def book_file(made: Book) -> bytes:
+    """Return the workbook of the book of quotes: every quote, and the totals by month and by option."""
+    book = ValuedBook()
+    numbers = [one.number for one in made.entries]
+    flow = start(book, "Book", _BOOK_WIDTHS, made.company, numbers, f"Every quote in {made.folder} on {made.day}.")
+    head = columns(
+        flow, "Quote", "Client", "Site", "Total", "Margin", "Written", "Valid until", "Option", "Changes signed",
+        "Not signed", "State", "To do", right=(4, 5, 9, 10),
+    )  # fmt: skip
+    for one in made.entries:
+        flow.put(1, 1, f"{one.number}-r{one.revision}", "label")
+        flow.put(4, 4, one.total, "number", "money")
+        flow.put(5, 5, None if one.margin is None else printed(one.margin), "number", "share")
+        texts = {
+            2: one.client, 3: one.site, 6: str(one.written or ""), 7: str(one.valid_until or ""),
+            8: OPTIONS[one.option], 11: one.state_words, 12: one.to_do,
+        }  # fmt: skip
+        for column, text in texts.items():
+            flow.put(column, column, text, "caution" if column == 12 and text else "text")
+        for column, signed in ((9, True), (10, False)):
+            adds = [change.adds for change in one.standing if change.signed is signed][-1:]
+            flow.put(column, column, adds[0] if adds else None, "number", "money")
+        flow.next(rule=True)
+    for text in made.not_counted:
+        flow.put(1, len(_BOOK_WIDTHS), f"Not counted: {text}", "caution")
+        flow.next()
+    finish(flow, made, len(made.entries), head)
+    flow = start(book, "Totals", _SUM_WIDTHS, made.company, numbers, "By the month written, and by option.")
+    for title, sums in (("By month", made.months), ("By option", made.options)):
+        flow.heading(title, 0)
+        _sums(flow, sums)
+    finish(flow, made, len(made.months), flow.row)
+    book.describe("Book of quotes", made.company, "Every quote, its state and margin. Office only.")
+    return book.to_bytes()
+
+
+def _sums(flow: Flow, sums: Sequence[Sum]) -> None:
+    columns(
+        flow, "", "Quotes", "Total", "Sent", "Sent, $", "Signed", "Signed, $", "Lost", "Lost, $", "Won", "Won, of $",
+        right=range(2, 12),
+    )  # fmt: skip
+    first = flow.row
+    for one in sums:
+        flow.put(1, 1, one.name, "label")
+        counts = (one.of(), one.of("sent"), one.of(*SIGNED_STATES), one.of("lost"))
+        for place, (count, total) in enumerate(counts):
+            flow.put(2 + 2 * place, 2 + 2 * place, count, "number", "whole")
+            flow.put(3 + 2 * place, 3 + 2 * place, total, "number", "money")
+        _won(flow, flow.row, one, "number")
+        flow.next(rule=True)
+    row, whole = flow.row, Sum("all", tuple(entry for one in sums for entry in one.entries))
+    flow.put(1, 1, "All", "total")
+    counts = (whole.of(), whole.of("sent"), whole.of(*SIGNED_STATES), whole.of("lost"))
+    for place, (count, money) in enumerate(counts):
+        _total(flow, 2 + 2 * place, first, count, "whole")
+        _total(flow, 3 + 2 * place, first, money, "money")
+    _won(flow, row, whole, "total")
+    flow.next()
+    flow.gap(6)
+
+
+def _total(flow: Flow, column: int, first: int, value: Decimal | int, format: str, last: int = 0) -> None:
+    """Write the sum of a column, which is an error where one of its cells does not hold a number."""
+    letter, last = get_column_letter(column), last or flow.row - 1
+    cells = f"{letter}{first}:{letter}{last}"
+    text = f"=IF(COUNT({cells})={last - first + 1},SUM({cells}),NA())"
+    flow.formula(column, column, text, value, "total", format, across="right")
+
+
+def _won(flow: Flow, row: int, one: Sum, look: Look) -> None:
+    """Write signed as a share of decided, by number and by money; a dash where none is decided."""
+    for column, signed, lost, value in ((10, "F", "H", one.won), (11, "G", "I", one.won_money)):
+        both = f"{signed}{row}+{lost}{row}"
+        if value is None:
+            flow.put(column, column, "-", look)
+            continue
+        flow.formula(column, column, f"={signed}{row}/({both})", printed(value), look, "share", across="right")

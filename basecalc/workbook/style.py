@@ -19,6 +19,7 @@ from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
+from basecalc.pricing.archive import LONGEST_ENTRY
 from basecalc.workbook.dress import alter, dress
 
 TYPEFACE: Final = "Arial"
@@ -61,7 +62,6 @@ _RULE: Final = Side("medium", color=SLATE)
 _BAR: Final = Side("thick", color=CLAY)
 _NONE: Final = Side(None)
 _UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
-LONGEST_TEXT: Final = 32767  # characters a cell can hold
 
 
 def _named(
@@ -115,7 +115,7 @@ def new_book() -> Workbook:
 def safe_text(text: str) -> str:
     """Return the text without what a cell cannot hold: control characters and more than 32,767 characters."""
     clean = _UNPRINTABLE.sub(" ", text.replace("\r\n", "\n").replace("\r", "\n"))
-    return clean if len(clean) <= LONGEST_TEXT else clean[: LONGEST_TEXT - 1] + "\N{HORIZONTAL ELLIPSIS}"
+    return clean if len(clean) <= LONGEST_ENTRY else clean[: LONGEST_ENTRY - 1] + "\N{HORIZONTAL ELLIPSIS}"
 
 
 def put_text(cell: Cell, text: str) -> Cell:

@@ -1,4 +1,4 @@
-"""One invented season: twelve jobs of an invented company, their tickets, hours and results, made from a known truth.
+"""One invented season: twelve jobs of an invented company, their tickets, hours, invoices and results, from a truth.
 
 Run it:  python examples/season/make_season.py FOLDER [SEED]
 
@@ -10,7 +10,7 @@ is left over, the crew has a better or a worse week. What is behind all of them 
 
 import sys
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import ceil
 from pathlib import Path
@@ -42,6 +42,12 @@ FILL_BOUGHT = 1.48 * 1.254 * 1.05
 # How far one job lies from the truth, as a coefficient of variation.
 SCATTER = {"packing": 0.06, "left over": 0.45, "density": 0.03, "sand": 0.10, "hours": 0.14, "loads": 0.08}
 PAYLOAD_TON = 14.0
+INVOICED = {  # what each supplier bills a job for; on average 3 % more than was estimated
+    "Brackwater Block": ("pavers", "edge-restraint", "joint-sand"),
+    "Ostmoor Haulage": ("spoil-haul + spoil-tip", "stone-haul"),
+    "Saltmarsh Supply": ("geogrid", "geotextile"),
+}
+DEARER, CREDITED = 1.03, "LF-2615"  # the job that sent a pallet of pavers back
 
 
 @dataclass(frozen=True)
@@ -56,9 +62,12 @@ class Drive:
     tons: float
     job: tuple[str, ...] = ()
     area: tuple[str, ...] = ()
-    result: str = "won"
+    result: str = "built"
     built: str = ""
     extra_in: float = 0.0
+    reason: str = ""
+    change: str = ""
+    start: date = date(2026, 4, 27)
 
 
 def _filled(edge: int, depth: int, width: int) -> tuple[str, ...]:
@@ -69,31 +78,31 @@ def _filled(edge: int, depth: int, width: int) -> tuple[str, ...]:
     )
 
 
-DRIVES = (
+_DRIVES = (
     Drive("LF-2611", "Perpetua Hallowick", "4 Saltmarsh Row, Brackwater", 48, 12, 0.9),
     Drive("LF-2612", "Corin Ashdown-Vale", "17 Tannery Field, Brackwater", 72, 16, 1.4, area=_filled(16, 18, 3)),
     Drive("LF-2613", "Ottoline Greave", "2 Heron Bank, Brackwater", 60, 14, 0.6, extra_in=2),
-    Drive("LF-2614", "Jem Underlathe", "88 Kiln Row, Brackwater", 36, 20, 3.1, result="lost"),
+    Drive("LF-2614", "Jem Underlathe", "88 Kiln Row, Brackwater", 36, 20, 3.1, result="lost", reason="price"),
     Drive("LF-2615", "Isolde Marchbank-Roe", "5 Quarry Rise, Brackwater", 110, 12, 3.6),
     Drive("LF-2616", "Tobias Fenwarden", "29 Rushes Lane, Brackwater", 54, 18, 0.5, area=("geotextile = true",)),
     Drive("LF-2617", "Amabel Stroud-Acre", "1 Mill Leat, Ostmoor", 66, 12, 1.9, area=_filled(12, 24, 4)),
     Drive("LF-2618", "Lysander Pool", "44 Drovers Way, Ostmoor", 80, 14, 1.1, ('traffic = "delivery"',), built="stone"),
     Drive("LF-2619", "Hesper Quillfeather", "12 Drovers Way, Ostmoor", 42, 16, 2.4),
-    Drive("LF-2620", "Bram Oxenholme-Tay", "3 Ferry Steps, Brackwater", 90, 16, 0.8, result="lost"),
+    Drive("LF-2620", "Bram Oxenholme-Tay", "3 Ferry Steps, Brackwater", 90, 16, 0.8, result="lost", reason="asphalt"),
     Drive("LF-2621", "Sabine Thornaby", "61 Saltmarsh Row, Brackwater", 56, 15, 2.9),
     Drive("LF-2622", "Fergus Lowmoor", "7 Mill Leat, Ostmoor", 75, 13, 1.6),
 )
-FIRST_DAY = date(2026, 4, 27)
+DRIVES = tuple(replace(drive, start=drive.start + timedelta(days=14 * place)) for place, drive in enumerate(_DRIVES))
 
 
-def job_files(folder: Path) -> list[Path]:
-    """Write the twelve job files into a folder and return them."""
+def job_files(folder: Path, drives: Sequence[Drive] = DRIVES) -> list[Path]:
+    """Write the job files into a folder and return them."""
     folder.mkdir(parents=True, exist_ok=True)
     made = []
-    for place, drive in enumerate(DRIVES):
+    for drive in drives:
         head = (
             "# Everything here is invented; made by make_season.py.", "[job]", f'number = "{drive.number}"',
-            f'client = "{drive.client}"', f'site = "{drive.site}"', f"date = {_day(place) - timedelta(days=20)}",
+            f'client = "{drive.client}"', f'site = "{drive.site}"', f"date = {drive.start - timedelta(days=20)}",
             'prepared_by = "T. Marrow"', 'season = "moist"', 'soil = "clay"', *drive.job,
         )  # fmt: skip
         area = (
@@ -110,36 +119,58 @@ def job_files(folder: Path) -> list[Path]:
     return made
 
 
-def _day(place: int) -> date:
-    return FIRST_DAY + timedelta(days=14 * place)
-
-
 def quotes(jobs: Sequence[Path], prices: Path) -> list[Quote]:
     """Return the quotes of some job files."""
     book = load_prices(prices)
     return [quote(load_job(path), book) for path in jobs]
 
 
-def records(made: Sequence[Quote], seed: int = SEED) -> dict[str, str]:
-    """Return tickets, hours and results as text by file name; the same for the same seed."""
-    chance = Random(seed)
+def records(made: Sequence[Quote], seed: int = SEED, drives: Sequence[Drive] = DRIVES) -> dict[str, str]:
+    """Return tickets, hours, invoices and results as text by file name; the same for the same seed."""
+    chance, billing = Random(seed), Random(seed + 1)
     tickets = ["date,job,ticket,material,kind,gross ton,tare ton,net ton,volume yd3,truck"]
     hours = ["date,job,work,crew hours,machine hours"]
-    results = ["job,result,built,price before tax,extra depth in"]
+    results = ["job,result,date,reason,built,price before tax,extra depth in,change signed"]
+    invoices = ["date,job,supplier,invoice,what,amount"]
     slip = chance.randrange(20_000, 40_000)
-    for place, (drive, one) in enumerate(zip(DRIVES, made, strict=True)):
-        results.append(f"{drive.number},{drive.result},{drive.built},,{drive.extra_in or ''}")
-        if drive.result == "lost":
+    for drive, one in zip(drives, made, strict=True):
+        since = drive.start + timedelta(days=9 if drive.result == "built" else -8)
+        results.append(
+            f"{drive.number},{drive.result},{since},{drive.reason},{drive.built},,{drive.extra_in or ''},{drive.change}"
+        )
+        if drive.result != "built":
             continue
+        invoices += _invoices(billing, one, drive)
         amounts = _built(one, drive)
-        for row in _tickets(chance, drive.number, _day(place), amounts):
+        for row in _tickets(chance, drive.number, drive.start, amounts):
             slip += chance.randrange(1, 40)
             tickets.append(row.format(slip=slip))
-        hours += _hours(chance, drive.number, _day(place), amounts)
+        hours += _hours(chance, drive.number, drive.start, amounts)
     return {
         name: "\n".join(rows) + "\n"
-        for name, rows in (("tickets.csv", tickets), ("hours.csv", hours), ("results.csv", results))
+        for name, rows in (
+            ("tickets.csv", tickets),
+            ("hours.csv", hours),
+            ("invoices.csv", invoices),
+            ("results.csv", results),
+        )
     }
+
+
+def _invoices(chance: Random, one: Quote, drive: Drive) -> Iterator[str]:
+    """Yield what suppliers billed a job for, an invoice each, and what one of them took back."""
+    day = drive.start + timedelta(days=12)
+    estimate = one.stone if (drive.built or one.offered) == "stone" else one.geogrid
+    lines = () if estimate is None else estimate.lines
+    for supplier, parts in INVOICED.items():
+        number = chance.randrange(1000, 9999)
+        for part in parts:
+            planned = sum(float(line.amount) for line in lines if line.quantity_code in part.split(" + "))
+            if planned:
+                amount = planned * DEARER * chance.uniform(0.94, 1.06)
+                yield f"{day},{drive.number},{supplier},{number},{part},{amount:.2f}"
+        if drive.number == CREDITED and "pavers" in parts:
+            yield f"{day + timedelta(days=6)},{drive.number},{supplier},C{number},pavers,-240.00"
 
 
 def _built(one: Quote, drive: Drive) -> dict[str, float]:
@@ -169,7 +200,8 @@ def _tickets(chance: Random, number: str, day: date, amounts: Mapping[str, float
     for load, net in enumerate(_loads(chance, placed + left)):
         volume = _about(chance, net / density, "density")
         yield _row(chance, day + timedelta(days=2 + load // 6), number, STONE, "delivered", net, f"{volume:.1f}")
-    yield f'{day + timedelta(days=5)},{number},,"{STONE}",left over,,,{left:.2f},,'
+    for net in _loads(chance, left) if left > PAYLOAD_TON else [left]:
+        yield f'{day + timedelta(days=5)},{number},,"{STONE}",left over,,,{net:.2f},,'
     sand = _about(chance, amounts["bedding"] * TRUTH[SAND, "weight bought per volume built"], "sand")
     for net in _loads(chance, sand):
         yield _row(chance, day + timedelta(days=5), number, SAND, "delivered", net, "")

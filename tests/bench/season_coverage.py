@@ -1,6 +1,6 @@
 """How often the interval of each suggestion holds the truth that an invented season was made from.
 
-Run by hand: ``python tests/bench/season_coverage.py [SEEDS] [FIRST SEED]``. Prints shares, asserts nothing.
+Run by hand: ``python tests/bench/season_coverage.py [SEEDS] [FIRST SEED] [year]``. Prints shares, asserts nothing.
 
 Each seed is a season of `examples/season/make_season.py`: its tickets, hours and results are written to files, read
 back with all checks, held against the library's own take-off, and the intervals compared with `TRUTH`, whose
@@ -22,6 +22,9 @@ dig, per machine hour                       95.0 %               97.0 %         
 all of them                                 95.5 %               95.6 %
 ==========================================  ===================  =======================  =======================
 
+With `year`, the sixty quotes of `tests/year.py`, thirty built, seeds 1-200: 94.0 % over all, from 91.0 % (dig, per
+crew hour) to 97.5 % (sand); half widths from 0.5 % (density) to 7.4 % (hours), 22.5 % of the waste.
+
 The usual linear ratio variance was tried too: with twelve jobs of unequal size its intervals of stated 95 % held the
 truth 93 % of the time, these 95 to 96 %.
 """
@@ -29,11 +32,12 @@ truth 93 % of the time, these 95 to 96 %.
 import importlib.util
 import sys
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from types import ModuleType
+from typing import Any
 
 from basecalc.demo import write_demo
 from basecalc.pricing.records import Quote
@@ -77,10 +81,27 @@ def suggested(seed: int) -> tuple[Suggestion, ...]:
         return suggestions([job_actuals(one, read) for one in quotes], company, {})
 
 
-def held(seeds: Iterable[int]) -> Iterator[tuple[tuple[str, str], bool, float, float]]:
+def year_held(seeds: Iterable[int], year: Any = None) -> Iterator[tuple[tuple[str, str], bool, float, float]]:
+    """Yield the same as `held` of the year of the tests: the thirty jobs built of sixty quoted."""
+    from year import make_year, write_lists
+
+    def suggest(seed: int) -> tuple[Suggestion, ...]:
+        with TemporaryDirectory() as scratch:
+            read = read_records(write_lists(year, Path(scratch), seed), [one.job.number for one in made], company)
+            return suggestions([job_actuals(one, read) for one in made], company, {})
+
+    with TemporaryDirectory() as scratch:
+        year = year or make_year(Path(scratch))
+    made, company = year.built, year.built[0].book.company
+    yield from held(seeds, suggest)
+
+
+def held(
+    seeds: Iterable[int], suggest: Callable[[int], tuple[Suggestion, ...]] = suggested
+) -> Iterator[tuple[tuple[str, str], bool, float, float]]:
     """Yield for each seed and factor whether its interval holds the truth, how far off it is, and half its width."""
     for seed in seeds:
-        found = {(one.of, one.what): one for one in suggested(seed)}
+        found = {(one.of, one.what): one for one in suggest(seed)}
         for key, truth in maker().TRUTH.items():
             one = found[key]
             assert one.new is not None
@@ -89,7 +110,7 @@ def held(seeds: Iterable[int]) -> Iterator[tuple[tuple[str, str], bool, float, f
             yield key, one.low <= truth <= one.high, one.new / truth - 1, (one.high - one.low) / 2 / truth
 
 
-def main(seeds: int, first: int) -> None:
+def main(seeds: int, first: int, held: Callable[[Iterable[int]], Any] = held) -> None:
     inside: Counter[tuple[str, str]] = Counter()
     off: Counter[tuple[str, str]] = Counter()
     wide: Counter[tuple[str, str]] = Counter()
@@ -105,5 +126,6 @@ def main(seeds: int, first: int) -> None:
 
 
 if __name__ == "__main__":
-    given = [int(word) for word in sys.argv[1:3]]
-    main(given[0] if given else 200, given[1] if len(given) > 1 else 1)
+    given = [int(word) for word in sys.argv[1:3] if word.isdigit()]
+    sys.path.insert(0, str(Path(__file__).parents[1]))
+    main(given[0] if given else 200, given[1] if len(given) > 1 else 1, year_held if "year" in sys.argv else held)

@@ -1,0 +1,505 @@
+"""The book of quotes: every quote of a folder by its office file, with its state, its money, and what to do today."""
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import Any, Final
+
+from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError
+from basecalc.core.files import reason
+from basecalc.core.numbers import brief, plural
+from basecalc.price_runs import columns, unfinished
+from basecalc.pricing.archive import (
+    CHANGE_TITLE,
+    change_again,
+    kept_job,
+    kept_options,
+    quote_again,
+    quote_mark,
+    quoted_tables,
+)
+from basecalc.render.save import holds_something, is_finished
+from basecalc.season.actuals import Signed
+from basecalc.season.lists import read_records
+from basecalc.season.records import Result, rule
+from basecalc.workbook.figures import money
+
+SIGNED_STATES: Final = ("signed", "built")
+OPTIONS: Final = {"stone": "stone only", "geogrid": "with geogrid", "habit": "standard depth"}
+_OFFICE: Final = re.compile(
+    r"(?P<stem>.+)-r(?P<revision>\d{1,6})(-change(?P<change>\d{1,6}))?-office\.xlsx", re.IGNORECASE
+)
+_PAPER: Final = re.compile(r"(.+-r\d{1,6}(-change\d{1,6})?)(-quote|-crew)?\.xlsx", re.IGNORECASE)
+Tables = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Filed:
+    """What a folder holds of one quote number: finished revisions, each with its change orders, by number."""
+
+    number: str
+    revisions: Mapping[int, Path]
+    changes: Mapping[int, Mapping[int, Path]]
+    latest: Tables
+
+    def chosen(self, result: Result | None) -> tuple[int, int]:
+        """Return the revision that counts and its change order that was signed, 0 where none was.
+
+        The revision is the one that the list of results names, else the last that has a change order, else the last.
+        """
+        revision = (result.revision if result else 0) or max(self.changes or self.revisions)
+        place = result.change if result else 0
+        for what, number, there in (
+            ("revision", revision, self.revisions), ("change order", place, self.changes.get(revision, {})),
+        ):  # fmt: skip
+            if number and number not in there:
+                has = ", ".join(map(str, sorted(there))) or "none"
+                raise InputError(
+                    f"{what} {number} of {self.number} is not in the folder; there is {has}",
+                    where=result.where if result else "",
+                )
+        return revision, place
+
+    def tables(self, revision: int) -> Tables:
+        """Return what the office file of a revision keeps."""
+        return self.latest if revision == max(self.revisions) else quoted_tables(self.revisions[revision])
+
+    def signed(self, result: Result | None) -> Signed:
+        """Return the quote and the change order that were signed, each made again as it was."""
+        revision, place = self.chosen(result)
+        path, tables = self.revisions[revision], self.tables(revision)
+        quote = _again(tables, path)
+        notes = [
+            f"Change order {number} is not signed by the list of results, so it is not in the plan"
+            for number in self.changes.get(revision, {}) if number > place
+        ]  # fmt: skip
+        if not (result and result.revision) and len(self.revisions) > 1 and not self.changes:
+            notes.append(f"Taken as signed: revision {revision}, the last; the list of results may name another")
+        if not place:
+            return Signed(quote, None, tuple(notes))
+        file = self.changes[revision][place]
+        try:
+            return Signed(quote, change_again(quote, change_tables_of(file, tables)), tuple(notes))
+        except BasecalcError as refusal:
+            raise (refusal if refusal.place.file else refusal.at(Place(str(file)))) from None
+
+
+def _again(tables: Tables, path: Path) -> Any:
+    try:
+        return quote_again(tables, str(path)).quote
+    except BasecalcError as refusal:
+        raise (refusal if refusal.place.file else refusal.at(Place(str(path)))) from None
+
+
+def change_tables_of(path: Path, signed: Tables) -> Tables:
+    """Return what the office file of a change order keeps, which must be of this signed quote."""
+    kept = quoted_tables(path, CHANGE_TITLE)
+    head = kept.get("change")
+    if not isinstance(head, Mapping) or head.get("signed") != quote_mark(signed):
+        raise InputError(
+            "this change order was not taken from the quote beside it in the folder", where=Place(str(path))
+        )
+    return kept
+
+
+def quotes_in(place: str | Path) -> tuple[list[Filed], list[str]]:
+    """Return the quotes of a folder by number, or the one of an office file, and a sentence on each file left out."""
+    place = Path(place)
+    folder = place if place.is_dir() else place.parent
+    try:
+        names = sorted(entry for entry in folder.iterdir() if not entry.name.startswith(("~$", ".")))
+    except OSError as error:
+        raise WorkbookError(f"the folder cannot be read: {reason(error)}", where=Place(str(folder))) from None
+    own = _OFFICE.fullmatch(place.name) if place != folder else None
+    if place != folder and own is None:  # an office file under a name of the user's
+        tables = quoted_tables(place)
+        return [Filed(str(tables["quote"]["number"]), {int(tables["quote"]["revision"]): place}, {}, tables)], []
+    stems: dict[str, tuple[dict[int, Path], dict[int, dict[int, Path]]]] = {}
+    left_out: list[str] = []
+    for path in names:
+        if match := _OFFICE.fullmatch(path.name):
+            stem, revision = match["stem"].casefold(), int(match["revision"])
+            if own and (stem, revision) != (own["stem"].casefold(), int(own["revision"])):
+                continue
+            revisions, changes = stems.setdefault(stem, ({}, {}))
+            if match["change"]:
+                changes.setdefault(revision, {})[int(match["change"])] = path
+            elif is_finished(path) or path == place:
+                revisions[revision] = path
+            else:
+                left_out.append(unfinished(path))
+        elif path.suffix.casefold() in (".xlsx", ".xlsm") and not own:
+            paper = _PAPER.fullmatch(path.name)
+            if paper is None:
+                left_out.append(f"{path}: not a file of a quote")
+            elif not holds_something(folder / f"{paper[1]}-office.xlsx"):
+                left_out.append(f"{path}: its office file ({paper[1]}-office.xlsx) is missing or empty")
+    filed: list[Filed] = []
+    for revisions, changes in stems.values():
+        for revision in changes.keys() - revisions.keys():
+            left_out += [f"{path}: the quote it changes is not in the folder" for path in changes[revision].values()]
+        if revisions:
+            try:
+                tables = quoted_tables(revisions[max(revisions)])
+                number = str(tables["quote"]["number"])
+            except BasecalcError as refusal:
+                left_out.append(str(refusal))
+            except (KeyError, TypeError):
+                left_out.append(f"{revisions[max(revisions)]}: the quote's number is missing")
+            else:
+                known = {revision: own for revision, own in changes.items() if revision in revisions}
+                filed.append(Filed(number, revisions, known, tables))
+    return filed, left_out
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A change order of a quote: its number, day, what it adds, and whether it is signed."""
+
+    place: int
+    day: date | None
+    adds: Decimal
+    signed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One quote of the book; total, tax and cost are those of the option signed, with the change order signed."""
+
+    number: str
+    revision: int
+    client: str
+    site: str
+    written: date | None
+    valid_until: date | None
+    option: str
+    total: Decimal
+    tax: Decimal
+    cost: Decimal
+    state: str
+    day: date | None
+    reason: str
+    changes: tuple[Change, ...]
+    file: Path
+    to_do: str = ""
+
+    @property
+    def state_words(self) -> str:
+        """The state, since when and why."""
+        since = f"{self.state} {self.day}" if self.day else self.state
+        return f"{since}: {self.reason}" if self.reason else since
+
+    @property
+    def standing(self) -> tuple[Change, ...]:
+        """The change order signed and those written since; each takes the place of the ones before it."""
+        signed = [place for place, change in enumerate(self.changes) if change.signed]
+        return self.changes[signed[0] :] if signed else self.changes[-1:]
+
+    @property
+    def margin(self) -> float | None:
+        """Price before tax less cost, as a share of the price; None for a quote of nothing."""
+        before_tax = self.total - self.tax
+        return float((before_tax - self.cost) / before_tax) if before_tax else None
+
+
+@dataclass(frozen=True, slots=True)
+class Sum:
+    """Some quotes of the book together: all of a month, or all of an option."""
+
+    name: str
+    entries: tuple[Entry, ...]
+
+    def of(self, *states: str) -> tuple[int, Decimal]:
+        """Return how many are in these states, and their total; of all where none is named."""
+        totals = [entry.total for entry in self.entries if not states or entry.state in states]
+        return len(totals), sum(totals, Decimal("0.00"))
+
+    @property
+    def won(self) -> float | None:
+        """Signed and built as a share of those decided, by number; None where none is decided."""
+        decided = self.of(*SIGNED_STATES, "lost")[0]
+        return self.of(*SIGNED_STATES)[0] / decided if decided else None
+
+    @property
+    def won_money(self) -> float | None:
+        """The same by money."""
+        decided = self.of(*SIGNED_STATES, "lost")[1]
+        return float(self.of(*SIGNED_STATES)[1] / decided) if decided else None
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """The quotes of a folder on a day, and the files that are not counted, each with the reason."""
+
+    folder: str
+    company: str
+    units: str
+    day: date
+    entries: tuple[Entry, ...]
+    not_counted: tuple[str, ...]
+
+    __repr__ = brief
+
+    @property
+    def to_do(self) -> tuple[Entry, ...]:
+        """The quotes that ask for something today, the first to run out on top."""
+        waiting = (entry for entry in self.entries if entry.to_do)
+        return tuple(sorted(waiting, key=lambda entry: entry.valid_until or self.day))
+
+    @property
+    def whole(self) -> Sum:
+        """All quotes together."""
+        return Sum("all", self.entries)
+
+    @property
+    def months(self) -> tuple[Sum, ...]:
+        """The quotes by the month they were written in."""
+        return self._by(lambda entry: f"{entry.written:%Y-%m}" if entry.written else "no date")
+
+    @property
+    def options(self) -> tuple[Sum, ...]:
+        """The quotes by the option offered or signed."""
+        return self._by(lambda entry: OPTIONS[entry.option])
+
+    def _by(self, name: Callable[[Entry], str]) -> tuple[Sum, ...]:
+        groups: dict[str, list[Entry]] = {}
+        for entry in self.entries:
+            groups.setdefault(name(entry), []).append(entry)
+        return tuple(Sum(key, tuple(groups[key])) for key in sorted(groups))
+
+
+def load_book(folder: str | Path, results: str | Path | None = None, day: date | None = None) -> Book:
+    """Return the book of the quotes in a folder, by their office files.
+
+    Parameters
+    ----------
+    folder
+        Where quotes are kept; nothing in it is written.
+    results
+        The list of results (.csv); results.csv in the folder where it is left out and there is one.
+    day
+        The day the book is read for; today where it is left out.
+
+    Raises
+    ------
+    WorkbookError
+        The folder cannot be read, or holds no quote.
+    InputError
+        The list of results cannot be used; the message names the row.
+
+    Examples
+    --------
+    Who is to be called today::
+
+        for entry in load_book("quotes").to_do:
+            print(entry.client, entry.to_do)
+    """
+    folder, day = Path(folder), day or date.today()
+    if not folder.is_dir():
+        raise WorkbookError("it must be a folder of quotes", where=Place(str(folder)))
+    if results is None and (folder / "results.csv").is_file():
+        results = folder / "results.csv"
+    filed, not_counted = quotes_in(folder)
+    if not filed:
+        raise WorkbookError(
+            "the folder holds no finished quote" + "".join(f"; {words}" for words in not_counted[:1]),
+            where=Place(str(folder)),
+        )
+    said = {} if results is None else read_records([results], [quote.number for quote in filed], None).results
+    entries: list[Entry] = []
+    for quote in filed:
+        result = said.get(quote.number)
+        try:
+            entries.append(_entry(quote, result, day, not_counted))
+        except BasecalcError as refusal:
+            if result is not None and refusal.where == result.where:
+                raise  # the list is wrong, not the file
+            not_counted.append(str(refusal))
+    company = filed[-1].latest.get("company", {})
+    return Book(
+        str(folder), str(company.get("name", "")), str(company.get("units", "us")), day,
+        tuple(sorted(entries, key=_order)), tuple(not_counted),
+    )  # fmt: skip
+
+
+def _entry(filed: Filed, result: Result | None, day: date, not_counted: list[str]) -> Entry:
+    revision, place = filed.chosen(result)
+    tables, path = filed.tables(revision), filed.revisions[revision]
+    try:
+        job = kept_job(tables, str(path))
+        options = tables.get("options") or kept_options(_again(tables, path))  # files of older versions lack them
+        option = (result.built if result else "") or tables["quote"]["offered"]
+        if option not in options and result is not None:
+            raise InputError(
+                f"{filed.number} is said to be built as {option!r}, and its quote has no such option",
+                where=result.where,
+            )
+        spent = {key: Decimal(options[option][key]) for key in ("total", "tax", "cost")}
+        valid = job.date + timedelta(days=int(tables["company"]["valid_days"])) if job.date else None
+    except BasecalcError:
+        raise
+    except (KeyError, TypeError, ValueError, InvalidOperation):
+        raise InputError("what was kept of this quote is not whole", where=Place(str(path))) from None
+    changes: list[Change] = []
+    for number, file in sorted(filed.changes.get(revision, {}).items()):
+        try:
+            head = change_tables_of(file, tables)["change"]
+            changes.append(Change(number, head.get("written"), Decimal(head["adds"]), number == place))
+            if number == place:
+                spent = {key: Decimal(head[key]) for key in spent}
+                option = head["option"]
+        except (KeyError, TypeError, InvalidOperation):
+            raise InputError("what was kept of this change order is not whole", where=Place(str(file))) from None
+        except BasecalcError as refusal:
+            if number == place:
+                raise
+            not_counted.append(str(refusal))
+    entry = Entry(
+        filed.number, revision, job.client, job.site, job.date, valid, option, spent["total"], spent["tax"],
+        spent["cost"], state=result.state if result else "sent", day=result.day if result else None,
+        reason=result.reason if result else "", changes=tuple(changes), file=path,
+    )  # fmt: skip
+    unclear = len(filed.revisions) > 1 and not filed.changes and not (result and result.revision)
+    if unclear and entry.state in SIGNED_STATES:
+        return replace(entry, to_do="the list of results does not say which revision was signed")
+    return replace(entry, to_do=_to_do(entry, day))
+
+
+def _to_do(entry: Entry, day: date) -> str:
+    """Return what to do about a quote on a day; nothing where it can wait."""
+    if entry.state == "lost":
+        return ""
+    waiting = [change for change in entry.changes[-1:] if not change.signed]
+    if waiting:
+        word = f"change order {waiting[0].place} ({money(waiting[0].adds)}) is not signed"
+        return word if entry.state != "sent" else f"{word}, and the quote is not marked signed"
+    if entry.state != "sent":
+        return ""
+    if entry.valid_until is None:
+        return "has no date, so it never runs out: call"
+    left = (entry.valid_until - day).days
+    if left < 0:
+        return f"ran out {plural(-left, 'day')} ago: renew it or mark it lost"
+    if left <= rule("days before a quote runs out"):
+        return f"runs out in {plural(left, 'day')}: call" if left else "runs out today: call"
+    heard = entry.day or entry.written
+    silent = (day - heard).days if heard else 0
+    return f"no answer for {plural(silent, 'day')}: call" if silent >= rule("days to the next call") else ""
+
+
+def next_number(book: Book) -> str:
+    """Return the number for the next quote: that of the last, its digits counted on past all in the folder."""
+    last = max(book.entries, key=_order).number if book.entries else ""
+    match = re.fullmatch(r"(.*?)(\d+)(\D*)", last)
+    if match is None:
+        raise InputError(
+            "no quote here has a number that ends in digits, so none can be counted on", where=Place(book.folder)
+        )
+    first, digits, end = match.groups()
+    same = re.compile(re.escape(first) + r"(\d+)" + re.escape(end), re.IGNORECASE)
+    stems = (re.match(r"(.+?)-r\d{1,6}[-.]", path.name) for path in Path(book.folder).iterdir())
+    names = [entry.number for entry in book.entries] + [stem[1] for stem in stems if stem]
+    highest = max(int(digit[1]) for name in names if (digit := same.fullmatch(name)))
+    return f"{first}{highest + 1:0{len(digits)}d}{end}"
+
+
+def _order(entry: Entry) -> tuple[str, str]:
+    return str(entry.written or ""), entry.number
+
+
+def book_text(book: Book) -> str:
+    """Return the book as lines of text: what to do today, every quote, totals by month and by option."""
+    whole = book.whole
+    counts = ", ".join(f"{whole.of(state)[0]} {state}" for state in ("sent", "signed", "built", "lost"))
+    rows = [f"{book.company}, {book.day}: {plural(len(book.entries), 'quote')}, {money(whole.of()[1])}; {counts}"]
+    if whole.won is not None:
+        rows[0] += f"; won {whole.won:.0%} of those decided, {_percent(whole.won_money)} of their money"
+    if book.to_do:
+        rows += ["", "To do today:", *columns([(entry.number, entry.client, entry.to_do) for entry in book.to_do])]
+    rows += ["", "Quotes:", *columns([HEADINGS, *map(_cells, book.entries)])]
+    for title, sums in (("By month written:", book.months), ("By option:", book.options)):
+        head = ("", "quotes", "total", "sent", "signed", "lost", "won", "of the money")
+        rows += ["", title, *columns([head, *map(_sum_cells, sums)])]
+    if book.not_counted:
+        rows += ["", "Not counted:", *(f"  {words}" for words in book.not_counted)]
+    return "\n".join(rows)
+
+
+HEADINGS: Final = (
+    "number", "client", "site", "total", "margin", "written", "valid until", "option", "changes", "state",
+)  # fmt: skip
+
+
+def _cells(entry: Entry) -> tuple[str, ...]:
+    changes = (
+        f"{change.place}: {money(change.adds)}{'' if change.signed else ' not signed'}" for change in entry.standing
+    )
+    return (
+        f"{entry.number}-r{entry.revision}", entry.client, entry.site, money(entry.total), _percent(entry.margin),
+        str(entry.written or ""), str(entry.valid_until or ""), OPTIONS[entry.option], ", ".join(changes),
+        entry.state_words,
+    )  # fmt: skip
+
+
+def _sum_cells(quotes: Sum) -> tuple[str, ...]:
+    states = (quotes.of("sent"), quotes.of(*SIGNED_STATES), quotes.of("lost"))
+    count, total = quotes.of()
+    return (
+        quotes.name, str(count), money(total), *(f"{few} {money(some)}" for few, some in states),
+        _percent(quotes.won), _percent(quotes.won_money),
+    )  # fmt: skip
+
+
+def _percent(share: float | None) -> str:
+    return "" if share is None else f"{share:.1%}"
+
+
+_KEYS: Final = (
+    "number", "revision", "client", "site", "written", "valid_until", "state", "day", "reason", "option", "total",
+    "tax", "cost", "margin", "to_do", "file",
+)  # fmt: skip
+
+
+def book_numbers(book: Book) -> dict[str, Any]:
+    """Return the book as plain values. These are the office's numbers, not for the client."""
+    try:
+        following: str | None = next_number(book)
+    except InputError:
+        following = None
+    return {
+        "folder": book.folder,
+        "day": str(book.day),
+        "quotes": [
+            _plain(entry, _KEYS)
+            | {"changes": [_plain(change, ("place", "day", "adds", "signed")) for change in entry.changes]}
+            for entry in book.entries
+        ],
+        "months": list(map(_sum_numbers, book.months)),
+        "options": list(map(_sum_numbers, book.options)),
+        "all": _sum_numbers(book.whole),
+        "not_counted": list(book.not_counted),
+        "next": following,
+    }
+
+
+def _plain(record: Entry | Change, keys: Sequence[str]) -> dict[str, Any]:
+    """Return fields as plain values: money and days as text, null where there is nothing."""
+    values = {key: getattr(record, key) for key in keys}
+    return {
+        key: value if isinstance(value, int | float) else str(value) if value not in (None, "") else None
+        for key, value in values.items()
+    }
+
+
+def _sum_numbers(quotes: Sum) -> dict[str, Any]:
+    groups = {"all": (), "sent": ("sent",), "signed": SIGNED_STATES, "lost": ("lost",)}
+    sums = {name: quotes.of(*states) for name, states in groups.items()}
+    return {
+        "name": quotes.name,
+        **{name: {"quotes": count, "total": str(total)} for name, (count, total) in sums.items()},
+        "won": quotes.won,
+        "won_money": quotes.won_money,
+    }
