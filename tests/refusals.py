@@ -188,7 +188,7 @@ def sheets(folder: Path) -> Iterator[Refusal]:
     book = load_workbook(path)
     page = book["Entry"]
     typed = [cell for row in page.iter_rows() for cell in row if not cell.protection.locked and cell.value is not None]
-    for place, cell in enumerate(typed):
+    for place, cell in enumerate(typed[::4]):
         right = cell.value
         cell.value = None if place % 3 == 0 else "abc"
         book.save(path)

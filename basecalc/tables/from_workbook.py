@@ -381,6 +381,36 @@ class Book:
         return self._values[sheet][cell].value
 
 
+# Sheets of an estimating workbook that nothing is read from; their 20,000 formulas would be gone through for nothing.
+_CALCULATION: Final = frozenset(
+    {
+        "Problems", "Estimate", "Quote", "Numbers", "Lists", "Owner", "Particulars", "Areas", "Outlines", "Ground",
+        "Stone only", "Geogrid", "Standard", "Lines", "Depths", "Checks",
+    }
+)  # fmt: skip
+_SHEET: Final = re.compile(rb'<sheet [^>]*?name="([^"]+)"[^>]*?r:id="([^"]+)"')
+_TARGET: Final = re.compile(rb"<Relationship [^>]*>")
+_EMPTY: Final = b'<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData/></worksheet>'
+
+
+def _without_calculation(content: bytes) -> bytes:
+    """Return a workbook with the sheets of the calculation emptied, where it is an estimating workbook."""
+    with zipfile.ZipFile(BytesIO(content)) as old:
+        names = {key.decode(): title.decode() for title, key in _SHEET.findall(old.read("xl/workbook.xml"))}
+        if not {"Entry", "Checks", "Numbers"} <= set(names.values()):
+            return content
+        parts = {}
+        for link in _TARGET.findall(old.read("xl/_rels/workbook.xml.rels")):
+            fields = dict(re.findall(r'(\w+)="([^"]*)"', link.decode()))
+            parts[f"xl/{fields['Target'].removeprefix('/xl/')}"] = names.get(fields["Id"], "")
+        out = BytesIO()
+        with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as new:
+            for item in old.infolist():
+                emptied = parts.get(item.filename) in _CALCULATION
+                new.writestr(item.filename, _EMPTY if emptied else old.read(item))
+        return out.getvalue()
+
+
 def open_book(path: str | Path) -> Book:
     """Return the workbook at this path, read whole; the file is closed again before this returns."""
     file = str(path)
@@ -388,7 +418,8 @@ def open_book(path: str | Path) -> Book:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # openpyxl warns of parts it does not keep; nothing is written back
-            books = [load_workbook(BytesIO(content), data_only=values) for values in (False, True)]
+            light = _without_calculation(content)
+            books = [load_workbook(BytesIO(light), data_only=values) for values in (False, True)]
     except BROKEN:
         raise WorkbookError(DAMAGED, where=Place(file)) from None
     for sheet in books[0].worksheets:
