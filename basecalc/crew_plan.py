@@ -421,7 +421,7 @@ def crew_steps(quote: Quote, crew: Sequence[CrewArea], own: Materials, extras: S
             rows.append(CrewStep(name, per_area(words) + bare, plural(round(takeoff.amount(kind)), "roll"), "rolls"))
     passes = plural(quote.book.company.passes, "pass").replace("passs", "passes")
     tip = [one.name for one in crew if one.tip_from_end]
-    driven = "Tip from the end: no loaded truck on the base." if len(tip) == len(crew) else (
+    driven = "Tip from the end. No loaded truck on the base." if len(tip) == len(crew) else (
         f"Tip from the end on {listed([the(name) for name in tip])}." if tip
         else "Loaded trucks on it only at full depth, rolled."
     )

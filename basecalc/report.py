@@ -361,7 +361,7 @@ def _spec(quote: Quote, own: Materials, extras: Sequence[Line]) -> list[tuple[st
         thick = "" if _says_thickness(own.paver.name) else f", {depth_words(own.paver.thickness_m, units)} thick"
         rows.append(("Pavers", "\n".join(part for part in (capital(own.paver.name) + thick, capital(looks)) if part)))
     sheets = [
-        f"{word}" for word, code in (("geogrid", "geogrid"), ("separation fabric", "geotextile")) if code in coded
+        f"{word}" for word, code in (("geogrid", "geogrid"), ("geotextile fabric", "geotextile")) if code in coded
     ]
     bed = f"{depth_words(quote.book.company.design.bedding_m, units)} of sand on " if "bedding-sand" in coded else ""
     over = f", over {listed(sheets)}" if sheets else ""

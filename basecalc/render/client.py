@@ -57,8 +57,8 @@ def letterhead(page: Page, company: Company, prices: str, kind: str, under: Sequ
         first = 2 + int(mark.width / 0.302) + 1
     look = f"bold {20 if len(company.name) < 24 else 15} ink"
     page.write(
-        27, (first, 15 if len(kind) < 24 else 12, company.name, look),
-        (16 if len(kind) < 24 else 13, COLUMNS, kind, f"bold {14 if len(kind) < 30 else 12} right")
+        27, (first, 12, company.name, look),
+        (13, COLUMNS, kind, f"bold {14 if len(kind) < 30 else 12} right")
     )
     reach = "   ".join(part for part in (company.phone, company.email) if part)
     lines = [company.address, "   ".join(part for part in (reach, company.license) if part)]

@@ -257,7 +257,7 @@ def why(depth: BaseDepth, units: str, *, enough: bool = False) -> str:
         "platform": f"On this soil it takes {own} of stone{on_grid} to keep loaded wheels from rutting it",
         "structural": f"It takes {own} of stone{on_grid} to carry years of traffic ({traffic}) on this soil",
         "minimum": _least(depth, own, on_grid),
-        "construction": f"Loaded trucks drive on it to bring the stone, and it takes {own}{on_grid} to carry them",
+        "construction": f"The loaded trucks that bring the stone drive on it. It takes {own}{on_grid} to carry them",
         "reinforcement limit": f"Geogrid can replace half the stone at most, so {own} stays",
         "practice": f"The rule of the trade for this soil is {own} of stone",
         "frost": "In the spring thaw this soil is weaker than on the day we tested it, and then it takes "
