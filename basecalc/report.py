@@ -41,7 +41,6 @@ from basecalc.pricing.records import DepthPrices, Estimate, Line, Quote, ScopePr
 from basecalc.pricing.site import construction, trucks_may_drive
 from basecalc.pricing.value_of_testing import WorthOfTest, worth_of_tests
 from basecalc.schedule import Step, StoneOrder, stone_order, work_day, work_plan
-from basecalc.takeoff.codes import codes
 from basecalc.takeoff.takeoff import Materials, materials, take_off
 from basecalc.workbook.figures import (
     area_words,
@@ -252,7 +251,7 @@ def report(quote: Quote) -> Report:
     job, takeoff = quote.job, quote.offer.takeoff
     own = materials(job, quote.book.company)
     crew = tuple(crew_area(quote, area, own) for area in takeoff.areas)
-    extras = tuple(line for line in quote.offer.lines if _extra(line))
+    extras = tuple(line for line in quote.offer.lines if line.extra)
     return Report(
         quote=quote, until=job.date + timedelta(days=quote.book.company.valid_days) if job.date else None,
         plan=tuple(_plan_area(quote, area) for area in job.areas if not area.strip_of), options=tuple(_options(quote)),
@@ -263,11 +262,6 @@ def report(quote: Quote) -> Report:
         may_drive={name: trucks_may_drive(quote, name) for name in quote.offered_depths},
         unknown_fill=unknown_fill(job, quote.ground), old_prices=old_in_quote(quote)
     )
-
-
-def _extra(line: Line) -> bool:
-    """Return whether a line is one of the owner's extra lines: priced by a code that no take-off counts."""
-    return bool(line.quantity_code or line.code) and (line.quantity_code or line.code) not in codes()
 
 
 # --- options
