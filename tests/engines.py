@@ -1,5 +1,6 @@
 """Independent spreadsheet engines: what each formula gives when nobody trusts the stored values."""
 
+import os
 import re
 import subprocess
 from pathlib import Path
@@ -48,13 +49,18 @@ def ironcalc_results(path: Path) -> Results:
     return found
 
 
-def printed_pages(books: list[Path], scratch: Path) -> dict[Path, int]:
-    """Return how many pages LibreOffice prints each of some workbooks on, all in one start."""
+def printed_pages(books: list[Path], scratch: Path, faces: Path | None = None) -> dict[Path, int]:
+    """Return how many pages LibreOffice prints each of some workbooks on, all in one start; with these faces alone."""
+    surroundings = dict(os.environ)
+    if faces is not None:
+        only = scratch / "fonts.conf"
+        only.write_text(f"<fontconfig><dir>{faces}</dir><cachedir>{scratch / 'cache'}</cachedir></fontconfig>", "utf-8")
+        surroundings["FONTCONFIG_FILE"] = str(only)
     profile = f"-env:UserInstallation=file://{scratch / 'profile'}"
     command = [libreoffice(), profile, "--headless", "--convert-to", "pdf", "--outdir", str(scratch), *map(str, books)]
     made = {book: scratch / f"{book.stem}.pdf" for book in books}
     for _ in range(2):  # a fresh profile may want a second start
-        subprocess.run(command, capture_output=True, timeout=180, check=False)
+        subprocess.run(command, capture_output=True, timeout=180, check=False, env=surroundings)
         if all(path.exists() for path in made.values()):
             break
     return {book: len(re.findall(rb"/Type\s*/Page\b", path.read_bytes())) for book, path in made.items()}

@@ -156,8 +156,8 @@ CASES: dict[str, Case] = {
     "one column": wrong(1, "one column only", "depth mm\n0\n25\n"),
     "a hundred columns": wrong(3, "at most 60", changed(3, "5,25" + "," * 100)),
     "a workbook": wrong(0, "this is a workbook", b"PK\x03\x04" + bytes(range(64))),
-    "binary junk": wrong(0, "this is no text file", bytes(range(256)) * 40),
-    "binary junk behind a byte order mark": wrong(0, "this is no text file", b"\xff\xfe" + b"\xd8\x00\xd8" * 40),
+    "binary junk": wrong(0, "not a text file", bytes(range(256)) * 40),
+    "binary junk behind a byte order mark": wrong(0, "not a text file", b"\xff\xfe" + b"\xd8\x00\xd8" * 40),
     "100,000 rows of one drop": wrong(
         3003, "at most 3000 mm", "blows per step,depth mm\n" + "".join(f"1,{d}\n" for d in range(100_000))
     ),

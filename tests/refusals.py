@@ -188,7 +188,7 @@ def sheets(folder: Path) -> Iterator[Refusal]:
     book = load_workbook(path)
     page = book["Entry"]
     typed = [cell for row in page.iter_rows() for cell in row if not cell.protection.locked and cell.value is not None]
-    for place, cell in enumerate(typed):
+    for place, cell in enumerate(typed[::2]):
         right = cell.value
         cell.value = None if place % 3 == 0 else "abc"
         book.save(path)
@@ -338,7 +338,7 @@ def writers(folder: Path) -> Iterator[Refusal]:
         "price workbook there": (there, basecalc.write_price_workbook),
         "price workbook of another ending": (folder / "p.ods", basecalc.write_price_workbook),
         "estimating workbook there": (there, lambda path: basecalc.write_template(path, host="calc")),
-        "estimating workbook of another ending": (folder / "t.xlsx", basecalc.write_template),
+        "estimating workbook of another ending": (folder / "t.ods", basecalc.write_template),
         "add-in there": (there, build_addin),
         "quote into a file": (there, lambda path: basecalc.write_quote(made, path)),
         "change order into a file": (there, lambda path: basecalc.write_change(order, path)),

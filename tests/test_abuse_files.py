@@ -159,9 +159,9 @@ HOSTILE: dict[str, tuple[Callable[[bytes], bytes], str]] = {
         lambda book: with_part(book, "xl/worksheets/sheet1.xml", BOMB), "unpacks to 300 MB; at most 20 MB"),
     "a part nobody needs that unpacks to 300 MB": (
         lambda book: with_part(book, "xl/more.xml", BOMB), "xl/more.xml unpacks to 300 MB; at most 20 MB"),
-    "entities that grow": (lambda book: _with_entity(book, GROWING), "damaged or is no workbook"),
+    "entities that grow": (lambda book: _with_entity(book, GROWING), "damaged or is not a workbook"),
     "an entity that reads a file": (
-        lambda book: _with_entity(book, READING), "damaged or is no workbook"),
+        lambda book: _with_entity(book, READING), "damaged or is not a workbook"),
     "a million rows": (
         lambda book: with_part(book, "xl/worksheets/sheet1.xml", _inserted(
             part_of(book, "xl/worksheets/sheet1.xml"),
@@ -179,12 +179,12 @@ HOSTILE: dict[str, tuple[Callable[[bytes], bytes], str]] = {
         "are under one link; at most 100,000"),
     "ten thousand parts": (
         lambda _: packed({f"xl/{k}.xml": b"<a/>" for k in range(10_000)}), "holds 10,000 parts"),
-    "a zip of something else": (lambda _: packed({"letter.txt": b"Dear all"}), "damaged or is no workbook"),
+    "a zip of something else": (lambda _: packed({"letter.txt": b"Dear all"}), "damaged or is not a workbook"),
     "a workbook that names no sheet": (
         lambda book: with_part(book, "xl/workbook.xml", b"<workbook/>"), "its sheets are: none"),
     "an unknown way of writing letters": (
         lambda book: with_part(book, "xl/workbook.xml", b'<?xml version="1.0" encoding="klingon"?><workbook/>'),
-        "damaged or is no workbook"),
+        "damaged or is not a workbook"),
 }  # fmt: skip
 
 
@@ -206,7 +206,7 @@ def test_a_zip_that_lies_about_its_sizes_is_refused(tmp_path: Path) -> None:
     assert content.count(true) >= 1
     path = tmp_path / "prices.xlsx"
     path.write_bytes(bytes(content).replace(true, told))
-    assert "damaged or is no workbook" in said(lambda: load_prices(path))[1]
+    assert "damaged or is not a workbook" in said(lambda: load_prices(path))[1]
 
 
 def _outside_link(book: Workbook) -> None:

@@ -31,6 +31,7 @@ FLOORS = (
     ("pricing",),
     ("schedule", "cautions"),
     ("workbook",),
+    ("crew_plan",),
     ("report",),
     ("frames", "render"),
     ("formulas",),

@@ -179,7 +179,7 @@ BAD: list[tuple[dict[str, Any], type[BasecalcError], str]] = [
     (changed(job_data(), units="imperial"), InputError, "units is 'imperial'; it must be one of: us, metric"),
     (changed(job_data(), season="spring"), InputError, "it must be one of: dry, moist, wet, frozen"),
     ({**job_data(), "spots": []}, InputError, "there is no key 'spots'; did you mean 'spot'?"),
-    ({**job_data(), "area": job_data()["area"] * 2}, InputError, 'area 2 "Driveway": name stands twice'),
+    ({**job_data(), "area": job_data()["area"] * 2}, InputError, 'area 2 "Driveway": duplicate name'),
     ({**job_data(), "area": job_data()["area"][0]}, InputError, "each area must be written as [[area]]"),
     ({"area": job_data()["area"]}, InputError, "the table [job] is missing"),
 ]
@@ -213,7 +213,7 @@ def spotted(**reading: Any) -> dict[str, Any]:
             {**spotted(), "spot": [{**spotted()["spot"][0], "area": "Drive"}]},
             "area is 'Drive'; it must be one of: Driveway",
         ),
-        ({**spotted(), "spot": spotted()["spot"] * 2}, 'spot 2 "gate": name stands twice'),
+        ({**spotted(), "spot": spotted()["spot"] * 2}, 'spot 2 "gate": duplicate name'),
         ({**spotted(), "area": job_data()["area"]}, "strength is given, but spot 'gate' was read here"),
     ],
 )
@@ -235,8 +235,8 @@ def test_where_two_areas_are_paved_a_spot_must_say_which_it_stands_for() -> None
     [
         (b"", "the file is empty"),
         (b"  \n", "the file is empty"),
-        (b"[job\n", "this is no TOML file"),
-        (b"PK\x03\x04\xff\xfe", "this is no text file"),
+        (b"[job\n", "not a TOML file"),
+        (b"PK\x03\x04\xff\xfe", "not a text file"),
         (b"x = " + b"[" * 5000, "job"),
     ],
 )

@@ -144,7 +144,7 @@ def test_a_strip_whose_name_is_taken_or_that_is_both_read_and_given_is_refused()
     data = job_data(**STRIP)
     data["area"].append({**data["area"][0], "name": "Driveway at the foundation", "foundation_strip": False})
     data["area"][1].pop("foundation_fill_width")
-    with pytest.raises(InputError, match="name stands twice"):
+    with pytest.raises(InputError, match="duplicate name"):
         parse_job(data)
     data = job_data(**STRIP, foundation_strip_strength="soft")
     data["spot"] = [{"name": "S", "area": "Driveway at the foundation", "readings": [{"test": "walk", "reading": 2}]}]

@@ -16,7 +16,7 @@ from basecalc.job import parse_job
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
 from basecalc.pricing.site import water_near
-from basecalc.render.client import why
+from basecalc.render.ground_report import why
 
 WINTER = {"freezing_index": 1200, "mean_annual_temperature": 44, "freezing_season": 110}
 
@@ -105,7 +105,7 @@ def test_frost_of_an_area_is_shown_and_counts_once_the_owner_switches_it_on() ->
     assert counted.governs == "frost"
     assert counted.required_m > depth.required_m
     assert on.stone.total > shown.stone.total
-    assert "in the thaw this ground is weaker" in why(counted, "us")
+    assert "In the spring thaw this soil is weaker" in why(counted, "us")
 
 
 def test_the_owner_may_count_frost_for_jobs_that_say_nothing_of_it() -> None:

@@ -607,7 +607,7 @@ def test_how_deep_to_dig_is_said_with_and_without_an_old_pavement() -> None:
     [
         ({"slope": 2}, "slope direction is missing"),
         ({"slope_direction": "length"}, "slope is missing"),
-        ({"slope": 2, "slope_direction": "length", "fall_width": 3}, "slope stands beside a fall"),
+        ({"slope": 2, "slope_direction": "length", "fall_width": 3}, "slope and a fall are both given"),
         ({"slope": 26, "slope_direction": "length"}, "from -25 to 25 %"),
         ({"slope": "steep", "slope_direction": "length"}, "such as '2 %'"),
         ({"slope": 2, "slope_direction": "north"}, "length, width"),
@@ -894,3 +894,17 @@ def test_every_paper_prints_on_the_pages_it_may_take(tmp_path: Path) -> None:
     counts = printed_pages(list(files), tmp_path)
     assert {path.stem: pages for path, pages in counts.items() if pages > files[path]} == {}
     assert all(pages >= 1 for pages in counts.values())
+
+
+@pytest.mark.libreoffice
+def test_the_pages_hold_where_arial_and_its_twins_are_missing(tmp_path: Path) -> None:
+    faces = Path("/usr/share/fonts/truetype/dejavu")
+    if not faces.is_dir():
+        pytest.skip("the DejaVu faces are not installed")
+    files = {}
+    for name, pages in (("soft", (3, 8, 2)), ("two areas", (3, 8, 2))):
+        for (kind, data), count in zip(papers(trial(name)).items(), pages, strict=True):
+            path = tmp_path / f"{name.replace(' ', '-')}-{kind}.xlsx"
+            path.write_bytes(data)
+            files[path] = count
+    assert printed_pages(list(files), tmp_path, faces) == files

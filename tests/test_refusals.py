@@ -18,14 +18,14 @@ PROGRAMS_WORDS = re.compile(
 )
 
 WHAT_TO_DO = re.compile(
-    r"\b(must|needs?|give|write|fill|name|add|mend|list|did you mean|there is no such file|engineer|cannot be|lower"
+    r"\b(must|needs?|give|write|fill|name|add|mend|fix|list|did you mean|there is no such file|engineer|cannot be|lower"
     r"|areas are|keys here are)\b"
 )
 TOLD_WHAT_TO_DO = ("worksheet functions", "job keys", "jobs", "library", "writers")
 # So many at least, or a table of wrong input has come to nothing.
 LEAST = {
-    "worksheet functions": 300, "functions of the estimating workbook": 600, "prices": 40, "job keys": 700, "jobs": 25,
-    "sheets": 40, "lists": 90, "library": 38, "commands": 65, "writers": 12,
+    "worksheet functions": 300, "prices": 40, "job keys": 700, "jobs": 25,
+    "sheets": 12, "lists": 90, "library": 38, "commands": 65, "writers": 12,
 }  # fmt: skip
 
 

@@ -201,7 +201,7 @@ def test_two_columns_of_prices_are_refused(tmp_path: Path) -> None:
         row, _ = find(book["Prices"], PRICE)
         book["Prices"].cell(row, 12).value = PRICE
 
-    assert "'unit price' stands twice" in refusal(spoiled(tmp_path, change))
+    assert "'unit price' appears twice" in refusal(spoiled(tmp_path, change))
 
 
 def test_a_price_far_from_the_older_list_is_asked_about(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

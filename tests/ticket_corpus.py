@@ -130,7 +130,7 @@ CASES: dict[str, Case] = {
         2, "a row is a ticket or hours, not both", "job,material,net ton,work,crew hours\nFH-1,spoil,,dig,2\n"
     ),
     "an unknown result": wrong(2, "result is 'perhaps'", RESULTS.replace("won", "perhaps")),
-    "a job's result twice": wrong(3, "job FH-1 is listed twice", RESULTS.replace("FH-2,open", "FH-1,open")),
+    "a job's result twice": wrong(3, "job FH-1 appears twice", RESULTS.replace("FH-2,open", "FH-1,open")),
     "an unknown option": wrong(2, "built is 'concrete'", RESULTS.replace("stone", "concrete")),
     "a price of nought": wrong(2, "price is '0'", RESULTS.replace("15000", "0")),
     "an extra depth of feet": wrong(2, "is the unit right?", RESULTS.replace(",2\n", ",200\n")),

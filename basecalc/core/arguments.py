@@ -41,9 +41,8 @@ def checked(function: Callable[..., Any]) -> Callable[..., Any]:
             return function(*arguments, **named)
         for name, value in given.items():
             if name in hints and not _fits(value, hints[name]):
-                raise InputError(
-                    f"{name.replace('_', ' ')} {_seen(value, hints[name])}; it must be {_words(hints[name])}"
-                )
+                told = f"{_seen(value, hints[name])}; it must be {_words(hints[name])}"
+                raise InputError(told, about=name.replace("_", " "), field=name)
         return function(*arguments, **named)
 
     door.__module__ = "basecalc"  # where it is found again, by a process that is handed it

@@ -4,7 +4,7 @@ A sentence either asks for something to be fixed, or says that only `basecalc qu
 total from showing.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 from openpyxl.worksheet.properties import PageSetupProperties
@@ -24,6 +24,7 @@ from basecalc.takeoff.model import MODEL
 SHEET, PROBLEMS = "Checks", "Problems"
 _BY_QUOTE: Final = "basecalc quote works it out."
 Check = tuple[str, str]  # a formula for the cell, a formula for the sentence
+Cases = Callable[[int], list[tuple[str, str, str, str]]]  # of a row: test, word, sentence, cell
 
 
 def _listed(cell: str, words: Sequence[str]) -> str:
@@ -53,7 +54,7 @@ def card_checks(cells: dict[str, str]) -> list[Check]:
     return found
 
 
-def area_checks(sheets: Sheets, typing: Typing, cell: "object") -> None:
+def area_checks(sheets: Sheets, typing: Typing, cell: Callable[[str, int, str], str]) -> None:
     """Add the sentence of each area, and the word that its row shows."""
     block = sheets.blocks["areas"]
     fields = {one.key: one for one in area_fields(sheets.units)}
@@ -62,7 +63,7 @@ def area_checks(sheets: Sheets, typing: Typing, cell: "object") -> None:
     settled = settled_gap_in() * (INCH_M * 1000 if sheets.units == "metric" else 1)
 
     def cases(n: int) -> list[tuple[str, str, str, str]]:
-        where = lambda key: at("areas", n, key)  # type: ignore[operator]  # noqa: E731
+        where = lambda key: at("areas", n, key)  # noqa: E731
         says = lambda key: typing.number(sheets, "areas", n, key, "Areas", "says")  # noqa: E731
         rows: list[tuple[str, str, str, str]] = [
             ('[name]=""', '"Name"', f'"Type a name for the area in {where("name")}."', where("name")),
@@ -88,10 +89,10 @@ def area_checks(sheets: Sheets, typing: Typing, cell: "object") -> None:
         rows.append((f"OR([slot]>{SLOTS},IF([slot]=0,FALSE,IF([slot]>{SLOTS},FALSE,AND([shape]=\"polygon\",OR(INDEX([outlines.pieces:],MAX(MIN([slot],{SLOTS}),1))>{CORNERS},LEFT([points],1)=\"[\")))))", '"By quote"',
                      f'[name]&": an outline with so many corners is not worked out on the sheet. {_BY_QUOTE}"', where("name")))
         part("AND([odd]=1,NOT(ISNUMBER([plan])))", "its sides or corners don't make a shape. Check them.")
-        part('AND([shape]="measured",[area_given]<>"",ISNUMBER([length]),ISNUMBER([width]),[area_given]*0.98>[length]*[width])', "its area is more than length times width.")
+        part('AND([shape]="measured",[area_given]<>"",ISNUMBER([length]),ISNUMBER([width]),N([area_given])*0.98>N([length])*N([width]))', "its area is more than length times width.")
         part('AND([open_edge]="",[around]="")', "add the particular 'open edge' or 'perimeter'.")
-        need('AND([around]<>"",[building]>[around]*1.000000001)', "foundation_edge", "The edge at the building is longer than the outline of")
-        part('AND([open_edge]<>"",[around]<>"",N([open_edge])>([around]-[building])*1.000000001+0.000000001)', "the open edge is longer than the outline less the edge at the building.")
+        need('AND([around]<>"",[building]>N([around])*1.000000001)', "foundation_edge", "The edge at the building is longer than the outline of")
+        part('AND([open_edge]<>"",[around]<>"",N([open_edge])>(N([around])-[building])*1.000000001+0.000000001)', "the open edge is longer than the outline less the edge at the building.")
         need('[soil]=""', "soil", "Pick the soil that is dug for")
         need("ISNA(MATCH([soil],[soils.name:],0))", "soil", "The soil is not on the list:")
         need('AND(N([old_pavement])>0,[old_pavement_kind]="")', "old_pavement_kind", "Pick what the old paving is for")
@@ -104,9 +105,9 @@ def area_checks(sheets: Sheets, typing: Typing, cell: "object") -> None:
         part('AND([strip]=0,[foundation_strip_strength]&[foundation_strip_open_ends]<>"")', "particulars speak of a foundation strip. Add 'foundation strip' yes.")
         part('AND([strip]=0,IF(N([foundation_fill_depth])>0,1,0)<>IF(N([foundation_fill_width])>0,1,0))', "give depth and width of the foundation fill together.")
         part('AND([strip]=0,N([foundation_fill_depth])>0,[building]=0)', "the foundation fill needs the edge at the building.")
-        part('AND([strip]=1,N([foundation_fill_width])*[building]>=[plan]*0.999999999)', "the foundation strip is as large as the area.")
-        part('AND([strip]=1,N([foundation_fill_width])>IF(AND([shape]="rectangle",[building]>[wide]*1.000000001),[wide],[long])*1.000000001)', "the foundation strip is wider than the area.")
-        part('AND([strip]=1,N([foundation_strip_open_ends])*N([foundation_fill_width])>[open]*1.000000001)', "the open ends of the foundation strip are longer than the open edge.")
+        part('AND([strip]=1,N([foundation_fill_width])*[building]>=N([plan])*0.999999999)', "the foundation strip is as large as the area.")
+        part('AND([strip]=1,N([foundation_fill_width])>N(IF(AND([shape]="rectangle",[building]>N([wide])*1.000000001),[wide],[long]))*1.000000001)', "the foundation strip is wider than the area.")
+        part('AND([strip]=1,N([foundation_strip_open_ends])*N([foundation_fill_width])>N([open])*1.000000001)', "the open ends of the foundation strip are longer than the open edge.")
         part('AND([foundation_strip_open_ends]<>"",N([foundation_strip_open_ends])<>INT(N([foundation_strip_open_ends])))', "the strip has 0, 1 or 2 open ends.")
         part('AND(N([loose_fill_depth])=0,[loose_fill]&[sound_ground]<>"")', "add the particular 'loose fill depth'.")
         part('AND(N([loose_fill_depth])>0,N([foundation_fill_depth])>0)', "give 'loose fill depth' or 'foundation fill depth', not both.")
@@ -121,7 +122,7 @@ def area_checks(sheets: Sheets, typing: Typing, cell: "object") -> None:
         part(f'IF([strip]=1,AND([foundation_strip_strength]<>"",{behind.format("readings")}>0),FALSE)', "a strength of the strip is given, and readings too. Keep one.")
         log = f'SUMPRODUCT(([readings.place:]>=[first_place])*([readings.place:]<=[first_place]+[strip])*([readings.test:]="{LOG_TEST}"))'
         rows.append((f"{log}>0", '"By quote"', f'[name]&": the sheet can\'t read a cone log. {_BY_QUOTE} Or type its CBR as a reading."', where("name")))
-        first = at("readings", 1, "spot")  # type: ignore[operator]
+        first = at("readings", 1, "spot")
         rows.append((f'AND([strength]="",{own.format("readings")}=0)', '"Add reading"', '"No reading yet for "&[name]&". Add one in the list of readings, on the right."', first))
         rows.append((f'AND([strength]="",{own.format("thawed")}=0)', '"Frozen"', '[name]&": frozen ground does not show how strong it is after the thaw. Test it again when it has thawed."', first))
         soft = "N(INDEX([strength.cbr:],MAX({},1)))<[depths.weakest]"
@@ -135,29 +136,40 @@ def area_checks(sheets: Sheets, typing: Typing, cell: "object") -> None:
     _add_cases(block, cases, "[used]=0", '"Ready"')
 
 
-def _add_cases(block: Block, cases: "object", unused: str, ready: str) -> None:
-    """Add three columns: the word of the row, the sentence, the cell it speaks of."""
-    def column(place: int) -> "object":
-        def written(n: int) -> str:
-            rows = [(test, text) for test, *texts in cases(n) for text in [(texts[0], texts[1], f'"{texts[2]}"')[place]]]  # type: ignore[operator]
-            return first_of([(unused, '""'), ("[fault]=0", ready if place == 0 else '""'), *((f"[fault]={at}", text) for at, (_, text) in enumerate(rows, 1))])
-        return written
+_AT_ONCE: Final = 24  # tests in one formula: Excel nests 64 deep, LibreOffice chooses among 30
 
-    def fault(n: int) -> str:
-        rows = cases(n)  # type: ignore[operator]
-        return first_of([(unused, "0"), *((f"IFERROR({test},TRUE)", str(at)) for at, (test, *_) in enumerate(rows, 1))], "0")
 
-    block.add("fault", "Fault", fault)
+def _add_cases(block: Block, cases: Cases, unused: str, ready: str) -> None:
+    """Add the number of the first fault of each row, the word of the row, the sentence, the cell it speaks of."""
+    parts = range(0, len(cases(1)), _AT_ONCE)
+
+    def fault(first: int, n: int) -> str:
+        rows = list(enumerate(cases(n), 1))[first : first + _AT_ONCE]
+        return first_of([(unused, "0"), *((f"IFERROR({test},TRUE)", str(at)) for at, (test, *_) in rows)], "0")
+
+    for first in parts:
+        block.add(f"fault_{first}", "Fault, some tests", lambda n, first=first: fault(first, n))
+    found = [(f"[fault_{first}]>0", f"[fault_{first}]") for first in parts]
+    block.add("fault", "First fault", first_of(found, "0"))
+
+    def picked(n: int, place: int) -> str:
+        texts = [(word, sentence, f'"{cell}"')[place] for _, word, sentence, cell in cases(n)]
+        chosen = [
+            (f"[fault_{first}]>0", f"CHOOSE([fault_{first}]-{first},{','.join(texts[first : first + _AT_ONCE])})")
+            for first in parts
+        ]
+        return first_of([(unused, '""'), *chosen], ready if place == 0 else '""')
+
     for place, (key, heading) in enumerate((("state", "Row shows"), ("sentence", "Sentence"), ("where", "Cell"))):
-        block.add(key, heading, column(place))
+        block.add(key, heading, lambda n, place=place: picked(n, place))
 
 
-def reading_checks(sheets: Sheets, typing: Typing, cell: "object") -> None:
+def reading_checks(sheets: Sheets, typing: Typing, cell: Callable[[str, int, str], str]) -> None:
     """Add the sentence of each reading, and the word that its row shows."""
     block = sheets.blocks["readings"]
 
     def cases(n: int) -> list[tuple[str, str, str, str]]:
-        where = lambda key: cell("readings", n, key)  # type: ignore[operator]  # noqa: E731
+        where = lambda key: cell("readings", n, key)  # noqa: E731
         says = typing.number(sheets, "readings", n, "reading", block.sheet, "says")
         help_ = "INDEX([tests.help:],MAX([test_row],1))"
         return [
@@ -178,12 +190,12 @@ def reading_checks(sheets: Sheets, typing: Typing, cell: "object") -> None:
     _add_cases(block, cases, "[used]=0", f'IF([test]="{LOG_TEST}","by quote",[shown])')
 
 
-def particular_checks(sheets: Sheets, typing: Typing, cell: "object") -> None:
+def particular_checks(sheets: Sheets, typing: Typing, cell: Callable[[str, int, str], str]) -> None:
     """Add the sentence of each particular, and the word that its row shows."""
     block = sheets.blocks["said"]
 
     def cases(n: int) -> list[tuple[str, str, str, str]]:
-        where = lambda key: cell("particulars", n, key)  # type: ignore[operator]  # noqa: E731
+        where = lambda key: cell("particulars", n, key)  # noqa: E731
         says = [typing.number(sheets, "particulars", n, f"part{part}", block.sheet, "says") for part in (1, 2, 3)]
         two = '[what]="parallel sides",[what]="legs",[what]="sides",[what]="old pavement seen"'
         offered = "INDEX([whats.words:],MAX([place],1))"

@@ -33,6 +33,10 @@ _DATES: Final = ("%Y-%m-%d", "%m/%d/%Y", "%b %d, %Y", "%B %d, %Y", "%d %b %Y")
 def entries(data: Table) -> dict[str, Any]:
     """Return what is typed for a job: the card by key, and the rows of areas, readings and particulars."""
     job = data.get("job", {})
+    if data.get("line"):
+        raise InputError(
+            "the job has extra lines, for which the entry sheet has no cells; quote it from the job file", field="line"
+        )
     card = {key: _text(job.get(key)) for key, *_ in CARD}
     areas: list[dict[str, Any]] = []
     readings: list[dict[str, Any]] = []
@@ -79,8 +83,11 @@ def _said(rows: list[dict[str, str]], name: str, scope: str, table: Table, known
 def _written(one: Particular | None, value: Any) -> str:
     """Return a value as one cell says it, so that it reads back the same."""
     text = _plainly(one, value)
-    if one is not None and text is not None and _same(_value(one, text), value):
-        return text
+    try:
+        if one is not None and text is not None and _same(_value(one, text), value):
+            return text
+    except InputError:  # corners with blanks in their numbers
+        pass
     return _toml(value)
 
 

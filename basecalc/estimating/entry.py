@@ -201,7 +201,7 @@ def _particulars(sheets: Sheets, page: Worksheet, layout: Layout, typed: Sequenc
 
 def _answers(sheets: Sheets, page: Worksheet, layout: Layout) -> None:
     unit = "in" if layout.units == "us" else "mm"
-    for place, title in enumerate(("CBR", f"Stone, {unit}", f"With grid, {unit}", "Status")):
+    for place, title in enumerate(("CBR", f"Stone {unit}", f"Grid {unit}", "Status")):
         sheets.put(page, HEAD, _ANSWERS + place, title, bold=True, back=ANSWER_HEAD, color=_BACK_WHITE, box=True, across="center", wrap=True)
     sheets.put(page, HEAD, 21, "Taken as", bold=True, back=ANSWER_HEAD, color=_BACK_WHITE, box=True, across="center")
     blocks = sheets.blocks

@@ -87,11 +87,11 @@ def quick_sheet(sheets: Sheets, host: str) -> None:
         f"+{area}*{own('surface')})*{own('markup')}/({area})"
     )
     answers = (
-        ("Class", 12, call("STRENGTH_CLASS", "{B}", "{C}", "{D}"), "@"),
+        ("Class", 12, call("STRENGTH_CLASS", "{B}", "{C}", "{D}"), ""),
         ("CBR, %", 9, call("BEARING_RATIO", "{B}", "{C}", "{E}"), "0.0#"),
-        ("Designed for", 12, call("SITE_STRENGTH", "{H}"), "@"),
+        ("Designed for", 12, call("SITE_STRENGTH", "{H}"), ""),
         ("Stone only, in", 9, call("BASE_DEPTH", "{J}"), "0"),
-        ("Why", 24, call("BASE_DEPTH_REASON", "{J}"), "@"),
+        ("Why", 24, call("BASE_DEPTH_REASON", "{J}"), ""),
         ("With geogrid, in", 9, grid, "0"),
         ("Dig, yd3", 9, call("EXCAVATION_VOLUME", area, f"{{K}}+{own('above')}", edge), "#,##0.0"),
         ("Loose, yd3", 9, call("LOOSE_VOLUME", "{N}", "{E}"), "#,##0.0"),

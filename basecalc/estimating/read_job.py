@@ -11,6 +11,7 @@ from basecalc.core.numbers import cents
 from basecalc.estimating.build import TOTAL
 from basecalc.estimating.entries import tables
 from basecalc.estimating.entry import HEAD, SHEET, Layout
+from basecalc.estimating.fields import LOG_TEST
 from basecalc.job import Job
 from basecalc.job import load_job as load_job_file
 from basecalc.job.read import checked_job
@@ -202,7 +203,19 @@ def _row_cell(filled: _Filled, table: str, index: int, key: str) -> str:
     return filled.layout.cell(name, filled.at[name][at], "name" if table == "area" else "spot")
 
 
+def _rows_of(filled: _Filled, index: int) -> list[int]:
+    """Return which rows of the list of readings belong to a spot."""
+    names = [str(row.get("spot") or "").strip().casefold() for row in filled.rows["readings"]]
+    spot = list(dict.fromkeys(names))[index]
+    logs = [str(row.get("test") or "").strip().casefold() == LOG_TEST for row in filled.rows["readings"]]
+    return [place for place, name in enumerate(names) if name == spot and not logs[place]]
+
+
 def _placed(filled: _Filled, error: BasecalcError) -> BasecalcError:
     """Return a refusal with the cell it is about in the place of the table of a job file."""
     path = error.place.path
+    if len(path) == 4 and path[0] == "spot" and path[2] == "readings":  # a reading has a row of its own
+        row = HEAD + filled.at["readings"][_rows_of(filled, int(path[1]))[int(path[3])]]
+        column = filled.layout.columns["readings"].get(error.field, filled.layout.columns["readings"]["reading"])[0]
+        return error.changed(where=_place(filled.file, f"{column}{row}"))
     return error.changed(where=_where(filled, path, error.field)) if path else error

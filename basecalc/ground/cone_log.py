@@ -17,7 +17,7 @@ from basecalc.core.numbers import number, printed, shown
 from basecalc.core.published import table
 from basecalc.core.units import Measure, to_unit
 from basecalc.ground.readings import cone_cbr, hammer_factor
-from basecalc.tables.from_csv import heading_words, kind_of
+from basecalc.tables.from_csv import Heading, heading_words, kind_of
 
 RULES: Final = "cone_log_rules"
 
@@ -160,18 +160,6 @@ _ONLY_TOTAL: Final = frozenset({"depth", "depths", "ruler", "scale", "reading"})
 
 
 @dataclass(frozen=True, slots=True)
-class Heading:
-    """One heading."""
-
-    column: int
-    text: str
-    kind: str
-    how: str = ""
-    unit: str = ""
-    factor: bool = False
-
-
-@dataclass(frozen=True, slots=True)
 class Columns:
     """Which column of a log holds what."""
 
@@ -205,7 +193,7 @@ def heading(column: int, text: str) -> Heading:
     how = "total" if found & _TOTAL else "per step" if found & _STEP else ""
     if kind == "depth" and not how and found & _ONLY_TOTAL:
         how = "total"
-    return Heading(column, text, kind, how, _unit(words, bracketed) if kind == "depth" else "", "factor" in found)
+    return Heading(column, text, kind, _unit(words, bracketed) if kind == "depth" else "", how, "factor" in found)
 
 
 def _unit(words: Sequence[str], bracketed: Sequence[str]) -> str:
@@ -219,8 +207,8 @@ def columns(first: Sequence[str], where: Place) -> Columns:
     if any(re.match(r"[-+]?[.,]?\d", cell) for cell in first):
         if len(first) != 2:
             raise InputError(
-                f"the first row, {shown(', '.join(first))}, is no row of headings and has {len(first)} columns; name "
-                "the columns, such as: blows, depth mm",
+                f"the first row, {shown(', '.join(first))}, is not a row of headings and has {len(first)} columns; "
+                "name the columns, such as: blows, depth mm",
                 where=where,
             )
         return Columns(Heading(0, "", "blows"), Heading(1, "", "depth"), headed=False)
@@ -457,7 +445,7 @@ def next_drop(name: str, last: str, seen: Container[str], row: int) -> str:
     """Return the drop that a row belongs to, unless that has ended above."""
     if name in seen and name != last:
         raise InputError(
-            f"drop {shown(name)} starts again behind another one; the rows of a drop must stand together",
+            f"drop {shown(name)} starts again behind another one; the rows of a drop must be together",
             where=Place(row=row),
         )
     return name

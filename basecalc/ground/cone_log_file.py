@@ -18,7 +18,6 @@ from basecalc.ground.cone_log import (
     Columns,
     ConeLog,
     Entry,
-    Heading,
     columns,
     entry_drops,
     log_rule,
@@ -27,6 +26,7 @@ from basecalc.ground.cone_log import (
 from basecalc.ground.readings import hammer_factor, hammer_of
 from basecalc.ground.readings import soil_named as soil_named
 from basecalc.tables.from_csv import (
+    Heading,
     Line,
     Listing,
     cell_number,

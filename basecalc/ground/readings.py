@@ -148,7 +148,7 @@ def _by_word(row: Mapping[str, Cell], words: Table, value: Any) -> Scaled:
         entry = words.exact(choice(name, value, words.keys()))
     except InputError:
         ways = f"it must be one of: {', '.join(words.keys())}" + (f"; or a number ({unit})" if unit else "")
-        raise InputError(f"{name} is {quoted(value)}; {ways}") from None
+        raise InputError(f"is {quoted(value)}; {ways}", about=name) from None
     told = str(row["word_phrase"]).format(value=entry["meaning"])
     source = _cited(words, str(entry["trust"]))
     return Scaled(str(entry["weakest"]), str(entry["strongest"]), None, None, str(entry["word"]), told, source)

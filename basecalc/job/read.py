@@ -139,7 +139,9 @@ def build_areas(fields: Row, where: str) -> tuple[tuple[JobArea, ...], list[Base
             if first != position:
                 wrong.append(
                     InputError(
-                        f"name stands twice, area {first} has it too; it must be its own", where=place, field="name"
+                        f"duplicate name: area {first} already uses it; give each area its own name",
+                        where=place,
+                        field="name",
                     )
                 )
         try:
@@ -271,7 +273,11 @@ def build_spots(
         first = seen.setdefault(spot.name.casefold(), position)
         if first != position:
             wrong.append(
-                InputError(f"name stands twice, spot {first} has it too; it must be its own", where=place, field="name")
+                InputError(
+                    f"duplicate name: spot {first} already uses it; give each spot its own name",
+                    where=place,
+                    field="name",
+                )
             )
         area = names.get(_stands_for(spot, fields))
         if area is None:
@@ -364,15 +370,13 @@ def read_job_file(path: str | Path) -> Mapping[str, Any]:
     try:
         return tomllib.loads(content.decode("utf-8-sig"))
     except UnicodeDecodeError:
-        raise WorkbookError(
-            "this is no text file; it must be a job file (.toml) saved as UTF-8", where=Place(where)
-        ) from None
+        raise WorkbookError("not a text file; a job file must be TOML saved as UTF-8", where=Place(where)) from None
     except tomllib.TOMLDecodeError as error:
         reason = str(error)[:1].lower() + str(error)[1:]
-        raise WorkbookError(f"this is no TOML file: {reason}; mend it there", where=Place(where)) from None
+        raise WorkbookError(f"not a TOML file: {reason}; fix it there", where=Place(where)) from None
     except RecursionError:
         raise WorkbookError(
-            "this is no job file: its tables are nested too deeply; it must hold [job], [[area]] and [[spot]]",
+            "not a job file: its tables are nested too deeply; it must hold [job], [[area]] and [[spot]]",
             where=Place(where),
         ) from None
     except ValueError:  # Python's own limit on the digits of a whole number
@@ -468,7 +472,7 @@ def _read_fields(
 ) -> tuple[Row | None, list[BasecalcError]]:
     """Return the values of the file by key, or everything wrong with them."""
     if not isinstance(data, Mapping):
-        told = "this is no job; it must be a [job] table with [[area]] and [[spot]] tables"
+        told = "not a job; it must be a [job] table with [[area]] and [[spot]] tables"
         return None, [InputError(told, where=Place(where))]
     if too_many := _too_many(data, where):
         return None, too_many

@@ -1,6 +1,5 @@
 """What an area is measured by: sizes of each shape, edges, falls and levels, and a strip split off along a building."""
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import hypot
@@ -8,7 +7,7 @@ from typing import Any, Final
 
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import limits, number, quoted
-from basecalc.core.units import LONGEST_TEXT, Measure, to_unit
+from basecalc.core.units import Measure, to_unit
 from basecalc.core.words import both
 from basecalc.plan import shapes
 from basecalc.plan.shapes import MOST_CORNERS
@@ -176,7 +175,6 @@ def _within(name: str, value: float, limit: float | None, words: str) -> None:
 SLOPE_DIRECTIONS: Final = ("length", "width")
 CORNER_NAMES: Final = ("A", "B", "C", "D")
 STEEPEST: Final = 0.25  # beyond this a slope is a typo, not a driveway
-_FRACTION: Final = re.compile(r"(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>[1-9]\d*)\s*(?=[a-zA-Z])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,10 +205,6 @@ def slope_share(value: Any) -> float | None:
 
 def _share(value: Any) -> float:
     text = value.strip() if isinstance(value, str) else ""
-    fraction = _FRACTION.match(text) if len(text) <= LONGEST_TEXT else None
-    if fraction:
-        inches = int(fraction["whole"] or 0) + int(fraction["top"]) / int(fraction["bottom"])
-        text = f"{inches} {text[fraction.end() :]}"
     try:
         if any(letter.isalpha() or letter == "%" for letter in text):
             return to_unit("slope", text, "share")

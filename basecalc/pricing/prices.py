@@ -1,7 +1,4 @@
-"""The sheet Company of the owner's workbook: settings and tables, read and checked cell by cell.
-
-The owner's price workbook, read and checked cell by cell.
-"""
+"""The owner's price workbook, its sheets Company and Prices, read and checked cell by cell."""
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -146,7 +143,7 @@ def _known(label: str, by_label: Mapping[str, Setting], had: Mapping[str, Any], 
         hint = f"; did you mean {near[0]!r}?" if near else ""
         raise PriceError(f"{shown(label)} is not a setting{hint}", where=where)
     if setting.key in had:
-        raise PriceError(f"the setting {shown(label)} stands twice", where=where)
+        raise PriceError(f"the setting {shown(label)} appears twice", where=where)
     return setting
 
 
@@ -161,7 +158,7 @@ def _setting(grid: Grid, row: int, setting: Setting) -> Any:
         return setting.read(value, unit if setting.unit else "", sure=sure)
     except BasecalcError as error:
         field = UNIT if error.field == UNIT else "value"
-        raise error.changed(PriceError, where=grid.place(row, field)) from None
+        raise error.changed(PriceError, where=grid.place(row, field), field=setting.key) from None
 
 
 def read_rows(table: Table, grid: Grid, wrong: list[BasecalcError]) -> dict[int, Any]:
@@ -189,7 +186,7 @@ def refuse_doubles(table: Table, grid: Grid, wrong: list[BasecalcError]) -> None
     for row in grid.rows():
         word = grid.word(row, field.key)
         if word and word in first:
-            sentence = f"{field.name} {shown(word)} stands twice; it stands in row {first[word]} already"
+            sentence = f"{field.name} {shown(word)} appears twice; row {first[word]} already has it"
             wrong.append(grid.fault(row, field.key, sentence))
         first.setdefault(word, row)
 
@@ -417,6 +414,6 @@ def _typo(code: str, own: Collection[str]) -> str:
     if not near:
         return ""
     return (
-        f"code is {shown(code)}, which is no quantity and no material of yours; did you mean {near[0]!r}? For a line "
+        f"code is {shown(code)}, which is not a quantity or a material of yours; did you mean {near[0]!r}? For a line "
         "of your own under that code write yes under 'sure?'"
     )

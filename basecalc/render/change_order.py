@@ -8,16 +8,18 @@ from typing import Any, Final
 from basecalc.cautions import cautions
 from basecalc.core.numbers import fixed, half_up, printed
 from basecalc.core.units import INCH_M
+from basecalc.crew_plan import CrewArea, base_words
 from basecalc.ground.classes import Strength
 from basecalc.ground.strength import Fact
 from basecalc.pricing.changes import ChangeOrder, amounts, working_days
 from basecalc.render import archive, drawings
-from basecalc.render.client import class_means, letterhead, signatures, why
+from basecalc.render.client import letterhead, signatures
 from basecalc.render.crew import crew_file
+from basecalc.render.ground_report import class_means, why
 from basecalc.render.office import OPTION_WORDS, cost_lines
 from basecalc.render.page import Book, Page, Put, Style, need
 from basecalc.report import OPTION_WORDS as WAYS
-from basecalc.report import CrewArea, base_words, report
+from basecalc.report import report
 from basecalc.workbook.figures import capital, day_words, depth_words, listed, lower_first, money, number, the, unit
 
 _UP: Final = "high"

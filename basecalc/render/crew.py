@@ -5,9 +5,10 @@ from dataclasses import replace
 from typing import Final
 
 from basecalc.cautions import cautions
+from basecalc.crew_plan import MANY, CrewArea
 from basecalc.render import drawings
 from basecalc.render.page import COLUMNS, Book, Page, Put, look, need
-from basecalc.report import MANY, CrewArea, Report
+from basecalc.report import Report
 from basecalc.schedule import hour_words
 from basecalc.workbook.figures import capital, listed, tape_words
 

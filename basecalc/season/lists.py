@@ -18,6 +18,7 @@ from basecalc.core.numbers import cents, shown
 from basecalc.core.units import convert, price_unit
 from basecalc.season.records import AGREE_KG, LOST, RESULTS, Hours, Invoice, Load, Records, Result, Ticket
 from basecalc.tables.from_csv import (
+    Heading,
     Line,
     Listing,
     cell_number,
@@ -144,16 +145,6 @@ _BESIDE: Final = _WHOSE | _HOUR | {"time", "work", "worked", "spent", "total"}
 _PEOPLE: Final = frozenset({"man", "men", "person", "people", "labor", "worker", "workers"})
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
-    """One heading: its place from 0, its text, what the column holds, and the unit it says."""
-
-    column: int
-    text: str
-    kind: str
-    unit: str = ""
-
-
 def unit_word(kind: str, word: str) -> str:
     """Return the unit that a word stands for in a kind of column; nothing where it is none of its units.
 
@@ -172,8 +163,8 @@ def heading(column: int, text: str) -> Heading:
 
     Examples
     --------
-    >>> heading(3, "Net weight (short tons)"), heading(0, "job no.").kind
-    (Heading(column=3, text='Net weight (short tons)', kind='net', unit='ton'), 'job')
+    >>> heading(3, "Net weight (short tons)").unit, heading(0, "job no.").kind
+    ('ton', 'job')
     """
     words, bracketed = heading_words(text)
     kind = _hours_of(set(words), text)
@@ -539,7 +530,7 @@ class _Found:
         extra = rows.amount(line, "extra", zero=True)
         checked = cell_word("checked", rows.cell(line, "checked"), _YES, lambda: "yes, no", needed=False)
         if job in self.results:
-            raise InputError(f"job {job} is listed twice; its result is in {self.results[job].where} already")
+            raise InputError(f"job {job} appears twice; its result is already in {self.results[job].where}")
         self.results[job] = Result(
             where, job, result, built or "", charged, extra or 0.0, checked is True, state, day,
             rows.cell(line, "reason"), revision, change,

@@ -106,7 +106,7 @@ def _plain(text: str) -> str:
 def decoded(content: bytes, where: str, holds: str) -> str:
     """Return the text of a file, by its byte order mark, its zero bytes, or as UTF-8 and the western code page."""
     if content[:2] == b"PK" or content[:4] == b"\xd0\xcf\x11\xe0":
-        raise WorkbookError("this is a workbook, no text; save its sheet as CSV", where=Place(where))
+        raise WorkbookError("this is a workbook, not text; save its sheet as CSV", where=Place(where))
     kinds = [kind for mark, kind in _MARKS if content.startswith(mark)]
     if not kinds and b"\x00" in content[:200]:
         kinds = ["utf-16-le" if content[1:2] == b"\x00" else "utf-16-be"]
@@ -117,7 +117,7 @@ def decoded(content: bytes, where: str, holds: str) -> str:
             continue
         if _UNPRINTABLE.search(text) is None:
             return text
-    raise WorkbookError(f"this is no text file; a log must be text with {holds}", where=Place(where))
+    raise WorkbookError(f"not a text file; a log must be text with {holds}", where=Place(where))
 
 
 def _separator(first: str, where: str, holds: str) -> str:
@@ -224,6 +224,18 @@ def plain_word(word: str) -> str:
     'left over'
     """
     return " ".join(word.casefold().replace("-", " ").replace("_", " ").split())
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading of a list: its place from 0, its text, what the column holds, its unit, and how it is counted."""
+
+    column: int
+    text: str
+    kind: str
+    unit: str = ""
+    how: str = ""
+    factor: bool = False
 
 
 def heading_words(text: str) -> tuple[list[str], list[str]]:

@@ -27,7 +27,7 @@ from basecalc.core.errors import BasecalcError, InputError, Place, PriceError, W
 from basecalc.core.files import whole_file
 from basecalc.core.numbers import shown
 from basecalc.core.units import convert
-from basecalc.tables.schema import SHARE, Field, shares_unit, sheet_unit
+from basecalc.tables.schema import SHARE, Field, heading_parts, shares_unit, sheet_unit
 
 MEGABYTE: Final = 1_000_000
 MOST_BYTES: Final = 30 * MEGABYTE  # of the file as it lies on the disk
@@ -59,7 +59,7 @@ MOST: Final[Mapping[str, tuple[int, str, str]]] = {
         "Copy the tables into a new workbook",
     ),
 }
-DAMAGED: Final = "the file is damaged or is no workbook; it must be an .xlsx saved by a spreadsheet program"
+DAMAGED: Final = "the file is damaged or is not a workbook; it must be an .xlsx saved by a spreadsheet program"
 _ORDINARY: Final = "save it as an ordinary .xlsx"
 _OLD_FORMAT: Final = b"\xd0\xcf\x11\xe0"  # compound file: an .xls, or a workbook behind a password
 _STRICT: Final = "http://purl.oclc.org/ooxml/"
@@ -103,9 +103,7 @@ def _looked_at(path: str | Path) -> tuple[bytes, tuple[str, ...]]:
             where=Place(file),
         )
     if not content.startswith(b"PK"):
-        raise WorkbookError(
-            "this is no workbook, whatever its name says; it must be an .xlsx workbook", where=Place(file)
-        )
+        raise WorkbookError("not a workbook, whatever its name says; it must be an .xlsx workbook", where=Place(file))
     try:
         with zipfile.ZipFile(BytesIO(content)) as parts:
             _require_small(parts, file)
@@ -287,7 +285,6 @@ def _refuse_entity(*_: object) -> None:
 
 _ONE_CELL: Final = re.compile(r"\$?[A-Z]{1,3}\$?\d+$")
 _DOLLARS: Final = frozenset({"$", "usd", "us$", "dollars"})
-_HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
 LAST_ROW: Final = 1_048_576  # of any sheet of any spreadsheet program
 
 
@@ -339,8 +336,7 @@ class Sheet:
     def heading(self, row: int, column: int) -> tuple[str, str]:
         """Return the label of a heading, in lower case, and the unit in its brackets."""
         text = self._formulas.cell(row, column).value
-        match = _HEADING.match(" ".join(text.split())) if isinstance(text, str) else None
-        return (match["label"].strip().casefold(), (match["unit"] or "").strip()) if match else ("", "")
+        return heading_parts(text) if isinstance(text, str) else ("", "")
 
     def table_range(self, name: str) -> tuple[int, int, int, int] | None:
         """Return first column, first row, last column, last row of the table with this name, if there is one."""
@@ -385,6 +381,36 @@ class Book:
         return self._values[sheet][cell].value
 
 
+# Sheets of an estimating workbook that nothing is read from; their 20,000 formulas would be gone through for nothing.
+_CALCULATION: Final = frozenset(
+    {
+        "Problems", "Estimate", "Quote", "Numbers", "Lists", "Owner", "Particulars", "Areas", "Outlines", "Ground",
+        "Stone only", "Geogrid", "Standard", "Lines", "Depths", "Checks",
+    }
+)  # fmt: skip
+_SHEET: Final = re.compile(rb'<sheet [^>]*?name="([^"]+)"[^>]*?r:id="([^"]+)"')
+_TARGET: Final = re.compile(rb"<Relationship [^>]*>")
+_EMPTY: Final = b'<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData/></worksheet>'
+
+
+def _without_calculation(content: bytes) -> bytes:
+    """Return a workbook with the sheets of the calculation emptied, where it is an estimating workbook."""
+    with zipfile.ZipFile(BytesIO(content)) as old:
+        names = {key.decode(): title.decode() for title, key in _SHEET.findall(old.read("xl/workbook.xml"))}
+        if not {"Entry", "Checks", "Numbers"} <= set(names.values()):
+            return content
+        parts = {}
+        for link in _TARGET.findall(old.read("xl/_rels/workbook.xml.rels")):
+            fields = dict(re.findall(r'(\w+)="([^"]*)"', link.decode()))
+            parts[f"xl/{fields['Target'].removeprefix('/xl/')}"] = names.get(fields["Id"], "")
+        out = BytesIO()
+        with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as new:
+            for item in old.infolist():
+                emptied = parts.get(item.filename) in _CALCULATION
+                new.writestr(item.filename, _EMPTY if emptied else old.read(item))
+        return out.getvalue()
+
+
 def open_book(path: str | Path) -> Book:
     """Return the workbook at this path, read whole; the file is closed again before this returns."""
     file = str(path)
@@ -392,7 +418,8 @@ def open_book(path: str | Path) -> Book:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # openpyxl warns of parts it does not keep; nothing is written back
-            books = [load_workbook(BytesIO(content), data_only=values) for values in (False, True)]
+            light = _without_calculation(content)
+            books = [load_workbook(BytesIO(light), data_only=values) for values in (False, True)]
     except BROKEN:
         raise WorkbookError(DAMAGED, where=Place(file)) from None
     for sheet in books[0].worksheets:
@@ -473,7 +500,7 @@ def find_grid(sheet: Sheet, table: str, title: str, fields: tuple[Field, ...]) -
             )
         if len(hits) > 1:
             raise PriceError(
-                f"the heading {shown(field.name)} stands twice in row {row}", where=sheet.place(row, hits[1])
+                f"the heading {shown(field.name)} appears twice in row {row}", where=sheet.place(row, hits[1])
             )
         found[field.key] = hits[0]
         if field.unit("us"):

@@ -5,6 +5,7 @@ more than Python itself.
 """
 
 import datetime as dt
+import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -227,6 +228,21 @@ class Field:
 def is_blank(value: Any) -> bool:
     """Return whether nothing is filled in."""
     return value is None or (isinstance(value, str) and not value.strip())
+
+
+_HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
+
+
+def heading_parts(text: str) -> tuple[str, str]:
+    """Return the label of a heading, in lower case, and the unit in its brackets; nothing of what is no heading.
+
+    Examples
+    --------
+    >>> heading_parts("Loose density [ton/yd3]"), heading_parts("name")
+    (('loose density', 'ton/yd3'), ('name', ''))
+    """
+    match = _HEADING.match(" ".join(text.split()))
+    return (match["label"].strip().casefold(), (match["unit"] or "").strip()) if match else ("", "")
 
 
 def sheet_unit(unit: str) -> str:
