@@ -91,7 +91,7 @@ def test_the_numbers_are_those_of_the_season(made: Season, prices: Path) -> None
     factor = next(row for row in numbers["suggestions"] if row["what"] == "compaction factor")
     assert factor["low"] < factor["suggested"] < factor["high"]
     assert (factor["old"], factor["jobs"], factor["cell"]) == (1.254, 10, "sheet Company, cell E67")
-    assert load_workbook(prices)["Company"]["E53"].value == 1.254
+    assert load_workbook(prices)["Company"]["E67"].value == 1.254
 
 
 def test_the_price_workbook_is_only_read(prices: Path, tmp_path: Path) -> None:
