@@ -28,7 +28,7 @@ STEPS = {
     ),
     "Tables for pandas": ("frames",),
     "Workbooks": ("render.save", "workbook.template", "estimating.template", "estimating.carry_over"),
-    "After the quote": ("render.archive", "pricing.archive", "pricing.changes", "season"),
+    "After the quote": ("pricing.archive", "pricing.changes", "season"),
     "Refusals": ("core.errors",),
 }  # fmt: skip
 INTRODUCTION = """# Reference

@@ -95,7 +95,8 @@ def test_a_cone_log_comes_along_when_its_file_is_gone(tmp_path: Path) -> None:
     again = quote_file(files.office, None, tmp_path / "q")
     assert again.files is not None
     old, new = cells(files.client), cells(again.files.client)
-    assert sum(old[place] != new[place] for place in old) == 1
+    assert all(old[place] == new[place] or "revision 2" in str(new[place]) for place in old)
+    assert old.keys() == new.keys()
     assert load_quote(files.office).quote.job.spots[0].drops == load_job_again(tmp_path, job).spots[0].drops
 
 
@@ -129,7 +130,8 @@ def test_a_filled_workbook_is_kept_like_a_job_file(tmp_path: Path) -> None:
     (again,) = quote_files([made.files.office], None, demo.quotes)
     assert again.files is not None
     old, new = cells(made.files.client), cells(again.files.client)
-    assert sum(old[place] != new[place] for place in old) == 1
+    assert all(old[place] == new[place] or "revision 2" in str(new[place]) for place in old)
+    assert old.keys() == new.keys()
 
 
 @settings(max_examples=20)
@@ -153,11 +155,11 @@ def test_any_plain_value_survives_the_lines_to_the_last_bit(values: dict[str, An
     assert toml_tables(toml_lines({"a": values, "b": [values, {"c": 1}]})) == {"a": values, "b": [values, {"c": 1}]}
 
 
-def test_the_sheet_is_plain_visible_text_and_says_what_was_used(tmp_path: Path) -> None:
+def test_the_sheet_is_plain_hidden_text_and_says_what_was_used(tmp_path: Path) -> None:
     made = trial_quote(TWO_AREAS)
     book = load_workbook(write_quote(made, tmp_path).office)
     sheet = book[TITLE]
-    assert all(one.sheet_state == "visible" for one in book)
+    assert [one.title for one in book if one.sheet_state != "visible"] == [TITLE]
     assert not any(cell.data_type == "f" for row in sheet.iter_rows() for cell in row)
     assert all(isinstance(cell.value, str | None) for row in sheet.iter_rows() for cell in row)
     text = "\n".join(f"{row[0].value} = {row[1].value}" for row in sheet.iter_rows())
