@@ -50,7 +50,7 @@ _RUTS: Final = (limit("least rut"), limit("greatest rut"))
 # What a level of traffic is made of, by the names of its record: in words, with its limits.
 TRAFFIC_NUMBERS: Final[Mapping[str, tuple[str, Measure]]] = {
     "wheel_load_kn": ("wheel load", Measure("kN", "lbf", "kN", 1, 100, why=_PLATFORM, given="kN")),
-    "tyre_kpa": ("tyre pressure", Measure("kPa", "psi", "kPa", 100, 1000, why=_PLATFORM, given="kPa")),
+    "tyre_kpa": ("tire pressure", Measure("kPa", "psi", "kPa", 100, 1000, why=_PLATFORM, given="kPa")),
     "passes": ("number of passes", Measure("", "", low=1, high=100_000, why=_PLATFORM)),
     "rut_mm": ("allowed rut", Measure("mm", "in", "mm", *_RUTS, why="Giroud and Han 2004", given="mm")),
     "esal": ("number of equivalent axles", Measure("", "", low=1, high=50_000_000, why="AASHTO 1993")),
