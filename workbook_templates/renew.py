@@ -12,7 +12,6 @@ from basecalc.estimating.template import write_template
 # File: the host and the units it is for.
 FILES = {
     "estimate-us.xlsm": ("excel", "us"),
-    "estimate-metric.xlsm": ("excel", "metric"),
     "estimate-us.xlsx": ("any", "us"),
     "estimate-metric.xlsx": ("any", "metric"),
 }
