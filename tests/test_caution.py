@@ -9,19 +9,19 @@ from random import Random
 from typing import Any
 
 import pytest
-from addin_examples import CALLABLE
 from caution_sites import WEAKER, cases, no_stronger, owner, site, told
+from estimating_kit import Sheets, demo_prices
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from openpyxl import load_workbook
 from pricing_kit import job_data
+from test_estimating_workbook import typed
 from trial_quote import trial_book
 
 import basecalc
 from basecalc import InputError, Quote, Reading
 from basecalc.cli import main
 from basecalc.demo import write_demo
-from basecalc.formulas.cells import LEFT_OUT
 from basecalc.worksheet import BASE_DEPTH, SITE_STRENGTH, STRENGTH_CLASS
 
 INCH = 0.0254
@@ -116,7 +116,7 @@ def test_a_class_alone_stays_at_its_weak_edge(test: str, reading: float, depth: 
 def test_a_measured_spot_counts_seven_tenths_where_nobody_walked(read: float, counts: float) -> None:
     assert quoted(job(*cbrs(read))).depths["Driveway"].cbr == pytest.approx(counts)
     assert quoted(job(*cbrs(read), walked=True)).depths["Driveway"].cbr == pytest.approx(read)
-    half = trial_book(**{"design.reading_allowance": "0.85"})
+    half = trial_book(**{"design.reading_allowance": "85 %"})
     edge = counts if counts in (0.4, 0.8, 1.6) else 0.0
     assert quoted(job(*cbrs(read)), half).depths["Driveway"].cbr == pytest.approx(max(edge, 0.85 * read))
 
@@ -196,14 +196,24 @@ def test_frozen_spots_are_shown_and_the_others_go_on(tmp_path: Path) -> None:
     assert basecalc.worth_of_tests(made)
 
 
-def test_a_frozen_spot_stops_no_sheet() -> None:
-    rows = (("S1", None, "cbr", 3.0, "wet"), ("Ice", None, "cone", 10.0, "frozen"))
-    site = str(CALLABLE["SITE_READINGS"](rows, ("Drive",), ("clay",), None, None))
-    assert CALLABLE["SPOT_STRENGTH"]("Ice", site) == CALLABLE["READING_SAYS"](2, site) == "frozen, does not count"
-    assert CALLABLE["AREA_STRENGTH"]((("Drive",),), site) == pytest.approx(2.1)
-    assert CALLABLE["AREA_STRENGTH"]((("Drive",),), site, "weak", LEFT_OUT, "yes") == 3.0
-    ice = str(CALLABLE["SITE_READINGS"](rows[1:], ("Drive",), ("clay",), None, None))
-    assert "test it again when it has thawed" in str(CALLABLE["AREA_STRENGTH"]((("Drive",),), ice))
+def test_a_frozen_spot_stops_no_sheet(tmp_path: Path) -> None:
+    """On the estimating workbook: the spot says that it is frozen, the others go on, and alone it gives no price."""
+    ice = spot("Ice", ("cone", 10.0), moisture="frozen")
+    both = job(*cbrs(3.0), ice)
+    sheets = Sheets(basecalc.write_template(tmp_path / "frozen.xlsx", demo_prices(), job=both))
+    strength, taken_as = (sheets.entry[heading].rstrip("0123456789") for heading in ("CBR", "Taken as"))
+    for walked, counts in ((False, 2.1), (True, 3.0)):
+        sheets.job(typed(job(*cbrs(3.0), ice, walked=walked)))
+        assert sheets.cell("Entry", f"{taken_as}10") == "frozen"
+        assert sheets.cell("Entry", f"{strength}9") == pytest.approx(counts)
+        with_ice = sheets.totals()
+        assert sheets.problem() == ""
+        sheets.job(typed(job(*cbrs(3.0), walked=walked)))
+        assert with_ice == sheets.totals()
+        assert isinstance(with_ice[0], float)
+    sheets.job(typed(job(ice)))
+    assert "Test it again when it has thawed" in sheets.problem()
+    assert sheets.total() is None
 
 
 def test_the_season_of_the_job_freezes_its_readings() -> None:
@@ -275,9 +285,10 @@ def test_the_office_reads_of_the_weak_corner(tmp_path: Path) -> None:
     files = basecalc.write_quote(made, tmp_path)
     sheets = load_workbook(files.office)
     cells = [cell.value for sheet in sheets for row in sheet for cell in row if cell.value is not None]
-    assert any("Find its border with two more spots" in str(cell) for cell in cells)
+    (said,) = (str(cell) for cell in cells if "Find its border with two more spots" in str(cell))
     (corner,) = made.weak_corners
-    assert float(corner.split_total) in [cell for cell in cells if isinstance(cell, float)]
+    assert f"and the rest 6 in, ${corner.split_total:,.2f}: " in said
+    assert f"Whole area alike 14 in, ${corner.whole_total:,.2f};" in said
     client = load_workbook(files.client)
     assert not any("border" in str(cell.value) for sheet in client for row in sheet for cell in row)
 

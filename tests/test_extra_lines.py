@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from engines import ironcalc_results, stored, without_values
+from openpyxl import load_workbook
 from pricing_kit import PRICES, book, job_data, owner
 from test_random_jobs import price_book
 
@@ -241,16 +242,60 @@ def test_extra_lines_and_terms_go_through_files_json_and_the_kept_quote(quoted: 
     assert [line.item for line in again.job.lines] == ["", "Permit"]
 
 
+def differences(path: Path, scratch: Path, least: int) -> dict[tuple[str, str], tuple[Any, float]]:
+    """Return what another engine gives otherwise than it is stored; at least so many numbers must be formulas."""
+    results = ironcalc_results(without_values(path, scratch / path.name))
+    due = {at: value for at, value in stored(path).items() if isinstance(value, int | float)}
+    assert len(due) >= least
+    return {at: (results[at], value) for at, value in due.items() if abs(results[at] - value) > 0.005}
+
+
 def test_the_files_of_a_job_with_extra_lines_and_terms_add_up_in_another_engine(
     quoted: tuple[Path, dict[str, Any]], tmp_path: Path
 ) -> None:
-    folder, _ = quoted
-    for kind in ("quote", "office"):
+    folder, numbers = quoted
+    (job,) = numbers if isinstance(numbers, list) else numbers["jobs"]
+    # The client's page adds up what the price is made of; the office's file every line, markup and total.
+    for kind, least in (("quote", 1), ("office", 40)):
         path = folder / f"X-1-r1-{kind}.xlsx"
-        results = ironcalc_results(without_values(path, tmp_path / path.name))
-        due = {at: value for at, value in stored(path).items() if isinstance(value, int | float)}
-        assert len(due) > 3
-        assert {at: results[at] for at, value in due.items() if abs(results[at] - value) > 0.005} == {}
+        assert differences(path, tmp_path, least) == {}
+        assert float(job["total"]) in stored(path).values()
+
+
+@pytest.mark.parametrize(
+    ("terms", "named"),
+    [
+        ({"discount": "4 %", "round_price": "50"}, ("Discount", "Rounding")),
+        ({"minimum_charge": 60000, "discount": "4 %"}, ("Discount", "Up to the minimum charge")),
+        ({"minimum_charge": 60000, "round_price": "50", "mobilization": 250}, ("Up to the minimum charge",)),
+    ],
+)
+def test_costs_of_the_office_come_to_the_estimate_under_every_term(
+    terms: dict[str, Any], named: tuple[str, ...], tmp_path: Path
+) -> None:
+    """Every amount on Costs, worked out anew, is the estimate's: cost, markups, terms, tax and total, cent for cent."""
+    of = made([line for line, _ in TEN], **terms)
+    path = basecalc.write_quote(of, tmp_path / "out").office
+    assert differences(path, tmp_path, 40) == {}
+    results = ironcalc_results(without_values(path, tmp_path / path.name))
+    sheet = load_workbook(path)["Costs"]
+    row_of = {str(sheet.cell(row, 1).value): row for row in range(sheet.max_row, 0, -1)}  # the first of each name
+    one = of.offer
+    assert set(named) <= set(row_of)
+    for label, amount in (
+        ("Cost", one.cost), ("Contingency, on cost", one.contingency),
+        ("Overhead, on cost and contingency", one.overhead), ("Profit, a share of the price before tax", one.profit),
+        ("Price before tax", one.before_tax), ("of the cost, taxable", one.taxable), ("Tax, on taxable lines", one.tax),
+        ("Total", one.total),
+    ):  # fmt: skip
+        assert results["Costs", f"O{row_of[label]}"] == pytest.approx(float(amount), abs=0.0001), label
+    for label, amount in (
+        ("Lines charged as they are", one.sum("charged")), ("Discount", -one.sum("discount")),
+        ("Up to the minimum charge", one.sum("small_job")), ("Rounding", one.sum("rounding")),
+    ):  # fmt: skip
+        shown = sheet[f"O{row_of[label]}"].value if label in row_of else 0
+        shown = results["Costs", f"O{row_of[label]}"] if str(shown).startswith("=") else shown
+        assert shown == pytest.approx(float(amount), abs=0.0001), label
 
 
 def test_a_mistyped_code_of_the_price_list_is_still_asked_for(tmp_path: Path) -> None:

@@ -249,7 +249,7 @@ def test_nobody_pays_for_trucks_that_tip_from_the_end_and_the_crew_is_told() -> 
 
 
 def test_a_word_that_is_neither_yes_nor_no_is_refused() -> None:
-    with pytest.raises(InputError, match="stone_trucks_on_base"):
+    with pytest.raises(InputError, match="stone trucks on base is 'sometimes'; it must be one of: yes, no"):
         trial_quote(changed(FIRM, stone_trucks_on_base="sometimes"))
 
 
