@@ -132,6 +132,7 @@ def test_random_jobs_give_the_librarys_totals_to_the_cent(
         data = random_jobs.job_data(rng, number) if kind == "as given by hand" else random_ground.read_job(rng, number)
         if data["job"]["units"] != units:
             continue
+        data.pop("line", None)  # the entry sheet has no cells for extra lines, and refuses a job that has them
         sheets.job(typed(data))
         apart = different(sheets, data, book)
         assert not apart, (number, apart)
