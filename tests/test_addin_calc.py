@@ -1,5 +1,6 @@
 """The worksheet functions inside LibreOffice: every one, called in every way, with the library's own answers."""
 
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -215,15 +216,18 @@ def test_an_error_in_a_cell_stays_that_error(calc: Calc) -> None:
 
 
 def test_an_error_within_a_range_is_an_error(calc: Calc) -> None:
+    """In every row of every argument that takes a whole range for one result."""
     sheet, called = Sheet(calc), {}
     for name, given in EXAMPLES.items():
-        for place, cell in enumerate(given):
-            if isinstance(cell, tuple):
+        for place, cells in enumerate(given):
+            for row, error in product(range(len(cells) if isinstance(cells, tuple) else 0), ("=1/0", "=NA()")):
                 arguments = as_cells(sheet, given)
-                broken = ((*cell[0][:-1], "=1/0"), *cell[1:])
-                arguments[place] = sheet.put(broken)
+                arguments[place] = sheet.put((*cells[:row], (*cells[row][:-1], error), *cells[row + 1 :]))
                 called[sheet.formula(name, arguments)] = (name, place)
     shown = sheet.answers()
+    ranges = {(one.name, at) for one in FUNCTIONS for at, argument in enumerate(one.arguments) if argument.whole}
+    assert ranges
+    assert set(called.values()) == ranges
     assert len(called) > 5
     assert {shown[at] for at in called} == {"Err:504"}
 

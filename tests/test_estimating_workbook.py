@@ -132,6 +132,7 @@ def test_random_jobs_give_the_librarys_totals_to_the_cent(
         data = random_jobs.job_data(rng, number) if kind == "as given by hand" else random_ground.read_job(rng, number)
         if data["job"]["units"] != units:
             continue
+        data.pop("line", None)  # the entry sheet has no cells for extra lines, and refuses a job that has them
         sheets.job(typed(data))
         apart = different(sheets, data, book)
         assert not apart, (number, apart)
@@ -193,7 +194,7 @@ LENGTHS = {
     "12": 12, "12.5": 12.5, ".5": 0.5, "1/2": 0.5, "½": 0.5, "1½": 1.5, "1 1/2": 1.5, "1-1/2": 1.5, "3/8": 0.375,
     "14'-6\"": 14.5, "14\u2019-6\u201d": 14.5, "14'6\"": 14.5, "14' 6 1/2\"": 14 + 6.5 / 12, "14 ft 6 in": 14.5, "14 feet": 14,
     "14'": 14, '6"': 0.5, "6 in": 0.5, "6 inches": 0.5, "1,250": 1250, "2 3/8 ft": 2.375, "4 yd": 12, "3 m": 9.842519685,
-    "350 mm": 1.148293963, "14 FT": 14, "  14 ": 14, "7/8 in": 0.875 / 12, "10-1/4 in": 10.25 / 12,
+    "350 mm": 1.148293963, "350 MM": 1.148293963, "3 M": 9.842519685, "14 FT": 14, "14 Ft 6 IN": 14.5, "  14 ": 14, "7/8 in": 0.875 / 12, "10-1/4 in": 10.25 / 12,
 }  # fmt: skip
 REFUSED = (
     "-5", "12-", "10 12", "1/0", "1/2/3", "12:30", "14'6'", "12%", "$12", "abc", "14'6\"x", "2,5", "1,2500", "3 kg",

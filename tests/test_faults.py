@@ -286,6 +286,7 @@ def test_output_that_cannot_be_written_is_one_line() -> None:
 CLOSED = """
 import basecalc.cli, basecalc.runs, basecalc.health, basecalc.price_runs, basecalc.demo, basecalc.reports
 import basecalc.change_runs, basecalc.estimating.template, encodings.cp437
+basecalc.core.units.convert(1.0, "in", "ft")  # the table of units is read
 os.seteuid(65534) if os.geteuid() == 0 else None
 """
 

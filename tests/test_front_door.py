@@ -420,12 +420,13 @@ UNITS = ("9**9**9**9 mm", "9^9^9^9 mm", "mm**9**9**9", "m^4^4^4^4", "(((((((((mm
 def test_a_unit_is_looked_up_and_never_worked_out() -> None:
     """A call of a spreadsheet program must come back at once, whatever is in the cell."""
     code = (
-        "from basecalc.worksheet import COMPANY_SETTING, DESIGN_SETTINGS, TRUCKLOADS, BASE_DEPTH\n"
+        "from basecalc.worksheet import AGGREGATE_TONS, BASE_DEPTH, BASE_LIFTS, EXCAVATION_VOLUME, ROLLS, TRUCKLOADS\n"
         f"for unit in {UNITS!r}:\n"
-        "    row = [['thickest lift', 4.0, unit]]\n"
-        "    for said in (COMPANY_SETTING('thickest lift', row, 'in'), COMPANY_SETTING('thickest lift', row, unit),\n"
-        "                 DESIGN_SETTINGS(row), TRUCKLOADS(unit, 14.0), TRUCKLOADS('1 ' + unit, 14.0),\n"
-        "                 BASE_DEPTH(unit)):\n"
+        "    for said in (TRUCKLOADS(unit, 14.0), TRUCKLOADS('1 ' + unit, 14.0), TRUCKLOADS(36.0, '1 ' + unit),\n"
+        "                 BASE_DEPTH(unit), BASE_DEPTH('soft', 'light', 'none', None, unit), BASE_LIFTS(unit),\n"
+        "                 BASE_LIFTS(12.0, '1 ' + unit), ROLLS('1 ' + unit, 20.0, 100.0, 13.1),\n"
+        "                 EXCAVATION_VOLUME('1 ' + unit, 8.0), EXCAVATION_VOLUME(800.0, 8.0, None, None, None, unit),\n"
+        "                 AGGREGATE_TONS(100.0, '1 ' + unit), AGGREGATE_TONS(100.0, 1.4, 1.15, 0.0, unit)):\n"
         "        assert str(said).lstrip('[').startswith(('#', \"'#\")), said\n"
     )
     subprocess.run([sys.executable, "-c", code], check=True, timeout=PATIENCE, preexec_fn=_limited, cwd=ROOT)

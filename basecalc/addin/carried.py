@@ -54,7 +54,7 @@ def rooms_needed(entrance: str) -> tuple[dict[str, Path], set[str]]:
     --------
     >>> rooms, outside = rooms_needed("basecalc.core.errors")
     >>> len(rooms), outside
-    (5, set())
+    (6, set())
     """
     rooms: dict[str, Path] = {}
     outside: set[str] = set()

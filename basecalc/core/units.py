@@ -50,6 +50,10 @@ _NAMES: Final = {
     "dimensionless": "share dimensionless",
 }  # fmt: skip
 _ATOMS: Final = {word: name for name, words in _NAMES.items() for word in words.split()}
+# In capitals too, as on a plan: 14 FT, 22 KPA. Not where capitals are another unit or may be: mg, t, g, l, h, s.
+_CAPITALS: Final = {
+    word.casefold(): name for word, name in _ATOMS.items() if len(word) > 1 and word.casefold() != "mg"
+} | {"m": "meter"}  # fmt: skip
 # Spellings that would mean something else, or nothing, part by part.
 _WHOLE: Final = {
     "": "dimensionless", "mm/blow": "millimeter", "kg/cm2": "kilogram_force / centimeter ** 2",
@@ -102,7 +106,8 @@ def _unit(spelling: str) -> Any:
         return _registry().Unit(_WHOLE[word])
     made, at, power = _registry().Unit("dimensionless"), 0, 1
     while match := _ATOM.match(word, at):
-        name = "dimensionless" if match["name"] == "1" else _ATOMS.get(match["name"])
+        spelled = match["name"]
+        name = "dimensionless" if spelled == "1" else _ATOMS.get(spelled) or _CAPITALS.get(spelled.casefold())
         if name is None:
             return None
         made *= _registry().Unit(name) ** (power * int(match["power"] or 1))
