@@ -44,11 +44,22 @@ def demo(filled: dict[str, Path]) -> Sheets:
 
 @pytest.fixture(scope="module")
 def random_sheets(folder: Path) -> dict[str, tuple[Sheets, Any]]:
-    """Return a workbook of one drawn owner in each edition, with the owner's prices as the library reads them."""
+    """Return a workbook of one drawn owner in each edition, with the owner's prices as the library reads them.
+
+    Both charge mobilization and least hauls; one rounds prices up, one has a discount and a minimum charge of a job.
+    """
     found = {}
     for units, seed in (("us", 3), ("metric", 7)):
-        given, book = random_jobs.price_book(seed)
+        given, _ = random_jobs.price_book(seed)
+        given["settings"]["discount"] = 0.05 if units == "metric" else 0
         old = basecalc.write_price_workbook(folder / f"owner-{units}.xlsx", given)
+        book = load_prices(old)
+        assert book.company.mobilization
+        assert any(price.minimum for price in book.prices.values())
+        assert (book.company.round_price != "off", bool(book.company.minimum_charge)) == (
+            units == "us",
+            units == "metric",
+        )
         carried = carry_over(old, units)
         path = write_template(folder / f"random-{units}.xlsx", carried.records, units=units)
         found[units] = (Sheets(path), book)

@@ -32,6 +32,7 @@ def jobs(first: int, last: int) -> None:
         for number in range(first, last):
             for kind, made in (("job", random_jobs.job_data), ("read", random_ground.read_job)):
                 data = made(Random(f"{kind} {number}"), number)
+                data.pop("line", None)  # the entry sheet has no cells for extra lines, and refuses a job that has them
                 key = (number % OWNERS, data["job"]["units"])
                 if key not in found:
                     given, book = random_jobs.price_book(key[0])
