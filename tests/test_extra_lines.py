@@ -298,6 +298,37 @@ def test_costs_of_the_office_come_to_the_estimate_under_every_term(
         assert shown == pytest.approx(float(amount), abs=0.0001), label
 
 
+def test_a_dearer_permit_and_stone_run_through_discount_tax_and_rounding_on_costs(tmp_path: Path) -> None:
+    """An office that changes prices on Costs reads what the quote would come to at those prices."""
+
+    def terms(permit: float, stone: str) -> Quote:
+        given = [{**TEN[0][0], "unit_price": permit}]
+        job = parse_job({**job_data(strength="stiff"), "line": given})
+        rows = {**OWN_ROWS, "base-stone": ("ton", stone, True)}
+        return quote(job, book(rows, owner(discount="4 %", round_price="50", minimum_charge=3000)))
+
+    path = basecalc.write_quote(terms(350, "24.50"), tmp_path / "out").office
+    sheets = load_workbook(path)
+    sheet = sheets["Costs"]
+    row_of = {str(sheet.cell(row, 1).value): row for row in range(sheet.max_row, 0, -1)}
+    (permit,) = (row for name, row in row_of.items() if name.startswith("Permit ("))
+    (stone,) = (row for name, row in row_of.items() if name.endswith("(base-stone)"))
+    sheet.cell(permit, 10).value, sheet.cell(stone, 10).value = 975, 38.75
+    sheets.save(tmp_path / "dearer.xlsx")
+    results, dearer = ironcalc_results(tmp_path / "dearer.xlsx"), terms(975, "38.75").offer
+    assert dearer.sum("discount")
+    assert dearer.sum("rounding")
+    assert results["Costs", f"O{row_of['Total']}"] == pytest.approx(float(dearer.total), abs=0.0001)
+    assert results["Costs", f"O{row_of['Cost']}"] == pytest.approx(float(dearer.cost), abs=0.0001)
+
+
+@pytest.mark.parametrize("found", ["soft", "hard"])
+def test_a_change_order_adds_up_in_another_engine_under_every_term(found: str, tmp_path: Path) -> None:
+    terms = {"discount": "4 %", "minimum_charge": 60000, "round_price": "50", "mobilization": 300}
+    order = change_order(made([line for line, _ in TEN], **terms), {"Driveway": found})
+    assert differences(basecalc.write_change(order, tmp_path / "out").office, tmp_path, 40) == {}
+
+
 def test_a_mistyped_code_of_the_price_list_is_still_asked_for(tmp_path: Path) -> None:
     records = basecalc_records()
     row = {"code": "base-stoen", "item": "Stone", "unit": "ton", "unit_price": 25, "taxable": "yes"}

@@ -323,15 +323,17 @@ def cost_lines(
         heads += [(c, c + 1, "Quantity", _CAPR), (c + 2, c + 4, "Amount", _CAPR)]
     heads.append((_NOTE_AT, 32, "Price cell, supplier, priced on", "8 low gray thin in1"))
     page.write(13, *heads)
-    first = page.row
+    first, as_they_are = page.row, list[int]()
     for scope, lines in _grouped(shown).items():
         named = next(line for same in lines for line in same if line is not None)
         title = scopes()[scope].title if scope in scopes() else named.title
         page.write(12, (1, 12, title, "bold 8 low"))
         for same in lines:
+            if any(line is not None and line.sense == "price" for line in same):
+                as_they_are.append(page.row)
             _cost_line(page, quote, same)
     last = page.row - 1
-    return first, last, _results(page, shown, first, last)
+    return first, last, _results(page, quote, shown, (first, last), as_they_are)
 
 
 def _grouped(shown: Sequence[Estimate]) -> dict[str, list[tuple[Line | None, ...]]]:
@@ -391,35 +393,59 @@ _TERMS: Final = {
 }
 
 
-def _results(page: Page, shown: Sequence[Estimate], first: int, last: int) -> tuple[str, ...]:
-    """Write cost, markups, tax and total below the lines; return the cells of the totals."""
-    marks = shown[0].markups
+def _results(
+    page: Page, quote: Quote, shown: Sequence[Estimate], lines: tuple[int, int], as_they_are: Sequence[int]
+) -> tuple[str, ...]:
+    """Write cost, markups, terms, tax and total below the lines; return the cells of the totals."""
+    marks, own = shown[0].markups, quote.book.company
+    amounts = {"small_job": own.minimum_charge, "rounding": 0 if own.round_price == "off" else int(own.round_price)}
     used: dict[str, tuple[str, str]] = {}
     for key, named in _ROWS.items():
         if key == "before_tax":
-            used |= {term: (said, "") for term, (said, _) in _TERMS.items() if any(one.sum(term) for one in shown)}
+            used |= {
+                term: (said, "discount" if term == "discount" else "") for term, (said, _) in _TERMS.items()
+                if any(one.sum(term) for one in shown)
+            }
         used[key] = named
     rows = {key: page.row + place for place, key in enumerate(used)}
     for key, (words, share) in used.items():
         bold = "bold top-thin " if key in ("cost", "before_tax", "total") else ""
         page.put(1, 9, words, f"{bold}8.5")
-        page.put(10, 11, getattr(marks, share) if share else None, Style(size=8.5, across="right", format="0.0##%"))
+        if key in amounts:
+            page.put(10, 11, amounts[key], "8.5 right money")
+        else:
+            page.put(10, 11, getattr(marks, share) if share else None, Style(size=8.5, across="right", format="0.0##%"))
         for at, one in enumerate(shown):
             c = _FIRST + 5 * at + 2
-            if key in _TERMS:
-                page.put(c, c + 2, _TERMS[key][1] * one.sum(key), "8.5 right money")
-                continue
-            text = _sum_formula(key, letter(c), rows, first, last)
-            page.formula(c, c + 2, text, getattr(one, key), f"{bold}8.5 right money")
+            value = _TERMS[key][1] * one.sum(key) if key in _TERMS else getattr(one, key)
+            if key in _TERMS and key != "charged":
+                text = _term_formula(key, letter(c), rows)
+            else:
+                text = _sum_formula(key, letter(c), rows, lines, as_they_are)
+            page.formula(c, c + 2, text, value, f"{bold}8.5 right money")
         page.next(13)
     return tuple(f"{letter(_FIRST + 5 * at + 2)}{rows['total']}" for at in range(len(shown)))
 
 
-def _sum_formula(key: str, at: str, rows: Mapping[str, int], first: int, last: int) -> str:
+def _term_formula(key: str, at: str, rows: Mapping[str, int]) -> str:
+    """Return how a term follows from the rows above it, and rounding from the tax too."""
+    before, rate = f"SUM({at}{rows['cost']}:{at}{rows[key] - 1})", f"$J{rows[key]}"
+    taxed = f"({before}+{at}{rows['tax']})"
+    return {
+        "discount": f"=-ROUND({before}*{rate},2)", "small_job": f"=ROUND(MAX({rate}-{before},0),2)",
+        "rounding": f"=ROUND(ROUNDUP(ROUND({taxed}/{rate},6),0)*{rate}-{taxed},2)"
+    }[key]
+
+
+def _sum_formula(
+    key: str, at: str, rows: Mapping[str, int], lines: tuple[int, int], as_they_are: Sequence[int]
+) -> str:
+    first, last = lines
     cell = {name: f"{at}{row}" for name, row in rows.items()}
     rate = f"$J{rows[key]}"
     loaded = f"({cell['cost']}+{cell['contingency']}+{cell['overhead']})"
     return {
+        "charged": "=" + "+".join(f"{at}{row}" for row in as_they_are),
         "cost": f"=SUM({at}{first}:{at}{last})" + (f"-{cell['charged']}" if "charged" in cell else ""),
         "contingency": f"=ROUND({cell['cost']}*{rate},2)",
         "overhead": f"=ROUND(({cell['cost']}+{cell['contingency']})*{rate},2)",
