@@ -344,7 +344,7 @@ def test_a_mistyped_code_of_the_price_list_is_still_asked_for(tmp_path: Path) ->
 
 def test_a_workbook_that_has_no_place_for_extra_lines_is_not_filled_without_them(tmp_path: Path) -> None:
     job = parse_job({**job_data(strength="stiff"), "line": [TEN[0][0]]})
-    with pytest.raises(InputError, match="'line', for which the sheets of the estimating workbook have no place"):
+    with pytest.raises(InputError, match="extra lines, for which the entry sheet has no cells; quote it from"):
         basecalc.write_template(tmp_path / "filled.xlsm", job=job)
 
 
