@@ -85,7 +85,7 @@ def test_an_outside_library_has_one_importer(library: str, room: str) -> None:
 
 @pytest.mark.parametrize("module", sorted(MODULES))
 def test_a_room_can_be_read_in_one_sitting(module: str) -> None:
-    assert len(MODULES[module].read_text("utf-8").splitlines()) <= 700
+    assert len(MODULES[module].read_text("utf-8").splitlines()) <= 750
 
 
 def test_worksheet_functions_load_without_compiled_or_heavy_libraries() -> None:
