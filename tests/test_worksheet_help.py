@@ -13,7 +13,7 @@ from basecalc.formulas.cells import LEFT_OUT
 from basecalc.formulas.functions import FUNCTIONS
 
 ROOT = Path(__file__).parent.parent
-README = (ROOT / "README.md").read_text("utf-8")
+README = (ROOT / "examples" / "guide-estimator.md").read_text("utf-8")
 # The contract: names, arguments and their order; those in brackets may be left out.
 CONTRACT = """
 STRENGTH_CLASS(test, reading, [moisture])
