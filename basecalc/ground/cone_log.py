@@ -7,7 +7,7 @@ Rows of a log that stand in cells, a number or a word each: checked one by one, 
 
 import re
 from collections.abc import Container, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import accumulate, pairwise
 from math import gcd
 from typing import Any, Final
@@ -71,8 +71,6 @@ class Drop:
     steps: tuple[Step, ...]
     ruler_mm: float
     notes: tuple[str, ...] = ()
-    rows: tuple[LogRow, ...] = ()
-    counted: tuple[str, str] = ("per step", "total")
 
     @property
     def depth_m(self) -> float:
@@ -278,21 +276,7 @@ def drop_steps(rows: Sequence[LogRow], blows_how: str, depth_how: str, name: str
     )
     marks = [round(depth * 1000) for depth in [start, *(one.bottom for one in made)]]
     ruler = min(gcd(*marks) / 1000, log_rule("coarsest ruler"))
-    return Drop(name, steps, printed(ruler), tuple(notes), tuple(rows), (blows_how, depth_how))
-
-
-def usual_rows(drop: Drop) -> tuple[LogRow, ...]:
-    """Return the rows of a drop as logs are mostly kept: blows per step, depths in total, from a seating reading."""
-    blows_how, depth_how = drop.counted
-    blows, depths = [one.blows for one in drop.rows], [one.depth_mm for one in drop.rows]
-    hits = _rises(blows) if blows_how == "total" else blows
-    deep = depths if depth_how == "total" else [round(depth, 6) for depth in accumulate(depths)]
-    made = [
-        replace(one, blows=hit, depth_mm=depth) for one, hit, depth in zip(drop.rows, hits, deep, strict=True)
-    ]  # fmt: skip
-    if depth_how == "per step" and hits[0] > 0:  # its first step starts at the top
-        made.insert(0, replace(made[0], blows=0.0, depth_mm=0.0, note=""))
-    return tuple(made)
+    return Drop(name, steps, printed(ruler), tuple(notes))
 
 
 def _differences(rows: Sequence[LogRow], blows_how: str, depth_how: str) -> tuple[list[_Made], list[str]]:
@@ -397,8 +381,6 @@ def _plausible(made: Sequence[_Made]) -> None:
         )
 
 
-# A row of a log as cells: these in this order.
-LOG_FIELDS: Final = ("spot", "area", "drop", "depth", "blows", "hammer", "soil", "base_bottom", "note")
 DEPTH: Final = Measure("mm", "in", "mm", 0)
 BOTTOM: Final = Measure("m", "in", "mm", 0, 118)  # 3 m, as deep as a log may go
 MOST_BLOWS: Final = 10_000

@@ -10,7 +10,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from basecalc.core.numbers import brief, cents, whole_up
+from basecalc.core.numbers import brief, whole_up
 from basecalc.core.units import INCH_M
 from basecalc.design.depth import BaseDepth
 from basecalc.ground.strength import AreaStrength
@@ -221,11 +221,6 @@ class DepthPrices:
         if area not in self.areas or steps > len(prices):
             return None
         return prices[steps - 1] if steps > 0 else Decimal("0.00")
-
-    def per_step(self, area: str) -> Decimal:
-        """Return what a step adds in one area on the average of its table; 0 where it has none."""
-        prices = self.areas.get(area, ())
-        return cents(prices[-1] / len(prices)) if prices else Decimal("0.00")
 
 
 NO_DEPTH_PRICES: Final = DepthPrices(INCH_M, "1 in", {})

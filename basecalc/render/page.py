@@ -35,7 +35,6 @@ _RULE: Final = "8A968F"
 _COLUMN: Final = 4.14  # characters
 COLUMN_IN: Final = 0.302  # what such a column measures in print
 _LETTER: Final = 0.505  # width of a letter, as a share of its size
-_FITS: Final = 716.0  # points of rows that print at full size on a Letter page
 
 MONEY: Final = '"$"#,##0.00'
 ADDED: Final = '"+$"#,##0.00;"-$"#,##0.00;"$"0.00'

@@ -80,18 +80,6 @@ def stripping_flag(dig_m: float, old_pavement_m: float = 0.0, stripping_m: float
     )
 
 
-def loose_stone_m3(compacted_m3: float, compaction_factor: float, waste: float = 0.0) -> float:
-    """Return the volume of stone in the trucks [m3].
-
-    Examples
-    --------
-    >>> loose_stone_m3(10.0, 1.25)
-    12.5
-    """
-    known = {"stone": compacted_m3, "stone_factor": compaction_factor, "stone_waste": waste}
-    return cast(float, MODEL.value("stone_loose", known))
-
-
 def lifts(depth_m: float, max_lift_m: float) -> int:
     """Return in how many layers a depth of stone is placed and compacted.
 

@@ -2,29 +2,16 @@
 
 from dataclasses import dataclass
 from math import floor
-from typing import Final, cast
+from typing import Final
 
 from basecalc.company import Truck
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import number, printed
 from basecalc.core.units import FOOT_M, POUND_KG
-from basecalc.takeoff.model import MODEL
 
 GROSS_LB: Final = 80_000
 TANDEM_LB: Final = 34_000
 TANDEM_FT: Final = 8.0
-
-
-def exact_loads(mass_kg: float, payload_kg: float, loose_m3: float, box_m3: float) -> float:
-    """Return the loads before they are rounded up, by weight or by box, whichever takes more.
-
-    Examples
-    --------
-    >>> exact_loads(25_000.0, 10_000.0, 12.0, 9.0)
-    2.5
-    """
-    known = {"spoil_weight": mass_kg, "spoil_room": loose_m3, "spoil_payload": payload_kg, "spoil_box": box_m3}
-    return cast(float, MODEL.value("spoil_trucks", known))
 
 
 def bridge_limit_lb(length_ft: float, axles: int) -> int:

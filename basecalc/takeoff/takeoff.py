@@ -432,22 +432,6 @@ def stone_mass_kg(compacted_m3: float, stone: Stone) -> float:
     return float(MODEL.value("stone_mass", _of_stone("stone", stone), stone=compacted_m3))
 
 
-def broken_out(kind: str, volume_m3: float) -> tuple[float, float]:
-    """Return what an old pavement weighs [kg], and the room it takes once it is broken out [m3].
-
-    Examples
-    --------
-    >>> [round(value) for value in broken_out("asphalt", 10.0)]
-    [23227, 15]
-    """
-    row = table("old_pavements").exact(kind)
-    known = {
-        "plan": volume_m3, "old": 1.0, "old_weight": float(row["in_place"]) * POUND_KG / YARD3_M3,
-        "bulking": float(row["bulking"]),
-    }  # fmt: skip
-    return (MODEL.value("rubble_mass", known), MODEL.value("rubble", known)) if volume_m3 > 0 else (0.0, 0.0)
-
-
 # What is counted area by area: the code of its price, and the quantity.
 _BY_AREA: Final = (
     ("old-pavement", "pavement"), ("dig", "base_dig"), ("dig", "fill"), ("base-stone", "stone_mass"),

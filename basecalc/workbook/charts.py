@@ -27,10 +27,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from basecalc.workbook import style
 
 POINT_EMU: Final = 12_700
-# Dark beside light, so that neighbours differ without colour.
-LAYER_FILLS: Final = (style.SLATE, "F4EBD2", "B9B4AA")
-GROUND_FILL: Final = "D8C3A9"
-_NAME_LINES: Final = 3  # below a bar
+# Dark beside light, so that neighbors differ without color.
 BAR_FILLS: Final = (style.SLATE, "B9B4AA", "EFE7D3")
 
 
@@ -44,23 +41,6 @@ class Block:
     names: int
     columns: tuple[int, ...]
     titles: tuple[str, ...]
-
-
-def section(block: Block, title: str, axis: str, deepest: float, format: str) -> BarChart:
-    """Return a section through the pavement: layers hang from the finished surface down into the ground."""
-    chart = _bars(block, LAYER_FILLS, "col", title)
-    chart.grouping, chart.overlap = "stacked", 100
-    chart.gapWidth = 45 if block.last_row > block.first_row else 110
-    chart.y_axis.scaling.orientation = "maxMin"
-    chart.y_axis.scaling.min, chart.y_axis.scaling.max = 0, deepest
-    chart.y_axis.title = heading(axis, 8, bold=False)
-    chart.y_axis.number_format = "General"
-    chart.y_axis.majorGridlines = None
-    chart.plot_area.graphicalProperties = filled(GROUND_FILL)
-    chart.legend.position = "b"
-    base = chart.series[-1]
-    base.dLbls = _labels(format, style.INK, "ctr", bold=True)
-    return chart
 
 
 def side_by_side(block: Block, title: str, format: str, highest: float) -> BarChart:
