@@ -10,7 +10,6 @@ from openpyxl.styles import Font
 from openpyxl.workbook import Workbook
 from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.workbook.protection import WorkbookProtection
-from openpyxl.worksheet.properties import PageSetupProperties
 
 from basecalc.company import Company, settings
 from basecalc.core.errors import BasecalcError
@@ -336,8 +335,7 @@ def _finish(book: Workbook, sheets: Sheets) -> None:
             page.protection.sort = False  # unlocked cells may be sorted
         elif page.title not in ("Start", "Problems", "Estimate", "Quote"):
             page.freeze_panes = page.freeze_panes or "B4"
-            page.page_setup.orientation, page.page_setup.fitToWidth, page.page_setup.fitToHeight = "landscape", 1, 1
-            page.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+            style.fit_width(page, 1, "landscape")
             for column in range(1, min(page.max_column, 120) + 1):
                 page.column_dimensions[_letter(column)].width = 26 if column == 1 else 14
     book.security = WorkbookProtection(lockStructure=True)

@@ -7,8 +7,6 @@ total from showing.
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from openpyxl.worksheet.properties import PageSetupProperties
-
 from basecalc.company import settings
 from basecalc.core.units import INCH_M
 from basecalc.estimating.blocks import BAND, LINK, Block, Sheets, first_of
@@ -20,6 +18,7 @@ from basecalc.ground.classes import LEAST_CBR, MOST_CBR
 from basecalc.ground.readings import settled_gap_in
 from basecalc.plan.area import SHAPES
 from basecalc.takeoff.model import MODEL
+from basecalc.workbook.style import fit_width
 
 SHEET, PROBLEMS = "Checks", "Problems"
 _BY_QUOTE: Final = "basecalc quote works it out."
@@ -327,5 +326,4 @@ def problems_sheet(sheets: Sheets) -> None:
         page.column_dimensions[name].width = width
     page.freeze_panes = "A5"
     page.sheet_view.showGridLines = False
-    page.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
-    page.page_setup.fitToWidth, page.page_setup.fitToHeight, page.page_setup.orientation = 1, 0, "landscape"
+    fit_width(page, orientation="landscape")

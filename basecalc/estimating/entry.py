@@ -11,7 +11,6 @@ from openpyxl.formatting.rule import FormulaRule
 from openpyxl.styles import Font, PatternFill
 from openpyxl.utils import column_index_from_string, get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
-from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.estimating.blocks import (
@@ -28,6 +27,7 @@ from basecalc.estimating.blocks import (
     Sheets,
 )
 from basecalc.estimating.fields import CARD, READING_EXTRA, READING_FIELDS, Field, area_fields
+from basecalc.workbook.style import fit_width
 
 SHEET: Final = "Entry"
 HEAD: Final = 8
@@ -115,8 +115,7 @@ def write_entry(sheets: Sheets, layout: Layout, company: str, typed: Mapping[str
     _answers(sheets, page, layout)
     _rules(page, layout)
     page.freeze_panes = "A4"
-    page.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
-    page.page_setup.orientation, page.page_setup.fitToWidth, page.page_setup.fitToHeight = "landscape", 1, 0
+    fit_width(page, orientation="landscape")
     page.print_title_rows, page.print_area = "1:3", f"A1:U{last - 1}"
     return page
 

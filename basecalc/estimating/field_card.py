@@ -5,7 +5,6 @@ from typing import Final
 
 from openpyxl.styles import Border, Side
 from openpyxl.utils import get_column_letter
-from openpyxl.worksheet.properties import PageSetupProperties
 
 from basecalc.core.errors import WorkbookError
 from basecalc.core.numbers import choice
@@ -130,7 +129,6 @@ def write_field_card(path: str | Path, units: str = "us") -> Path:
         put(page, row + 1, column, None, box=True)
     page.merge_cells(start_row=row + 1, end_row=row + 1, start_column=1, end_column=last)
     page.row_dimensions[row + 1].height = 190
-    page.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
-    page.page_setup.fitToWidth = page.page_setup.fitToHeight = 1
+    style.fit_width(page, 1)
     page.print_area = f"A1:{get_column_letter(last)}{row + 1}"
     return write_one(target, workbook_file(book))

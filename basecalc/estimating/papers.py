@@ -2,14 +2,12 @@
 
 from typing import Final
 
-from openpyxl.worksheet.properties import PageSetupProperties
-from openpyxl.worksheet.worksheet import Worksheet
-
 from basecalc.estimating.blocks import BAND, LINE, PALE, Sheets
 from basecalc.estimating.host_excel import START_STEPS
 from basecalc.estimating.owner import Owner
 from basecalc.estimating.takeoff import OPTIONS
 from basecalc.takeoff.codes import scopes
+from basecalc.workbook.style import fit_width
 
 _MONEY: Final = '"$"#,##0.00'
 _SUMS: Final = ("cost", "contingency", "overhead", "profit", "tax", "price_total")
@@ -48,7 +46,7 @@ def start_sheet(sheets: Sheets, host: str) -> None:
         put(page, row, 1, text, size=11, wrap=True)
         page.row_dimensions[row].height = 32
     page.column_dimensions["A"].width = 110
-    _one_page(page, landscape=True)
+    fit_width(page, orientation="landscape")
 
 
 def estimate_sheet(sheets: Sheets) -> None:
@@ -119,7 +117,7 @@ def estimate_sheet(sheets: Sheets) -> None:
     for name, width in zip("ABCDEFGHI", (38, 11, 7, 12, 13, 12, 13, 12, 14), strict=True):
         page.column_dimensions[name].width = width
     page.freeze_panes = "B5"
-    _one_page(page)
+    fit_width(page)
 
 
 def _there(sheets: Sheets, key: str) -> str:
@@ -197,11 +195,4 @@ def quote_sheet(sheets: Sheets, owner: Owner) -> None:
     put(page, row + 7, 3, "For the company: signature, date", color=LINE)
     for name, width in zip("ABC", (38, 22, 34), strict=True):
         page.column_dimensions[name].width = width
-    _one_page(page)
-
-
-def _one_page(page: Worksheet, *, landscape: bool = False) -> None:
-    page.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
-    page.page_setup.fitToWidth, page.page_setup.fitToHeight = 1, 0
-    if landscape:
-        page.page_setup.orientation = "landscape"
+    fit_width(page)

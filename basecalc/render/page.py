@@ -18,12 +18,11 @@ from openpyxl.utils import get_column_letter
 from openpyxl.utils.indexed_list import IndexedList
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.cell_range import CellRange
-from openpyxl.worksheet.properties import PageSetupProperties
 
 from basecalc.render.drawings import Drawing, Picture, add_drawings
 from basecalc.workbook.dress import dress
 from basecalc.workbook.new_file import workbook_file
-from basecalc.workbook.style import put_text, safe_text
+from basecalc.workbook.style import fit_width, put_text, safe_text
 from basecalc.workbook.values import Value, store_values
 
 FACE: Final = "Arial"
@@ -139,10 +138,8 @@ class Page:
         for column in range(1, self.columns + 1):
             sheet.column_dimensions[get_column_letter(column)].width = _COLUMN
         sheet.sheet_view.showGridLines = False
-        sheet.page_setup.orientation = "landscape" if wide else "portrait"
+        fit_width(sheet, high, "landscape" if wide else "portrait")
         sheet.page_setup.paperSize = 9 if book.units == "metric" else 1
-        sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
-        sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, high
         margins = sheet.page_margins
         margins.left = margins.right = margin
         margins.top, margins.bottom, margins.header, margins.footer = 0.45, 0.6, 0.3, 0.3

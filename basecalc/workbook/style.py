@@ -217,16 +217,22 @@ def wrapped_lines(text: str, width: float) -> int:
     return lines
 
 
+def fit_width(sheet: Worksheet, pages_high: int = 0, orientation: Literal["", "portrait", "landscape"] = "") -> None:
+    """Let a sheet print one page wide, and so many pages high; 0 is as many as it takes."""
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, pages_high
+    if orientation:
+        sheet.page_setup.orientation = orientation
+
+
 def page(
     sheet: Worksheet, area: str, *, units: str = "us", landscape: bool = False, repeat_rows: str = "", foot: str = "",
     pages_high: int = 0,
 ) -> None:  # fmt: skip
     """Set a sheet up for paper: one page wide, the area printed, headings repeated, page numbers at the foot."""
     sheet.print_area = area
-    sheet.page_setup.orientation = "landscape" if landscape else "portrait"
+    fit_width(sheet, pages_high, "landscape" if landscape else "portrait")
     sheet.page_setup.paperSize = 9 if units == "metric" else 1
-    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, pages_high
-    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     margins = sheet.page_margins
     margins.left = margins.right = 0.6
     margins.top, margins.bottom, margins.header, margins.footer = 0.6, 0.75, 0.3, 0.35
