@@ -37,7 +37,7 @@ from basecalc.job import JobArea
 from basecalc.pricing.estimate import estimate
 from basecalc.pricing.price_changes import OldPrice, old_in_quote, old_words
 from basecalc.pricing.quote import depth_prices
-from basecalc.pricing.records import DepthPrices, Estimate, Line, Quote, ScopePrice
+from basecalc.pricing.records import DepthPrices, Estimate, Line, Payment, Quote, ScopePrice, payments
 from basecalc.pricing.site import construction, trucks_may_drive
 from basecalc.pricing.value_of_testing import WorthOfTest, worth_of_tests
 from basecalc.schedule import Step, StoneOrder, stone_order, work_day, work_plan
@@ -94,7 +94,7 @@ class Option:
     stone_tons: float
     loads_in: int
     loads_out: int
-    dues: Mapping[str, Decimal]
+    payments: tuple[Payment, ...]
 
     @property
     def days(self) -> int | None:
@@ -209,15 +209,6 @@ class Report:
                 found[place] = ((*found[place][0], name), made)
         return tuple(found)
 
-    @property
-    def dues(self) -> Mapping[str, tuple[str, float]]:
-        """When each payment is due, and its share of the total; nothing where all is paid at the end."""
-        company = self.quote.book.company
-        shares = {"deposit": company.deposit, "progress": company.progress}
-        words = {"deposit": "at signing", "progress": company.progress_when}
-        due = {key: (words[key], share) for key, share in shares.items() if share}
-        return {**due, "rest": ("Balance when the work is done", 0.0)} if due else {}
-
     @cached_property
     def sensitivities(self) -> tuple[Sensitivity, ...]:
         """How far each input moves the base, for each of the different depths."""
@@ -285,7 +276,7 @@ def _option(quote: Quote, priced: Estimate, mark: str, depths: Mapping[str, Base
         sum(work.machine_h or 0.0 for work in priced.hours), crew_h / company.hours_per_day,
         number(sum(area.stone_kg for area in takeoff.areas), "mass", quote.job.units),
         round(takeoff.amount("stone-haul")), round(takeoff.amount("spoil-haul") + takeoff.amount("old-pavement-haul")),
-        {key: priced.sum(key) for key in ("deposit", "progress", "rest")},
+        payments(priced, company),
     )
 
 
@@ -552,9 +543,9 @@ def _calls(made: Report) -> list[tuple[str, str]]:
         )
     )
     signing = [
-        f"Deposit {option.mark} {money(option.dues['deposit'])}".replace("  ", " ")
+        f"Deposit {option.mark} {money(option.estimate.sum('deposit'))}".replace("  ", " ")
         for option in made.options
-        if option.dues["deposit"]
+        if option.estimate.sum("deposit")
     ]
     signing.append("check the box marked and the initials")
     if made.other is not None:

@@ -10,6 +10,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, Final, Literal
 
+from basecalc.company import Company
 from basecalc.core.numbers import brief, whole_up
 from basecalc.core.units import INCH_M
 from basecalc.design.depth import BaseDepth
@@ -252,11 +253,25 @@ class Separator:
 
 @dataclass(frozen=True, slots=True)
 class Payment:
-    """A part of the total that is due at a time, in words; its share of the total, 0 for what is left."""
+    """A part of the total, in words; when it is due; its share of the total, 0 for what is left."""
 
     words: str
+    when: str
     amount: Decimal
     share: float = 0.0
+
+
+def payments(estimate: "Estimate", company: Company) -> tuple[Payment, ...]:
+    """Return what is due when, in the order it is due, the balance last; the payments sum to the total."""
+    later, rest = company.progress_when, "Balance when the work is done"
+    dues = (
+        ("Deposit at signing", "at signing", "deposit", company.deposit),
+        (f"Progress payment {later}", later, "progress", company.progress),
+        (rest, rest, "rest", 0.0),
+    )
+    return tuple(
+        Payment(words, when, estimate.sum(key), share) for words, when, key, share in dues if share or key == "rest"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -344,14 +359,8 @@ class Quote:
 
     @property
     def payments(self) -> tuple[Payment, ...]:
-        """What is due when, in the order it is due; the payments sum to the total."""
-        company = self.book.company
-        dues = (
-            ("Deposit at signing", "deposit", company.deposit),
-            (f"Progress payment {company.progress_when}", "progress", company.progress),
-            ("Balance when the work is done", "rest", 0.0),
-        )
-        return tuple(Payment(words, amount, share) for words, key, share in dues if (amount := self.offer.sum(key)))
+        """What is due when of the offer, in the order it is due; the payments sum to the total."""
+        return tuple(due for due in payments(self.offer, self.book.company) if due.amount)
 
     @property
     def offered_depths(self) -> Mapping[str, BaseDepth]:

@@ -327,10 +327,13 @@ def _columns(page: Page, made: Report) -> None:
     dates = [f"Start {day_words(start, weekday=True)}." if start else ""]
     dates.append(f"About {days} work day{'s' if days != 1 else ''}, weather permitting." if days else "")
     dates.append(f"Prices good until {day_words(made.until)}." if made.until else "")
-    pay = []
-    for key, (when, share) in made.dues.items():
-        due = "   ".join(f"{option.mark} {money(option.dues[key])}".strip() for option in made.options)
-        pay.append(f"{share * 100:.4g}% {when}: {due}" if share else f"{when}:\n{due}")
+    pay: list[str] = []
+    for dues in zip(*(option.payments for option in made.options), strict=True):
+        if dues[0].share or pay:  # the balance is said where something is due before
+            both = zip(made.options, dues, strict=True)
+            amounts = [f"{option.mark} {money(due.amount)}".strip() for option, due in both]
+            said = f"{dues[0].share * 100:.4g}% {dues[0].when}: " if dues[0].share else f"{dues[0].when}:\n"
+            pay.append(said + "   ".join(amounts))
     pay.append(company.payment)
     backed = [company.warranty, company.license, company.insurance]
     blocks = [("Dates", dates), ("Payment", pay), ("Warranty and license" if company.warranty else "License", backed)]
