@@ -14,7 +14,7 @@ from math import inf
 from typing import Any, Final, Literal
 
 from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.numbers import brief, choice, limits, meant_share, shown
+from basecalc.core.numbers import brief, choice, limits, meant_share, quoted
 from basecalc.core.units import UNIT, convert, to_unit
 from basecalc.design.settings import DesignSettings, Traffic
 from basecalc.tables.schema import YES_NO, shares_unit, sheet_unit
@@ -187,7 +187,7 @@ class Setting:
         if self.unit != "share":
             return self._number(value, self.unit if unit is None else unit)
         if shares_unit("share" if unit is None else unit) != "share":
-            raise InputError(f"the unit of {self.label} is {shown(unit)}; it must be {self.spelled()}", field=UNIT)
+            raise InputError(f"the unit of {self.label} is {quoted(unit)}; it must be {self.spelled()}", field=UNIT)
         with_sign = isinstance(value, str) and "%" in value
         return meant_share(self.label, self._number(value, "share"), sure=sure or with_sign)
 
@@ -197,13 +197,13 @@ class Setting:
             low, high = self.limits_in(unit)
         except InputError:
             raise InputError(
-                f"the unit of {self.label} is {shown(unit)}; it must be {self.spelled()}", field=UNIT
+                f"the unit of {self.label} is {quoted(unit)}; it must be {self.spelled()}", field=UNIT
             ) from None
         number = to_unit(self.label, value, unit, low, high)
         if self.kind == "whole":
             if number != int(number):
                 raise OutOfRangeError(
-                    f"{self.label} is {shown(number)}; it must be a whole number {limits(low, high, unit)}"
+                    f"{self.label} is {quoted(number)}; it must be a whole number {limits(low, high, unit)}"
                 )
             return int(number)
         # Noise goes, every digit that was typed stays: 1 lb/ft2 or '12.3 %' must not become a little more.
@@ -249,7 +249,7 @@ def company(values: Mapping[str, Any], **tables: Any) -> Company:
     """
     for key in values:
         if key not in settings():
-            raise InputError(f"there is no setting {shown(key)}; settings are: {', '.join(settings())}")
+            raise InputError(f"there is no setting {quoted(key)}; settings are: {', '.join(settings())}")
     units = str(values.get("units", "us"))
     inside = {
         key: setting.read(values.get(key, setting.edge_default(units)), setting.edge_unit(units))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from basecalc.core.numbers import fixed, half_up, plural, whole_up
+from basecalc.core.numbers import fixed, half_up, plural, round_up
 from basecalc.core.published import table
 from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG
 from basecalc.ground.old_pavement import holes_needed
@@ -99,7 +99,7 @@ class CrewStep:
 
 def run_words(length_m: float, units: str) -> str:
     """Return a length to order, to the next whole foot or meter."""
-    whole = whole_up(length_m / FOOT_M if units == "us" else length_m)
+    whole = round_up(length_m / FOOT_M if units == "us" else length_m)
     return f"{whole:,} {'ft' if units == 'us' else 'm'}"
 
 

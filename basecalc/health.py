@@ -13,7 +13,7 @@ from pathlib import Path
 from basecalc.cautions import FIND_THE_FILL, unknown_fill
 from basecalc.company import company
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, WorkbookError
-from basecalc.core.numbers import shown, words
+from basecalc.core.numbers import quoted, words
 from basecalc.core.units import to_unit
 from basecalc.design.depth import base_depth, design_cbr
 from basecalc.design.settings import NONE, TRAFFIC_NAMES, traffic
@@ -128,7 +128,7 @@ def _trial(path: Path) -> list[BasecalcError]:
         try:
             quote(parse_job(job), book)
         except (InputError, OutOfRangeError) as refusal:
-            what = ", ".join(f"{words(key)} {shown(name)}" for key, name in row.items()) or "any job"
+            what = ", ".join(f"{words(key)} {quoted(name)}" for key, name in row.items()) or "any job"
             found.setdefault(refusal.sentence, WorkbookError(f"{what}: {refusal.sentence}", where=Place(str(path))))
         except BasecalcError:
             continue  # a price that is not there yet

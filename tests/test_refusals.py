@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from refusals import GATHER, Refusal
 
-from basecalc.core.numbers import shown
+from basecalc.core.numbers import quoted
 
 PROGRAMS_WORDS = re.compile(
     r"\b(None|NoneType|str|int|float|bool|dict|tuple|Decimal|datetime|NaN|nan|Traceback|\w+Error|Exception)\b|<\w+"
@@ -48,7 +48,7 @@ def faults(one: Refusal) -> list[str]:
 
 def given_words(value: Any) -> str:
     """Return a value as a sentence has to show it."""
-    return f"{value:%Y-%m-%d}" if isinstance(value, datetime) else shown(value).strip("'")
+    return f"{value:%Y-%m-%d}" if isinstance(value, datetime) else quoted(value).strip("'")
 
 
 @pytest.mark.parametrize("place", GATHER)

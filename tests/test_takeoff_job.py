@@ -11,7 +11,7 @@ from pricing_kit import changed, job_data, owner
 
 from basecalc.company import Paver, Stone, Truck
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError
-from basecalc.core.numbers import whole_up
+from basecalc.core.numbers import round_up
 from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, SHORT_TON_KG, YARD3_M3
 from basecalc.job import parse_job
 from basecalc.takeoff.rolls import cut
@@ -88,7 +88,7 @@ def test_loads_are_whole_for_the_job_and_not_for_each_area() -> None:
     whole, exact = (take_off(job, OWNER, depths, "stone", whole_loads=flag) for flag in (True, False))
     for code in ("spoil-haul", "stone-haul", "joint-sand"):
         for one, same in zip(whole.of(code), exact.of(code), strict=True):
-            assert one.amount == whole_up(same.amount)
+            assert one.amount == round_up(same.amount)
     kg = sum(area.stone_kg for area in whole.areas)
     assert exact.of("stone-haul")[0].amount == pytest.approx(kg / (14 * SHORT_TON_KG))
     assert whole.amount("base-place") == pytest.approx(exact.amount("base-place"))
@@ -113,7 +113,7 @@ def test_a_box_too_small_for_the_weight_fills_first() -> None:
     own = replace(OWNER, trucks=(Truck("small box", "both", 14 * SHORT_TON_KG, 5 * YARD3_M3),))
     made = take_off(parse_job(job_data()), own, {"Driveway": 8 * INCH_M}, "stone")
     loose = made.areas[0].loose_m3 / YARD3_M3
-    assert made.amount("spoil-haul") == whole_up(loose / 5)
+    assert made.amount("spoil-haul") == round_up(loose / 5)
     assert "filled by volume" in made.of("spoil-haul")[0].working
 
 

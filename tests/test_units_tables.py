@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 import basecalc
 from basecalc import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
 from basecalc.core.errors import Place
-from basecalc.core.numbers import cents, choice, decimal, limits, number, printed, quoted, round_up_to, whole_up
+from basecalc.core.numbers import cents, choice, decimal, limits, number, printed, quoted, round_up, round_up_to
 from basecalc.core.published import TRUST, TableError, check, sources, table
 from basecalc.core.units import (
     FOOT_M,
@@ -338,13 +338,13 @@ def test_noise_does_not_change_what_is_printed() -> None:
 @given(st.integers(1, 400), st.integers(1, 300))
 def test_an_exact_multiple_of_loads_is_never_one_load_more(loads: int, tenths: int) -> None:
     payload = tenths / 10
-    assert whole_up(loads * payload / payload) == loads
-    assert whole_up(sum([payload] * loads) / payload) == loads
+    assert round_up(loads * payload / payload) == loads
+    assert round_up(sum([payload] * loads) / payload) == loads
 
 
 @pytest.mark.parametrize(("ratio", "whole"), [(0, 0), (0.001, 1), (3, 3), (3.001, 4), (3 + 1e-12, 3), (2.999999, 3)])
 def test_a_part_of_a_load_is_a_whole_one(ratio: float, whole: int) -> None:
-    assert whole_up(ratio) == whole
+    assert round_up(ratio) == whole
 
 
 def test_a_depth_goes_up_to_the_next_step() -> None:

@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import Any, Final, NamedTuple
 
 from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.numbers import cents, decimal, fixed, number, whole_up
+from basecalc.core.numbers import cents, decimal, fixed, number, round_up
 
 _FT: Final = Fraction("0.3048")
 _LB: Final = Fraction("0.45359237")
@@ -80,7 +80,7 @@ def written(value: Any, kind: str, system: str) -> str:
 FUNCTIONS: Final[Mapping[str, tuple[Callable[..., Any], str]]] = {
     "max": (max, "MAX({})"),
     "min": (min, "MIN({})"),
-    "up": (whole_up, "ROUNDUP(ROUND({},9),0)"),
+    "up": (round_up, "ROUNDUP(ROUND({},9),0)"),
     "printed": (lambda value: decimal(value, 2), "ROUND(ROUND({},8),2)"),
     "cents": (lambda value: cents(decimal(value, 9)), "ROUND(ROUND({},9),2)"),
     "total": (sum, "SUM({})"),

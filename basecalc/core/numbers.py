@@ -76,9 +76,6 @@ def quoted(value: Any) -> str:
     return repr(text if len(text) <= 40 else text[:37] + "...")
 
 
-shown = quoted  # its older name
-
-
 def words(key: object) -> str:
     """Return a key as a person writes it.
 
@@ -136,7 +133,7 @@ def number(
         raise InputError(f"is missing; {needed}", about=name)
     if isinstance(value, date | time):
         raise InputError(
-            f"is the date or time {shown(value)}; {needed}. A spreadsheet turns 1/2 into a date: type it as text",
+            f"is the date or time {quoted(value)}; {needed}. A spreadsheet turns 1/2 into a date: type it as text",
             about=name,
         )
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
@@ -149,7 +146,7 @@ def number(
         raise OutOfRangeError(f"is not a finite number; {needed}", about=name)
     if result < low or result > high or (above and result == low):
         reason = f" ({why})" if why else ""
-        first = f"is {shown(written)}, " if written else "is "
+        first = f"is {quoted(written)}, " if written else "is "
         if unit == "share":
             typed = (
                 f"; for {digits(result)} % type {digits(result)} %"
@@ -234,9 +231,6 @@ def round_up(ratio: float) -> int:
     (3, 4)
     """
     return ceil(round(ratio, 9))
-
-
-whole_up = round_up  # its older name
 
 
 def round_up_to(value: float, step: float) -> float:

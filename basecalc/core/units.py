@@ -11,7 +11,7 @@ from math import inf
 from typing import Any, Final
 
 from basecalc.core.errors import InputError
-from basecalc.core.numbers import digits, in_percent, limits, number, shown
+from basecalc.core.numbers import digits, in_percent, limits, number, quoted
 
 # Exact by definition (international yard and pound agreement of 1959; standard gravity 9.80665 m/s2).
 INCH_M: Final = 0.0254
@@ -130,11 +130,11 @@ def convert(value: float, unit: str, to: str) -> float:
         return value
     have, wanted = _unit(unit), _unit(to)
     if have is None or wanted is None or have.dimensionality != wanted.dimensionality:
-        raise InputError(f"{shown(unit)} cannot be turned into {to}")
+        raise InputError(f"{quoted(unit)} cannot be turned into {to}")
     try:
         return float(_registry().Quantity(value, have).to(wanted).magnitude)
     except ArithmeticError:
-        raise InputError(f"{shown(unit)} cannot be turned into {to}") from None
+        raise InputError(f"{quoted(unit)} cannot be turned into {to}") from None
 
 
 def written(text: str) -> tuple[float, str] | None:
@@ -172,24 +172,25 @@ def _amount(text: str) -> float | None:
 def _parse(name: str, text: str, unit: str) -> float:
     """Return the number that a text stands for, in the unit asked for."""
     needed = f" ({unit}), or a number with a unit that can be turned into {unit}" if unit else " without a unit"
-    refusal = InputError(f"is {shown(text)}; it must be a number{needed}", about=name)
+    refusal = InputError(f"is {quoted(text)}; it must be a number{needed}", about=name)
     if (found := written(text)) is None:
         raise refusal
     amount, spelling = found
     if _BARE_TON.search(re.sub(r"short[ _]ton|metric ton", "", spelling)):
         raise InputError(
-            f"is {shown(text)}; write 'short ton' (2,000 lb) or 'tonne' (1,000 kg), a bare ton may be either",
+            f"is {quoted(text)}; write 'short ton' (2,000 lb) or 'tonne' (1,000 kg), a bare ton may be either",
             about=name,
         )
     if unit in _METRIC and _UNCLEAR.match(text):
         raise InputError(
-            f"is {shown(text)}, which may mean thousands or a decimal; write it with a point or without comma",
+            f"is {quoted(text)}, which may mean thousands or a decimal; write it with a point or without comma",
             about=name,
         )
     if unit == "share" and not spelling:
         if 0 < amount < 1:
             raise InputError(
-                f"is {shown(text)}; is that {in_percent(amount)}, or {digits(amount)} %? (type 12 for 12 %)", about=name
+                f"is {quoted(text)}; is that {in_percent(amount)}, or {digits(amount)} %? (type 12 for 12 %)",
+                about=name,
             )
         return amount / 100
     if not spelling:
@@ -254,12 +255,12 @@ class Measure:
             low, high = self.limits_in(unit)
         except InputError:
             raise InputError(
-                f"the unit of {name} is {shown(unit)}; it must be one that can be turned into {self.us}", field=UNIT
+                f"the unit of {name} is {quoted(unit)}; it must be one that can be turned into {self.us}", field=UNIT
             ) from None
         found = to_unit(name, value, unit, low, high, above=self.above, why=self.why)
         if self.whole:
             if found != int(found):
-                raise InputError(f"is {shown(value)}; it must be a whole number {limits(low, high, unit)}", about=name)
+                raise InputError(f"is {quoted(value)}; it must be a whole number {limits(low, high, unit)}", about=name)
             return int(found)
         # Noise goes, every digit that was typed stays: 868.125 ft2 is a tie when it is printed, and must remain one.
         return float(f"{convert(found, unit, self.inside):.14g}") if unit != self.inside else found

@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Any, Final
 
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
-from basecalc.core.numbers import printed, shown
+from basecalc.core.numbers import printed, quoted
 from basecalc.core.units import FOOT_M, INCH_M
 from basecalc.design.depth import BaseDepth
 from basecalc.design.depth import base_depth as required_base
@@ -38,7 +38,7 @@ def _finding(test: Any, reading: Any, **more: Any) -> Finding:
     tried = word("test", test, TESTS)
     held = content("reading", reading)
     if held is None or isinstance(held, bool):
-        state = "missing" if held is None else shown(held)
+        state = "missing" if held is None else quoted(held)
         raise InputError(f"reading ({tried}) is {state}; it must be: {test_help(tried)}")
     said = {name: word(name, cell, _WORDS[name]) for name, cell in more.items() if cell is not LEFT_OUT}
     soil = said.get("soil")

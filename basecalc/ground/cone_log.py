@@ -13,7 +13,7 @@ from math import gcd
 from typing import Any, Final
 
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
-from basecalc.core.numbers import number, printed, shown
+from basecalc.core.numbers import number, printed, quoted
 from basecalc.core.published import table
 from basecalc.core.units import Measure, to_unit
 from basecalc.ground.readings import cone_cbr, hammer_factor
@@ -205,7 +205,7 @@ def columns(first: Sequence[str], where: Place) -> Columns:
     if any(re.match(r"[-+]?[.,]?\d", cell) for cell in first):
         if len(first) != 2:
             raise InputError(
-                f"the first row, {shown(', '.join(first))}, is not a row of headings and has {len(first)} columns; "
+                f"the first row, {quoted(', '.join(first))}, is not a row of headings and has {len(first)} columns; "
                 "name the columns, such as: blows, depth mm",
                 where=where,
             )
@@ -216,7 +216,7 @@ def columns(first: Sequence[str], where: Place) -> Columns:
     for kind, ones in single.items():
         if len(ones) > 1:
             raise InputError(
-                f"two columns may hold the {kind}, {shown(ones[0].text)} and {shown(ones[1].text)}; only one may",
+                f"two columns may hold the {kind}, {quoted(ones[0].text)} and {quoted(ones[1].text)}; only one may",
                 where=where,
             )
     comments = tuple(one for one in known if one.kind == "comment")
@@ -232,7 +232,7 @@ def _one(known: Sequence[Heading], kind: str, rather: str, where: Place) -> Head
     if not ones:
         other = "'blows'" if kind == "blows" else "'depth mm'"
         raise InputError(
-            f"no heading names the {kind}, there are {shown(', '.join(one.text for one in known))}; one must say "
+            f"no heading names the {kind}, there are {quoted(', '.join(one.text for one in known))}; one must say "
             f"{other}",
             where=where,
         )
@@ -240,8 +240,8 @@ def _one(known: Sequence[Heading], kind: str, rather: str, where: Place) -> Head
     if len(best) != 1:
         named = best or ones
         raise InputError(
-            f"two columns may hold the {kind}, {shown(named[0].text)} and {shown(named[1].text)}; one of them must say "
-            f"{shown(rather)}",
+            f"two columns may hold the {kind}, {quoted(named[0].text)} and {quoted(named[1].text)}; one of them must "
+            f"say {quoted(rather)}",
             where=where,
         )
     return best[0]
@@ -411,7 +411,7 @@ def blow_count(value: Any) -> float:
     """
     held = number("blows", to_unit("blows", value, ""), "", 0, MOST_BLOWS)
     if held != round(held):
-        raise InputError(f"blows is {shown(value)}; {WHOLE_BLOWS}; are the columns of blows and depth swapped?")
+        raise InputError(f"blows is {quoted(value)}; {WHOLE_BLOWS}; are the columns of blows and depth swapped?")
     return held
 
 
@@ -427,7 +427,7 @@ def next_drop(name: str, last: str, seen: Container[str], row: int) -> str:
     """Return the drop that a row belongs to, unless that has ended above."""
     if name in seen and name != last:
         raise InputError(
-            f"drop {shown(name)} starts again behind another one; the rows of a drop must be together",
+            f"drop {quoted(name)} starts again behind another one; the rows of a drop must be together",
             where=Place(row=row),
         )
     return name

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
-from basecalc.core.numbers import choice, shown
+from basecalc.core.numbers import choice, quoted
 from basecalc.core.units import convert
 from basecalc.ground.cone_log import (
     HOW,
@@ -70,7 +70,7 @@ def cone_log(
     body = [line for line in body if line.cells[known.blows.column] or line.cells[known.depth.column]]
     if not body:
         raise InputError("there are headings but no readings under them", where=Place(where))
-    notes = [f"Not used: the column {shown(text)}" for text in known.unused]
+    notes = [f"Not used: the column {quoted(text)}" for text in known.unused]
     if not known.headed:
         notes.append("There are no headings: the first column is taken for blows, the second for depth")
     depth = _depths([line.cells[known.depth.column] for line in body], known.depth, unit, Place(where))
@@ -122,9 +122,11 @@ def _comments(read: Listing, body: Sequence[Line], known: Columns) -> dict[int, 
 def _blow_count(text: str, *, commas: bool) -> float:
     value = cell_number("blows", text, WHOLE_BLOWS, commas=commas)
     if value != round(value):
-        raise InputError(f"is {shown(text)}; {WHOLE_BLOWS}; are the columns of blows and depth swapped?", about="blows")
+        raise InputError(
+            f"is {quoted(text)}; {WHOLE_BLOWS}; are the columns of blows and depth swapped?", about="blows"
+        )
     if not 0 <= value <= MOST_BLOWS:
-        raise OutOfRangeError(f"is {shown(text)}; it must be from 0 to {MOST_BLOWS:,}", about="blows")
+        raise OutOfRangeError(f"is {quoted(text)}; it must be from 0 to {MOST_BLOWS:,}", about="blows")
     return value
 
 
@@ -143,16 +145,17 @@ class _Depths:
         number, unit = _with_unit(cell)
         if self.each and not unit:
             raise InputError(
-                f"is {shown(cell)}, without the unit that other rows have; all must have the same unit", about="depth"
+                f"is {quoted(cell)}, without the unit that other rows have; all must have the same unit", about="depth"
             )
         if unit not in ("", self.unit):
             raise InputError(
-                f"is {shown(cell)}, but the other depths are in {self.unit}; all must have the same unit", about="depth"
+                f"is {quoted(cell)}, but the other depths are in {self.unit}; all must have the same unit",
+                about="depth",
             )
         needed = f"it must be a number ({self.unit})"
         value = cell_number("depth", number if unit else cell, needed, commas=self.commas, cell=cell)
         if value < 0:
-            raise OutOfRangeError(f"is {shown(cell)} {self.unit}; it must be at least 0", about="depth")
+            raise OutOfRangeError(f"is {quoted(cell)} {self.unit}; it must be at least 0", about="depth")
         return round(value * convert(1.0, self.unit, "mm"), 6)
 
 
@@ -165,10 +168,10 @@ def _depths(cells: Sequence[str], column: Heading, unit: str, where: Place) -> _
     """Return how the depths of a log are written, by what the caller, the heading and the cells say."""
     given = UNITS.get(unit.strip().casefold(), "")
     if unit and not given:
-        raise InputError(f"is {shown(unit)}; it must be one of: mm, cm, in, m, ft", about="unit")
+        raise InputError(f"is {quoted(unit)}; it must be one of: mm, cm, in, m, ft", about="unit")
     if given and column.unit and given != column.unit:
         raise InputError(
-            f"the unit given is {given}, but the heading {shown(column.text)} says {column.unit}; they must agree",
+            f"the unit given is {given}, but the heading {quoted(column.text)} says {column.unit}; they must agree",
             where=where,
         )
     parts = [_with_unit(cell) for cell in cells]
@@ -229,10 +232,10 @@ def _by_column(column: Heading, given: str | float) -> Callable[[Line], str]:
         try:
             factor = _BY_FACTOR[word] if column.factor else hammer_factor(word)
         except (KeyError, InputError):
-            raise InputError(f"is {shown(word)}; it must be {needed}", about="hammer") from None
+            raise InputError(f"is {quoted(word)}; it must be {needed}", about="hammer") from None
         if whole is not None and factor != whole:
             raise InputError(
-                f"is {shown(word)}, but the hammer given is {shown(given)}; they must agree", about="hammer"
+                f"is {quoted(word)}, but the hammer given is {quoted(given)}; they must agree", about="hammer"
             )
         return hammer_of(factor)
 
@@ -251,8 +254,8 @@ def _how(
     asked = choice(name, given, HOW) if given else ""
     if asked and column.how and asked != column.how:
         raise InputError(
-            f"{name} are given as {shown(asked)}, but the heading {shown(column.text)} says {shown(column.how)}; they "
-            "must agree",
+            f"{name} are given as {quoted(asked)}, but the heading {quoted(column.text)} says {quoted(column.how)}; "
+            "they must agree",
             where=Place(where),
         )
     if asked or column.how:
@@ -266,7 +269,7 @@ def _how(
         return "per step", ([] if what == "blows" else ["The depths do not keep rising: they are taken per step"])
     if not flat and len(rises) + 1 >= log_rule("readings that rise"):
         return "total", [f"The {name} rise in every row: they are taken as a running total"]
-    heading = shown(column.text) if column.text else "the column without a heading"
+    heading = quoted(column.text) if column.text else "the column without a heading"
     row = f" (row {flat[0]} does not rise, nearly all others do)" if flat else ""
     raise InputError(
         f"{heading} does not say whether {name} are counted per step or in total{row}; write 'per step' or 'total' in "

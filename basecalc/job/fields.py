@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, Final, Literal
 
 from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.numbers import choice, number, shown, words
+from basecalc.core.numbers import choice, number, quoted, words
 from basecalc.core.units import FOOT_M, INCH_M, PRICE_UNITS, Measure, price_unit
 from basecalc.design.frost import GROUPS, FrostSoil
 from basecalc.design.frost_depth import Climate
@@ -92,14 +92,14 @@ def _quote_number(name: str, value: Any) -> str:
     if isinstance(value, int) and not isinstance(value, bool):
         value = str(value)
     if not isinstance(value, str) or not value:
-        raise InputError(f"is {shown(value)}; it must be the quote number, such as 'Q-1042'", about=name)
+        raise InputError(f"is {quoted(value)}; it must be the quote number, such as 'Q-1042'", about=name)
     if len(value) > LONGEST_NUMBER:
         raise OutOfRangeError(
             f"has {len(value)} characters; it must be at most {LONGEST_NUMBER} characters", about=name
         )
     if not _NUMBER.fullmatch(value):
         raise InputError(
-            f"is {shown(value)}; it starts file names, so it must be letters, digits, '-', '_' and '.', "
+            f"is {quoted(value)}; it starts file names, so it must be letters, digits, '-', '_' and '.', "
             "starting with a letter or digit and not ending with '.'",
             about=name,
         )
@@ -108,7 +108,7 @@ def _quote_number(name: str, value: Any) -> str:
 
 def _as_read(name: str, value: Any) -> float | str:
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise InputError(f"is {shown(value)}; it must be a number or text, as the test gives it", about=name)
+        raise InputError(f"is {quoted(value)}; it must be a number or text, as the test gives it", about=name)
     if isinstance(value, str):
         if not value.strip():
             raise InputError("is missing; it must be a number or text, as the test gives it", about=name)
@@ -116,7 +116,7 @@ def _as_read(name: str, value: Any) -> float | str:
     try:
         return float(value)
     except OverflowError:
-        raise OutOfRangeError(f"is {shown(value)}; it must be as the test gives it", about=name) from None
+        raise OutOfRangeError(f"is {quoted(value)}; it must be as the test gives it", about=name) from None
 
 
 def _many(name: str, value: Any) -> float:
@@ -130,13 +130,13 @@ def _money(name: str, value: Any) -> Decimal:
 def _price_unit(name: str, value: Any) -> str:
     unit = price_unit(value) if isinstance(value, str) else None
     if unit is None:
-        raise InputError(f"is {shown(value)}; it must be one of: {', '.join(PRICE_UNITS)}", about=name)
+        raise InputError(f"is {quoted(value)}; it must be one of: {', '.join(PRICE_UNITS)}", about=name)
     return unit
 
 
 def _drop(name: str, value: Any) -> str:
     if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise InputError(f"is {shown(value)}; it must be the name of a drop in the log", about=name)
+        raise InputError(f"is {quoted(value)}; it must be the name of a drop in the log", about=name)
     return f"{value:g}" if isinstance(value, float) else str(value).strip()
 
 
@@ -436,7 +436,7 @@ def extra_line(fields: Row, areas: Mapping[str, str]) -> ExtraLine:
     area = areas.get(fields.area.casefold()) if fields.area else ""
     if area is None:
         raise InputError(
-            f"is {shown(fields.area)}; it must be one of: {', '.join(areas.values())}", about="area", field="area"
+            f"is {quoted(fields.area)}; it must be one of: {', '.join(areas.values())}", about="area", field="area"
         )
     return ExtraLine(**{**vars(fields), "code": fields.code.casefold(), "area": area})
 
@@ -514,10 +514,10 @@ def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> 
     """Return what stands in the log of a spot, as text."""
     if logs is not None:
         if log not in logs:
-            raise InputError(f"the log {shown(log)} did not come along with the job")
+            raise InputError(f"the log {quoted(log)} did not come along with the job")
         return logs[log]
     if not Path(where).suffix:
-        told = f"is {shown(log)}, but the job is in no file; a log is looked for beside its job file"
+        told = f"is {quoted(log)}, but the job is in no file; a log is looked for beside its job file"
         raise InputError(told, **_named("log"))
     path = Path(where).parent / log
     try:
@@ -526,7 +526,7 @@ def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> 
         inside = False
     if not inside:
         raise InputError(
-            f"is {shown(log)}; it must be a file in the folder of the job or below it. Copy the log there and write "
+            f"is {quoted(log)}; it must be a file in the folder of the job or below it. Copy the log there and write "
             "its name",
             **_named("log"),
         )

@@ -13,7 +13,7 @@ from typing import Any, Final
 
 from basecalc.core.errors import BasecalcError, InputError, KeyPath, OutOfRangeError, Place, WorkbookError
 from basecalc.core.files import whole_file
-from basecalc.core.numbers import plural, shown
+from basecalc.core.numbers import plural, quoted
 from basecalc.core.units import FOOT_M
 from basecalc.ground.classes import Strength
 from basecalc.ground.cone_log import Design
@@ -165,7 +165,7 @@ def _areas(area: Row, fields: Row) -> tuple[JobArea, ...]:
     spots = [spot.name for spot in fields.spot if _stands_for(spot, fields) == name.casefold()]
     if strength is not None and spots:
         raise InputError(
-            f"foundation strip strength is given, but spot {shown(spots[0])} was read there; it must be one or "
+            f"foundation strip strength is given, but spot {quoted(spots[0])} was read there; it must be one or "
             "the other",
             field="foundation_strip_strength",
         )
@@ -192,7 +192,7 @@ def _area(area: Row, fields: Row) -> JobArea:
         )
     if area.strength is not None and spots:
         raise InputError(
-            f"strength is given, but spot {shown(spots[0].name)} was read here; it must be one or the other",
+            f"strength is given, but spot {quoted(spots[0].name)} was read here; it must be one or the other",
             field="strength",
         )
     soil = area.soil or fields.job.soil
@@ -282,7 +282,7 @@ def build_spots(
         area = names.get(_stands_for(spot, fields))
         if area is None:
             offered = ", ".join(names.values())
-            wrong.append(InputError(f"is {shown(spot.area)}; it must be one of: {offered}", about="area", where=place))
+            wrong.append(InputError(f"is {quoted(spot.area)}; it must be one of: {offered}", about="area", where=place))
             continue
         readings, more = _readings(spot, area, fields, place)
         wrong += more

@@ -22,7 +22,7 @@ from openpyxl import load_workbook
 
 from basecalc.company import Company, settings
 from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError
-from basecalc.core.numbers import CENT, brief, shown, words
+from basecalc.core.numbers import CENT, brief, quoted, words
 from basecalc.ground.classes import Strength
 from basecalc.job import Job
 from basecalc.job.read import checked_job, entered_again
@@ -87,7 +87,7 @@ def _value(key: str, value: Any) -> str:
         return f"{{{', '.join(f'{_key(inner)} = {_value(inner, one)}' for inner, one in inside.items())}}}"
     if isinstance(value, list | tuple):
         return f"[{', '.join(_value(key, one) for one in value)}]"
-    raise InputError(f"{key} is {shown(value)}, a {type(value).__name__}, which no file of plain text can keep")
+    raise InputError(f"{key} is {quoted(value)}, a {type(value).__name__}, which no file of plain text can keep")
 
 
 def toml_tables(lines: Sequence[Line]) -> Mapping[str, Any]:
@@ -253,11 +253,11 @@ def _head(tables: Mapping[str, Any]) -> dict[str, Any]:
     for key, kind in kinds.items():
         if not isinstance(head.get(key), kind) or isinstance(head.get(key), bool):
             what = "a whole number" if kind is int else "text"
-            raise InputError(f"{words(key)} of the quote is {shown(head.get(key))}; it must be {what}")
+            raise InputError(f"{words(key)} of the quote is {quoted(head.get(key))}; it must be {what}")
     try:
         total = Decimal(head["total"]).quantize(CENT)
     except ArithmeticError:
-        raise InputError(f"total of the quote is {shown(head['total'])}; it must be money such as 10627.06") from None
+        raise InputError(f"total of the quote is {quoted(head['total'])}; it must be money such as 10627.06") from None
     return {**head, "total": total}
 
 
@@ -278,7 +278,7 @@ def kept_job(tables: Mapping[str, Any], where: str) -> Job:
         lines = [log.get(str(place)) for place in range(1, len(log))]
         texts = [line for line in lines if isinstance(line, str)]
         if len(texts) != len(lines):
-            raise InputError(f"the log {shown(log['name'])} lacks a line; its lines must be numbered from 1")
+            raise InputError(f"the log {quoted(log['name'])} lacks a line; its lines must be numbered from 1")
         logs[log["name"]] = "\n".join(texts)
     given = {key: tables[key] for key in _JOB_TABLES if key in tables}
     job, wrong = checked_job(given, where, logs=logs)
@@ -292,7 +292,7 @@ def _book(tables: Mapping[str, Any], head: Mapping[str, Any]) -> PriceBook:
     known = set(Company.__dataclass_fields__)
     if stray := [key for key in given if key not in known]:
         raise InputError(
-            f"the company has {shown(stray[0])}, which basecalc {basecalc_version()} does not know; the file was made "
+            f"the company has {quoted(stray[0])}, which basecalc {basecalc_version()} does not know; the file was made "
             f"by basecalc {head['basecalc']}"
         )
     for key, setting in settings().items():  # a setting that came after the version that made the file
@@ -303,7 +303,7 @@ def _book(tables: Mapping[str, Any], head: Mapping[str, Any]) -> PriceBook:
     prices = _made(tuple[Price, ...], _rows(tables, "prices"), "prices")
     for price in prices:
         if not price.unit_price.is_finite() or price.unit_price < 0:
-            raise InputError(f"the price of {shown(price.code)} is {price.unit_price}; it must be 0 or more")
+            raise InputError(f"the price of {quoted(price.code)} is {price.unit_price}; it must be 0 or more")
     return PriceBook(company, {price.code: price for price in prices}, head["prices_from"])
 
 
@@ -336,7 +336,7 @@ def _made(hint: Any, value: Any, key: str, within: tuple[str, ...] = ()) -> Any:
     if inside and isinstance(value, Mapping):
         return {name: _made(inside[1], one, name, within) for name, one in value.items()}
     kinds, what = _PLAIN.get(hint, ((), "a list" if get_origin(hint) is tuple else "a table of fields"))
-    wrong = InputError(f"is {shown(value)}; it must be {what}", about=words(key), field=key)
+    wrong = InputError(f"is {quoted(value)}; it must be {what}", about=words(key), field=key)
     if not isinstance(value, kinds) or (isinstance(value, bool) and hint is not bool):
         raise wrong.at(Place(within=within))
     try:

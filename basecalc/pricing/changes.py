@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Final
 
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
-from basecalc.core.numbers import brief, shown
+from basecalc.core.numbers import brief, quoted
 from basecalc.ground.classes import Strength, rank, strength
 from basecalc.job import JobArea
 from basecalc.pricing.estimate import differences, scope_weights
@@ -235,16 +235,18 @@ def _strengths(signed: Quote, found: Mapping[str, str | float | Strength]) -> di
     for key, value in found.items():
         name = names.get(" ".join(key.split()).casefold())
         if name is None:
-            raise InputError(f"there is no area {shown(key)} in this quote; its areas are: {', '.join(names.values())}")
+            raise InputError(
+                f"there is no area {quoted(key)} in this quote; its areas are: {', '.join(names.values())}"
+            )
         if name in strengths:
-            raise InputError(f"area {shown(name)} is given twice; one ground must be given for it")
+            raise InputError(f"area {quoted(name)} is given twice; one ground must be given for it")
         try:
             one = value if isinstance(value, Strength) else strength(value)
         except BasecalcError as refusal:
-            raise refusal.at(f"area {shown(name)}") from None
+            raise refusal.at(f"area {quoted(name)}") from None
         if rank(one.strength_class) == 0:
             raise OutOfRangeError(
-                f"area {shown(name)}: very soft ground was found; it needs an engineered design by a licensed "
+                f"area {quoted(name)}: very soft ground was found; it needs an engineered design by a licensed "
                 "engineer, so no change is priced"
             )
         strengths[name] = one
@@ -264,11 +266,11 @@ def found_words(words: Sequence[str]) -> dict[str, str]:
         area, _, ground = (part.strip() for part in one.rpartition("="))
         if not area or not ground:
             raise InputError(
-                f"what was found is {shown(one)}; it must be an area, '=' and a class word or a CBR, "
+                f"what was found is {quoted(one)}; it must be an area, '=' and a class word or a CBR, "
                 "such as 'Driveway=soft'"
             )
         if area in found:
-            raise InputError(f"area {shown(area)} is given twice; one ground must be given for it")
+            raise InputError(f"area {quoted(area)} is given twice; one ground must be given for it")
         found[area] = ground
     return found
 

@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Any, Final
 
 from basecalc.company import Company, Setting, settings
-from basecalc.core.numbers import printed, shown
+from basecalc.core.numbers import printed, quoted
 from basecalc.core.units import convert
 from basecalc.pricing.price_tables import COMPANY_TABLES, SOILS, TERMS
 from basecalc.pricing.prices import Price, PriceBook
@@ -232,7 +232,7 @@ def _row(table: Table, name: str, was: Any, now: Any, units: str) -> Iterator[Pr
 
 def _value(value: Any, field: Field, units: str) -> str:
     if isinstance(value, str) or value is None:
-        return shown(value)
+        return quoted(value)
     unit = field.unit(units)
     if unit == SHARE:
         return f"{printed(value * 100):g} %"

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from basecalc.company import ROLL_KINDS, STONE_USES, TRUCK_USES, Paver, Rate, Roll, Stone, Truck
 from basecalc.core.errors import InputError
-from basecalc.core.numbers import cents, shown
+from basecalc.core.numbers import cents, quoted
 from basecalc.core.units import PRICE_UNITS, Measure, price_unit
 from basecalc.design.settings import TRAFFIC_NUMBERS, Traffic, reinforcement
 from basecalc.tables.schema import By, Day, Field, Table, Text, Words, YesNo
@@ -26,7 +26,7 @@ _PER_HOUR: Final = Measure("", "", low=0, above=True)
 def _unit(name: str, value: Any) -> str:
     unit = price_unit(value) if isinstance(value, str) else None
     if unit is None:
-        raise InputError(f"is {shown(value)}; it must be one of: {', '.join(PRICE_UNITS)}", about=name)
+        raise InputError(f"is {quoted(value)}; it must be one of: {', '.join(PRICE_UNITS)}", about=name)
     return unit
 
 

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from basecalc.company import Company, Setting, assemble, settings
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, PriceError, column_letters
-from basecalc.core.numbers import brief, shown
+from basecalc.core.numbers import brief, quoted
 from basecalc.core.units import UNIT, convert, price_unit
 from basecalc.design.settings import TRAFFIC_NAMES
 from basecalc.ground.readings import soil_named
@@ -130,7 +130,7 @@ def _settings(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> dict[str
         if key not in values:
             default = setting.edge_default(str(values.get("units") or "us"))
             if default is None:
-                wrong.append(PriceError(f"the setting {shown(setting.label)} is missing", where=grid.sheet.place()))
+                wrong.append(PriceError(f"the setting {quoted(setting.label)} is missing", where=grid.sheet.place()))
             else:
                 values[key] = setting.read(default, setting.edge_unit(str(values.get("units") or "us")))
     return values
@@ -141,9 +141,9 @@ def _known(label: str, by_label: Mapping[str, Setting], had: Mapping[str, Any], 
     if setting is None:
         near = get_close_matches(label, by_label, 1)
         hint = f"; did you mean {near[0]!r}?" if near else ""
-        raise PriceError(f"{shown(label)} is not a setting{hint}", where=where)
+        raise PriceError(f"{quoted(label)} is not a setting{hint}", where=where)
     if setting.key in had:
-        raise PriceError(f"the setting {shown(label)} appears twice", where=where)
+        raise PriceError(f"the setting {quoted(label)} appears twice", where=where)
     return setting
 
 
@@ -186,7 +186,7 @@ def refuse_doubles(table: Table, grid: Grid, wrong: list[BasecalcError]) -> None
     for row in grid.rows():
         word = grid.word(row, field.key)
         if word and word in first:
-            sentence = f"{field.name} {shown(word)} appears twice; row {first[word]} already has it"
+            sentence = f"{field.name} {quoted(word)} appears twice; row {first[word]} already has it"
             wrong.append(grid.fault(row, field.key, sentence))
         first.setdefault(word, row)
 
@@ -198,7 +198,7 @@ def refuse_unit(
     unit = price_unit(grid.word(row, "unit"))
     if unit and unit not in (*units_like(needed), *also):
         fitting = ", ".join((*units_like(needed), *also))
-        wrong.append(grid.fault(row, "unit", f"unit is {shown(unit)}; {code} must have one of: {fitting}"))
+        wrong.append(grid.fault(row, "unit", f"unit is {quoted(unit)}; {code} must have one of: {fitting}"))
 
 
 def _known_words(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> None:
@@ -211,12 +211,12 @@ def _known_words(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> None:
     work = {key: code for key, code in codes().items() if code.kind in ("work", "haul")}
     for grid, row, word in _words(grids, "rates", "code"):
         if word not in work:
-            wrong.append(grid.fault(row, "code", f"work is {shown(word)}; it must be one of: {', '.join(work)}"))
+            wrong.append(grid.fault(row, "code", f"work is {quoted(word)}; it must be one of: {', '.join(work)}"))
         else:
             refuse_unit(grid, row, word, work[word].units[0], wrong)
     for grid, row, word in _words(grids, "traffics", "name"):
         if word in TRAFFIC_NAMES:
-            sentence = f"name is {shown(word)}, which is a traffic level already; give yours another name"
+            sentence = f"name is {quoted(word)}, which is a traffic level already; give yours another name"
             wrong.append(grid.fault(row, "name", sentence))
 
 
@@ -381,7 +381,7 @@ def _prices(
         wrong.append(grid.fault(grid.heading_row, "code", "there is no price; fill in the table of prices"))
     for code, named in _named(owner or {}):
         if code not in written.values():
-            sentence = f"price code is {shown(code)}; there is no row with that code on the sheet {PRICES_SHEET}"
+            sentence = f"price code is {quoted(code)}; there is no row with that code on the sheet {PRICES_SHEET}"
             wrong.append(named.grid.fault(named.row, "code", sentence))
     return prices
 
@@ -414,6 +414,6 @@ def _typo(code: str, own: Collection[str]) -> str:
     if not near:
         return ""
     return (
-        f"code is {shown(code)}, which is not a quantity or a material of yours; did you mean {near[0]!r}? For a line "
+        f"code is {quoted(code)}, which is not a quantity or a material of yours; did you mean {near[0]!r}? For a line "
         "of your own under that code write yes under 'sure?'"
     )

@@ -13,7 +13,7 @@ from typing import Final, Literal
 
 from basecalc.company import Company
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
-from basecalc.core.numbers import choice, printed, whole_up
+from basecalc.core.numbers import choice, printed, round_up
 from basecalc.core.published import table
 from basecalc.core.units import INCH_M
 from basecalc.design.depth import BaseDepth, StoneTrucks, base_depth, water_near
@@ -302,7 +302,7 @@ def _prices(quote: Quote, name: str, step_m: float, *, metric: bool) -> tuple[De
     job = replace(quote.job, areas=tuple(areas))
     prices: list[Decimal] = []
     highest = Decimal("0.00")
-    for step in range(1, whole_up(reach / step_m) + 1):
+    for step in range(1, round_up(reach / step_m) + 1):
         try:
             deeper = take_off(job, quote.book.company, depths, quote.offered, {name: step * step_m})
         except OutOfRangeError:

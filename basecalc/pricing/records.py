@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, Final, Literal
 
 from basecalc.company import Company
-from basecalc.core.numbers import brief, whole_up
+from basecalc.core.numbers import brief, round_up
 from basecalc.core.units import INCH_M
 from basecalc.design.depth import BaseDepth
 from basecalc.ground.strength import AreaStrength
@@ -218,7 +218,7 @@ class DepthPrices:
 
         A part of a step counts as a step.
         """
-        steps, prices = whole_up(deeper_m / self.step_m), self.areas.get(area, ())
+        steps, prices = round_up(deeper_m / self.step_m), self.areas.get(area, ())
         if area not in self.areas or steps > len(prices):
             return None
         return prices[steps - 1] if steps > 0 else Decimal("0.00")

@@ -11,7 +11,7 @@ from typing import Final
 
 from basecalc.company import Stone
 from basecalc.core.errors import InputError
-from basecalc.core.numbers import brief, cents, decimal, shown
+from basecalc.core.numbers import brief, cents, decimal, quoted
 from basecalc.core.units import convert
 from basecalc.design.depth import BaseDepth
 from basecalc.pricing.changes import ChangeOrder
@@ -399,7 +399,7 @@ class _Use:
             }
             if not lines and not key:
                 raise InputError(
-                    f"what was invoiced is {shown(part.strip())}; it must be a line of the estimate of "
+                    f"what was invoiced is {quoted(part.strip())}; it must be a line of the estimate of "
                     f"{invoice.job} by code or name, or 'other' for what it does not have. It has: "
                     f"{', '.join(dict.fromkeys(line.code for line in self.built.lines))}",
                     where=invoice.where,

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from basecalc.company import Company, Stone
 from basecalc.core.errors import InputError
-from basecalc.core.numbers import number, plural, shown
+from basecalc.core.numbers import number, plural, quoted
 from basecalc.core.units import convert
 from basecalc.pricing.price_tables import COMPANY_SHEET, COMPANY_TABLES, STONES
 from basecalc.pricing.prices import PriceBook, rows_end
@@ -332,5 +332,5 @@ def season(quotes: Sequence[Quote | Signed], records: Records, book: PriceBook |
         notes.append(f"Left out of every suggestion, for they are in doubt: {left_out} ({', '.join(doubtful)})")
     known = {stone.name for stone in book.company.stones}
     strange = sorted({one.material for job in sure for one in job.brought} - known)
-    notes += [f"No suggestion for {shown(name)}: the price workbook has no stone of that name" for name in strange]
+    notes += [f"No suggestion for {quoted(name)}: the price workbook has no stone of that name" for name in strange]
     return Season(book.path, book.company.units, book.company.name, tuple(jobs), numbers, (*notes, *records.notes))

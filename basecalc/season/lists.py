@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from basecalc.company import Company
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
-from basecalc.core.numbers import cents, shown
+from basecalc.core.numbers import cents, quoted
 from basecalc.core.units import convert, price_unit
 from basecalc.season.records import AGREE_KG, LOST, RESULTS, Hours, Invoice, Load, Records, Result, Ticket
 from basecalc.tables.from_csv import (
@@ -175,7 +175,7 @@ def heading(column: int, text: str) -> Heading:
     offered = _BY_KIND[kind].units if kind else ()
     if offered and bracketed and bracketed[0] and not unit:
         raise InputError(
-            f"the heading {shown(text)} names the unit {shown(bracketed[0])}; it must be one of: {', '.join(offered)}"
+            f"the heading {quoted(text)} names the unit {quoted(bracketed[0])}; it must be one of: {', '.join(offered)}"
         )
     return Heading(column, text, kind, unit)
 
@@ -184,10 +184,10 @@ def _hours_of(words: set[str], text: str) -> str | None:
     """Return whose hours a heading counts; nothing where it names a crew or machine but not hours; None for others."""
     counts = bool(words & _HOURS or (words & _WHOSE and words & _HOUR))
     if words & _WHOSE and words & _TIMES:
-        raise InputError(f"the heading {shown(text)} does not count hours; it must be hours")
+        raise InputError(f"the heading {quoted(text)} does not count hours; it must be hours")
     if counts and words & _PEOPLE:
         raise InputError(
-            f"the heading {shown(text)} counts the hours of each person; it must be crew hours, the hours the whole "
+            f"the heading {quoted(text)} counts the hours of each person; it must be crew hours, the hours the whole "
             "crew worked"
         )
     if counts and words <= _BESIDE:
@@ -207,20 +207,20 @@ def headings(first: Sequence[str], where: Place) -> dict[str, Heading]:
             found[f"?{text}"] = one
         elif one.kind in found and one.kind != "comment":
             raise InputError(
-                f"two columns may hold the {one.kind}, {shown(found[one.kind].text)} and {shown(text)}; only one may",
+                f"two columns may hold the {one.kind}, {quoted(found[one.kind].text)} and {quoted(text)}; only one may",
                 where=where,
             )
         else:
             found[one.kind] = one
     if not found.keys() & {"result", "material", "work", "amount"}:
-        raise InputError(f"the headings are {shown(', '.join(first))}; they must name {HOLDS}", where=where)
+        raise InputError(f"the headings are {quoted(', '.join(first))}; they must name {HOLDS}", where=where)
     if "amount" in found and "what" not in found:
         raise InputError("no heading names what was invoiced; one must say 'what'", where=where)
     if "material" in found and not found.keys() & {"net", "gross"}:
         raise InputError("no heading names the net weight; one must say it, such as 'net (ton)'", where=where)
     if "work" in found and not found.keys() & {"crew", "machine"}:
         other = next((one.text for one in found.values() if set(one.text.casefold().split()) & _WHOSE), "")
-        more = f"; {shown(other)} may be how many there were, or which" if other else ""
+        more = f"; {quoted(other)} may be how many there were, or which" if other else ""
         raise InputError(f"no heading names hours; one must say 'crew hours' or 'machine hours'{more}", where=where)
     return found
 
@@ -272,36 +272,36 @@ class List:
         beside = self.cell(line, "unit") if kind in ("gross", "tare", "net") else ""
         if written and not unit_word(kind, written):
             raise InputError(
-                f"is {shown(text)}; it must be a number, or a number with one of: {offered}", about=title.text
+                f"is {quoted(text)}; it must be a number, or a number with one of: {offered}", about=title.text
             )
         if beside and not unit_word(kind, beside):
-            raise InputError(f"is {shown(beside)}; it must be one of: {offered}", about="unit")
+            raise InputError(f"is {quoted(beside)}; it must be one of: {offered}", about="unit")
         own, other = unit_word(kind, written), unit_word(kind, beside)
         unit = own or other or title.unit or ("h" if one.inside == "h" else "")
         for source, said in (("column", other), ("heading", title.unit)):
             if said and said != unit:
                 raise InputError(
-                    f"is {shown(text)} in {unit}, but the {source} of units says {said}; they must agree",
+                    f"is {quoted(text)} in {unit}, but the {source} of units says {said}; they must agree",
                     about=title.text,
                 )
         if not unit and kind not in self.united:
             raise InputError(
-                f"nothing says the unit of {shown(title.text)}; write it in the heading, such as "
+                f"nothing says the unit of {quoted(title.text)}; write it in the heading, such as "
                 f"'{title.text} ({one.units[0]})'",
                 where=self.listing.place(),
             )
         if not unit:
-            raise InputError(f"is {shown(text)}, without a unit; it must be one of: {offered}", about=title.text)
+            raise InputError(f"is {quoted(text)}, without a unit; it must be one of: {offered}", about=title.text)
         value = cell_number(title.text, number, "it must be a number", commas=kind in self.commas, cell=text)
         if value < 0 or (value == 0 and not zero):
             raise OutOfRangeError(
-                f"is {shown(text)}; it must be {'at least' if zero else 'above'} 0 {unit}", about=title.text
+                f"is {quoted(text)}; it must be {'at least' if zero else 'above'} 0 {unit}", about=title.text
             )
         inside = value * convert(1.0, unit, one.inside)
         if inside > one.most:
             most = f"{convert(one.most, one.inside, unit):,.3g} {unit}"
             raise OutOfRangeError(
-                f"is {shown(text)}{'' if written else f' {unit}'}; it must be at most {most}; is the unit right?",
+                f"is {quoted(text)}{'' if written else f' {unit}'}; it must be at most {most}; is the unit right?",
                 about=title.text,
             )
         return inside
@@ -312,7 +312,7 @@ class List:
         day = _date(text)
         if text and day is None:
             raise InputError(
-                f"is {shown(text)}; it must be a day such as 2026-04-21, 4/21/2026 or 21.04.2026", about="date"
+                f"is {quoted(text)}; it must be a day such as 2026-04-21, 4/21/2026 or 21.04.2026", about="date"
             )
         return day
 
@@ -396,7 +396,7 @@ class _Found:
         rows = List.read(listing)
         for kind in rows.known:
             if kind.startswith("?") and kind != "?":
-                self.notes.append(f"Not used: the column {shown(kind[1:])} of {path}")
+                self.notes.append(f"Not used: the column {quoted(kind[1:])} of {path}")
         many = len(self.jobs) > 1 and "job" not in rows.known
         before = len(self.tickets)
         for line in listing.lines[1:]:
@@ -478,9 +478,9 @@ class _Found:
             return
         known_by = self.seen.setdefault(plain_number(load.ticket), [])
         if before := next((other for other in known_by if load.is_again(other)), None):
-            spelled = "it is" if before.ticket == load.ticket else f"it is {shown(before.ticket)}"
+            spelled = "it is" if before.ticket == load.ticket else f"it is {quoted(before.ticket)}"
             raise InputError(
-                f"ticket {shown(load.ticket)} is listed twice: {spelled} in {before.where}. "
+                f"ticket {quoted(load.ticket)} is listed twice: {spelled} in {before.where}. "
                 "Leave one out; where it is another load, add a letter to its number"
             )
         known_by.append(load)
@@ -512,7 +512,7 @@ class _Found:
         before = self.invoiced.setdefault(entry if slip else (*entry, day), where)
         if before != where and slip:
             raise InputError(
-                f"invoice {shown(slip)} is listed twice for {shown(what)}; it is in {before} already. Leave one out, "
+                f"invoice {quoted(slip)} is listed twice for {quoted(what)}; it is in {before} already. Leave one out, "
                 "or enter both as one amount"
             )
         if before != where:
@@ -546,7 +546,7 @@ def _money(rows: List, line: Line, kind: str, lowest: float) -> Decimal | None:
     value = cell_number(kind, number, "it must be a number ($)", commas=kind in rows.commas, cell=text)
     if value == 0 or not lowest <= value <= _HIGHEST:
         limit = "above 0" if not lowest else f"not 0, at least {lowest:,}"
-        raise OutOfRangeError(f"is {shown(text)}; it must be {limit} and at most {_HIGHEST:,}", about=kind)
+        raise OutOfRangeError(f"is {quoted(text)}; it must be {limit} and at most {_HIGHEST:,}", about=kind)
     return cents(Decimal(f"{value:.12g}"))
 
 
@@ -555,7 +555,7 @@ def _numbered(rows: List, line: Line, kind: str) -> int:
     text = rows.cell(line, kind)
     match = re.fullmatch(r"(?:r|change)?\s*([1-9]\d{0,5})", text, re.IGNORECASE)
     if text and match is None:
-        raise InputError(f"is {shown(text)}; it must be its number, such as 2", about=kind)
+        raise InputError(f"is {quoted(text)}; it must be its number, such as 2", about=kind)
     return int(match[1]) if match else 0
 
 

@@ -13,7 +13,7 @@ from typing import Any, Final
 
 from basecalc.core.errors import InputError, OutOfRangeError, Place, WorkbookError
 from basecalc.core.files import whole_file
-from basecalc.core.numbers import shown
+from basecalc.core.numbers import quoted
 from basecalc.core.units import written
 
 MOST_BYTES: Final = 20_000_000
@@ -127,7 +127,7 @@ def _separator(first: str, where: str, holds: str) -> str:
         if mark in bare:
             return mark
     raise InputError(
-        f"the first row is {shown(first)}, which is one column only; it must be {holds}, separated by commas, "
+        f"the first row is {quoted(first)}, which is one column only; it must be {holds}, separated by commas, "
         "semicolons or tabs",
         where=Place(where, row=1),
     )
@@ -182,7 +182,7 @@ def has_decimal_comma(cells: Iterable[str]) -> bool:
 
 def cell_number(name: str, text: str, needed: str, *, commas: bool, cell: str = "") -> float:
     """Return the number in a cell, with a decimal point or, where the column has `commas`, with a decimal comma."""
-    said = shown(cell or text)
+    said = quoted(cell or text)
     if not text:
         raise InputError(f"is missing; {needed}", about=name)
     if _THOUSANDS.fullmatch(text):
@@ -211,7 +211,7 @@ def cell_word(name: str, text: str, known: Mapping[str, Any], told: Callable[[],
             raise InputError(f"is missing; it must be one of: {told()}", about=name)
         return None
     if (word := plain_word(text)) not in known:
-        raise InputError(f"is {shown(text)}; it must be one of: {told()}", about=name)
+        raise InputError(f"is {quoted(text)}; it must be one of: {told()}", about=name)
     return known[word]
 
 

@@ -4,7 +4,7 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import Any, Final
 
 from basecalc.core.errors import BasecalcError, InputError, Place
-from basecalc.core.numbers import shown, words
+from basecalc.core.numbers import quoted, words
 from basecalc.tables.schema import Each, Field, Inner, Row, Table, is_blank, unknown_key
 
 _MISSING: Final = object()
@@ -76,7 +76,7 @@ class MappingReader:
     def _inner(self, table: Table, key: str, value: Any, place: Place, within: tuple[str, ...], *path: int) -> Any:
         inside = Place(within=within, path=(key, *path)).inside(place)
         if not isinstance(value, Mapping):
-            state = "missing" if is_blank(value) else shown(value)
+            state = "missing" if is_blank(value) else quoted(value)
             self.wrong.append(
                 InputError(f"is {state}; it must be a table of fields", about=words(key), where=inside, field=key)
             )
@@ -115,7 +115,7 @@ class MappingReader:
 def _listed(kind: Each, name: str, value: Any) -> Sequence[Any]:
     """Return a list of as many things as it may have."""
     if not isinstance(value, list | tuple):
-        state = "missing" if value is _MISSING or is_blank(value) else shown(value)
+        state = "missing" if value is _MISSING or is_blank(value) else quoted(value)
         raise InputError(f"is {state}; it must be a list", about=name)
     if not kind.least <= len(value) <= kind.most:
         limit = f"at least {kind.least}" if len(value) < kind.least else f"at most {kind.most}"

@@ -25,7 +25,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.core.errors import BasecalcError, InputError, Place, PriceError, WorkbookError
 from basecalc.core.files import whole_file
-from basecalc.core.numbers import shown
+from basecalc.core.numbers import quoted
 from basecalc.core.units import convert
 from basecalc.tables.schema import SHARE, Field, heading_parts, shares_unit, sheet_unit
 
@@ -312,14 +312,14 @@ class Sheet:
         """Return what the cell shows."""
         written, kept = self._formulas.cell(row, column), self._values.cell(row, column)
         if kept.data_type == "e":
-            source = f" (its formula is {shown(written.value)})" if written.data_type == "f" else ""
+            source = f" (its formula is {quoted(written.value)})" if written.data_type == "f" else ""
             raise PriceError(
                 f"the cell shows {kept.value}{source}; it must hold a value", where=self.place(row, column)
             )
         if written.data_type == "f" and kept.value is None:
             text = getattr(written.value, "text", written.value)
             raise PriceError(
-                f"the formula {shown(text)} was never calculated, so it has no value; open the file in a spreadsheet "
+                f"the formula {quoted(text)} was never calculated, so it has no value; open the file in a spreadsheet "
                 "program, let it calculate and save it",
                 where=self.place(row, column),
             )
@@ -364,7 +364,7 @@ class Book:
             if sheet.title.strip().casefold() == name.casefold():
                 return Sheet(self.file, sheet, self._values[sheet.title])
         have = ", ".join(self._formulas.sheetnames) or "none"
-        raise PriceError(f"there is no sheet {shown(name)}; its sheets are: {have}", where=Place(self.file))
+        raise PriceError(f"there is no sheet {quoted(name)}; its sheets are: {have}", where=Place(self.file))
 
     def named(self) -> dict[str, tuple[str, str]]:
         """Return sheet and cell of each name of the workbook that stands for a single cell."""
@@ -426,7 +426,7 @@ def open_book(path: str | Path) -> Book:
         last = max((row for row, _ in sheet._cells), default=1)
         if last > LAST_ROW:
             raise WorkbookError(
-                f"the sheet {shown(sheet.title)} has a cell in row {last:,}; a sheet ends at row {LAST_ROW:,}. Delete "
+                f"the sheet {quoted(sheet.title)} has a cell in row {last:,}; a sheet ends at row {LAST_ROW:,}. Delete "
                 "it and save it again",
                 where=Place(file),
             )
@@ -495,12 +495,12 @@ def find_grid(sheet: Sheet, table: str, title: str, fields: tuple[Field, ...]) -
             continue
         if not hits:
             raise PriceError(
-                f"the table of {title} has no column {shown(field.name)} in its heading row {row}",
+                f"the table of {title} has no column {quoted(field.name)} in its heading row {row}",
                 where=sheet.place(),
             )
         if len(hits) > 1:
             raise PriceError(
-                f"the heading {shown(field.name)} appears twice in row {row}", where=sheet.place(row, hits[1])
+                f"the heading {quoted(field.name)} appears twice in row {row}", where=sheet.place(row, hits[1])
             )
         found[field.key] = hits[0]
         if field.unit("us"):
@@ -511,7 +511,7 @@ def find_grid(sheet: Sheet, table: str, title: str, fields: tuple[Field, ...]) -
             beside = sheet.heading(row, hits[0])[1]
             if beside and not (field.format == "money" and beside.casefold() in _DOLLARS):
                 takes = "prices are in $" if field.format == "money" else "it has none"
-                sentence = f"the heading {shown(field.name)} names a unit, {shown(beside)}; {takes}: take it out"
+                sentence = f"the heading {quoted(field.name)} names a unit, {quoted(beside)}; {takes}: take it out"
                 wrong.append(PriceError(sentence, where=sheet.place(row, hits[0])))
     return Grid(sheet, title, row, found, units), wrong
 
@@ -520,13 +520,13 @@ def _unit_faults(sheet: Sheet, row: int, at: int, field: Field, unit: str) -> li
     offered = " or ".join(dict.fromkeys(f"[{sheet_unit(one)}]" for one in map(field.unit, ("us", "metric")) if one))
     place = sheet.place(row, at)
     if not unit:
-        return [PriceError(f"the heading {shown(field.name)} names no unit; write it behind, {offered}", where=place)]
+        return [PriceError(f"the heading {quoted(field.name)} names no unit; write it behind, {offered}", where=place)]
     try:
         if field.unit("us") == SHARE and unit != SHARE:
             raise InputError("a share has one unit")
         convert(1.0, unit, field.unit("us"))
     except BasecalcError:
-        return [PriceError(f"the unit of {field.name} is {shown(unit)}; it must be {offered}", where=place)]
+        return [PriceError(f"the unit of {field.name} is {quoted(unit)}; it must be {offered}", where=place)]
     return []
 
 

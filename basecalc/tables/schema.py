@@ -13,7 +13,7 @@ from types import SimpleNamespace
 from typing import Any, Final, Protocol
 
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
-from basecalc.core.numbers import choice, meant_share, shown, words
+from basecalc.core.numbers import choice, meant_share, quoted, words
 from basecalc.core.units import UNIT
 
 Row = SimpleNamespace
@@ -49,9 +49,9 @@ class Text(_WithoutUnit):
     def read(self, name: str, value: Any, _unit: str) -> str:
         """Return the words; nothing where there are none and none are needed."""
         if isinstance(value, bool) or not (value is None or isinstance(value, str | int | float)):
-            raise InputError(f"is {shown(value)}; it must be text", about=name)
+            raise InputError(f"is {quoted(value)}; it must be text", about=name)
         if isinstance(value, int | float) and not abs(value) < 1e200:  # nor nan
-            raise InputError(f"is {shown(value)}; it must be text, in quotation marks", about=name)
+            raise InputError(f"is {quoted(value)}; it must be text, in quotation marks", about=name)
         given = "" if value is None else f"{value:.15g}" if isinstance(value, float) else str(value)
         if odd := next((letter for letter in given if not letter.isprintable() and letter in _CONTROL), ""):
             raise InputError(f"holds the control character U+{ord(odd):04X}; it must be plain text", about=name)
@@ -111,7 +111,7 @@ class Day(_WithoutUnit):
                 day = None
         if not isinstance(day, dt.date):
             form = " such as 2025-04-30" if self.written else ", entered as a date and not as text or a number"
-            raise InputError(f"is {shown(value)}; it must be a date{form}", about=name)
+            raise InputError(f"is {quoted(value)}; it must be a date{form}", about=name)
         if not self.first <= day <= self.last:
             allowed = f"{self.first} or later" if self.last == dt.date.max else f"from {self.first} to {self.last}"
             raise OutOfRangeError(f"is {day}; it must be {allowed}", about=name)
@@ -322,5 +322,5 @@ def unknown_key(key: str, known: Iterable[str]) -> str:
     """Return the sentence for a key that a table does not have, with the one that was most likely meant."""
     names = sorted(known)
     near = get_close_matches(key.casefold().replace("-", "_").replace(" ", "_"), names, 1, 0.5)
-    hint = f"did you mean {shown(near[0])}?" if near else f"the keys here are: {', '.join(names)}"
-    return f"there is no key {shown(key)}; {hint}"
+    hint = f"did you mean {quoted(near[0])}?" if near else f"the keys here are: {', '.join(names)}"
+    return f"there is no key {quoted(key)}; {hint}"

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import Any, Final, Literal, get_args
 
 from basecalc.core.errors import InputError, OutOfRangeError
-from basecalc.core.numbers import choice, digits, shown
+from basecalc.core.numbers import choice, digits, quoted
 from basecalc.core.published import TRUST, TableError, sources, table
 from basecalc.core.units import COUNTED_UNITS, PRICE_UNITS, convert, written
 
@@ -169,9 +169,9 @@ def unit_price(name: str, value: Any) -> Decimal:
         raise InputError(f"is missing; {needed}, and 0 only where you mean 0", about=name)
     found = written(value) if isinstance(value, str) else (value, "")
     if found is None or found[1] not in ("", "$") or isinstance(value, bool) or not isinstance(found[0], int | float):
-        raise InputError(f"is {shown(value)}; {needed}", about=name)
+        raise InputError(f"is {quoted(value)}; {needed}", about=name)
     if not 0 <= found[0] <= HIGHEST_PRICE:
-        raise OutOfRangeError(f"is {shown(value)}; {needed}", about=name)
+        raise OutOfRangeError(f"is {quoted(value)}; {needed}", about=name)
     return Decimal(f"{found[0]:.12g}")  # noise of the cell goes, digits stay: a price above 0 never becomes 0
 
 

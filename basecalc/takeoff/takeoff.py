@@ -11,7 +11,7 @@ from typing import Any, Final, Literal, TypeVar
 from basecalc.company import Company, Paver, Roll, Stone, Truck
 from basecalc.core.errors import BasecalcError, InputError, PriceError
 from basecalc.core.expressions import KINDS, written
-from basecalc.core.numbers import brief, fixed, number, shown
+from basecalc.core.numbers import brief, fixed, number, quoted
 from basecalc.core.published import Working, table
 from basecalc.core.units import INCH_M, POUND_KG, YARD3_M3
 from basecalc.design.depth import BaseDepth
@@ -73,7 +73,7 @@ def _pick(asked: str, key: str, offered: Sequence[Material], kind: str, where: s
         if one.name.casefold() == " ".join(asked.split()).casefold():
             return one
     names = ", ".join(one.name for one in offered)
-    raise InputError(f"{key} is {shown(asked)}; it must be one of the owner's: {names}", where=where)
+    raise InputError(f"{key} is {quoted(asked)}; it must be one of the owner's: {names}", where=where)
 
 
 Option = Literal["stone", "geogrid", "habit"]

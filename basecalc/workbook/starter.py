@@ -8,7 +8,7 @@ from typing import Any
 
 from basecalc.company import settings
 from basecalc.core.errors import BasecalcError, InputError
-from basecalc.core.numbers import choice, shown
+from basecalc.core.numbers import choice, quoted
 from basecalc.core.units import convert, to_unit
 from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES
 from basecalc.tables.schema import Field, Table
@@ -35,7 +35,7 @@ def setting_values(records: Mapping[str, Any], units: str) -> dict[str, Any]:
     given = dict(records.get("settings", {}))
     for key in given:
         if key not in settings():
-            raise InputError(f"there is no setting {shown(key)}", where="settings")
+            raise InputError(f"there is no setting {quoted(key)}", where="settings")
     values = {}
     for key, setting in settings().items():
         value = given.get(key, setting.edge_default(units))
@@ -49,13 +49,13 @@ def table_rows(records: Mapping[str, Any], table: Table, units: str) -> Rows:
     """Return the rows of a table as the sheet shows them, in the units of the edition."""
     for key, rows in records.items():
         if key not in ("settings", "sure") and key not in _TABLES:
-            raise InputError(f"there is no table {shown(key)}; tables are: settings, {', '.join(_TABLES)}")
+            raise InputError(f"there is no table {quoted(key)}; tables are: settings, {', '.join(_TABLES)}")
         if key == "sure":
             continue
         if key == "settings":
             _require_mappings(key, [rows])
         elif not isinstance(rows, list | tuple):
-            raise InputError(f"{key} is {shown(rows)}; it must be a list of rows")
+            raise InputError(f"{key} is {quoted(rows)}; it must be a list of rows")
         else:
             _require_mappings(key, rows)
     own = table.key in records
@@ -69,14 +69,14 @@ def _require_mappings(key: str, rows: Sequence[Any]) -> None:
     """Refuse a row that says nothing by field."""
     for row in rows:
         if not isinstance(row, Mapping):
-            raise InputError(f"{key} holds {shown(row)}; it must be a mapping of fields and their values")
+            raise InputError(f"{key} holds {quoted(row)}; it must be a mapping of fields and their values")
 
 
 def _row(row: Mapping[str, Any], table: Table, units: str, *, own: bool) -> Mapping[str, Any]:
     columns = {field.key: field for field in table.fields}
     for key in row:
         if key not in columns:
-            raise InputError(f"there is no column {shown(key)}; columns are: {', '.join(columns)}", where=table.key)
+            raise InputError(f"there is no column {quoted(key)}; columns are: {', '.join(columns)}", where=table.key)
     shown_row = {key: _edge(row.get(key), field, units, own=own) for key, field in columns.items()}
     if table.key == "rates" and not own and units == "metric":
         shown_row["unit"] = codes()[str(row["code"])].units[-1]
