@@ -60,7 +60,7 @@ class Repriced:
 
 @dataclass(frozen=True, slots=True)
 class PriceReport:
-    """A price workbook held against an older one and against a folder of quotes; None for what was not asked."""
+    """A price workbook compared with an older one and with a folder of quotes; None for what was not asked."""
 
     book: PriceBook
     changes: tuple[PriceChange, ...] | None
@@ -116,11 +116,11 @@ def _repriced(path: Path, book: PriceBook) -> Repriced:
 
 
 def price_report(file: Path, against: Path | None, quotes: Path | None) -> PriceReport:
-    """Return a price workbook held against an older one and against a folder of quotes."""
+    """Return a price workbook compared with an older one and with a folder of quotes."""
     for one in (file, against):
         if one is not None and not is_workbook(one):
             raise WorkbookError(
-                "it must be a price workbook (.xlsx) to be held against prices or quotes", where=Place(str(one))
+                "it must be a price workbook (.xlsx) to compare with prices or quotes", where=Place(str(one))
             )
     book = load_prices(file)
     changes = None if against is None else price_changes(book, load_prices(against))

@@ -51,7 +51,7 @@ def _nought_or_empty(function: Function, given: Sequence[Any], shown: Any) -> st
             if empty != shown:
                 return (
                     f"#{function.arguments[place].name} is 0 or an empty cell, which LibreOffice does not tell apart; "
-                    "it must be a filled cell, or for nought the text '0' or a range of one cell, such as B7:B7"
+                    "it must be a filled cell, or, for zero, the text '0' or a range of one cell, such as B7:B7"
                 )
     return ""
 

@@ -18,7 +18,7 @@ def calc_formula(formula: str, ranges: Collection[str] = ()) -> str:
     """Return a formula for Calc: our functions under the add-in's name, single cells given to them as ranges of one.
 
     Calc hands over a single empty cell as 0, and an empty cell of a range as empty: only so is a missing reading told
-    from a reading of nought.
+    from a reading of zero.
 
     Examples
     --------

@@ -109,7 +109,7 @@ def _text(name: str, cell: str) -> str:
     """Return the text, unless it stands for an error or for a refusal further up the sheet."""
     text = cell.strip()
     if _ERROR_TEXT.match(text):
-        raise InputError(f"{name} is the error {text}; it must be a number or a word, so mend that cell first")
+        raise InputError(f"{name} is the error {text}; it must be a number or a word, so fix that cell first")
     if refusal := _REFUSAL.match(text):
         raise InputError(f"{name}: {refusal['sentence']}")
     return text

@@ -59,7 +59,7 @@ def question(calculate: Callable[..., Any], row: Sequence[Any]) -> Key | None:
 
 
 def _signs(cells: Sequence[Any]) -> list[float]:
-    """Return the sign of each nought; there is none as a rule."""
+    """Return the sign of each zero; there is none as a rule."""
     return [copysign(1.0, cell) for cell in cells if not cell and isinstance(cell, float)] if 0.0 in cells else []
 
 

@@ -1,7 +1,7 @@
 """Worksheet functions of the take-off, for one row of cells.
 
 The first line of each docstring and the text of each parameter are the help that a spreadsheet program shows. Limits
-begin above nought: some programs hand over an empty cell as 0, and an empty cell must not end as a quantity of 0.
+begin above zero: some programs hand over an empty cell as 0, and an empty cell must not end as a quantity of 0.
 """
 
 from typing import Any, Final
@@ -169,7 +169,7 @@ def aggregate_tons(
         stone=volume_m3,
         stone_density=number("loose_density", density, "ton/yd3", 0.7, 2.1) * SHORT_TON_KG / YARD3_M3,
         stone_factor=number("compaction_factor", factor, "", 1, 2),
-        stone_waste=number("waste", waste, "", 0, 0.5, why="a share: 0.05 stands for 5 %"),
+        stone_waste=number("waste", waste, "", 0, 0.5, why="a share: 0.05 means 5 %"),
     )
     return printed(mass_kg / _MASS_UNITS[result])
 

@@ -365,17 +365,17 @@ def _plausible(made: Sequence[_Made]) -> None:
             except BasecalcError as refusal:
                 raise refusal.at(Place(row=one.of.row)) from None
     least, most = log_rule("least depth"), log_rule("greatest depth")
-    travelled = list(accumulate(one.advance for one in made))
-    for one, depth in zip(made, travelled, strict=True):
+    traveled = list(accumulate(one.advance for one in made))
+    for one, depth in zip(made, traveled, strict=True):
         if depth > most:
             raise OutOfRangeError(
                 f"the depth is {depth:g} mm; it must be at most {most:g} mm below the start of the log, so the unit "
                 "may be wrong",
                 where=Place(row=one.of.row),
             )
-    if travelled[-1] < least:
+    if traveled[-1] < least:
         raise OutOfRangeError(
-            f"the drop ends {travelled[-1]:g} mm deep; it must be at least {least:g} mm deep to say anything about "
+            f"the drop ends {traveled[-1]:g} mm deep; it must be at least {least:g} mm deep to say anything about "
             "the ground under a base, so the unit may be wrong",
             where=Place(row=made[-1].of.row),
         )

@@ -1,6 +1,6 @@
 """An area whose strip along the foundation is an area of its own: the strip first, then what is left.
 
-From the checked keys of a job file to areas in metres and spots with their readings.
+From the checked keys of a job file to areas in meters and spots with their readings.
 A job file becomes a job, or one sentence that says what is wrong with it and where.
 """
 

@@ -241,7 +241,7 @@ def _heave(job: Job, area: JobArea, depth: BaseDepth, bottom_m: float, unit: str
 
 
 def _words(depth_m: float, unit: str) -> str:
-    """Return a depth of the ground in whole inches or millimetres."""
+    """Return a depth of the ground in whole inches or millimeters."""
     return f"{fixed(depth_m / INCH_M if unit == 'in' else depth_m * 1000, 0)} {unit}"
 
 

@@ -243,7 +243,7 @@ def _tests(evidence: AreaEvidence) -> str:
 
 
 def _depth(value_m: float, units: str) -> str:
-    """Return a depth in tenths of an inch or whole millimetres; nothing where there is none."""
+    """Return a depth in tenths of an inch or whole millimeters; nothing where there is none."""
     amount = printed(value_m * 1000 if units == "metric" else value_m / INCH_M)
     shown = f"{amount:,.0f}" if units == "metric" else f"{amount:,.1f}".removesuffix(".0")
     return "" if shown == "0" else f"{shown} {'mm' if units == 'metric' else 'in'}"

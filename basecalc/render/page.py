@@ -214,7 +214,7 @@ class Page:
         return row
 
     def said(self, label: str, words: str, first: int = 6, look: Look = "high") -> None:
-        """Write a labelled paragraph; the words begin in a column, and their look is the label's but for bold."""
+        """Write a labeled paragraph; the words begin in a column, and their look is the label's but for bold."""
         bold = look.replace("loud", "") if isinstance(look, str) else ""
         self.write(None, (1, first - 1, label, f"bold {bold}"), (first, self.columns, words, look))
 

@@ -64,7 +64,7 @@ class Used:
 
     @property
     def share(self) -> float | None:
-        """The difference as a share of the estimate; None where it is not known or the estimate is nought."""
+        """The difference as a share of the estimate; None where it is not known or the estimate is zero."""
         return self.difference / self.estimated if self.difference is not None and self.estimated else None
 
 

@@ -105,7 +105,7 @@ def interval(rows: Sequence[Sequence[float]], of: Callable[[Sums], float]) -> In
 
     References
     ----------
-    MACKINNON-WHITE, HC3: for a ratio of sums the variance is that of a line through nought with weights by size,
+    MACKINNON-WHITE, HC3: for a ratio of sums the variance is that of a line through zero with weights by size,
     residual / (1 - leverage) squared and summed; the form [read] in the documentation of statsmodels and of the R
     package sandwich. COCHRAN, ch. 6 [memory]: a ratio of sums weighs best where the variance grows with size.
     """

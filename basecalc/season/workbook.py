@@ -55,7 +55,7 @@ def finish(flow: Flow, made: Season | Book, rows: int, head: int) -> None:
 
 
 def bars(block: charts.Block, title: str, format: str, values: Sequence[float]) -> BarChart:
-    """Return standing bars whose scale reaches below nought where a value does."""
+    """Return standing bars whose scale reaches below zero where a value does."""
     lowest, highest = min(values), max(values)
     chart = charts.side_by_side(block, title, format, max(highest, abs(lowest), 1e-3))
     step = float(chart.y_axis.majorUnit or 1.0)

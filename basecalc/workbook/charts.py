@@ -103,7 +103,7 @@ def _bars(block: Block, fills: Sequence[str], way: str, title: str) -> BarChart:
 
 
 def filled(fill: str) -> GraphicalProperties:
-    """Return a fill of one colour with a thin dark outline, which holds in black and white."""
+    """Return a fill of one color with a thin dark outline, which holds in black and white."""
     return GraphicalProperties(solidFill=fill, ln=LineProperties(solidFill=style.INK, w=6350))
 
 
@@ -123,31 +123,31 @@ class _OwnFormat(DataLabelList):
         return tree
 
 
-def _labels(format: str, colour: str, where: str, *, bold: bool = False) -> DataLabelList:
+def _labels(format: str, color: str, where: str, *, bold: bool = False) -> DataLabelList:
     labels = _OwnFormat()
     labels.showVal = True
     labels.showSerName = labels.showCatName = labels.showLegendKey = labels.showPercent = False
     labels.numFmt = format
     labels.position = where
-    labels.txPr = lettering(8.5, bold=bold, colour=colour)
+    labels.txPr = lettering(8.5, bold=bold, color=color)
     return labels
 
 
-def _letters(size: float, *, bold: bool, colour: str) -> CharacterProperties:
+def _letters(size: float, *, bold: bool, color: str) -> CharacterProperties:
     return CharacterProperties(
-        sz=round(size * 100), b=bold, solidFill=colour, latin=Font(typeface=style.TYPEFACE), lang="en-US"
+        sz=round(size * 100), b=bold, solidFill=color, latin=Font(typeface=style.TYPEFACE), lang="en-US"
     )
 
 
-def lettering(size: float, *, bold: bool = False, colour: str = style.INK) -> RichText:
+def lettering(size: float, *, bold: bool = False, color: str = style.INK) -> RichText:
     """Return the type that axes, legends and labels are set in, of so many points."""
-    look = ParagraphProperties(defRPr=_letters(size, bold=bold, colour=colour))
+    look = ParagraphProperties(defRPr=_letters(size, bold=bold, color=color))
     return RichText(bodyPr=RichTextProperties(), p=[Paragraph(pPr=look, endParaRPr=CharacterProperties(lang="en-US"))])
 
 
 def heading(words: str, size: float, *, bold: bool = True) -> Title:
     """Return the title of a chart or an axis, of so many points."""
-    letters = _letters(size, bold=bold, colour=style.INK)
+    letters = _letters(size, bold=bold, color=style.INK)
     run = RegularTextRun(t=words, rPr=letters)
     paragraph = Paragraph(pPr=ParagraphProperties(defRPr=letters), r=[run])
     return Title(tx=Text(rich=RichText(bodyPr=RichTextProperties(), p=[paragraph])), overlay=False)

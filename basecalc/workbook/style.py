@@ -1,7 +1,7 @@
-"""The one look of every workbook: type, colours, number formats, page set-up, and safe text.
+"""The one look of every workbook: type, colors, number formats, page set-up, and safe text.
 
 Calm, and readable in black and white: an input cell has a box round it, a computed one has none; a total has a rule
-above it; a warning carries a word and a bar. A colour never says anything alone.
+above it; a warning carries a word and a bar. A color never says anything alone.
 """
 
 import re
@@ -64,12 +64,12 @@ _UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
 
 
 def _named(
-    look: str, *, size: float = 10, bold: bool = False, colour: str = INK, fill: str = "", border: Border | None = None,
+    look: str, *, size: float = 10, bold: bool = False, color: str = INK, fill: str = "", border: Border | None = None,
     wrap: bool = True, across: str | None = None, up: str = "top", locked: bool = True, indent: int = 0,
 ) -> NamedStyle:  # fmt: skip
     return NamedStyle(
         name=f"basecalc {look}",
-        font=Font(name=TYPEFACE, size=size, bold=bold, color=colour),
+        font=Font(name=TYPEFACE, size=size, bold=bold, color=color),
         fill=PatternFill("solid", fgColor=fill) if fill else PatternFill(),
         border=border or Border(),
         alignment=_alignment(across, up, wrap, indent),
@@ -80,23 +80,23 @@ def _named(
 def _looks() -> dict[str, NamedStyle]:
     box = Border(_THIN, _THIN, _THIN, _THIN)
     return {
-        "title": _named("title", size=18, bold=True, colour=SLATE, wrap=False, up="center"),
-        "subtitle": _named("subtitle", size=11, colour=QUIET, wrap=False, up="center"),
+        "title": _named("title", size=18, bold=True, color=SLATE, wrap=False, up="center"),
+        "subtitle": _named("subtitle", size=11, color=QUIET, wrap=False, up="center"),
         "heading": _named(
-            "heading", size=12, bold=True, colour=SLATE, border=Border(bottom=_RULE), wrap=False, up="bottom"
+            "heading", size=12, bold=True, color=SLATE, border=Border(bottom=_RULE), wrap=False, up="bottom"
         ),
         "column": _named(
-            "column", bold=True, colour=INK, fill=BAND, border=Border(_NONE, _NONE, _THIN, _RULE), up="bottom"
+            "column", bold=True, color=INK, fill=BAND, border=Border(_NONE, _NONE, _THIN, _RULE), up="bottom"
         ),
         "text": _named("text"),
-        "quiet": _named("quiet", size=9, colour=QUIET),
+        "quiet": _named("quiet", size=9, color=QUIET),
         "label": _named("label", bold=True),
         "number": _named("number", wrap=False, across="right"),
         "strong": _named("strong", bold=True, wrap=False, across="right"),
         "total": _named("total", bold=True, size=11, wrap=False, border=Border(top=_RULE)),
         "input": _named("input", fill=FIELD, border=box, up="center", across="left", locked=False, indent=1),
-        "caution": _named("caution", bold=True, colour=CLAY, fill=CLAY_LIGHT, border=Border(left=_BAR)),
-        "good": _named("good", bold=True, colour=INK, border=Border(left=Side("thick", color=MOSS))),
+        "caution": _named("caution", bold=True, color=CLAY, fill=CLAY_LIGHT, border=Border(left=_BAR)),
+        "good": _named("good", bold=True, color=INK, border=Border(left=Side("thick", color=MOSS))),
     }
 
 
