@@ -329,7 +329,7 @@ def test_awkward_texts_of_a_job_come_back_from_the_workbook(tmp_path: Path) -> N
 
 def test_a_refusal_names_the_cell_of_the_entry_sheet(filled: dict[str, Path], tmp_path: Path) -> None:
     for cell, value, words in (
-        ("D9", "abc", "length"), ("C5", None, ""), ("H4", None, "number is missing"), ("R9", "kick", "test is 'kick'"),
+        ("D9", "abc", "length"), ("D9", None, "length is missing"), ("C5", None, ""), ("H4", None, "number is missing"), ("R9", "kick", "test is 'kick'"),
         ("S9", "999", "walk"), ("G9", "chalk", "soil is 'chalk'"),
     ):  # fmt: skip
         book = load_workbook(filled["2-soft-ground"])

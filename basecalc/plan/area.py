@@ -75,10 +75,11 @@ def plan_shape(shape: str, given: Mapping[str, Any]) -> shapes.PlanShape:
     complete = [keys for keys in sets if set(keys) <= set(given)]
     if not complete:
         lacking = [key for key in sets[0] if key not in given]
-        raise InputError(f"{lacking[0].replace('_', ' ')} is missing; a {shape} needs {needed}")
+        raise InputError(f"is missing; a {shape} needs {needed}", about=lacking[0].replace("_", " "), field=lacking[0])
     stray = sorted(set(given) - set(complete[0]) - optional)
     if stray:
-        raise InputError(f"{stray[0].replace('_', ' ')} does not belong to a {shape}, which needs only {needed}")
+        told = f"does not belong to a {shape}, which needs only {needed}"
+        raise InputError(told, about=stray[0].replace("_", " "), field=stray[0])
     match shape:
         case "rectangle":
             return shapes.rectangle(given["length"], given["width"])
