@@ -158,6 +158,14 @@ def test_what_is_stored_is_what_the_sheet_recalculates_to_and_what_the_library_q
         assert "the sheet shows" in other_total(path, total + Decimal("0.01"))
 
 
+def test_the_page_for_the_client_names_nothing_as_included_that_has_no_line(filled: dict[str, Path]) -> None:
+    for path in filled.values():
+        page = load_workbook(path, data_only=True)["Quote"]
+        said = [cell.value for row in page.iter_rows() for cell in row if str(cell.value).startswith("Included")]
+        lines = [line.title.lower() for line in basecalc.quote(path).offer.scope_prices if line.amount > 0]
+        assert said == [f"Included: {', '.join(lines)}."]
+
+
 def test_a_pasted_total_is_named(filled: dict[str, Path], tmp_path: Path) -> None:
     book = load_workbook(filled["2-soft-ground"])
     sheet, cell = str(book.defined_names["TotalAsOffered"].attr_text).split("!")

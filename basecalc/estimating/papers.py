@@ -169,7 +169,7 @@ def quote_sheet(sheets: Sheets, owner: Owner) -> None:
         page,
         row,
         1,
-        "Included: " + "; ".join(scope.title.lower() for scope in scopes().values()) + ", as each area needs.",
+        _included(sheets, problems),
         wrap=True,
     )
     page.merge_cells(start_row=row, end_row=row, start_column=1, end_column=3)
@@ -196,3 +196,14 @@ def quote_sheet(sheets: Sheets, owner: Owner) -> None:
     for name, width in zip("ABC", (38, 22, 34), strict=True):
         page.column_dimensions[name].width = width
     fit_width(page)
+
+
+def _included(sheets: Sheets, problems: str) -> str:
+    """Return a formula that names what the price includes: each of the client's lines that costs anything."""
+    prices, grid = sheets.blocks["prices"], sheets.blocks["result"].cell("takes_grid", 1, "Quote")
+    of = lambda key: prices.range(key, "Quote")  # noqa: E731
+    parts = [
+        f'IF(IF({grid}=1,SUMIF({of("scope")},"{key}",{of("grid_line")}),SUMIF({of("scope")},"{key}",{of("stone_line")}))>0,", {scope.title.lower()}","")'
+        for key, scope in scopes().items()
+    ]
+    return f'=IF({problems}>0,"","Included: "&MID({"&".join(parts)},3,300)&".")'

@@ -192,6 +192,7 @@ def price_blocks(sheets: Sheets, owner: Owner) -> None:
 
     add("label", "Line", lambda n: line(n).label if line(n) else "Mobilization")
     add("kind", "Code", lambda n: line(n).code if line(n) else "mobilization")
+    add("scope", "Client's line", lambda n: code(line(n).code).scope if line(n) else "")
     add("own", "Own code", lambda n: f"={line(n).own_code}" if line(n) and line(n).own_code else "")
     codes_range = owner.column("prices", "code")
     listed = f"ISNUMBER(MATCH([kind],{codes_range},0))"
