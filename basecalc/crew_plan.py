@@ -14,10 +14,9 @@ from basecalc.job import JobArea
 from basecalc.plan.area import Corner, corners, steepest_slope
 from basecalc.pricing.records import Line, Quote
 from basecalc.pricing.site import trucks_may_drive
-from basecalc.takeoff.earthwork import lift_thickness_m, lifts
 from basecalc.takeoff.hauling import TANDEM_LB
 from basecalc.takeoff.rolls import Piece, cut
-from basecalc.takeoff.takeoff import AreaTakeoff, Laid, Materials, laid
+from basecalc.takeoff.takeoff import AreaTakeoff, Laid, Materials, equal_lifts, laid
 from basecalc.workbook.figures import (
     area_words,
     capital,
@@ -197,8 +196,8 @@ def _lift_words(area: AreaTakeoff, own: Materials, lift_m: float, units: str) ->
     if area.new_m > 0:
         text += f". {plural(area.lifts, 'lift')}, {each(area.lift_m)}"
     if area.extension_m > 0:
-        count = lifts(area.base_m, lift_m)
-        deep = each(lift_thickness_m(area.base_m, count))
+        count, thick_m = equal_lifts(area.base_m, lift_m)
+        deep = each(thick_m)
         text += f". Past the edge {tape_words(area.base_m, units)} of stone in {plural(count, 'lift')}, {deep}"
     return text
 
@@ -206,8 +205,7 @@ def _lift_words(area: AreaTakeoff, own: Materials, lift_m: float, units: str) ->
 def _fill_words(area: AreaTakeoff, own: Materials, lift_m: float, units: str) -> str:
     if own.fill is None or area.fill_m3 <= 0:
         return ""
-    count = lifts(area.fill_m, lift_m)
-    each = lift_thickness_m(area.fill_m, count)
+    count, each = equal_lifts(area.fill_m, lift_m)
     one = area.area
     where = (
         "on all of the dug ground" if one.loose_fill is not None

@@ -56,7 +56,7 @@ def work_plan(estimate: Estimate, hours_per_day: float) -> tuple[Step, ...]:
     taken = {work.code: work for work in estimate.hours}
     steps: list[Step] = []
     clock: float | None = 0.0
-    for key in STEPS:
+    for key in (*STEPS, *(key for key in taken if key not in STEPS)):
         if key not in taken:
             continue
         known = [hours for hours in (taken[key].crew_h, taken[key].machine_h) if hours is not None]

@@ -51,8 +51,8 @@ def owner(**settings: Any) -> Company:
         ),
         pavers=(Paver("plain block", "pavers", 2.375 * INCH_M, 0.05),),
         rolls=(
-            Roll("stiff grid", "geogrid", "geogrid", 164 * FOOT_M, 13.1 * FOOT_M, 0.32, 0.0, "", None),
-            Roll("woven cloth", "geotextile", "geotextile", 300 * FOOT_M, 12.5 * FOOT_M, 0.0, 0.0, "", None),
+            Roll("stiff grid", "geogrid", "geogrid", 164 * FOOT_M, 13.1 * FOOT_M, 0.32),
+            Roll("woven cloth", "geotextile", "geotextile", 300 * FOOT_M, 12.5 * FOOT_M, 0.0),
         ),
         trucks=(Truck("tandem", "both", 14 * SHORT_TON_KG, 12 * YARD3_M3),),
         rates=(

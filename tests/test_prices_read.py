@@ -12,7 +12,7 @@ from price_books import PRICES, RECORDS, filled, find, spoiled
 from basecalc.company import company, settings
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.published import table
-from basecalc.core.units import PRICE_UNITS
+from basecalc.core.units import PRICE_UNITS, Measure
 from basecalc.design.settings import DesignSettings
 from basecalc.pricing.prices import PriceBook, load_prices, problems
 from basecalc.takeoff.codes import codes, units_like
@@ -228,16 +228,16 @@ def test_settings_without_a_workbook_default_to_the_design_defaults() -> None:
 @pytest.mark.parametrize("key", [key for key, one in settings().items() if one.default is not None])
 def test_every_default_stands_within_its_own_limits(key: str, units: str) -> None:
     one = settings()[key]
-    assert one.read(one.edge_default(units), one.edge_unit(units)) is not None
+    assert one.read(one.edge_default(units), one.unit(units)) is not None
 
 
-@pytest.mark.parametrize("key", [key for key, one in settings().items() if one.kind in ("number", "whole")])
+@pytest.mark.parametrize("key", [key for key, one in settings().items() if isinstance(one.kind, Measure)])
 def test_every_number_is_refused_just_outside_its_limits(key: str) -> None:
     one = settings()[key]
-    for outside in (one.low - 0.01, one.high * 1.01 + 0.01):
+    for outside in (one.kind.low - 0.01, one.kind.high * 1.01 + 0.01):
         with pytest.raises(OutOfRangeError, match=r"must be (a whole number )?from"):
-            one.read(outside)
-    assert one.read(one.high, sure=True) is not None  # the whole of something is asked about
+            one.read(outside, one.unit("us"))
+    assert one.read(one.kind.high, one.unit("us"), sure=True) is not None  # the whole of something is asked about
 
 
 @pytest.mark.source("WSDOT-M22-01, Exhibit 620-1; [read]")

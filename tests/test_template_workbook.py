@@ -14,10 +14,9 @@ from openpyxl.utils import get_column_letter, range_boundaries
 from openpyxl.workbook import Workbook
 from price_books import RECORDS, filled
 
-from basecalc.company import settings
+from basecalc.company import COMPANY_TABLES, settings
 from basecalc.core.errors import InputError, WorkbookError
-from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES
-from basecalc.pricing.prices import load_prices
+from basecalc.pricing.prices import PRICES, load_prices
 from basecalc.takeoff.codes import codes
 from basecalc.workbook import style
 from basecalc.workbook.template import write_price_workbook
@@ -107,8 +106,8 @@ def test_drop_downs_offer_what_the_reader_accepts(book: Workbook) -> None:
     for row in range(5, 60):
         label = book["Company"].cell(row, 1).value
         setting = next((one for one in settings().values() if one.label == label), None)
-        if setting and setting.kind in ("choice", "yes/no"):
-            assert offered(book, "Company", f"B{row}") == (setting.choices or ("yes", "no"))
+        if setting and setting.choices:
+            assert offered(book, "Company", f"B{row}") == setting.choices
     company = book["Company"]
     stones = range_boundaries(company.tables["BaseStone"].ref)
     first = stones[1] + 1

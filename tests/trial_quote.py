@@ -54,8 +54,8 @@ def trial_company(**changes: Any) -> Company:
         ),
         pavers=(Paver("Cobble gray", "pavers", 0.060325, 0.05),),
         rolls=(
-            Roll("Open mesh 32", "geogrid", "geogrid", 50.0, 4.0, 0.32, 0.0, "", None),
-            Roll("Woven separation", "geotextile", "geotextile", 300 * FOOT_M, 12.5 * FOOT_M, 0.0, 0.0, "", None),
+            Roll("Open mesh 32", "geogrid", "geogrid", 50.0, 4.0, 0.32),
+            Roll("Woven separation", "geotextile", "geotextile", 300 * FOOT_M, 12.5 * FOOT_M, 0.0),
         ),
         trucks=(Truck("Tandem", "both", 14 * SHORT_TON_KG, 12 * YARD3_M3),),
         rates=tuple(Rate(*row) for row in RATES),

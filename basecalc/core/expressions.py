@@ -56,6 +56,18 @@ KINDS: Final[Mapping[str, Kind]] = {
 }
 
 
+# What one printed unit is in the SI unit of its dimension: m, m2, m3, kg. Counts are themselves.
+SI: Final[Mapping[str, float]] = {
+    "load": 1.0, "roll": 1.0, "bag": 1.0,
+    **{kind.unit(system): float(kind.si(system)) for kind in KINDS.values() for system in ("us", "metric") if kind.us},
+}  # fmt: skip
+
+
+def in_unit(amount: float, unit: str) -> float:
+    """Return an SI amount in a printed unit."""
+    return amount / SI[unit]
+
+
 def written(value: Any, kind: str, system: str) -> str:
     """Return an SI value as a person reads it, with its unit in a 'us' or 'metric' job.
 
@@ -255,6 +267,11 @@ class Model:
     def quantity(self, key: str) -> Quantity:
         """Return the quantity of that key."""
         return self._quantities[key]
+
+    def inside(self, key: str, function: str) -> list[str]:
+        """Return the names that a quantity hands to a function: the columns it totals, or what it rounds up."""
+        calls = (one for one in ast.walk(self._parsed[self._quantities[key].formula]) if isinstance(one, ast.Call))
+        return [name for call in calls if ast.unparse(call.func) == function for name in names_in(call)]
 
     def work_out(
         self, table: str, known: Mapping[str, Any], only: Sequence[str] = (), *, system: str = "metric"

@@ -254,8 +254,9 @@ class Measure:
         try:
             low, high = self.limits_in(unit)
         except InputError:
+            units = " or ".join(dict.fromkeys((self.us, self.metric or self.us)))
             raise InputError(
-                f"the unit of {name} is {quoted(unit)}; it must be one that can be turned into {self.us}", field=UNIT
+                f"the unit of {name} is {quoted(unit)}; it must be one that can be turned into {units}", field=UNIT
             ) from None
         found = to_unit(name, value, unit, low, high, above=self.above, why=self.why)
         if self.whole:

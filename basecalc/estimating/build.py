@@ -13,6 +13,7 @@ from openpyxl.workbook.protection import WorkbookProtection
 
 from basecalc.company import Company, settings
 from basecalc.core.errors import BasecalcError
+from basecalc.core.units import Measure
 from basecalc.design.settings import TRAFFIC_NAMES
 from basecalc.estimating import checks, ground, plan
 from basecalc.estimating.blocks import FACE, Block, Sheets
@@ -265,7 +266,9 @@ def _company(records: Mapping[str, Any], units: str) -> Company:
     """Return the company of the records as far as its depths go; what is missing or wrong is left out."""
     tables = {key: rows for key, rows in records.items() if key not in ("settings", "sure", "prices")}
     bare = {key: setting.edge_default(units) for key, setting in settings().items() if setting.default is not None}
-    zero = {key: 0.0 for key, setting in settings().items() if setting.default is None and setting.kind == "number"}
+    zero = {
+        key: 0.0 for key, setting in settings().items() if setting.default is None and isinstance(setting.kind, Measure)
+    }
     whole = {
         **zero,
         "name": "any",

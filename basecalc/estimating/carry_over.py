@@ -8,17 +8,10 @@ from typing import Any
 
 from openpyxl.workbook import Workbook
 
-from basecalc.company import settings
+from basecalc.company import COMPANY_SHEET, COMPANY_TABLES, SETTING_COLUMNS, SETTINGS_TABLE, settings
 from basecalc.core.errors import BasecalcError, PriceError
 from basecalc.core.units import convert
-from basecalc.pricing.price_tables import (
-    COMPANY_SHEET,
-    COMPANY_TABLES,
-    PRICES,
-    PRICES_SHEET,
-    SETTING_COLUMNS,
-    SETTINGS_TABLE,
-)
+from basecalc.pricing.prices import PRICES, PRICES_SHEET
 from basecalc.tables.from_workbook import Grid, Sheet, find_grid, open_book
 from basecalc.tables.schema import Table, shares_unit
 from basecalc.workbook.starter import edition
@@ -105,8 +98,8 @@ def _settings(grid: Grid, notes: list[Note]) -> dict[str, Any]:
     units = "metric" if str(cells.get("units", ("us", ""))[0]).strip().casefold() == "metric" else "us"
     for key, (value, unit) in cells.items():
         setting = settings()[key]
-        own = setting.edge_unit(units)
-        if setting.kind in ("number", "whole") and unit and shares_unit(unit) != shares_unit(own):
+        own = setting.unit(units)
+        if own and unit and shares_unit(unit) != shares_unit(own):
             found[key] = _turned(value, unit, own)
         elif value is not None or setting.default is not None:
             found[key] = setting.edge_default(units) if value is None else value
@@ -146,8 +139,8 @@ def in_edition(records: Records, have: str, want: str) -> dict[str, Any]:
     held = dict(records.get("settings", {}))
     for key, setting in settings().items():
         value = held.get(key, setting.edge_default(have))
-        if setting.kind in ("number", "whole") and value is not None:
-            held[key] = _turned(value, setting.edge_unit(have), setting.edge_unit(want))
+        if setting.unit(have) and value is not None:
+            held[key] = _turned(value, setting.unit(have), setting.unit(want))
     made["settings"] = held | {"units": want}
     for table in COMPANY_TABLES:
         if table.key in records:

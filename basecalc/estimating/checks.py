@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from basecalc.company import settings
-from basecalc.core.units import INCH_M
+from basecalc.core.units import INCH_M, Measure
 from basecalc.estimating.blocks import BAND, LINK, Block, Sheets, first_of
 from basecalc.estimating.fields import CARD, JOB, LOG_TEST, area_fields
 from basecalc.estimating.owner import Owner
@@ -223,12 +223,12 @@ def company_checks(sheets: Sheets, owner: Owner) -> list[Check]:
     found: list[Check] = []
     for key, setting in settings().items():
         value = owner.setting(key)
-        if setting.default is None and setting.kind == "number":
+        if setting.default is None and isinstance(setting.kind, Measure):
             found.append(('"Company"', f'IF(ISNUMBER({value}),"","Type {setting.label} on Company.")'))
-        elif setting.required:
+        elif setting.default is None:
             found.append(('"Company"', f'IF({value}="","Type the {setting.label} on Company.","")'))
-        if setting.unit == "share":
-            found.append(('"Company"', f'IF(AND(ISNUMBER({value}),OR(AND({value}>0,{value}<0.01),{value}=1),{owner.setting(key, "sure")}<>"yes"),"{setting.label.capitalize()} on Company is "&ROUND(100*{value},2)&" %. For 12 percent type 12. If it is meant, write yes beside it.",IF(OR({value}<{setting.low},{value}>{setting.high}),"{setting.label.capitalize()} on Company is out of range.",""))'))
+        if isinstance(setting.kind, Measure) and setting.kind.us == "share":
+            found.append(('"Company"', f'IF(AND(ISNUMBER({value}),OR(AND({value}>0,{value}<0.01),{value}=1),{owner.setting(key, "sure")}<>"yes"),"{setting.label.capitalize()} on Company is "&ROUND(100*{value},2)&" %. For 12 percent type 12. If it is meant, write yes beside it.",IF(OR({value}<{setting.kind.low},{value}>{setting.kind.high}),"{setting.label.capitalize()} on Company is out of range.",""))'))
     needed = (("base stone", "stone", "[job.stone]"), ("paver", "paver", "[job.paver]"), ("bedding sand", "sand", '""'),
               ("truck that hauls soil", "spoil", "[job.spoil_truck]"), ("truck that hauls stone", "supply", "[job.stone_truck]"))  # fmt: skip
     for text, row, asked in needed:

@@ -11,20 +11,13 @@ from openpyxl.utils import get_column_letter as letter
 from openpyxl.utils import range_boundaries
 from openpyxl.workbook import Workbook
 
-from basecalc.company import settings
+from basecalc.company import COMPANY_SHEET, COMPANY_TABLES, SETTING_COLUMNS, SETTINGS_TABLE, settings
 from basecalc.core.expressions import KINDS
 from basecalc.core.published import table
 from basecalc.core.units import INCH_M, POUND_KG, PRICE_UNITS, convert
 from basecalc.estimating.blocks import Block, Sheets, first_of
 from basecalc.ground.readings import SOILS, pavement_rule, soil_named
-from basecalc.pricing.price_tables import (
-    COMPANY_SHEET,
-    COMPANY_TABLES,
-    PRICES,
-    PRICES_SHEET,
-    SETTING_COLUMNS,
-    SETTINGS_TABLE,
-)
+from basecalc.pricing.prices import PRICES, PRICES_SHEET
 from basecalc.takeoff.codes import codes
 from basecalc.takeoff.takeoff import BAG_KG, spoil_density_kg_m3
 

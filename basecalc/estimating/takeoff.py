@@ -12,7 +12,7 @@ from basecalc.core.published import table
 from basecalc.core.units import convert
 from basecalc.estimating.blocks import Block, Sheets, first_of
 from basecalc.estimating.owner import Owner, price_problem, work_codes
-from basecalc.takeoff.codes import code
+from basecalc.takeoff.codes import code, codes
 from basecalc.takeoff.model import MODEL
 
 STRIPS: Final = 60  # of a roll, all places together
@@ -120,8 +120,6 @@ def _job(sheets: Sheets, option: Option, top: int, company: dict[str, str]) -> N
             job.add(one.key, one.label, 0)
         else:
             job.add(one.key, one.label, MODEL.formula(one.key, cell, sheets.units, rows))
-    for key in ("spoil", "loose", "stone_mass", "stone_loose", "sand_mass", "sand_loose", "fill_mass", "fill_loose"):
-        job.add(f"all_{key}", f"all: {key.replace('_', ' ')}", f"=SUM([{o}_area.{key}:])")
     job.add("strips", "Strips of rolls, most of one", f"=MAX(MAX([{o}_area.textile_to:]),MAX([{o}_area.grid_to:]))")
     job.add("wrong", "Sentences of what is wrong", f"=SUMPRODUCT(--([{o}_area.wrong:]<>\"\"))")
     kinds = [str(row["kind"]) for row in table("old_pavements").rows]
@@ -130,8 +128,6 @@ def _job(sheets: Sheets, option: Option, top: int, company: dict[str, str]) -> N
     for one in MODEL.tables["rubble"].quantities:
         own = lambda name: "[kind]" if name == "kind" else f"[{name}]" if name in rubble.columns else cell(name)  # noqa: E731
         rubble.add(one.key, one.label, MODEL.formula(one.key, own, sheets.units, rows))
-    for key in ("rubble_mass", "rubble"):
-        rubble.add(f"all_{key}", f"all: {key}", f"=SUMIF([places.old_kind:],[kind],[{o}_area.{key}:])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,35 +150,36 @@ def _lines(owner: Owner) -> list[Line]:
         cell = f"INDEX({owner.column(table_key, 'code')},[company.{row}])"
         return f'IF([company.{row}]=0,"",IF({cell}="","",{cell}))'
 
-    material = [
-        ("textile_rolls", "geotextile", "roll", own("rolls", "textile_row")), ("grid_rolls", "geogrid", "roll", own("rolls", "grid_row")),
-        ("stone_bought", "base-stone", "lb", own("stones", "stone_row")), ("sand_bought", "bedding-sand", "lb", own("stones", "sand_row")),
-        ("pavers_bought", "pavers", "ft2", own("pavers", "paver_row")), ("edge_bought", "edge-restraint", "ft", ""),
-        ("bags", "joint-sand", "bag", ""), ("fill_bought", "foundation-fill", "lb", own("stones", "gravel_row")),
-    ]  # fmt: skip
-    lines = [Line(key, name, code(name).title, measures, f"[{{o}}_job.{key}]", of) for key, name, measures, of in material]
-    hauls = [("spoil_loads", "spoil-haul", "spoil", "loose"), ("tip_loads", "spoil-tip", "spoil", "loose"),
-             ("stone_loads", "stone-haul", "stone_mass", "stone_loose"), ("sand_loads", "stone-haul", "sand_mass", "sand_loose"),
-             ("fill_loads", "stone-haul", "fill_mass", "fill_loose")]  # fmt: skip
-    for key, name, mass, loose in hauls:
-        label = MODEL.quantity(key).label
-        lines.append(Line(key, name, label, "load", f"[{{o}}_job.{key}]", "", f"[{{o}}_job.all_{mass}]", f"[{{o}}_job.all_{loose}]"))
+    materials = {
+        "geotextile": ("rolls", "textile_row"), "geogrid": ("rolls", "grid_row"), "base-stone": ("stones", "stone_row"),
+        "bedding-sand": ("stones", "sand_row"), "pavers": ("pavers", "paver_row"), "foundation-fill": ("stones", "gravel_row"),
+    }  # fmt: skip
+    base = {"area": "ft2", "volume": "ft3", "mass": "lb", "length": "ft"}
+    lines, hauls, works = [], [], []
+    for one in MODEL.tables["job"].quantities:
+        if not one.code:
+            continue
+        of, cell = code(one.code), f"[{{o}}_job.{one.key}]"
+        measures = base.get(one.kind, of.us)
+        if of.kind == "work":
+            for hours in ("", "crew", "machine"):
+                key, label = (f"{one.key}_{hours}", f"{hours} hours: {of.title}") if hours else (one.key, of.title)
+                works.append(Line(key, one.code, label, measures, cell, hours=hours))
+        elif of.kind == "haul":
+            hauls.append(Line(one.key, one.code, one.label, measures, cell, "", *(f"[{{o}}_job.{key}]" for key in one.also)))
+        else:
+            lines.append(Line(one.key, one.code, of.title, measures, cell, own(*materials[one.code]) if one.code in materials else ""))
     for n, row in enumerate(table("old_pavements").rows, 1):
-        cell = lambda key, n=n: f"INDEX([{{o}}_rubble.{key}:],{n})"  # noqa: E731
-        lines.append(Line(f"rubble_{n}", "old-pavement-haul", f"haul old {row['kind']} away", "load", cell("rubble_loads"), "", cell("all_rubble_mass"), cell("all_rubble")))
-    works = {one.code: one for one in MODEL.tables["job"].quantities}
-    base = {"area": "ft2", "volume": "ft3"}
-    for name, of in work_codes().items():
-        one = works[name]
-        for hours in ("", "crew", "machine"):
-            lines.append(Line(f"{one.key}{'_' + hours if hours else ''}", name, f"{hours} hours: {of.title}" if hours else of.title, base[one.kind], f"[{{o}}_job.{one.key}]", hours=hours))
-    return lines
+        cells = (f"INDEX([{{o}}_rubble.{key}:],{n})" for key in ("rubble_loads", "rubble_weight", "rubble_room"))
+        amount, mass, loose = cells
+        hauls.append(Line(f"rubble_{n}", "old-pavement-haul", f"haul old {row['kind']} away", "load", amount, "", mass, loose))
+    return [*lines, *hauls, *works]
 
 
 def price_blocks(sheets: Sheets, owner: Owner) -> None:
     """Declare what each line costs: its price row, then its amount and money in each option."""
     lines = _lines(owner)
-    leasts = ("spoil-haul", "spoil-tip", "stone-haul", "old-pavement-haul")
+    leasts = [key for key, of in codes().items() if of.kind == "haul"]
     count = len(lines) + 1  # and mobilization
     block = Block(sheets, "prices", LINES_SHEET, 3, count, "Each line: its price on Prices, its amount and money in each option")
     add = block.add

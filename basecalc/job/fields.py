@@ -364,7 +364,7 @@ JOB: Final = Table(
         _text("prepared_by", "prepared by", "As printed on the quote."),
         Field("units", "units", Words(EDITIONS), "us or metric.", needed=False, blank="us"),
         Field("traffic", "traffic", _NEEDED,
-              "What drives here: light, delivery, heavy, or one of your own (Company).", needed=False,
+              f"What drives here: {', '.join(TRAFFIC_NAMES)}, or one of your own (Company).", needed=False,
               blank=TRAFFIC_NAMES[0], offers="traffics"),
         _one_of("season", MOISTURES, "ground on the day",
                 "How wet it was; a reading that says nothing itself takes it."),

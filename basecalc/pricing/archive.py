@@ -297,7 +297,7 @@ def _book(tables: Mapping[str, Any], head: Mapping[str, Any]) -> PriceBook:
         )
     for key, setting in settings().items():  # a setting that came after the version that made the file
         if key in known and setting.default is not None:
-            given.setdefault(key, setting.read(setting.default, setting.unit))
+            given.setdefault(key, setting.read(setting.default, setting.unit("us")))
     given |= {key: _rows(given, key) for key in _ROWS}
     company = _made(Company, given, "company")
     prices = _made(tuple[Price, ...], _rows(tables, "prices"), "prices")

@@ -13,14 +13,14 @@ from typing import Any, Final, Literal
 
 from basecalc.company import Company, Rate, Roll
 from basecalc.core.errors import PriceError
+from basecalc.core.expressions import SI
 from basecalc.core.numbers import CENT, cents, decimal, fixed
 from basecalc.core.units import COUNTED_UNITS, YARD2_M2, convert
 from basecalc.job.record import ExtraLine, Job
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.records import BreakEven, Estimate, Line, Markups, Saving, ScopePrice, WorkHours
-from basecalc.takeoff.codes import Code, code, scopes, units_like
-from basecalc.takeoff.earthwork import SI
-from basecalc.takeoff.model import MODEL
+from basecalc.takeoff.codes import code, scopes, units_like
+from basecalc.takeoff.model import MODEL, Code
 from basecalc.takeoff.takeoff import Quantity, Takeoff
 
 

@@ -9,10 +9,9 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, Final
 
-from basecalc.company import Company, Setting, settings
+from basecalc.company import COMPANY_TABLES, SOILS, TERMS, Company, Setting, settings
 from basecalc.core.numbers import printed, quoted
 from basecalc.core.units import convert
-from basecalc.pricing.price_tables import COMPANY_TABLES, SOILS, TERMS
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.records import Quote
 from basecalc.tables.schema import SHARE, Field, Table
@@ -164,7 +163,7 @@ def _settings(new: Company, old: Company) -> Iterator[PriceChange]:
     for key, setting in settings().items():
         was, now = (_held(one, key) for one in (old, new))
         if was != now:
-            before, after = (_setting(setting, one, new.units) for one in (was, now))
+            before, after = (_value(one, setting, new.units) or "nothing" for one in (was, now))
             yield PriceChange("setting", setting.label, before, after)
 
 
@@ -173,19 +172,6 @@ def _held(company: Company, key: str) -> Any:
     if place == "checks":
         return name in company.design.checks
     return getattr(company.design if place else company, name)
-
-
-def _setting(setting: Setting, value: Any, units: str) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, str):
-        return value or "nothing"
-    unit = setting.edge_unit(units)
-    if unit == "share":
-        return f"{printed(value * 100):g} %"
-    inside = setting.inside or setting.unit
-    shown_value = convert(value, inside, unit) if unit and unit != inside else value
-    return f"{float(f'{shown_value:.6g}'):g} {unit}".rstrip()
 
 
 def _tables(new: Company, old: Company) -> Iterator[PriceChange]:
@@ -231,10 +217,15 @@ def _row(table: Table, name: str, was: Any, now: Any, units: str) -> Iterator[Pr
 
 
 def _value(value: Any, field: Field, units: str) -> str:
+    """Return what is in a cell, in the unit of the edition."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str) and isinstance(field, Setting):
+        return value
     if isinstance(value, str) or value is None:
         return quoted(value)
     unit = field.unit(units)
     if unit == SHARE:
         return f"{printed(value * 100):g} %"
-    told = convert(value, field.kind.inside, unit) if unit else value
-    return f"{float(f'{told:.5g}'):g} {unit}".rstrip()
+    shown = convert(value, field.kind.inside, unit) if unit else value
+    return f"{float(f'{shown:.6g}'):g} {unit}".rstrip()

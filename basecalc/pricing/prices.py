@@ -7,29 +7,99 @@ from decimal import Decimal
 from difflib import get_close_matches
 from functools import partial
 from pathlib import Path
-from typing import Any, Final
+from typing import Annotated, Any, Final
 
-from basecalc.company import Company, Setting, assemble, settings
+from basecalc.company import (
+    COMPANY_SHEET,
+    COMPANY_TABLES,
+    SETTING_COLUMNS,
+    SETTINGS_TABLE,
+    SURE,
+    TERMS,
+    UNIT_OF_PRICE,
+    Company,
+    Setting,
+    assemble,
+    settings,
+)
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, PriceError, column_letters
-from basecalc.core.numbers import brief, quoted
+from basecalc.core.numbers import brief, cents, quoted
 from basecalc.core.units import UNIT, convert, price_unit
 from basecalc.design.settings import TRAFFIC_NAMES
 from basecalc.ground.readings import soil_named
-from basecalc.pricing.price_tables import (
-    COMPANY_SHEET,
-    COMPANY_TABLES,
-    PRICED_TABLES,
-    PRICES,
-    PRICES_SHEET,
-    SETTING_COLUMNS,
-    SETTINGS_TABLE,
-    TERMS,
-)
 from basecalc.tables.from_workbook import Book, Grid, Sheet, find_grid, open_book
-from basecalc.tables.schema import Table
-from basecalc.takeoff.codes import codes, require_near, require_plausible, units_like
+from basecalc.tables.schema import SHARE, By, Day, Field, Table, Text, YesNo, declared, shares_unit, sheet_unit
+from basecalc.takeoff.codes import codes, require_near, require_past, require_plausible, unit_price, units_like
 
+PRICES_SHEET: Final = "Prices"
 _SETTINGS: Final = "settings"
+
+
+def _minimum(name: str, value: Any) -> Decimal:
+    return cents(unit_price(name, value))
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """One row of the owner's prices and the cell its price is in; a haul may have a least charge for the whole job."""
+
+    code: Annotated[
+        str,
+        Field(
+            "code", kind=Text(60, lower=True), help="One row a code; the drop-down shows them all.", format="text",
+            offers="price codes",
+        ),
+    ]  # fmt: skip
+    item: Annotated[str, Field("item", help="Your own words for it.", format="text")]
+    unit: Annotated[
+        str,
+        Field(
+            "unit", kind=UNIT_OF_PRICE, format="text", offers="units",
+            help="What one is: the price is for one of these. Hauling and tipping: load, ton, yd3 or h.",
+        ),
+    ]  # fmt: skip
+    unit_price: Annotated[
+        Decimal,
+        Field(
+            "unit_price", kind=By(unit_price), help="What it costs you, delivered. 0 only where you mean 0.",
+            format="money",
+        ),
+    ]  # fmt: skip
+    taxable: Annotated[bool, Field("taxable", kind=YesNo(), help="yes or no")]
+    priced_on: Annotated[
+        date | None,
+        Field(
+            "priced_on", kind=Day(date(2000, 1, 1), written=False), help="The day you got the price, as a date.",
+            format="date",
+        ),
+    ]  # fmt: skip
+    supplier: Annotated[
+        str,
+        Field(
+            "supplier", help="Stays in the office file; no client sees it.", needed=False, blank="", format="text"
+        ),
+    ]  # fmt: skip
+    cell: str
+    minimum: Annotated[
+        Decimal | None,
+        Field(
+            "minimum", kind=By(_minimum), format="money", optional=True,
+            help="Hauling and tipping only: the least charge for a job. Blank where there is none.",
+        ),
+    ] = None  # fmt: skip
+
+
+def _price(**row: Any) -> Mapping[str, Any]:
+    """Return the price of a row; its day may lie far ahead only where the owner says so."""
+    if row["priced_on"] is not None and not row["sure"]:
+        require_past("priced on", row["priced_on"], date.today())
+    return row
+
+
+PRICES: Final = Table(
+    "prices", (*declared(Price), replace(SURE, into="sure")), _price, "UnitPrices", "Prices", free_rows=8,
+    blame="priced_on",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +202,7 @@ def _settings(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> dict[str
             if default is None:
                 wrong.append(PriceError(f"the setting {quoted(setting.label)} is missing", where=grid.sheet.place()))
             else:
-                values[key] = setting.read(default, setting.edge_unit(str(values.get("units") or "us")))
+                values[key] = setting.read(default, setting.unit(str(values.get("units") or "us")))
     return values
 
 
@@ -150,12 +220,15 @@ def _known(label: str, by_label: Mapping[str, Setting], had: Mapping[str, Any], 
 def _setting(grid: Grid, row: int, setting: Setting) -> Any:
     value = grid.value(row, "value")
     unit = str(grid.value(row, "unit") or "").strip()
-    numeric = setting.kind in ("number", "whole")
-    if numeric and setting.unit and not unit:
-        raise PriceError(f"{setting.label} has no unit; it must be {setting.spelled()}", where=grid.place(row, "unit"))
+    own = setting.unit("us")
+    allowed = " or ".join(dict.fromkeys(sheet_unit(one) for one in (own, setting.unit("metric"))))
+    if own and not unit:
+        raise PriceError(f"{setting.label} has no unit; it must be {allowed}", where=grid.place(row, "unit"))
     sure = "sure" in grid.columns and grid.word(row, "sure") == "yes"
     try:
-        return setting.read(value, unit if setting.unit else "", sure=sure)
+        if own == SHARE and (unit := shares_unit(unit)) != SHARE:
+            raise InputError(f"the unit of {setting.label} is {quoted(unit)}; it must be {allowed}", field=UNIT)
+        return setting.read(value, unit if own else "", sure=sure)
     except BasecalcError as error:
         field = UNIT if error.field == UNIT else "value"
         raise error.changed(PriceError, where=grid.place(row, field), field=setting.key) from None
@@ -229,21 +302,6 @@ def _words(grids: Mapping[str, Grid], key: str, field: str) -> Iterator[tuple[Gr
 
 
 _STONE_CODES: Final = {"base": "base-stone", "bedding": "bedding-sand", "fill": "foundation-fill"}
-
-
-@dataclass(frozen=True, slots=True)
-class Price:
-    """One row of the owner's prices and the cell its price is in; a haul may have a least charge for the whole job."""
-
-    code: str
-    item: str
-    unit: str
-    unit_price: Decimal
-    taxable: bool
-    priced_on: date | None
-    supplier: str
-    cell: str
-    minimum: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -398,7 +456,7 @@ class _Named:
 
 def _named(owner: Mapping[str, Grid]) -> Iterator[tuple[str, _Named]]:
     """Yield every price code that a stone, paver or roll names."""
-    for key in PRICED_TABLES:
+    for key in ("stones", "pavers", "rolls"):
         grid = owner.get(key)
         for row in grid.rows() if grid else ():
             if grid and (code := grid.word(row, "code")):

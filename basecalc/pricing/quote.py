@@ -13,6 +13,7 @@ from typing import Final, Literal
 
 from basecalc.company import Company
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.expressions import in_unit
 from basecalc.core.numbers import choice, printed, round_up
 from basecalc.core.published import table
 from basecalc.core.units import INCH_M
@@ -54,7 +55,6 @@ from basecalc.pricing.site import (
 )
 from basecalc.pricing.value_of_testing import designed_at
 from basecalc.takeoff.codes import code
-from basecalc.takeoff.earthwork import in_unit
 from basecalc.takeoff.takeoff import Materials, Option, Quantity, materials, stone_mass_kg, take_off
 
 

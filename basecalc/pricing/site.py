@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import Final
 
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
+from basecalc.core.expressions import written
 from basecalc.core.numbers import fixed, printed
 from basecalc.core.units import INCH_M
 from basecalc.design.depth import UNKNOWN, BaseDepth, Site, StoneTrucks, base_depth, construction_check
@@ -31,7 +32,6 @@ from basecalc.ground.readings import cone_cbr, question, soil_named
 from basecalc.ground.strength import OLD_PAVEMENT, SOUND_GROUND, AreaStrength, area_strength, choose, place_flags
 from basecalc.job import Job, JobArea
 from basecalc.pricing.records import Quote
-from basecalc.takeoff.earthwork import told
 from basecalc.takeoff.takeoff import AreaTakeoff, Materials, Takeoff, materials
 
 UNTESTED: Final = "soft"  # own choice: loose backfill that nobody tested is not taken for better
@@ -87,7 +87,7 @@ def with_pavement(area: JobArea, own: AreaStrength, units: str) -> AreaStrength:
         flags.append(f"{hole_advice(area.area_m2, units)}.")
     if known.base_m and not known.holes:
         flags.append(
-            f"{told(known.base_m, 'depth', units)} of old base is hearsay: without a test hole none of it counts."
+            f"{written(known.base_m, 'depth', units)} of old base is hearsay: without a test hole none of it counts."
         )
     taken = own.strength.strength_class
     conflicts = list(own.conflicts)
@@ -109,11 +109,11 @@ def finding_flags(area: JobArea, taken: AreaTakeoff, units: str, *, new_build: b
     """
     flags = [f"{taken.old_base[:1].upper()}{taken.old_base[1:]}."] if taken.old_base else []
     bottom = taken.dig_m + area.old_pavement_m + taken.fill_m
-    deep = told(bottom, "depth", units)
+    deep = written(bottom, "depth", units)
     if area.footing_m is not None and bottom > area.footing_m + 1e-9:
         flags.append(
             f"The dig along the foundation goes {deep} down, below the bottom of its footing at "
-            f"{told(area.footing_m, 'depth', units)}: not without support or a registered engineer's approval "
+            f"{written(area.footing_m, 'depth', units)}: not without support or a registered engineer's approval "
             "(29 CFR 1926.651(i), from memory)."
         )
     elif area.footing_m is None and (area.strip_of or (area.foundation_edge_m and area.loose_fill)):

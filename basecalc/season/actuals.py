@@ -11,6 +11,7 @@ from typing import Final
 
 from basecalc.company import Stone
 from basecalc.core.errors import InputError
+from basecalc.core.expressions import SI, in_unit, written
 from basecalc.core.numbers import brief, cents, decimal, quoted
 from basecalc.core.units import convert
 from basecalc.design.depth import BaseDepth
@@ -21,7 +22,6 @@ from basecalc.season.lists import HAULS, MATERIALS, material_words
 from basecalc.season.records import OPEN, SIGNED, WON, Hours, Invoice, Records, Result, Ticket, rule
 from basecalc.tables.from_csv import plain_word
 from basecalc.takeoff.codes import WHOLE_UNITS, code, codes
-from basecalc.takeoff.earthwork import SI, in_unit, told
 from basecalc.takeoff.takeoff import materials, stone_mass_kg, take_off
 
 # What to do about a suggestion, in words.
@@ -347,8 +347,8 @@ class _Use:
             delivered, left = sum(one.net_kg or 0.0 for one in came), self.left(key)
             if left is not None and left >= delivered:
                 raise InputError(
-                    f"job {self.quote.job.number}: {told(left, 'mass', self.units)} of {stone.name} is left over and "
-                    f"{told(delivered, 'mass', self.units)} was delivered; less must be left than came"
+                    f"job {self.quote.job.number}: {written(left, 'mass', self.units)} of {stone.name} is left over "
+                    f"and {written(delivered, 'mass', self.units)} was delivered; less must be left than came"
                 )
             yield Brought(
                 key, stone.name, mass / stone_mass_kg(1.0, stone), delivered, left,
@@ -453,7 +453,7 @@ class _Use:
             yield f"{state}: its tickets, hours and invoices count for no margin and no factor"
             return
         if result.extra_m:
-            deeper = told(result.extra_m, "depth", self.units)
+            deeper = written(result.extra_m, "depth", self.units)
             yield f"Built {deeper} deeper than signed; its factors rest on what was built"
         yield from doubts
         if doubts:

@@ -15,11 +15,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from basecalc.company import Company, Stone
+from basecalc.company import COMPANY_SHEET, COMPANY_TABLES, STONES, Company, Stone
 from basecalc.core.errors import InputError
 from basecalc.core.numbers import number, plural, quoted
 from basecalc.core.units import convert
-from basecalc.pricing.price_tables import COMPANY_SHEET, COMPANY_TABLES, STONES
 from basecalc.pricing.prices import PriceBook, rows_end
 from basecalc.pricing.records import Quote
 from basecalc.season.actuals import Brought, JobActuals, Season, Signed, Suggestion, job_actuals

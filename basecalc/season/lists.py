@@ -31,7 +31,7 @@ from basecalc.tables.from_csv import (
     read_listing,
 )
 from basecalc.takeoff.codes import codes
-from basecalc.takeoff.earthwork import HEAVIEST_KG_M3, LIGHTEST_KG_M3
+from basecalc.takeoff.model import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 
 MATERIALS: Final = ("base-stone", "bedding-sand", "foundation-fill")
 HAULS: Final = ("spoil-haul", "old-pavement-haul")

@@ -7,10 +7,10 @@ more than Python itself.
 import datetime as dt
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import MISSING, dataclass, fields, replace
 from difflib import get_close_matches
-from types import SimpleNamespace
-from typing import Any, Final, Protocol
+from types import NoneType, SimpleNamespace
+from typing import Any, Final, Protocol, get_args, get_type_hints
 
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
 from basecalc.core.numbers import choice, meant_share, quoted, words
@@ -223,6 +223,22 @@ class Field:
         except BasecalcError as refusal:
             raise refusal.at("", field=UNIT if refusal.field == UNIT else self.key) from None
         return result
+
+
+def declared(record: type) -> tuple[Field, ...]:
+    """Return the fields that a record declares beside its attributes, in their order.
+
+    What has a default there, or may be None, need not be filled in.
+    """
+    hints, found = get_type_hints(record, include_extras=True), []
+    for one in fields(record):
+        for note in getattr(hints[one.name], "__metadata__", ()):
+            if one.default is not MISSING:
+                found.append(replace(note, into=one.name, needed=False, blank=one.default))
+            else:
+                needed = note.needed and NoneType not in get_args(get_args(hints[one.name])[0])
+                found.append(replace(note, into=one.name, needed=needed))
+    return tuple(found)
 
 
 def is_blank(value: Any) -> bool:

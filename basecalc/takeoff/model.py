@@ -8,11 +8,108 @@ loose volume as FM-5-434, Table 1-1 [memory]; stone as WSDOT-M22-01, Exhibit 620
 compacted volume x loose density x (1 + waste); profit as a share of the price before tax is common practice, no source.
 """
 
-from typing import Final
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final, Literal
 
 from basecalc.core.expressions import Entry, Input, Model, Quantity, Table
+from basecalc.core.numbers import choice
+from basecalc.core.units import COUNTED_UNITS
 
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """A line of the client's: its key, its title, and what it promises."""
+
+    scope: str
+    title: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Code:
+    """A quantity that is priced: what it is, the client's line it joins, the unit it is counted in.
+
+    Material is taxed unless the owner says otherwise; work may be priced by its hours instead of a price of its own; a
+    haul also by its weight, its loose volume or the hours it takes. Hours belong to the line of the work they are for.
+    """
+
+    code: str
+    title: str
+    kind: Literal["material", "haul", "work", "time"]
+    scope: str
+    us: str
+    metric: str = ""
+
+    @property
+    def units(self) -> tuple[str, ...]:
+        """The US unit, and the metric one where there is another."""
+        return (self.us, self.metric) if self.metric else (self.us,)
+
+    def unit(self, system: str) -> str:
+        """Return the unit for 'us' or 'metric'."""
+        return self.units[-1 if choice("units", system, ("us", "metric")) == "metric" else 0]
+
+    @property
+    def whole(self) -> bool:
+        """Whether it is counted in whole pieces: loads, rolls, bags."""
+        return self.us in COUNTED_UNITS
+
+    @property
+    def taxable_default(self) -> bool:
+        """Whether it is taxed where the owner says nothing."""
+        return self.kind == "material"
+
+    @property
+    def must_be_priced(self) -> bool:
+        """Whether it needs a price of its own."""
+        return self.kind != "work"
+
+    @property
+    def also_priced_by(self) -> tuple[str, ...]:
+        """What else it may be priced by."""
+        return ("ton", "t", "lb", "kg", "yd3", "ft3", "m3", "h") if self.kind == "haul" else ()
+
+
+_SCOPES: Final = (  # every line of the client's, in the order of the work
+    Scope("remove", "Remove the old pavement", "The old pavement is taken up, loaded and hauled away."),
+    Scope("dig", "Dig out", "The ground is dug to the depth the base needs and shaped to drain; the soil is hauled away."),
+    Scope("base", "Stone base", "Crushed stone is delivered, placed in layers, and each layer is compacted."),
+    Scope(
+        "reinforcement", "Reinforcement below the base",
+        "The ground is covered with geotextile or geogrid, its strips overlapped, before the stone is placed.",
+    ),
+    Scope("surface", "Paved surface", "Bedding sand, pavers laid and cut to the edges, edge restraint, and sand in the joints."),
+    Scope(
+        "foundation", "Granular fill",
+        "Loose soil, such as the backfill along a foundation, is replaced with granular fill, compacted in layers.",
+    ),
+)  # fmt: skip
+_CODES: Final = (  # everything that is priced, in the order of the work; a quantity of JOB or RUBBLE names each but the hours
+    Code("old-pavement", "remove old pavement", "work", "remove", "ft2", "m2"),
+    Code("old-pavement-haul", "haul old pavement away", "haul", "remove", "load"),
+    Code("dig", "dig, in the ground", "work", "dig", "yd3", "m3"),
+    Code("spoil-haul", "haul soil away", "haul", "dig", "load"),
+    Code("spoil-tip", "tipping fee for soil", "haul", "dig", "load"),
+    Code("geotextile", "geotextile", "material", "reinforcement", "roll"),
+    Code("geogrid", "geogrid", "material", "reinforcement", "roll"),
+    Code("base-stone", "base stone", "material", "base", "ton", "t"),
+    Code("stone-haul", "haul stone to the site", "haul", "base", "load"),
+    Code("base-place", "place and compact the base", "work", "base", "yd3", "m3"),
+    Code("bedding-sand", "bedding sand", "material", "surface", "ton", "t"),
+    Code("pavers", "pavers", "material", "surface", "ft2", "m2"),
+    Code("paver-lay", "lay and compact pavers", "work", "surface", "ft2", "m2"),
+    Code("edge-restraint", "edge restraint", "material", "surface", "ft", "m"),
+    Code("joint-sand", "joint sand", "material", "surface", "bag"),
+    Code("foundation-fill", "granular fill", "material", "foundation", "ton", "t"),
+    Code("foundation-place", "place and compact granular fill", "work", "foundation", "yd3", "m3"),
+    Code("crew-time", "crew hours", "time", "", "h"),
+    Code("machine-time", "machine hours", "time", "", "h"),
+)
+SCOPES: Final[Mapping[str, Scope]] = {one.scope: one for one in _SCOPES}
+CODES: Final[Mapping[str, Code]] = {one.code: one for one in _CODES}
 ROLLS: Final = {"textile": "geotextile", "grid": "geogrid"}
+LIGHTEST_KG_M3, HEAVIEST_KG_M3 = 800, 2500  # loose stone
 _STONES: Final = {"stone": "base stone", "sand": "bedding sand", "gravel": "granular fill"}
 
 COMPANY: Final[tuple[Entry, ...]] = (
@@ -28,7 +125,7 @@ COMPANY: Final[tuple[Entry, ...]] = (
         Input(f"{stone}_{key}", f"{material}: {label}", kind, low, high)
         for stone, material in _STONES.items()
         for key, label, kind, low, high in (
-            ("density", "loose density", "density", 800, 2500),
+            ("density", "loose density", "density", LIGHTEST_KG_M3, HEAVIEST_KG_M3),
             ("factor", "loose over compacted volume", "number", 1, 2),
             ("waste", "waste", "share", 0, 0.5),
         )
@@ -285,12 +382,13 @@ def _hauled(key: str, label: str, mass: str, loose: str, truck: str, code: str) 
     )  # fmt: skip
 
 
+# What has a code is priced: a total area by area, a count (up of what is not rounded) once for the job.
 JOB: Final[tuple[Entry, ...]] = (
     Quantity("old_out", "remove old pavement", "area", "total(pavement)", "All areas.", code="old-pavement"),
-    Quantity("dug", "dig, in the ground", "volume", "total(bank)", "All areas.", code="dig"),
+    Quantity("dug", "dig, in the ground", "volume", "total(base_dig) + total(fill)", "All areas.", code="dig"),
     *_hauled("spoil", "haul soil away", "total(spoil)", "total(loose)", "spoil", "spoil-haul"),
     Quantity(
-        "tip_loads", "tipping fee for soil", "count", "spoil_loads", "One for each load.", code="spoil-tip",
+        "tip_loads", "tipping fee for soil", "count", "up(spoil_trucks)", "One for each load.", code="spoil-tip",
         also=("spoil_weight", "spoil_room"),
     ),
     Quantity("textile_rolls", "geotextile", "count", "last(textile_used)", "Whole rolls, cut through.", code="geotextile"),

@@ -10,7 +10,7 @@ from typing import Any, Final, Literal, TypeVar
 
 from basecalc.company import Company, Paver, Roll, Stone, Truck
 from basecalc.core.errors import BasecalcError, InputError, PriceError
-from basecalc.core.expressions import KINDS, written
+from basecalc.core.expressions import KINDS, in_unit, written
 from basecalc.core.numbers import brief, fixed, number, quoted
 from basecalc.core.published import Working, table
 from basecalc.core.units import INCH_M, POUND_KG, YARD3_M3
@@ -19,7 +19,6 @@ from basecalc.ground.old_pavement import old_base_verdict
 from basecalc.ground.readings import pavement_rule, soil_named
 from basecalc.job import Job, JobArea
 from basecalc.takeoff.codes import code, codes
-from basecalc.takeoff.earthwork import in_unit, stripping_flag, told
 from basecalc.takeoff.model import MODEL, ROLLS
 from basecalc.takeoff.rolls import Overlap, overlap, strip_rows
 
@@ -325,7 +324,7 @@ def _kept_words(row: Row, units: str) -> str:
         return written(row[key], "depth", units)
 
     if not row["keep"]:
-        reach = told(max(max(-row["old_top"], 0.0) + row["stays"], 0.0), "depth", units)
+        reach = written(max(max(-row["old_top"], 0.0) + row["stays"], 0.0), "depth", units)
         return (
             "the old base is priced as dug out, it may not stay: at this finish its bottom lies "
             f"{reach} below the sand, {deep('base')} of base is needed, and of the old base less than "
@@ -333,11 +332,31 @@ def _kept_words(row: Row, units: str) -> str:
         )
     trimmed = f"after {deep('dig')} of its top is taken off " if row["dig"] > 0 else ""
     stone = f"{deep('new')} of new stone is laid on it" if row["new"] > 0 else "no stone is added"
-    worth = told(row["new"] + row["old_worth"] * row["kept"], "depth", units)
+    worth = written(row["new"] + row["old_worth"] * row["kept"], "depth", units)
     return (
         f"{deep('kept')} of the old base stays {trimmed}and {stone}; old stone counts {row['old_worth']:.2f} of new, "
         f"together {worth}"
     )
+
+
+_STRIPPING_M: Final = 4 * INCH_M  # topsoil and roots are seldom thinner; practice
+
+
+def _stripping_flag(dig_m: float, old_pavement_m: float) -> str:
+    """Return a warning where so little is dug that topsoil and roots would stay below the base; nothing otherwise."""
+    if old_pavement_m > 0 or dig_m >= _STRIPPING_M - 1e-9:
+        return ""
+    dug, topsoil = (f"{deep / INCH_M:.1f} in ({deep * 1000:.0f} mm)" for deep in (dig_m, _STRIPPING_M))
+    return (
+        f"only {dug} is dug: topsoil and roots to {topsoil} or more must still be stripped and replaced "
+        "by stone, which the quantities do not count; lower the finish or choose a deeper base"
+    )
+
+
+def equal_lifts(depth_m: float, most_m: float) -> tuple[int, float]:
+    """Return in how many lifts a depth is placed and compacted, and how thick each is [m]."""
+    count = MODEL.value("lifts", laid=depth_m, lift=most_m)
+    return count, MODEL.value("each_lift", laid=depth_m, lifts=count)
 
 
 _DUG: Final = "pavers, bedding and base, less what is above the ground"
@@ -355,14 +374,14 @@ def area_takeoff(
     working = [
         Working("base beyond the edge", row["reach"], "m", "the greater of the owner's least and the base depth"),
         Working(
-            "area of dig and base", row["base_area"], "m2", f"{told(area.area_m2, 'area', units)} with the extension"
+            "area of dig and base", row["base_area"], "m2", f"{written(area.area_m2, 'area', units)} with the extension"
         ),
         Working("dig below the ground", row["dig"], "m", kept or _DUG),
         Working("dig in place", row["bank"], "m3", "with what the granular fill replaces" if row["fill"] else ""),
         *(Working(f"overlap of {sheet.roll.kind}", sheet.side_m, "m", sheet.sentence) for sheet in sheets),
     ]
     flags = [
-        stripping_flag(row["dig"], area.old_pavement_m), kept, *(sheet.sentence for sheet in sheets if sheet.sewn)
+        _stripping_flag(row["dig"], area.old_pavement_m), kept, *(sheet.sentence for sheet in sheets if sheet.sewn)
     ]  # fmt: skip
     first = sheets[0] if sheets else None
     taken = AreaTakeoff(
@@ -432,18 +451,11 @@ def stone_mass_kg(compacted_m3: float, stone: Stone) -> float:
     return float(MODEL.value("stone_mass", _of_stone("stone", stone), stone=compacted_m3))
 
 
-# What is counted area by area: the code of its price, and the quantity.
-_BY_AREA: Final = (
-    ("old-pavement", "pavement"), ("dig", "base_dig"), ("dig", "fill"), ("base-stone", "stone_mass"),
-    ("base-place", "stone"), ("bedding-sand", "sand_mass"), ("pavers", "pavers"), ("paver-lay", "plan"),
-    ("edge-restraint", "edge"), ("foundation-fill", "fill_mass"), ("foundation-place", "fill"),
-)  # fmt: skip
-# Loads and bags, pooled over the areas: the quantity, and what it is before it is rounded up.
-_POOLED: Final = (
-    ("spoil_loads", "spoil_trucks"), ("tip_loads", "spoil_trucks"), ("rubble_loads", "rubble_trucks"),
-    ("stone_loads", "stone_trucks"), ("sand_loads", "sand_trucks"), ("fill_loads", "fill_trucks"),
-    ("bags", "bags_used"),
-)  # fmt: skip
+_PRICED: Final = [(key, one) for key in ("job", "rubble") for one in MODEL.tables[key].quantities if one.code]
+# What is counted area by area, and the quantities of an area that it is the total of.
+_BY_AREA: Final = [(of.code, key) for _, of in _PRICED if of.kind != "count" for key in MODEL.inside(of.key, "total")]
+# Loads and bags, pooled over the areas: their table, the quantity, and what it is before it is rounded up.
+_POOLED: Final = [(at, of, key) for at, of in _PRICED if of.kind == "count" for key in MODEL.inside(of.key, "up")]
 
 
 class _Count:
@@ -481,7 +493,9 @@ class _Count:
             if key not in ("plan", "edge"):
                 working = MODEL.working(key, row, self.units)
             if key == "pavement":
-                working = f"{working}, {area.old_pavement_kind}, {told(area.old_pavement_m, 'depth', self.units)} thick"
+                working = (
+                    f"{working}, {area.old_pavement_kind}, {written(area.old_pavement_m, 'depth', self.units)} thick"
+                )
             if code_key in ("base-place", "foundation-place"):
                 working += f", compacted in {taken.lifts} lifts" if key == "stone" else ", compacted"
             item = what if (code_key, key) == ("dig", "fill") else ""
@@ -489,16 +503,14 @@ class _Count:
 
     def pooled(self) -> Iterator[Quantity]:
         """Yield loads and bags, pooled over the areas."""
-        (job,) = self.values["job"]
-        for key, exact in _POOLED:
-            for row in self.values["rubble"] if key == "rubble_loads" else (job,):
-                quantity = MODEL.quantity(key)
+        for key, quantity, exact in _POOLED:
+            for row in self.values[key]:
                 if row[exact] <= 0:
                     continue
-                thing = key.removesuffix("_loads")
-                working = MODEL.working(exact, row, self.units) if key == "bags" else self._loads(row, exact)
-                variant = row["kind"] if thing == "rubble" else self.names.get(thing, "")
-                amount = row[key] if self.whole else row[exact]
+                haul = code(quantity.code).kind == "haul"
+                working = self._loads(row, exact) if haul else MODEL.working(exact, row, self.units)
+                variant = row["kind"] if key == "rubble" else self.names.get(quantity.key.removesuffix("_loads"), "")
+                amount = row[quantity.key] if self.whole else row[exact]
                 yield self._made(quantity.code, amount, working, "", variant, "", quantity.also, row)
 
     def _loads(self, row: Row, exact: str) -> str:
@@ -506,10 +518,10 @@ class _Count:
         truck = self.own.spoil_truck if key in ("spoil", "rubble") else self.own.stone_truck
         mass, room = row[f"{key}_weight"], row[f"{key}_room"]
         by_mass = mass / truck.payload_kg >= room / truck.box_m3
-        full = told(truck.payload_kg, "mass", self.units) if by_mass else told(truck.box_m3, "volume", self.units)
+        full = written(truck.payload_kg, "mass", self.units) if by_mass else written(truck.box_m3, "volume", self.units)
         return (
-            f"{told(mass, 'mass', self.units)}, {told(room, 'volume', self.units)} loose; {fixed(row[exact], 2)} loads "
-            f"of {full} ({truck.name}, filled by {'weight' if by_mass else 'volume'})"
+            f"{written(mass, 'mass', self.units)}, {written(room, 'volume', self.units)} loose; {fixed(row[exact], 2)} "
+            f"loads of {full} ({truck.name}, filled by {'weight' if by_mass else 'volume'})"
         )
 
     def rolls(self, sheets: Sequence[Laid]) -> Iterator[Quantity]:
@@ -519,11 +531,11 @@ class _Count:
             if not same:
                 continue
             roll = same[0].roll
-            laps = " and ".join(dict.fromkeys(told(sheet.side_m, "length", self.units) for sheet in same))
-            strips = ", ".join(f"{sheet.strips} x {told(sheet.length_m, 'length', self.units)}" for sheet in same)
+            laps = " and ".join(dict.fromkeys(written(sheet.side_m, "length", self.units) for sheet in same))
+            strips = ", ".join(f"{sheet.strips} x {written(sheet.length_m, 'length', self.units)}" for sheet in same)
             working = (
-                f"strips {strips}; overlap {laps}; rolls of {told(roll.length_m, 'length', self.units)} x "
-                f"{told(roll.width_m, 'length', self.units)}"
+                f"strips {strips}; overlap {laps}; rolls of {written(roll.length_m, 'length', self.units)} x "
+                f"{written(roll.width_m, 'length', self.units)}"
             )
             exact = sum(sheet.covered_m2 / ((roll.width_m - sheet.side_m) * roll.length_m) for sheet in same)
             yield self._made(kind, self.values["job"][0][key] if self.whole else exact, working, "", roll.name)

@@ -3,6 +3,7 @@
 from datetime import date
 from typing import Final
 
+from basecalc.core.expressions import KINDS
 from basecalc.core.numbers import fixed, half_up, printed
 from basecalc.core.units import FOOT_M, INCH_M
 from basecalc.core.words import SHOWN_UNITS
@@ -11,7 +12,6 @@ from basecalc.core.words import depth as depth_words
 from basecalc.core.words import eighths as in_eighths
 from basecalc.core.words import listed as listed
 from basecalc.core.words import money as money
-from basecalc.takeoff.earthwork import in_unit, unit_of
 
 _WHOLE: Final = frozenset({"load", "roll", "bag"})
 
@@ -24,7 +24,7 @@ def number(value: float, kind: str, units: str) -> float:
     >>> number(0.3556, "depth", "us"), number(0.35, "depth", "metric")
     (14.0, 350.0)
     """
-    return printed(in_unit(value, unit_of(kind, units)))
+    return printed(value / float(KINDS[kind].si(units)))
 
 
 def unit(kind: str, units: str) -> str:
@@ -35,7 +35,7 @@ def unit(kind: str, units: str) -> str:
     >>> unit("area", "us"), unit("mass", "metric")
     ('ft²', 't')
     """
-    return shown_unit(unit_of(kind, units))
+    return shown_unit(KINDS[kind].unit(units))
 
 
 def shown_unit(word: str) -> str:

@@ -6,11 +6,11 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from basecalc.company import settings
+from basecalc.company import COMPANY_TABLES, settings
 from basecalc.core.errors import BasecalcError, InputError
 from basecalc.core.numbers import choice, quoted
-from basecalc.core.units import convert, to_unit
-from basecalc.pricing.price_tables import COMPANY_TABLES, PRICES
+from basecalc.core.units import Measure, convert, to_unit
+from basecalc.pricing.prices import PRICES
 from basecalc.tables.schema import Field, Table
 from basecalc.takeoff.codes import codes, units_like
 
@@ -39,8 +39,8 @@ def setting_values(records: Mapping[str, Any], units: str) -> dict[str, Any]:
     values = {}
     for key, setting in settings().items():
         value = given.get(key, setting.edge_default(units))
-        if setting.kind in ("number", "whole") and isinstance(value, str):
-            value = to_unit(setting.label, value, setting.edge_unit(units))
+        if isinstance(setting.kind, Measure) and isinstance(value, str):
+            value = to_unit(setting.label, value, setting.unit(units))
         values[key] = value
     return values
 

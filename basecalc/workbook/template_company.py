@@ -9,17 +9,11 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.company import Setting, settings
+from basecalc.company import COMPANY_SHEET, COMPANY_TABLES, SETTING_COLUMNS, SETTINGS_TABLE, TERMS, Setting, settings
 from basecalc.core.numbers import limits
+from basecalc.core.units import Measure
 from basecalc.ground.readings import SOILS
-from basecalc.pricing.price_tables import (
-    COMPANY_SHEET,
-    COMPANY_TABLES,
-    SETTING_COLUMNS,
-    SETTINGS_TABLE,
-    TERMS,
-)
-from basecalc.tables.schema import YES_NO, Table, sheet_unit
+from basecalc.tables.schema import YES_NO, Table, Text, sheet_unit
 from basecalc.takeoff.codes import codes
 from basecalc.workbook import style
 from basecalc.workbook.starter import setting_values, table_rows, unit_words
@@ -99,10 +93,18 @@ def _settings(sheet: Worksheet, heading_row: int, records: Mapping[str, Any], un
 
 
 def _setting(sheet: Worksheet, row: int, setting: Setting, value: Any, units: str, *, sure: bool) -> None:
-    unit = setting.edge_unit(units)
-    text = setting.kind == "text"
+    unit, number = setting.unit(units), isinstance(setting.kind, Measure)
+    text = isinstance(setting.kind, Text)
     style.align(style.put(sheet, row, 1, setting.label, "text"), up="center")
-    shape = "text" if text else "0.0%" if unit == "share" else "#,##0.####" if setting.kind == "number" else "general"
+    shape = (
+        "text"
+        if text
+        else "0.0%"
+        if unit == "share"
+        else "#,##0.####"
+        if number and not setting.kind.whole
+        else "general"
+    )
     if shape == "#,##0.####" and isinstance(value, int | float) and float(value).is_integer():
         shape = "whole"
     style.put(sheet, row, 2, value, "input", shape, across="left" if text else "right")
@@ -115,18 +117,16 @@ def _setting(sheet: Worksheet, row: int, setting: Setting, value: Any, units: st
     style.align(style.put(sheet, row, _SURE + 1, setting.help, "quiet"), up="center", wrap=False)
     lines = style.wrapped_lines(str(value), _WIDTHS[1] - 3) if text and value else 1
     sheet.row_dimensions[row].height = ROW_HEIGHT + 13 * (lines - 1)
-    if setting.kind == "choice":
+    if setting.choices:
         drop_down(sheet, f"B{row}", setting.choices)
-    elif setting.kind == "yes/no":
-        drop_down(sheet, f"B{row}", YES_NO)
-    elif not text:
+    elif number:
         _limits(sheet, f"B{row}", setting, units)
 
 
 def _limits(sheet: Worksheet, cell: str, setting: Setting, units: str) -> None:
     """Ask, in the program itself, whether a number outside the limits is meant; the reader refuses it in any case."""
-    unit = setting.edge_unit(units)
-    low, high = setting.limits_in(unit)
+    unit = setting.unit(units)
+    low, high = setting.kind.limits_in(unit)
     rule = DataValidation(
         type="decimal", operator="between", formula1=f"{low:g}", formula2=f"{high:g}", allow_blank=True
     )

@@ -6,7 +6,7 @@ from typing import Any, Final
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 
-from basecalc.pricing.price_tables import PRICES, PRICES_SHEET
+from basecalc.pricing.prices import PRICES, PRICES_SHEET
 from basecalc.takeoff.codes import HIGHEST_PRICE, codes, scopes
 from basecalc.workbook import style
 from basecalc.workbook.starter import table_rows, unit_words

@@ -13,7 +13,7 @@ from openpyxl.worksheet.filters import AutoFilter
 from openpyxl.worksheet.table import Table, TableColumn
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.pricing.price_tables import PRICES, PRICES_SHEET
+from basecalc.pricing.prices import PRICES, PRICES_SHEET
 from basecalc.tables.schema import Field
 from basecalc.workbook import style
 from basecalc.workbook.layout import line_count
