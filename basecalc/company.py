@@ -20,6 +20,7 @@ from basecalc.tables.schema import By, Field, Table, Text, Words, YesNo, declare
 COMPANY_SHEET: Final = "Company"
 SETTINGS_TABLE: Final = "Settings"
 
+STONE_CODES: Final = {"base": "base-stone", "bedding": "bedding-sand", "fill": "foundation-fill"}
 _NAME: Final = Text(60)
 _SHARE: Final = Measure("share", "share", low=0, high=0.5)
 _PER_HOUR: Final = Measure("", "", low=0, above=True)
@@ -56,7 +57,7 @@ class Stone:
 
     name: Annotated[str, _named("stone")]
     code: Annotated[str, _CODE]
-    kind: Annotated[str, Field("use", kind=Words(("base", "bedding", "fill")), help="base, bedding or fill")]
+    kind: Annotated[str, Field("use", kind=Words(tuple(STONE_CODES)), help="base, bedding or fill")]
     loose_density_kg_m3: Annotated[float, Field(
         "loose_density", kind=Measure("kg/m3", "ton/yd3", "t/m3", 0.8, 2.1, why="in the truck"),
         help="Weight in the truck.", format="two")]

@@ -16,7 +16,7 @@ from basecalc.pricing.records import Line, Quote
 from basecalc.pricing.site import trucks_may_drive
 from basecalc.takeoff.hauling import TANDEM_LB
 from basecalc.takeoff.rolls import Piece, cut
-from basecalc.takeoff.takeoff import AreaTakeoff, Laid, Materials, equal_lifts, laid
+from basecalc.takeoff.takeoff import AreaTakeoff, Laid, Materials, equal_lifts
 from basecalc.workbook.figures import (
     area_words,
     capital,
@@ -168,9 +168,9 @@ def crew_area(quote: Quote, area: AreaTakeoff, own: Materials) -> CrewArea:
     least = float(table("crew_limits").exact("least slope")["value"])
     if slope is not None and slope < least / 100 - 1e-9:
         calls.append(f"CALL FIRST: the finish falls less than {least:g} %, the least for a surface.")
-    sewn = {sheet.sentence for sheet in _laid(area, own)}
+    sewn = {sheet.sentence for sheet in area.rolls}
     notes = [one.note, *(flag for flag in area.flags if flag != area.old_base and flag not in sewn)]
-    rolls = tuple(_rolls(quote, area, own))
+    rolls = tuple(_rolls(quote, area))
     lift, fill = _lift_words(area, own, company.lift_m, units), _fill_words(area, own, company.lift_m, units)
     told = [("Dig", _dig_words(area, units)), ("Fill", fill)]
     told += [("Fabric" if roll.kind == "geotextile" else "Geogrid", roll_words(one, roll, units)) for roll in rolls]
@@ -252,11 +252,6 @@ def _calls_first(area: AreaTakeoff, units: str) -> list[str]:
     return texts
 
 
-def _laid(area: AreaTakeoff, own: Materials) -> tuple[Laid, ...]:
-    cbr = area.depth.cbr if area.depth else None
-    return laid(area.area, area.depth, cbr, area.base_area_m2, area.extension_m, own)
-
-
 def _cut_m(area: AreaTakeoff, sheet: Laid) -> float:
     """Return how long a strip is cut: past every open end, but only up to a building."""
     one = area.area
@@ -264,16 +259,16 @@ def _cut_m(area: AreaTakeoff, sheet: Laid) -> float:
     return sheet.length_m - (area.extension_m if one.foundation_edge_m and wall_at_end else 0.0)
 
 
-def _rolls(quote: Quote, area: AreaTakeoff, own: Materials) -> list[RollCut]:
+def _rolls(quote: Quote, area: AreaTakeoff) -> list[RollCut]:
     """Return the rolls below an area; a geotextile lies below a geogrid."""
     found = []
-    for sheet in reversed(_laid(area, own)):
+    for sheet in reversed(area.rolls):
         places: list[tuple[int, float, float]] = []
         before = 0
         for other in quote.offer.takeoff.areas:
             if other is area:
                 before = sum(place[0] for place in places)
-            same = [one for one in _laid(other, own) if one.roll.name == sheet.roll.name]
+            same = [one for one in other.rolls if one.roll.name == sheet.roll.name]
             places += [(one.strips, _cut_m(other, one), one.end_m) for one in same]
         pieces, _ = cut(places, sheet.roll.length_m)
         width = area.area.extent_m[1] + 2 * area.extension_m

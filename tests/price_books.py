@@ -56,12 +56,40 @@ RECORDS: dict[str, Any] = {
 }  # fmt: skip
 
 
+Change = Callable[[Workbook], None]
+
+
+def setting(label: str, value: Any, unit: Any = ..., *, sure: Any = None) -> Change:
+    """Return a change of a setting: its value, the unit beside it, the word under 'sure?'."""
+
+    def change(book: Workbook) -> None:
+        sheet = book["Company"]
+        row, _ = find(sheet, label, 1)
+        sheet.cell(row, 2).value = value
+        if unit is not ...:
+            sheet.cell(row, 3).value = unit
+        if sure is not None:
+            sheet.cell(row, find(sheet, "sure?")[1]).value = sure
+
+    return change
+
+
+def heading(text: str, other: str | None) -> Change:
+    """Return a change of the first cell that holds this text."""
+
+    def change(book: Workbook) -> None:
+        cells = (cell for sheet in book.worksheets for row in sheet.iter_rows() for cell in row)
+        next(cell for cell in cells if cell.value == text).value = other
+
+    return change
+
+
 def filled(folder: Path, name: str = "prices.xlsx", **tables: Any) -> Path:
     """Return a sound workbook in a folder; tables given replace those of `RECORDS`."""
     return write_price_workbook(folder / name, {**RECORDS, **tables})
 
 
-def spoiled(folder: Path, change: Callable[[Workbook], None], name: str = "spoiled.xlsx") -> Path:
+def spoiled(folder: Path, change: Change, name: str = "spoiled.xlsx") -> Path:
     """Return a copy of the sound workbook after one change through openpyxl."""
     book = load_workbook(BytesIO(sound()))
     change(book)

@@ -69,7 +69,7 @@ def test_geogrid_is_laid_only_where_it_makes_the_base_thinner() -> None:
     assert {name: depth.reinforcement.kind for name, depth in made.geogrid_depths.items()} == {
         "Driveway": "geogrid", "Bay": "none",
     }  # fmt: skip
-    assert [area.strips > 0 for area in made.geogrid.takeoff.areas] == [True, False]
+    assert [bool(area.rolls) for area in made.geogrid.takeoff.areas] == [True, False]
     assert made.against_stone is not None
     assert made.against_stone.depth_m["Bay"] == pytest.approx(0)
 

@@ -4,7 +4,6 @@
 
 import re
 import zipfile
-from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -12,12 +11,10 @@ from typing import Any
 import pytest
 from openpyxl import Workbook, load_workbook
 from openpyxl.chart import BarChart, Reference
-from price_books import RECORDS, filled, find, spoiled
+from price_books import RECORDS, Change, filled, find, heading, setting, spoiled
 
 from basecalc.core.errors import PriceError, WorkbookError
 from basecalc.pricing.prices import load_prices, problems
-
-Change = Callable[[Workbook], None]
 
 
 def cell(sheet: str, place: str, value: Any) -> Change:
@@ -42,28 +39,6 @@ def below(heading: str, column: int, value: Any, *, rows: int) -> Change:
         sheet = book["Company"]
         row, _ = find(sheet, heading, 1)
         sheet.cell(row + rows, column).value = value
-
-    return change
-
-
-def setting(label: str, value: Any, unit: Any = ...) -> Change:
-    def change(book: Workbook) -> None:
-        row, _ = find(book["Company"], label, 1)
-        book["Company"].cell(row, 2).value = value
-        if unit is not ...:
-            book["Company"].cell(row, 3).value = unit
-
-    return change
-
-
-def heading(text: str, other: str | None) -> Change:
-    def change(book: Workbook) -> None:
-        for sheet in book.worksheets:
-            for row in sheet.iter_rows():
-                for one in row:
-                    if one.value == text:
-                        one.value = other
-                        return
 
     return change
 

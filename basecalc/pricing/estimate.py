@@ -7,11 +7,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
-from functools import cache
+from functools import cache, partial
 from math import floor
 from typing import Any, Final, Literal
 
-from basecalc.company import Company, Rate, Roll
+from basecalc.company import STONE_CODES, Company, Paver, Rate, Roll, Stone
 from basecalc.core.errors import PriceError
 from basecalc.core.expressions import SI
 from basecalc.core.numbers import CENT, cents, decimal, fixed
@@ -52,6 +52,10 @@ def factor(markups: Markups, *, taxable: bool, as_price: bool = False) -> Fracti
         "least_taxed": [],
     }  # fmt: skip
     return Fraction(MODEL.value("summed", {**shares, **known}, exact=True, minimum_charge=0))
+
+
+def _factor_of(line: Line, markups: Markups) -> Fraction:
+    return factor(markups, taxable=line.taxable, as_price=line.sense == "price")
 
 
 def _shares(markups: Markups) -> dict[str, Decimal]:
@@ -300,16 +304,13 @@ def _pool(same: Sequence[Quantity]) -> Quantity:
 
 def _price_code(quantity: Quantity, company: Company) -> str:
     """Return the code of the price row: that of the owner's own material, or the quantity's."""
-    kinds = {"base-stone": "base", "bedding-sand": "bedding", "foundation-fill": "fill"}
-    if quantity.code in kinds:
-        own = [stone.code for stone in company.stones if stone.name == quantity.variant]
-    elif quantity.code == "pavers":
-        own = [paver.code for paver in company.pavers if paver.name == quantity.variant]
-    elif quantity.code in ("geogrid", "geotextile"):
-        own = [roll.code for roll in company.rolls if roll.name == quantity.variant]
-    else:
-        own = []
-    return own[0] if own and own[0] else quantity.code
+    lists: dict[str, tuple[Stone | Paver | Roll, ...]] = {
+        **dict.fromkeys(STONE_CODES.values(), company.stones),
+        "pavers": company.pavers,
+        **dict.fromkeys(("geogrid", "geotextile"), company.rolls),
+    }
+    own = next((one.code for one in lists.get(quantity.code, ()) if one.name == quantity.variant), "")
+    return own or quantity.code
 
 
 def _rate(key: str, company: Company) -> Rate | None:
@@ -318,18 +319,9 @@ def _rate(key: str, company: Company) -> Rate | None:
 
 def _hours(quantity: Quantity, rate: Rate | None, *, by_hours: bool) -> WorkHours:
     """Return the hours that a kind of work takes at the owner's production rates."""
+    work = partial(WorkHours, quantity.code, quantity.item, quantity.amount, quantity.unit)
     if rate is None:
-        told = "no production rate on the sheet Company"
-        return WorkHours(
-            quantity.code,
-            quantity.item,
-            quantity.amount,
-            quantity.unit,
-            None,
-            None,
-            priced_by_hours=False,
-            working=told,
-        )
+        return work(None, None, False, "no production rate on the sheet Company")
     size = _size(quantity.unit, rate.unit)
     if size is None:
         raise PriceError(
@@ -338,17 +330,13 @@ def _hours(quantity: Quantity, rate: Rate | None, *, by_hours: bool) -> WorkHour
             where="sheet Company, table of work rates",
         )
     amount = quantity.amount * SI[quantity.unit] / size
+    rates = {"crew": rate.per_crew_hour, "machine": rate.per_machine_hour}
     crew, machine = (
         None if per_hour is None else MODEL.value("units_bought", amount=amount, size=1.0, rate=per_hour)
-        for per_hour in (rate.per_crew_hour, rate.per_machine_hour)
+        for per_hour in rates.values()
     )
-    rates = ((rate.per_crew_hour, "crew"), (rate.per_machine_hour, "machine"))
-    told = " and ".join(f"{value:g} {rate.unit} per {who} hour" for value, who in rates if value is not None)
-    working = f"{fixed(amount, 2)} {rate.unit} at {told}"
-    return WorkHours(
-        quantity.code, quantity.item, quantity.amount, quantity.unit, crew, machine, priced_by_hours=by_hours,
-        working=working,
-    )  # fmt: skip
+    done = " and ".join(f"{value:g} {rate.unit} per {who} hour" for who, value in rates.items() if value is not None)
+    return work(crew, machine, by_hours, f"{fixed(amount, 2)} {rate.unit} at {done}")
 
 
 def _each(of: str, unit: str) -> float | None:
@@ -409,17 +397,11 @@ def _with_minimums(lines: Sequence[Line], minimums: Sequence[Mapping[str, Any]],
         made.insert(
             place + 1,
             replace(
-                last,
-                item=f"{code(last.quantity_code).title}: rest of the minimum charge",
-                quantity=Decimal(1),
-                unit="job",
-                unit_price=rest,
-                amount=rest,
-                note=words,
-                quantity_code="",
+                last, item=f"{code(last.quantity_code).title}: rest of the minimum charge", quantity=Decimal(1),
+                unit="job", unit_price=rest, amount=rest, note=words, quantity_code="",
                 working=f"{words} less ${least - rest:,.2f} above",
             ),
-        )
+        )  # fmt: skip
     return tuple(made)
 
 
@@ -497,12 +479,8 @@ def scope_weights(lines: Sequence[Line], markups: Markups) -> dict[str, Fraction
     """Return what each of the client's lines comes to before it is rounded: cost, mark-ups and its own tax."""
     weights: dict[str, Fraction] = {}
     for key in dict.fromkeys((*scopes(), *(line.scope for line in lines))):
-        own = [line for line in lines if line.scope == key]
-        if own:
-            worth = (
-                Fraction(line.amount) * factor(markups, taxable=line.taxable, as_price=line.sense == "price")
-                for line in own
-            )
+        worth = [Fraction(line.amount) * _factor_of(line, markups) for line in lines if line.scope == key]
+        if worth:
             weights[key] = sum(worth, Fraction(0))
     return weights
 
@@ -522,14 +500,10 @@ def saving(option: Estimate, against: Estimate) -> Saving:
         dig_m3=less("bank_m3"),
         stone_m3=less("stone_m3"),
         stone_kg=less("stone_kg"),
-        stone_loads=_loads(other, "stone-haul") - _loads(mine, "stone-haul"),
-        spoil_loads=_loads(other, "spoil-haul") - _loads(mine, "spoil-haul"),
+        stone_loads=round(other.amount("stone-haul")) - round(mine.amount("stone-haul")),
+        spoil_loads=round(other.amount("spoil-haul")) - round(mine.amount("spoil-haul")),
         money=against.total - option.total,
     )
-
-
-def _loads(takeoff: Takeoff, code: str) -> int:
-    return round(takeoff.amount(code))
 
 
 def break_even(stone: Estimate, geogrid: Estimate, roll: Roll) -> BreakEven:
@@ -556,12 +530,5 @@ def break_even(stone: Estimate, geogrid: Estimate, roll: Roll) -> BreakEven:
 
 def _exact(lines: Iterable[Line], of: Estimate) -> Fraction:
     """Return the total of printed quantities with no money rounded."""
-    return sum(
-        (
-            Fraction(line.quantity)
-            * Fraction(line.unit_price)
-            * factor(of.markups, taxable=line.taxable, as_price=line.sense == "price")
-            for line in lines
-        ),
-        Fraction(0),
-    )
+    worth = (Fraction(line.quantity) * Fraction(line.unit_price) * _factor_of(line, of.markups) for line in lines)
+    return sum(worth, Fraction(0))

@@ -14,6 +14,7 @@ from basecalc.company import (
     COMPANY_TABLES,
     SETTING_COLUMNS,
     SETTINGS_TABLE,
+    STONE_CODES,
     SURE,
     TERMS,
     UNIT_OF_PRICE,
@@ -301,9 +302,6 @@ def _words(grids: Mapping[str, Grid], key: str, field: str) -> Iterator[tuple[Gr
             yield grid, row, word
 
 
-_STONE_CODES: Final = {"base": "base-stone", "bedding": "bedding-sand", "fill": "foundation-fill"}
-
-
 @dataclass(frozen=True, slots=True)
 class PriceBook:
     """The owner's workbook as read.
@@ -461,7 +459,7 @@ def _named(owner: Mapping[str, Grid]) -> Iterator[tuple[str, _Named]]:
         for row in grid.rows() if grid else ():
             if grid and (code := grid.word(row, "code")):
                 kind = next((grid.word(row, field) for field in ("use", "kind") if field in grid.columns), "pavers")
-                like = codes().get(_STONE_CODES.get(kind, kind))
+                like = codes().get(STONE_CODES.get(kind, kind))
                 if like:
                     yield code, _Named(like.code, like.units[0], grid, row)
 

@@ -12,7 +12,7 @@ from math import inf
 from pathlib import Path
 from typing import Any, Final
 
-from basecalc.company import Company
+from basecalc.company import STONE_CODES, Company
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
 from basecalc.core.numbers import cents, quoted
 from basecalc.core.units import convert, price_unit
@@ -35,7 +35,6 @@ from basecalc.takeoff.model import HEAVIEST_KG_M3, LIGHTEST_KG_M3
 
 MATERIALS: Final = ("base-stone", "bedding-sand", "foundation-fill")
 HAULS: Final = ("spoil-haul", "old-pavement-haul")
-_USES: Final = {"base": "base-stone", "bedding": "bedding-sand", "fill": "foundation-fill"}
 # What people write on tickets, beside the code and the title of a quantity.
 _ALSO: Final[Mapping[str, tuple[str, ...]]] = {
     "base-stone": ("stone", "base", "crushed stone", "crushed base"),
@@ -67,7 +66,7 @@ def material_words(company: Company) -> dict[str, tuple[str, str]]:
     for stone in company.stones:
         for word in (stone.code, stone.name):
             if plain_word(word) not in words or word == stone.name:
-                words[plain_word(word)] = (_USES[stone.kind], stone.name if word == stone.name else "")
+                words[plain_word(word)] = (STONE_CODES[stone.kind], stone.name if word == stone.name else "")
     return words
 
 

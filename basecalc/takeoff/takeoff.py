@@ -12,7 +12,7 @@ from basecalc.company import Company, Paver, Roll, Stone, Truck
 from basecalc.core.errors import BasecalcError, InputError, PriceError
 from basecalc.core.expressions import KINDS, in_unit, written
 from basecalc.core.numbers import brief, fixed, number, quoted
-from basecalc.core.published import Working, table
+from basecalc.core.published import table
 from basecalc.core.units import INCH_M, POUND_KG, YARD3_M3
 from basecalc.design.depth import BaseDepth
 from basecalc.ground.old_pavement import old_base_verdict
@@ -93,6 +93,20 @@ class Quantity:
 
 
 @dataclass(frozen=True, slots=True)
+class Laid:
+    """One kind of roll laid below an area."""
+
+    roll: Roll
+    length_m: float
+    side_m: float
+    end_m: float
+    strips: int
+    covered_m2: float
+    sentence: str
+    sewn: bool
+
+
+@dataclass(frozen=True, slots=True)
 class AreaTakeoff:
     """One area at one base depth: what is dug, brought in and laid."""
 
@@ -108,18 +122,14 @@ class AreaTakeoff:
     fill_m: float
     loose_m3: float
     spoil_kg: float
-    pavement_m3: float
     kept_m: float
     new_m: float
-    beside_m: float
     stone_m3: float
     stone_loose_m3: float
     stone_kg: float
     lifts: int
     lift_m: float
-    overlap_m: float
-    strips: int
-    working: tuple[Working, ...] = ()
+    rolls: tuple[Laid, ...] = ()
     flags: tuple[str, ...] = ()
     old_base: str = ""
 
@@ -163,20 +173,6 @@ class Takeoff:
         return {area.area.name: area.base_m for area in self.areas}
 
 
-@dataclass(frozen=True, slots=True)
-class Laid:
-    """One kind of roll laid below an area."""
-
-    roll: Roll
-    length_m: float
-    side_m: float
-    end_m: float
-    strips: int
-    covered_m2: float
-    sentence: str
-    sewn: bool
-
-
 _ROLLS: Final = {kind: key for key, kind in ROLLS.items()}  # the model's table of a kind of roll
 Rolls = Mapping[str, tuple[Roll, Overlap]]  # by the table of the model
 
@@ -203,18 +199,6 @@ def _lap(roll: Roll, area: JobArea, cbr: float | None) -> Overlap:
     if rule is not None and rule.sewn:
         return replace(rule, side_m=roll.overlap_m, end_m=roll.overlap_m)
     return Overlap(roll.overlap_m, roll.overlap_m, False, f"overlap of the owner for {roll.name}", "")
-
-
-def laid(
-    area: JobArea, depth: BaseDepth | None, cbr: float | None, base_m2: float, extension_m: float, own: Materials
-) -> tuple[Laid, ...]:
-    """Return the rolls laid below an area at an extension beyond its edge."""
-    long, wide = area.extent_m
-    rolls = _rolls(area, depth, cbr, own)
-    row = {"long": long, "wide": wide, "reach": extension_m, "base_area": base_m2, **_roll_inputs(rolls)}
-    for key in rolls:
-        row |= {name: MODEL.value(name, row) for name in (f"{key}_run", f"{key}_strips")}
-    return _sheets(rolls, row)
 
 
 def _roll_inputs(rolls: Rolls) -> dict[str, Any]:
@@ -359,31 +343,18 @@ def equal_lifts(depth_m: float, most_m: float) -> tuple[int, float]:
     return count, MODEL.value("each_lift", laid=depth_m, lifts=count)
 
 
-_DUG: Final = "pavers, bedding and base, less what is above the ground"
-
-
 def area_takeoff(
     area: JobArea, depth: BaseDepth | None, known: Row, own: Materials, units: str, cbr: float | None = None
-) -> tuple[AreaTakeoff, Row, tuple[Laid, ...]]:
-    """Return what one area takes at one base depth, the values of its row, and the rolls laid there."""
+) -> tuple[AreaTakeoff, Row]:
+    """Return what one area takes at one base depth and the values of its row."""
     stays, against = _old_base(area, depth)
     rolls = _rolls(area, depth, depth.cbr if depth else cbr, own)
     row = MODEL.work_out("area", {**known, **stays, **_roll_inputs(rolls)}, system=units)
     kept = against or (_kept_words(row, units) if stays else "")
     sheets = _sheets(rolls, row)
-    working = [
-        Working("base beyond the edge", row["reach"], "m", "the greater of the owner's least and the base depth"),
-        Working(
-            "area of dig and base", row["base_area"], "m2", f"{written(area.area_m2, 'area', units)} with the extension"
-        ),
-        Working("dig below the ground", row["dig"], "m", kept or _DUG),
-        Working("dig in place", row["bank"], "m3", "with what the granular fill replaces" if row["fill"] else ""),
-        *(Working(f"overlap of {sheet.roll.kind}", sheet.side_m, "m", sheet.sentence) for sheet in sheets),
-    ]
     flags = [
         _stripping_flag(row["dig"], area.old_pavement_m), kept, *(sheet.sentence for sheet in sheets if sheet.sewn)
     ]  # fmt: skip
-    first = sheets[0] if sheets else None
     taken = AreaTakeoff(
         area=area,
         depth=depth,
@@ -397,22 +368,18 @@ def area_takeoff(
         fill_m=row["fill_thick"],
         loose_m3=row["loose"],
         spoil_kg=row["spoil"],
-        pavement_m3=area.area_m2 * area.old_pavement_m,
         kept_m=row["kept"],
         new_m=row["new"],
-        beside_m=row["beside_dig"],
         stone_m3=row["stone"],
         stone_loose_m3=row["stone_loose"],
         stone_kg=row["stone_mass"],
         lifts=row["lifts"],
         lift_m=row["each_lift"],
-        overlap_m=first.side_m if first else 0.0,
-        strips=first.strips if first else 0,
-        working=tuple(working),
+        rolls=sheets,
         flags=tuple(flag for flag in flags if flag),
         old_base=kept,
     )
-    return taken, row, sheets
+    return taken, row
 
 
 def swell(soil: str, company: Company) -> float:
@@ -596,12 +563,12 @@ def take_off(
         try:
             base = asked.required_m if isinstance(asked, BaseDepth) else number("base depth", asked, "m", 0.05, 3.0)
             known = {**given, **area_inputs(area, base + more, company)}
-            made, row, rolls = area_takeoff(area, depth, known, own, job.units, (cbrs or {}).get(area.name))
+            made, row = area_takeoff(area, depth, known, own, job.units, (cbrs or {}).get(area.name))
         except BasecalcError as error:
             raise error.at(_where(job, area.name)) from None
         taken.append(made)
         rows.append(row)
-        sheets += rolls
+        sheets += made.rolls
     values = _for_job(given, rows, sheets, job.units)
     counting = _Count(job, own, values, whole=whole_loads)
     counted = [
