@@ -12,26 +12,9 @@ import pytest
 from engines import libreoffice
 
 from basecalc import worksheet
-from basecalc.cli import commands, main
+from basecalc.cli import commands
 from basecalc.core.errors import WorkbookError
-from basecalc.demo import write_demo
 from basecalc.runs import write_pdfs
-
-
-@pytest.fixture
-def run(capsys):
-    def call(*words: object) -> tuple[int, str, str]:
-        with pytest.raises(SystemExit) as stop:
-            main([str(word) for word in words])
-        printed = capsys.readouterr()
-        return int(stop.value.code or 0), printed.out, printed.err
-
-    return call
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory):
-    return write_demo(tmp_path_factory.mktemp("demo"))
 
 
 def one_line(text: str) -> str:
