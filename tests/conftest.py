@@ -5,6 +5,8 @@ import hashlib
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from contextlib import redirect_stdout, suppress
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +18,7 @@ from libreoffice import Calc
 from basecalc import write_price_workbook, write_template
 from basecalc.addin.build import build_addin
 from basecalc.cli import main
-from basecalc.demo import DemoFiles, write_demo
-from basecalc.runs import quote_files
+from basecalc.demo import DemoFiles
 
 # A busy machine is not a fault. A quarter of the usual examples, drawn anew in every run, are enough; the long run:
 # EXAMPLES=1000 pytest
@@ -68,11 +69,12 @@ def _demo(folder: Path) -> DemoFiles:
 
 @pytest.fixture(scope="session")
 def demo(once: Once) -> DemoFiles:
-    """Return the demo with the nine papers of its quotes; only to be read (`demo_copy` may be changed)."""
+    """Return what the command `demo` writes, and prints; only to be read (`demo_copy` may be changed)."""
 
     def make(folder: Path) -> None:
-        write_demo(folder)
-        list(quote_files(_demo(folder).jobs, folder / "prices.xlsx", folder / "quotes"))
+        with redirect_stdout(StringIO()) as printed, suppress(SystemExit):
+            main(["demo", str(folder)])
+        (folder / "printed.txt").write_text(printed.getvalue(), "utf-8")
 
     return _demo(once("demo", make))
 
