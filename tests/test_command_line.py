@@ -9,6 +9,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import conftest
 import openpyxl
 import pytest
 from engines import libreoffice
@@ -19,6 +20,7 @@ from basecalc.runs import write_pdfs
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 KINDS = ("crew", "office", "quote")
+demo, run = conftest.demo, conftest.run  # for the test files that import them from here
 
 
 def one_line(text: str) -> str:
