@@ -4,7 +4,6 @@ The long run, 80 kills of a run of 120 jobs:  ABUSE=20 pytest tests/test_faults.
 """
 
 import encodings.cp437  # noqa: F401 (a zip asks for it when it may no longer be looked for)
-import multiprocessing
 import os
 import random
 import re
@@ -17,12 +16,13 @@ import time
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
-from tempfile import TemporaryDirectory, TemporaryFile
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
 from abuse import STRENGTH
 from estimating_kit import demo_prices
+from processes import Process
 from test_command_line import KINDS, names, one_line
 from trial_quote import FIRM, trial_quote
 
@@ -50,33 +50,9 @@ def quoting(jobs: Path, demo: DemoFiles, out: Path, *more: str) -> list[str]:
     return ["quote", str(jobs), "--prices", str(demo.prices), "--out", str(out), *more]
 
 
-class Process:
-    """The command line in a process of its own, forked from this one after something in basecalc was broken."""
-
-    def __init__(self, words: list[str], fault: Callable[[], Any] = lambda: None) -> None:
-        self._files = [TemporaryFile("w+") for _ in range(2)]  # noqa: SIM115  # closed when read
-        self._process = multiprocessing.get_context("fork").Process(target=self._work, args=(words, fault))
-        self._process.start()
-        self.pid = int(self._process.pid or 0)
-
-    def _work(self, words: list[str], fault: Callable[[], Any]) -> None:
-        os.setsid()
-        sys.stdout, sys.stderr = self._files
-        fault()
-        cli.main(words)
-
-    def working(self) -> bool:
-        return self._process.is_alive()
-
-    def ended(self) -> tuple[Any, ...]:
-        """Wait for its end; return its exit code and what it printed."""
-        self._process.join(300)
-        printed = []
-        for file in self._files:
-            with file:
-                file.seek(0)
-                printed.append(file.read())
-        return self._process.exitcode, *printed
+def begun(words: list[str], fault: Callable[[], Any] = lambda: None) -> Process:
+    """Return the command line at work in a process of its own, after something in basecalc was broken there."""
+    return Process(lambda: (fault(), cli.main(words)))
 
 
 def replaced(where: Any, name: str, what: Callable[..., Any]) -> Callable[[], None]:
@@ -113,7 +89,7 @@ def test_a_run_that_is_killed_leaves_no_half_file_and_the_next_one_completes_it(
     words = quoting(tmp_path / "jobs", demo, out, "--only-new", "--workers", "2")
     interrupted = 0
     for kill in range(KILLS):
-        process = Process(words)
+        process = begun(words)
         time.sleep(chance.uniform(0.1, 1.5))
         interrupted += process.working()
         try:
@@ -137,7 +113,7 @@ def test_a_run_that_is_killed_leaves_no_half_file_and_the_next_one_completes_it(
             for path in out.glob("*"):  # all done: begin again, so that every kill meets a run at work
                 path.unlink()
     assert interrupted > KILLS / 2
-    code, _, err = Process(words).ended()
+    code, _, err = begun(words).ended()
     assert (code, err) == (0, "")
     require_whole(out)
     clients = sorted(path.name for path in out.glob("*-quote.xlsx"))
@@ -147,7 +123,7 @@ def test_a_run_that_is_killed_leaves_no_half_file_and_the_next_one_completes_it(
 @pytest.mark.parametrize("more", [(), ("--only-new",), ("--again",)], ids=["plain", "only new", "again"])
 def test_two_runs_at_once_quote_no_job_twice_and_lose_none(demo, tmp_path: Path, more: tuple[str, ...]) -> None:
     numbers, out = many(demo, tmp_path / "jobs", 2), tmp_path / "quotes"
-    ended = [process.ended() for process in [Process(quoting(tmp_path / "jobs", demo, out, *more)) for _ in range(2)]]
+    ended = [process.ended() for process in [begun(quoting(tmp_path / "jobs", demo, out, *more)) for _ in range(2)]]
     assert [(code, errors) for code, _, errors in ended] == [(0, "")] * 2
     printed = {line.strip() for _, text, _ in ended for line in text.splitlines() if line.endswith(".xlsx")}
     assert printed == {str(path) for path in out.iterdir()}
@@ -163,7 +139,7 @@ def test_a_full_disk_is_one_line_and_no_file(demo, tmp_path: Path) -> None:
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
         resource.setrlimit(resource.RLIMIT_FSIZE, (9_000, 9_000))
 
-    code, out, err = Process(quoting(demo.jobs[0], demo, tmp_path / "quotes"), small_files_only).ended()
+    code, out, err = begun(quoting(demo.jobs[0], demo, tmp_path / "quotes"), small_files_only).ended()
     assert (code, out) == (2, "")
     assert re.match(r".*: the workbook cannot be made: file too large in the folder for temp", one_line(err))
     assert list((tmp_path / "quotes").iterdir()) == []
@@ -200,7 +176,7 @@ def test_a_job_that_fails_is_named_and_the_others_are_quoted_and_reported_once(
     demo, tmp_path: Path, workers: str, what: Callable[[], None], words: str
 ) -> None:
     numbers, out = many(demo, tmp_path / "jobs", 3), tmp_path / "quotes"
-    code, printed, err = Process(quoting(tmp_path / "jobs", demo, out, "--workers", workers), for_one(what)).ended()
+    code, printed, err = begun(quoting(tmp_path / "jobs", demo, out, "--workers", workers), for_one(what)).ended()
     assert code == 2
     assert one_line(err).startswith(f"basecalc: {tmp_path / 'jobs' / 'K-001.toml'}: ")
     assert words in err
@@ -216,7 +192,7 @@ def test_each_job_is_reported_when_it_is_done_and_not_at_the_end(demo, tmp_path:
         os._exit(7)
 
     many(demo, tmp_path / "jobs", 2)
-    code, out, _ = Process(quoting(tmp_path / "jobs", demo, tmp_path / "quotes"), for_one(stop)).ended()
+    code, out, _ = begun(quoting(tmp_path / "jobs", demo, tmp_path / "quotes"), for_one(stop)).ended()
     assert (code, "K-000-r1-quote.xlsx" in out) == (7, True)
 
 
@@ -252,7 +228,7 @@ def test_a_kill_between_two_files_loses_nothing_and_the_next_run_completes_it(
 ) -> None:
     out = tmp_path / "quotes"
     words = quoting(demo.jobs[0], demo, out, "--only-new")
-    assert Process(words, killed_after(files, links=links)).ended()[0] == -signal.SIGKILL
+    assert begun(words, killed_after(files, links=links)).ended()[0] == -signal.SIGKILL
     complete = links and files == 3
     assert is_quoted(out, "LF-2601") == complete
     listed = run("check", demo.prices, "--quotes", out)[1]
@@ -306,7 +282,7 @@ def test_a_folder_that_may_not_be_searched_is_one_line(demo, words: str) -> None
                 os.seteuid(65534)
 
         given = words.format(closed=closed, free=free, prices=prices, job=job).split()
-        code, out, err = Process(given, other_user).ended()
+        code, out, err = begun(given, other_user).ended()
         closed.chmod(0o700)
         assert (code, out, "permission denied" in one_line(err)) == (2, "", True)
         assert not (free / "q").exists()

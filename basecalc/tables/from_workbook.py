@@ -105,20 +105,23 @@ def _looked_at(path: str | Path) -> tuple[bytes, tuple[str, ...]]:
         )
     if not content.startswith(b"PK"):
         raise WorkbookError("not a workbook, whatever its name says; it must be an .xlsx workbook", where=Place(file))
-    return content, _names(content, file)
+    names, refusal = _names(content, file)
+    if refusal is not None:
+        raise refusal
+    return content, names
 
 
 @lru_cache(maxsize=4)  # a command asks several times about the same file, which is read each time
-def _names(content: bytes, file: str) -> tuple[str, ...]:
-    """Return the names of the sheets of a workbook that is sound enough to be unpacked."""
+def _names(content: bytes, file: str) -> tuple[tuple[str, ...], WorkbookError | None]:
+    """Return the names of the sheets of a workbook, or why it is not sound enough to be unpacked."""
     try:
         with zipfile.ZipFile(BytesIO(content)) as parts:
             _require_small(parts, file)
-            return _require_few(parts, file)
-    except WorkbookError:
-        raise
+            return _require_few(parts, file), None
+    except WorkbookError as refusal:
+        return (), refusal
     except BROKEN:
-        raise WorkbookError(DAMAGED, where=Place(file)) from None
+        return (), WorkbookError(DAMAGED, where=Place(file))
 
 
 def _require_small(parts: zipfile.ZipFile, file: str) -> None:
