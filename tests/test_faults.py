@@ -1,58 +1,74 @@
 """Power cuts, full disks, locked folders and two runs at once: no half file, no lost revision, nothing quoted twice.
 
-The long run, 100 kills of a run of 200 jobs:  ABUSE=20 pytest tests/test_faults.py
+The long run, 80 kills of a run of 120 jobs:  ABUSE=20 pytest tests/test_faults.py
 """
 
+import encodings.cp437  # noqa: F401 (a zip asks for it when it may no longer be looked for)
 import os
 import random
 import re
 import resource
+import shutil
 import signal
 import subprocess
 import sys
 import time
-import tomllib
 import zipfile
-from importlib.resources import files
+from collections.abc import Callable
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 import pytest
 from abuse import STRENGTH
+from estimating_kit import demo_prices
+from processes import Process
+from test_command_line import KINDS, names, one_line
 from trial_quote import FIRM, trial_quote
 
-from basecalc.core.errors import WorkbookError
-from basecalc.demo import DemoFiles, write_demo
-from basecalc.render.save import is_quoted, write_quote
-from basecalc.runs import open_elsewhere, quote_files
-from basecalc.workbook.template import write_price_workbook
+from basecalc import WorkbookError, change_runs, cli, price_runs, reports, runs, write_price_workbook, write_quote
+from basecalc.demo import DemoFiles
+from basecalc.render.save import is_quoted
+from basecalc.workbook import new_file
 
-KILLS = 5 * STRENGTH
-JOBS = min(20 * STRENGTH, 200)
+KILLS, JOBS = 4 * STRENGTH, min(6 * STRENGTH, 120)
 POSIX = pytest.mark.skipif(os.name == "nt", reason="kill -9 and file size limits are those of Linux")
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> DemoFiles:
-    return write_demo(tmp_path_factory.mktemp("faults") / "demo")
+USED = (change_runs, price_runs, reports)  # loaded before a process may no longer look for them
 
 
 def many(demo: DemoFiles, folder: Path, count: int) -> list[str]:
     """Write so many jobs with numbers of their own into a folder, and return the numbers."""
     folder.mkdir()
-    numbers = [f"K-{place:03}" for place in range(count)]
-    for place, number in enumerate(numbers):
-        text = demo.jobs[place % len(demo.jobs)].read_text("utf-8")
-        (folder / f"{number}.toml").write_text(
-            re.sub(r'(?m)^number = ".*"', f'number = "{number}"', text, count=1), "utf-8"
-        )
+    numbers, text = [f"K-{place:03}" for place in range(count)], demo.jobs[0].read_text("utf-8")
+    for number in numbers:
+        numbered = re.sub(r'(?m)^number = ".*"', f'number = "{number}"', text, count=1)
+        (folder / f"{number}.toml").write_text(numbered, "utf-8")
     return numbers
 
 
-def command(jobs: Path, demo: DemoFiles, out: Path, *more: str) -> list[str]:
-    return [
-        sys.executable, "-m", "basecalc", "quote", str(jobs), "--prices", str(demo.prices), "--out", str(out), *more,
-    ]  # fmt: skip
+def quoting(jobs: Path, demo: DemoFiles, out: Path, *more: str) -> list[str]:
+    return ["quote", str(jobs), "--prices", str(demo.prices), "--out", str(out), *more]
+
+
+def begun(words: list[str], fault: Callable[[], Any] = lambda: None) -> Process:
+    """Return the command line at work in a process of its own, after something in basecalc was broken there."""
+    return Process(lambda: (fault(), cli.main(words)))
+
+
+def replaced(where: Any, name: str, what: Callable[..., Any]) -> Callable[[], None]:
+    """Return a fault: a function of basecalc that begins with something else, told its arguments."""
+    whole = getattr(where, name)
+
+    def spoilt(*given: Any) -> Any:
+        what(*given)
+        return whole(*given)
+
+    return lambda: setattr(where, name, spoilt)
+
+
+def for_one(what: Callable[[], Any]) -> Callable[[], None]:
+    """Return what happens when the job K-001 is read."""
+    return replaced(runs, "load_job", lambda path: what() if path.stem == "K-001" else None)
 
 
 def require_whole(out: Path) -> None:
@@ -67,22 +83,23 @@ def require_whole(out: Path) -> None:
 
 
 @POSIX
-def test_a_run_that_is_killed_leaves_no_half_file_and_the_next_one_completes_it(
-    demo: DemoFiles, tmp_path: Path
-) -> None:
+def test_a_run_that_is_killed_leaves_no_half_file_and_the_next_one_completes_it(demo, tmp_path: Path) -> None:
     numbers = many(demo, tmp_path / "jobs", JOBS)
     out, chance = tmp_path / "quotes", random.Random(9)
-    run = command(tmp_path / "jobs", demo, out, "--only-new", "--workers", "2")
+    words = quoting(tmp_path / "jobs", demo, out, "--only-new", "--workers", "2")
     interrupted = 0
     for kill in range(KILLS):
-        process = subprocess.Popen(run, start_new_session=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        time.sleep(chance.uniform(0.1, 2.5))
-        interrupted += process.poll() is None
-        if kill % 2:
-            process.kill()  # the parent alone: its workers must notice
-        else:
-            os.killpg(process.pid, signal.SIGKILL)
-        process.wait()
+        process = begun(words)
+        time.sleep(chance.uniform(0.1, 1.5))
+        interrupted += process.working()
+        try:
+            if kill % 2:
+                os.kill(process.pid, signal.SIGKILL)  # the parent alone: its workers must notice
+            else:
+                os.killpg(process.pid, signal.SIGKILL)
+        except ProcessLookupError:
+            pass
+        process.ended()
         for _ in range(100):
             try:
                 os.killpg(process.pid, 0)
@@ -96,177 +113,133 @@ def test_a_run_that_is_killed_leaves_no_half_file_and_the_next_one_completes_it(
             for path in out.glob("*"):  # all done: begin again, so that every kill meets a run at work
                 path.unlink()
     assert interrupted > KILLS / 2
-    done = subprocess.run(run, check=False, capture_output=True, text=True)
-    assert (done.returncode, done.stderr.strip()) == (0, "")
+    code, _, err = begun(words).ended()
+    assert (code, err) == (0, "")
     require_whole(out)
     clients = sorted(path.name for path in out.glob("*-quote.xlsx"))
     assert [re.sub(r"-r\d+-quote.xlsx", "", name) for name in clients] == numbers
 
 
 @pytest.mark.parametrize("more", [(), ("--only-new",), ("--again",)], ids=["plain", "only new", "again"])
-def test_two_runs_at_once_quote_no_job_twice_and_lose_none(
-    demo: DemoFiles, tmp_path: Path, more: tuple[str, ...]
-) -> None:
-    numbers = many(demo, tmp_path / "jobs", 3)
-    run = command(tmp_path / "jobs", demo, tmp_path / "quotes", *more)
-    both = [subprocess.Popen(run, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) for _ in range(2)]
-    told = [process.communicate() for process in both]
-    assert [(process.returncode, errors) for process, (_, errors) in zip(both, told, strict=True)] == [(0, "")] * 2
-    printed = {line.strip() for out, _ in told for line in out.splitlines() if line.endswith(".xlsx")}
-    assert printed == {str(path) for path in (tmp_path / "quotes").iterdir()}
-    for number in numbers:
-        assert sorted(path.name for path in (tmp_path / "quotes").glob(f"{number}-*")) == sorted(
-            f"{number}-r{revision}-{kind}.xlsx"
-            for kind in ("crew", "office", "quote")
-            for revision in ((1, 2) if "--again" in more else (1,))
-        )
+def test_two_runs_at_once_quote_no_job_twice_and_lose_none(demo, tmp_path: Path, more: tuple[str, ...]) -> None:
+    numbers, out = many(demo, tmp_path / "jobs", 2), tmp_path / "quotes"
+    ended = [process.ended() for process in [begun(quoting(tmp_path / "jobs", demo, out, *more)) for _ in range(2)]]
+    assert [(code, errors) for code, _, errors in ended] == [(0, "")] * 2
+    printed = {line.strip() for _, text, _ in ended for line in text.splitlines() if line.endswith(".xlsx")}
+    assert printed == {str(path) for path in out.iterdir()}
+    assert {path.name for path in out.iterdir()} == {
+        f"{number}-r{revision}-{kind}.xlsx"
+        for number in numbers for kind in KINDS for revision in ((1, 2) if "--again" in more else (1,))
+    }  # fmt: skip
 
 
 @POSIX
-def test_a_full_disk_is_one_line_and_no_file(demo: DemoFiles, tmp_path: Path) -> None:
+def test_a_full_disk_is_one_line_and_no_file(demo, tmp_path: Path) -> None:
     def small_files_only() -> None:
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
         resource.setrlimit(resource.RLIMIT_FSIZE, (9_000, 9_000))
 
-    done = subprocess.run(
-        [*command(demo.jobs[0], demo, tmp_path / "quotes")],
-        preexec_fn=small_files_only, capture_output=True, text=True, check=False,
-    )  # fmt: skip
-    assert (done.returncode, done.stdout) == (2, "")
-    assert re.match(r"basecalc: .*: the workbook cannot be made: file too large in the folder for temp", done.stderr)
-    assert done.stderr.count("\n") == 1
+    code, out, err = begun(quoting(demo.jobs[0], demo, tmp_path / "quotes"), small_files_only).ended()
+    assert (code, out) == (2, "")
+    assert re.match(r".*: the workbook cannot be made: file too large in the folder for temp", one_line(err))
     assert list((tmp_path / "quotes").iterdir()) == []
 
 
-# What a run is that meets a fault while it works: the words of the command line with one thing in basecalc replaced.
-BROKEN_RUN = """
-import os, signal, sys
-from pathlib import Path
-from basecalc import cli, runs
-from basecalc.workbook import new_file
-"""
+def ends_itself() -> None:
+    os.kill(os.getpid(), signal.SIGKILL)
 
 
-def broken_run(how: str, run: list[str]) -> "subprocess.CompletedProcess[str]":
-    words = run[run.index("basecalc") + 1 :]
-    code = f"{BROKEN_RUN}{how}\ncli.main({words!r})"
-    return subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, timeout=300)
+def fails(error: BaseException) -> Callable[..., None]:
+    def fail(*_: object) -> None:
+        raise error
+
+    return fail
 
 
-FAULT = """
-whole = runs.load_job
-def spoilt(path):
-    if path.stem == "K-001":
-        {what}
-    return whole(path)
-runs.load_job = spoilt
-"""
+DENIED = PermissionError(13, "Permission denied", "x.toml")
 
 
 @POSIX
-@pytest.mark.parametrize("workers", ["1", "2"])
 @pytest.mark.parametrize(
-    ("what", "words"),
+    ("workers", "what", "words"),
     [
-        ("raise OverflowError('out of range')", "a fault in basecalc itself: please report it (OverflowError: out of"),
-        ("raise MemoryError", "a fault in basecalc itself: please report it (MemoryError"),
-        ("raise PermissionError(13, 'Permission denied', 'x.toml')", "x.toml: the file or folder cannot be used"),
+        ("1", fails(OverflowError("out of")), "a fault in basecalc itself: please report it (OverflowError: out of"),
+        ("1", fails(MemoryError()), "a fault in basecalc itself: please report it (MemoryError"),
+        ("2", fails(MemoryError()), "a fault in basecalc itself: please report it (MemoryError"),
+        ("1", fails(DENIED), "x.toml: the file or folder cannot be used"),
+        ("2", ends_itself, "the process that worked on it was ended from outside, alone as well (is there enough "
+                           "memory?); nothing more is known of it"),
     ],
-    ids=["overflow", "memory", "permission"],
-)
-def test_a_fault_of_ours_in_one_job_costs_that_job_alone(
-    demo: DemoFiles, tmp_path: Path, workers: str, what: str, words: str
+    ids=["overflow", "memory", "memory of a worker", "permission", "killed"],
+)  # fmt: skip
+def test_a_job_that_fails_is_named_and_the_others_are_quoted_and_reported_once(
+    demo, tmp_path: Path, workers: str, what: Callable[[], None], words: str
 ) -> None:
-    numbers = many(demo, tmp_path / "jobs", 4)
-    run = command(tmp_path / "jobs", demo, tmp_path / "quotes", "--workers", workers)
-    done = broken_run(FAULT.format(what=what), run)
-    assert done.returncode == 2
-    assert done.stderr.startswith(f"basecalc: {tmp_path / 'jobs' / 'K-001.toml'}: ")
-    assert words in done.stderr
-    assert "Traceback" not in done.stderr
-    assert done.stderr.count("\n") == 1
+    numbers, out = many(demo, tmp_path / "jobs", 3), tmp_path / "quotes"
+    code, printed, err = begun(quoting(tmp_path / "jobs", demo, out, "--workers", workers), for_one(what)).ended()
+    assert code == 2
+    assert one_line(err).startswith(f"basecalc: {tmp_path / 'jobs' / 'K-001.toml'}: ")
+    assert words in err
     for number in numbers:
-        assert is_quoted(tmp_path / "quotes", number) == (number != "K-001")
-        assert (f"{number}-r1-quote.xlsx" in done.stdout) == (number != "K-001")
+        assert is_quoted(out, number) == (number != "K-001")
+        assert printed.count(f"{number}-r1-quote.xlsx") == (number != "K-001")
+    assert not list(out.glob("*-r2-*"))
+
+
+def test_each_job_is_reported_when_it_is_done_and_not_at_the_end(demo, tmp_path: Path) -> None:
+    def stop() -> None:
+        sys.stdout.flush()
+        os._exit(7)
+
+    many(demo, tmp_path / "jobs", 2)
+    code, out, _ = begun(quoting(tmp_path / "jobs", demo, tmp_path / "quotes"), for_one(stop)).ended()
+    assert (code, "K-000-r1-quote.xlsx" in out) == (7, True)
+
+
+def killed_after(files: int, *, links: bool) -> Callable[[], None]:
+    """Return a fault: a kill after so many of the three files have their names, on a disk with or without links."""
+    left = [files]
+
+    def stop(*_: object) -> None:
+        left[0] -= 1
+        if left[0] == 0:
+            ends_itself()
+
+    def fault() -> None:
+        if links:
+            publish = new_file._publish
+
+            def then_stop(draft: Path, path: Path) -> None:
+                publish(draft, path)
+                stop()
+
+            new_file._publish = then_stop
+        else:
+            os.link = fails(OSError(1, "Operation not permitted"))  # type: ignore[assignment]
+            replaced(Path, "replace", stop)()
+
+    return fault
 
 
 @POSIX
-def test_a_job_that_ends_its_process_is_named_and_the_others_are_quoted_and_reported(
-    demo: DemoFiles, tmp_path: Path
-) -> None:
-    numbers = many(demo, tmp_path / "jobs", 5)
-    run = command(tmp_path / "jobs", demo, tmp_path / "quotes", "--workers", "2")
-    done = broken_run(FAULT.format(what="os.kill(os.getpid(), signal.SIGKILL)"), run)
-    assert done.returncode == 2
-    assert done.stderr == (
-        f"basecalc: {tmp_path / 'jobs' / 'K-001.toml'}: the process that worked on it was ended from outside, alone as "
-        "well (is there enough memory?); nothing more is known of it\n"
-    )
-    for number in numbers:
-        assert is_quoted(tmp_path / "quotes", number) == (number != "K-001")
-        assert done.stdout.count(f"{number}-r1-quote.xlsx") == (number != "K-001")
-    assert not list((tmp_path / "quotes").glob("*-r2-*"))
-
-
-def test_each_job_is_reported_when_it_is_done_and_not_at_the_end(demo: DemoFiles, tmp_path: Path) -> None:
-    many(demo, tmp_path / "jobs", 5)
-    run = command(tmp_path / "jobs", demo, tmp_path / "quotes")
-    done = broken_run(FAULT.format(what="sys.stdout.flush(); os._exit(7)"), run)
-    assert done.returncode == 7
-    assert "K-000-r1-quote.xlsx" in done.stdout
-
-
-# Killed after so many of the three files have their names, on a disk with links and on one without.
-KILLED_BETWEEN = """
-links, count = {links}, [0]
-if not links:
-    def link(*_):
-        raise OSError(1, "Operation not permitted")
-    os.link = link
-def stop_at(number):
-    count[0] += 1
-    if count[0] == number:
-        os.kill(os.getpid(), signal.SIGKILL)
-if links:
-    publish = new_file._publish
-    def one(draft, path):
-        publish(draft, path)
-        stop_at({after})
-    new_file._publish = one
-else:
-    replace = Path.replace
-    def one(draft, path):
-        stop_at({after})
-        return replace(draft, path)
-    Path.replace = one
-"""
-
-
-@POSIX
-@pytest.mark.parametrize("links", [True, False], ids=["links", "no links"])
-@pytest.mark.parametrize("after", [1, 2, 3])
+@pytest.mark.parametrize(("files", "links"), [(1, True), (3, True), (1, False), (3, False)])
 def test_a_kill_between_two_files_loses_nothing_and_the_next_run_completes_it(
-    demo: DemoFiles, tmp_path: Path, after: int, links: bool
+    demo, run, tmp_path: Path, files: int, links: bool
 ) -> None:
     out = tmp_path / "quotes"
-    run = command(demo.jobs[0], demo, out, "--only-new")
-    killed = broken_run(KILLED_BETWEEN.format(after=after, links=links), run)
-    assert killed.returncode == -signal.SIGKILL
-    complete = links and after == 3
+    words = quoting(demo.jobs[0], demo, out, "--only-new")
+    assert begun(words, killed_after(files, links=links)).ended()[0] == -signal.SIGKILL
+    complete = links and files == 3
     assert is_quoted(out, "LF-2601") == complete
-    check = [sys.executable, "-m", "basecalc", "check", str(demo.prices), "--quotes", str(out)]
-    listed = subprocess.run(check, capture_output=True, text=True, check=False).stdout
+    listed = run("check", demo.prices, "--quotes", out)[1]
     assert ("LF-2601-r1-office.xlsx: not counted as a quote" in listed) == (not complete)
     assert ("LF-2601-r1  " in listed) == complete
-    done = subprocess.run(run, capture_output=True, text=True, check=False)
-    assert (done.returncode, done.stderr) == (0, "")
-    last = 1 if complete else 2
-    assert ("left out, its quote is there already" in done.stdout) == complete
-    for kind in ("quote", "office", "crew"):
-        with zipfile.ZipFile(out / f"LF-2601-r{last}-{kind}.xlsx") as parts:
+    code, printed, err = run(*words)
+    assert (code, err, "left out, its quote is there already" in printed) == (0, "", complete)
+    for kind in KINDS:
+        with zipfile.ZipFile(out / f"LF-2601-r{1 if complete else 2}-{kind}.xlsx") as parts:
             assert parts.testzip() is None
-    rest = subprocess.run(run, capture_output=True, text=True, check=False)
-    assert "left out, its quote is there already" in rest.stdout
+    assert "left out, its quote is there already" in run(*words)[1]
     assert not list(out.glob("*-r3-*"))
     assert not list(out.glob("*.lock"))
 
@@ -282,27 +255,17 @@ def test_output_that_cannot_be_written_is_one_line() -> None:
     assert done.stderr == "basecalc: the system refused to read or write (no space left on device)\n"
 
 
-# A user other than root, for whom a folder can be closed; the package itself may lie where only root can look.
-CLOSED = """
-import basecalc.cli, basecalc.runs, basecalc.health, basecalc.price_runs, basecalc.demo, basecalc.reports
-import basecalc.change_runs, basecalc.estimating.template, encodings.cp437
-basecalc.core.units.convert(1.0, "in", "ft")  # the table of units is read
-os.seteuid(65534) if os.geteuid() == 0 else None
-"""
-
-
 @POSIX
 @pytest.mark.parametrize(
     "words",
     [
-        ("quote", "{closed}/x.toml", "--prices", "{prices}"), ("quote", "{closed}/x.xlsx"),
-        ("check", "{closed}/x.xlsx"),
-        ("quote", "{job}", "--prices", "{closed}/p.xlsx"), ("check", "{prices}", "--against", "{closed}/x.xlsx"),
-        ("template", "{free}/t.xlsx", "--prices", "{closed}/p.xlsx"), ("demo", "{closed}/x"),
+        "quote {closed}/x.toml --prices {prices} --out {free}/q", "quote {closed}/x.xlsx --out {free}/q",
+        "quote {job} --prices {closed}/p.xlsx --out {free}/q", "check {closed}/x.xlsx",
+        "check {prices} --against {closed}/x.xlsx", "template {free}/t.xlsx --prices {closed}/p.xlsx",
+        "demo {closed}/x",
     ],
-    ids=" ".join,
 )  # fmt: skip
-def test_a_folder_that_may_not_be_searched_is_one_line(demo: DemoFiles, words: tuple[str, ...]) -> None:
+def test_a_folder_that_may_not_be_searched_is_one_line(demo, words: str) -> None:
     with TemporaryDirectory() as name:
         closed, free = Path(name, "closed"), Path(name, "free")
         closed.mkdir()
@@ -310,20 +273,20 @@ def test_a_folder_that_may_not_be_searched_is_one_line(demo: DemoFiles, words: t
         free.chmod(0o777)
         Path(name).chmod(0o755)
         prices, job = free / "prices.xlsx", free / "job.toml"
-        prices.write_bytes(demo.prices.read_bytes())
-        job.write_bytes(demo.jobs[0].read_bytes())
-        closed.chmod(0o600)
-        if os.geteuid() != 0:
-            closed.chmod(0o000)
-        given = [word.format(closed=closed, free=free, prices=prices, job=job) for word in words]
-        done = broken_run(CLOSED, ["basecalc", *given, *(["--out", str(free / "q")] if words[0] == "quote" else [])])
+        shutil.copy(demo.prices, prices)
+        shutil.copy(demo.jobs[0], job)
+        closed.chmod(0o600 if os.geteuid() == 0 else 0o000)
+
+        def other_user() -> None:  # for whom a folder can be closed, which for root none is
+            if os.geteuid() == 0:
+                os.seteuid(65534)
+
+        given = words.format(closed=closed, free=free, prices=prices, job=job).split()
+        code, out, err = begun(given, other_user).ended()
         closed.chmod(0o700)
-        assert (done.returncode, done.stdout) == (2, "")
-        assert done.stderr.startswith("basecalc: ")
-        assert "permission denied" in done.stderr
-        assert "Traceback" not in done.stderr
-        assert done.stderr.count("\n") == 1
+        assert (code, out, "permission denied" in one_line(err)) == (2, "", True)
         assert not (free / "q").exists()
+        assert list(closed.iterdir()) == []
 
 
 OUTDIR = """#!/bin/sh
@@ -340,7 +303,7 @@ OFFICES = {
 @POSIX
 @pytest.mark.parametrize("name", OFFICES)
 def test_a_libreoffice_that_fails_costs_the_pdf_alone_and_leaves_nothing_running(
-    demo: DemoFiles, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+    demo, run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
 ) -> None:
     what, words = OFFICES[name]
     child, program = tmp_path / "child", tmp_path / "bin" / "soffice"
@@ -348,13 +311,11 @@ def test_a_libreoffice_that_fails_costs_the_pdf_alone_and_leaves_nothing_running
     program.write_text(("" if what.startswith("#!") else OUTDIR) + what.format(child=child) + "\n", "utf-8")
     program.chmod(0o755)
     monkeypatch.setenv("PATH", f"{program.parent}:{os.environ['PATH']}")
+    monkeypatch.setattr(runs, "PDF_LIMIT_S", 2.0)
     out = tmp_path / "quotes"
-    done = broken_run("runs.PDF_LIMIT_S = 2.0", command(demo.jobs[0], demo, out, "--pdf"))
-    assert done.returncode == 2
-    assert words in done.stderr
-    assert done.stderr.count("\n") == 1
-    kinds = ("crew", "office", "quote")
-    assert sorted(path.name for path in out.iterdir()) == [f"LF-2601-r1-{kind}.xlsx" for kind in kinds]
+    code, _, err = run(*quoting(demo.jobs[0], demo, out, "--pdf"))
+    assert (code, words in one_line(err)) == (2, True)
+    assert names(out) == [f"LF-2601-r1-{kind}.xlsx" for kind in KINDS]
     if child.exists():
         state = Path(f"/proc/{child.read_text().strip()}/stat")
         assert not state.exists() or state.read_text().rsplit(")", 1)[1].split()[0] == "Z"
@@ -374,36 +335,33 @@ def test_a_folder_that_may_not_be_written_is_one_line() -> None:
                 write_quote(quote, folder)
         finally:
             os.seteuid(user)
-        assert list(folder.iterdir()) == []
+        assert names(folder) == []
 
 
 @pytest.mark.parametrize("lock", ["~$prices.xlsx", ".~lock.prices.xlsx#"])
 def test_prices_that_are_open_in_a_spreadsheet_program_are_used_as_saved_and_said_so(
-    demo: DemoFiles, tmp_path: Path, lock: str
+    demo, run, tmp_path: Path, lock: str
 ) -> None:
-    prices = tmp_path / "prices.xlsx"
-    prices.write_bytes(demo.prices.read_bytes())
-    assert open_elsewhere(prices) == ""
+    prices = Path(shutil.copy(demo.prices, tmp_path))
+    words = ("quote", demo.jobs[0], "--prices", prices, "--dry-run")
+    assert run(*words)[2] == ""
     (tmp_path / lock).write_bytes(b"")
-    assert f"({lock} is beside it): what was last saved is used" in open_elsewhere(prices)
-    run = command(demo.jobs[0], demo, tmp_path / "quotes")
-    run[run.index(str(demo.prices))] = str(prices)
-    done = subprocess.run(run, capture_output=True, text=True, check=False)
-    assert done.returncode == 0
-    assert done.stderr == f"basecalc: {open_elsewhere(prices)}\n"
+    code, _, err = run(*words)
+    assert (code, f"({lock} is beside it): what was last saved is used" in one_line(err)) == (0, True)
 
 
-def test_prices_that_change_during_a_run_change_none_of_its_quotes(demo: DemoFiles, tmp_path: Path) -> None:
-    records = tomllib.loads((files("basecalc") / "data" / "demo" / "prices.toml").read_text("utf-8"))
+def test_prices_that_change_during_a_run_change_none_of_its_quotes(demo, tmp_path: Path) -> None:
+    records = demo_prices()
     dear = [{**row, "unit_price": row["unit_price"] * 2} for row in records["prices"]]
     prices = write_price_workbook(tmp_path / "prices.xlsx", records)
-    usual = [outcome.quote.offer.total for outcome in quote_files(demo.jobs, prices, tmp_path / "a") if outcome.quote]
-    run = quote_files(demo.jobs, prices, tmp_path / "b")
+
+    def totals() -> list[Any]:
+        return [done.quote.offer.total for done in runs.quote_files(demo.jobs, prices, tmp_path, dry_run=True)]
+
+    usual = totals()
+    run = runs.quote_files(demo.jobs, prices, tmp_path, dry_run=True)
     first = next(run)
     prices.unlink()
     write_price_workbook(prices, {**records, "prices": dear})
-    rest = [outcome.quote.offer.total for outcome in run if outcome.quote]
-    assert first.quote is not None
-    assert [first.quote.offer.total, *rest] == usual
-    later = [outcome.quote.offer.total for outcome in quote_files(demo.jobs, prices, tmp_path / "c") if outcome.quote]
-    assert all(after > before for after, before in zip(later, usual, strict=True))
+    assert [done.quote.offer.total for done in (first, *run)] == usual
+    assert all(after > before for after, before in zip(totals(), usual, strict=True))

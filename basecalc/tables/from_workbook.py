@@ -11,6 +11,7 @@ import zlib
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from io import BytesIO
 from os.path import lexists
 from pathlib import Path
@@ -104,14 +105,23 @@ def _looked_at(path: str | Path) -> tuple[bytes, tuple[str, ...]]:
         )
     if not content.startswith(b"PK"):
         raise WorkbookError("not a workbook, whatever its name says; it must be an .xlsx workbook", where=Place(file))
+    names, refusal = _names(content, file)
+    if refusal is not None:
+        raise refusal
+    return content, names
+
+
+@lru_cache(maxsize=4)  # a command asks several times about the same file, which is read each time
+def _names(content: bytes, file: str) -> tuple[tuple[str, ...], WorkbookError | None]:
+    """Return the names of the sheets of a workbook, or why it is not sound enough to be unpacked."""
     try:
         with zipfile.ZipFile(BytesIO(content)) as parts:
             _require_small(parts, file)
-            return content, _require_few(parts, file)
-    except WorkbookError:
-        raise
+            return _require_few(parts, file), None
+    except WorkbookError as refusal:
+        return (), refusal
     except BROKEN:
-        raise WorkbookError(DAMAGED, where=Place(file)) from None
+        return (), WorkbookError(DAMAGED, where=Place(file))
 
 
 def _require_small(parts: zipfile.ZipFile, file: str) -> None:
@@ -413,8 +423,11 @@ def _without_calculation(content: bytes) -> bytes:
 
 def open_book(path: str | Path) -> Book:
     """Return the workbook at this path, read whole; the file is closed again before this returns."""
-    file = str(path)
-    content = workbook_bytes(path)
+    return _opened(workbook_bytes(path), str(path))
+
+
+@lru_cache(maxsize=4)
+def _opened(content: bytes, file: str) -> Book:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # openpyxl warns of parts it does not keep; nothing is written back
