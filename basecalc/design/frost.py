@@ -19,13 +19,7 @@ _WATER_LIMITS: Final = (1.0, 100.0)
 
 @dataclass(frozen=True, slots=True)
 class FrostSoil:
-    """What a job knows about the ground below the base in frost, checked; all of it may be left out.
-
-    Examples
-    --------
-    >>> FrostSoil("f3").group
-    'F3'
-    """
+    """What a job knows about the ground below the base in frost, checked; all of it may be left out."""
 
     group: str = ""
     fines_percent: float | None = None
@@ -64,11 +58,6 @@ def support_index(group: str) -> float | None:
     -----
     Table ``frost_support``: the strength in the thaw, whatever the ground bears in summer.
 
-    Examples
-    --------
-    >>> support_index("F2"), support_index("NFS")
-    (6.5, None)
-
     References
     ----------
     UFC-3-260-02, Table 3-5; [read].
@@ -80,30 +69,11 @@ def support_index(group: str) -> float | None:
 def frost_ground(soil: str, known: FrostSoil | None = None) -> FrostGround:
     """Return the frost group of the ground and its support index.
 
-    Parameters
-    ----------
-    soil
-        One of `basecalc.ground.readings.SOILS`.
-    known
-        The group itself, or fines and plasticity.
-
-    Raises
-    ------
-    InputError
-        An unknown soil.
-
     Notes
     -----
     By the share of grains finer than 0.02 mm (tables ``frost_gravel``, ``frost_sand``) or the plasticity index
     (``frost_clay``); silt is one group. Where the table needs what the job does not know, the weakest group of the soil
     is taken.
-
-    Examples
-    --------
-    >>> frost_ground("sand", FrostSoil(fines_percent=8.0)).group
-    'F2'
-    >>> frost_ground("clay").why
-    'clay, plasticity index not given: the weakest group of the soil is taken'
 
     References
     ----------
@@ -189,23 +159,6 @@ _WET: Final = "wet"
 
 def water_reach(water_table_m: float, dig_m: float) -> str:
     """Return how near free water comes to the bottom of the dig: a word of its table, 'none' where it is far.
-
-    Parameters
-    ----------
-    water_table_m
-        Depth of the highest water of the year below the ground [m], 0 to 30.
-    dig_m
-        Depth of the dig below the ground [m].
-
-    Raises
-    ------
-    OutOfRangeError
-        A water table above the ground or deeper than 30 m.
-
-    Examples
-    --------
-    >>> water_reach(0.6, 0.4), water_reach(0.3, 0.4), water_reach(3.0, 0.4)
-    ('pumping', 'in the dig', 'none')
 
     References
     ----------

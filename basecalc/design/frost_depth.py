@@ -84,11 +84,6 @@ def conductivity(fine: bool, dry_density_pcf: float, water_percent: float) -> fl
     water_percent
         Water by dry weight [%]: 7 to 100 in silt and clay, 1 to 100 in sand and gravel.
 
-    Raises
-    ------
-    OutOfRangeError
-        A value outside what the equations were fitted to.
-
     Notes
     -----
     In Btu in/(ft2 h F), gd dry unit weight [pcf], w water content [%]::
@@ -134,19 +129,9 @@ def correction(thermal_ratio: float, fusion: float) -> float:
     fusion
         Mu: heat the ground gives up in cooling below freezing, over its latent heat, above 0, at most 20.
 
-    Raises
-    ------
-    OutOfRangeError
-        A ratio outside its limits.
-
     Notes
     -----
     g solves ``g sqrt(pi) exp(g^2) / mu = 1 / erf(g) - alpha / erfc(g)``, then ``lambda = g sqrt(2 / mu)``.
-
-    Examples
-    --------
-    >>> round(correction(1.0, 0.2), 3), round(correction(0.0, 1.0), 3)
-    (0.776, 0.877)
 
     References
     ----------
@@ -265,13 +250,7 @@ def frost_depth(
 
 
 def heave_warning(frost: FrostDepth, bottom_m: float, group: str, depth_words: str, bottom_words: str) -> str:
-    """Return the warning that goes with a frost depth: the base does not stop heave; nothing where frost stays above.
-
-    Examples
-    --------
-    >>> heave_warning(frost_depth(Climate(0, 50, 1), "silt"), 0.3, "F4", "0 in", "12 in")
-    ''
-    """
+    """Return the warning that a base does not stop heave; nothing where frost stays above its bottom."""
     if frost.depth_m <= bottom_m or group in ("", "NFS"):
         return ""
     return (

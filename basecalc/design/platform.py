@@ -35,11 +35,6 @@ def deepest_root(excess: Callable[[float], float], low: float, high: float) -> f
     """Return the greatest value at which the excess passes from positive to negative; infinity where none is enough.
 
     The search comes down from the deep end, so that of several roots it finds the one on the safe side.
-
-    Examples
-    --------
-    >>> round(deepest_root(lambda x: 2 - x * x, 0.5, 10), 9)
-    1.414213562
     """
     steps = ceil(round(log(high / low) / log(RATIO), 9))
     inner = (float(f"{high * (low / high) ** (step / steps):.12g}") for step in range(1, steps))
@@ -107,16 +102,6 @@ def thickness(
     base_cbr
         CBR of the base [%].
 
-    Returns
-    -------
-    float
-        Depth [m]; 0 where the subgrade bears the wheel without a base, or with less than 0.02 m.
-
-    Raises
-    ------
-    OutOfRangeError
-        No depth up to 2.5 m is enough.
-
     Notes
     -----
     ::
@@ -132,11 +117,6 @@ def thickness(
     aperture stability modulus of a geogrid [m-N/deg], 0 to 0.8, else 0; Nc of ``bearing_factors``. No base is needed
     where p <= (s / 75 mm) Nc cu, which is P <= (s / 75 mm) pi r^2 Nc cu. h is on both sides; of several roots the
     deepest is taken. Calibrated for unpaved roads on subgrades up to CBR 5.
-
-    Examples
-    --------
-    >>> round(thickness(1.0, Traffic("truck", 40, 550, 1000, 75, 15000)), 4)
-    0.4702
 
     References
     ----------

@@ -63,13 +63,7 @@ def corner_points(text: str) -> list[list[str]]:
 
 
 def plan_shape(shape: str, given: Mapping[str, Any]) -> shapes.PlanShape:
-    """Return the plan shape of an area.
-
-    Examples
-    --------
-    >>> plan_shape("rectangle", {"length": 12.0, "width": 6.0}).area_m2
-    72.0
-    """
+    """Return the plan shape of an area."""
     sets, optional = DIMENSIONS[shape], set(OPTIONAL_DIMENSIONS.get(shape, ()))
     needed = " or ".join(" and ".join(word.replace("_", " ") for word in keys) for keys in sets)
     complete = [keys for keys in sets if set(keys) <= set(given)]
