@@ -1,4 +1,4 @@
-"""The foundations: numbers with units, checks, rounding, and tables as printed."""
+"""The foundations: numbers with units, checks, rounding, refusals, and tables as printed."""
 
 import tomllib
 from datetime import date
@@ -8,7 +8,7 @@ from math import inf, nan
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import basecalc
@@ -33,8 +33,6 @@ DATA = files("basecalc") / "data"
 
 
 # units
-
-
 @pytest.mark.source("qu 1.0 tsf = 95.76 kPa, 27 ft3 = 1 yd3 [computed]; WSDOT-M22-01, 1.85 ton/yd3 = 2195 kg/m3 [read]")
 def test_factors_agree_with_the_print() -> None:
     assert pytest.approx(95.76, abs=0.005) == TSF_KPA
@@ -200,7 +198,6 @@ def test_limits_hold_for_converted_text_too() -> None:
         to_unit("depth", "2 ft", "in", 0, 12, why="because")
 
 
-@settings(deadline=None)  # a busy machine is no fault
 @given(st.floats(0.001, 1e6), st.sampled_from([("in", "mm"), ("yd3", "m3"), ("tsf", "kPa"), ("ton", "kg")]))
 def test_there_and_back_is_the_same_number(value: float, units: tuple[str, str]) -> None:
     there, back = units
@@ -208,8 +205,6 @@ def test_there_and_back_is_the_same_number(value: float, units: tuple[str, str])
 
 
 # checks
-
-
 @pytest.mark.parametrize(
     ("value", "words"),
     [
@@ -292,8 +287,6 @@ def test_every_refusal_is_one_tree_and_keeps_its_kind_when_a_place_is_added() ->
 
 
 # rounding
-
-
 @pytest.mark.source("spreadsheet-notes.md, numbers at the edge: 6 in -> m -> in came back 5.999999999999999")
 def test_a_refusal_carries_its_field_and_its_place_as_data(tmp_path: Path) -> None:
     """A program that shows it beside an input needs no word of the sentence."""
@@ -334,7 +327,6 @@ def test_noise_does_not_change_what_is_printed() -> None:
     assert printed(5.9999) == 5.9999
 
 
-@settings(deadline=None)  # a busy machine is no fault
 @given(st.integers(1, 400), st.integers(1, 300))
 def test_an_exact_multiple_of_loads_is_never_one_load_more(loads: int, tenths: int) -> None:
     payload = tenths / 10
@@ -364,8 +356,6 @@ def test_half_goes_up_as_it_is_printed() -> None:
 
 
 # tables
-
-
 def raw_table(**changes: object) -> dict[str, object]:
     """Return a small sound table file, with changes."""
     sound: dict[str, object] = {
