@@ -366,6 +366,29 @@ def test_depth_matches_the_published_equation(cbr, base, kind, stability, change
     assert thickness(cbr, truck(**changed), kind, stability, base) == pytest.approx(depth, abs=0.0005)
 
 
+@pytest.mark.source(
+    "GIROUD-HAN, a solved sheet's intermediate values: r 0.175 m, RE 0.91, fE 0.98, P(h=0) 60.42 kN, m 0.12 [read]; "
+    "its final 0.550 m does not satisfy its own equation"
+)
+def test_a_solved_sheets_intermediate_values():
+    """P 60.9 kN, p 632.98 kPa, CBR 10 under a base of CBR 25, rut 50 mm; half the last printed digit."""
+    load = own_traffic("sheet", 60.9, 632.98, 1000, 50, 1)
+    t = terms(10.0, load, 3.14, 0.0, 25.0)
+    assert t.radius_m == pytest.approx(0.175, abs=0.0005)
+    assert t.modulus_ratio == pytest.approx(0.91, abs=0.005)
+    assert t.stiffness == pytest.approx(0.98, abs=0.005)
+    assert t.strength_kpa * math.pi * t.radius_m**2 == pytest.approx(60.42, abs=0.01)
+    values = {item.name: item.value for item in platform_depth(10.0, load, NONE, 25.0).working}
+    depth = float(values["depth by the equation"])
+
+    def mobilized(h):
+        return 50 / 75 * (1 - 0.9 * math.exp(-((t.radius_m / h) ** 2)))
+
+    assert mobilized(0.55) == pytest.approx(0.12, abs=0.005)
+    assert values["mobilized bearing capacity m"] == pytest.approx(mobilized(depth), abs=1e-9)
+    assert depth == pytest.approx(giroud_han(10.0, 25, 60.9, 632.98, 1000, 50, 0.0, "none"), abs=1e-8)
+
+
 @pytest.mark.source("GIROUD-HAN, bearing capacity without a base; [computed]")
 @pytest.mark.parametrize(("kind", "limit_kn"), [("geotextile", 44.9), ("geogrid", 49.8)])
 def test_no_base_is_needed_below_the_load_the_ground_bears(kind, limit_kn):
@@ -520,6 +543,12 @@ def test_example_of_the_guide():
 @pytest.mark.parametrize(("zr", "axles"), [(-1.282, 26_128_077), (-2.326, 7_854_299)])
 def test_printed_capacities(zr, axles):
     assert 10 ** log_axles(5.04, 10_000, zr, 0.5, 2.0) == pytest.approx(axles, abs=10)
+
+
+@pytest.mark.source("AASHTO-1993 Fig. 3.1, a textbook's solution: SN 4.24, W18 4,124,068 [read]; exactly 4,124,060")
+def test_a_textbooks_structural_number():
+    """R 70 % (ZR -0.524), So 0.5, loss of serviceability 2, MR 5,250.31 psi; a tenth of the last printed digit."""
+    assert structural_number(4_124_068, 5250.31, -0.524, 0.5, 2.0) == pytest.approx(4.24, abs=0.0005)
 
 
 @pytest.mark.source("AASHTO-1993, Fig. 3.1 over 2555 CBR^0.64; [computed]")
