@@ -202,12 +202,6 @@ def test_very_soft_ground_gets_a_sentence_and_no_number(edge):
     assert inches(0.1 * 4 - 1e-15, design=design) == pytest.approx(24)  # and float noise does not turn it away
 
 
-@pytest.mark.parametrize("cbr", [float("nan"), float("inf"), 101.0])
-def test_impossible_ratio_is_refused(cbr):
-    with pytest.raises(OutOfRangeError, match="CBR is"):
-        base_depth(Strength("hard", cbr), LIGHT)
-
-
 def test_every_check_carries_its_working_and_source():
     result = base_depth("soft", LIGHT, reinforcement("geogrid", 0.65, 0.2, "test report 3"))
     names = [check.name for check in result.checks]
@@ -522,11 +516,6 @@ def test_working_shows_the_numbers_a_hand_calculation_needs():
     assert working["stiffness factor fE"] == pytest.approx(1.816, abs=1e-9)
     assert working["mobilized bearing capacity m"] == pytest.approx(0.1895, abs=5e-4)
     assert working["depth by the equation"] == pytest.approx(0.4702, abs=5e-4)
-
-
-def test_base_weaker_than_a_base_is_refused():
-    with pytest.raises(OutOfRangeError, match="CBR of the base is 5 %; it must be from 10 to 100 %"):
-        platform_depth(1.0, TRUCK, NONE, 5)
 
 
 # ---- structural

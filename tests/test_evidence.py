@@ -152,21 +152,6 @@ def test_what_is_left_open_holds_the_strength_designed_for(groups: list[list[Rea
             assert one.left.holds(one.strength.cbr)
 
 
-@given(SPOTS, READINGS, st.integers(0, 5))
-def test_no_further_reading_makes_an_area_stronger_than_its_weakest_spot_allows(
-    groups: list[list[Reading]], one_more: Reading, at: int
-) -> None:
-    """Held against what the readings allow, not against our own choice of the weakest."""
-    groups = [list(group) for group in groups]
-    groups[at % len(groups)].append(one_more)
-    found = ground_evidence(area(groups))
-    for one in found.spots:
-        allowed = min(rank(row.taken.strongest) if row.finding.cbr is None else rank(row.finding.strongest)
-                      for row in one.readings)  # fmt: skip
-        assert rank(one.strength.strength_class) <= allowed
-        assert rank(found.strength.strength_class) <= allowed
-
-
 # how far it can be trusted
 @pytest.mark.parametrize(
     ("spots", "word", "doubts"),
@@ -237,7 +222,7 @@ def test_confidence_counts_what_was_read(groups: list[list[Reading]]) -> None:
 
 
 # ---- the chance of weaker ground
-DRIVEWAYS = 6000
+DRIVEWAYS = 3000
 SIMULATION = Path(__file__).parent / "bench" / "ground_chance.py"
 
 
@@ -254,7 +239,7 @@ def simulation() -> ModuleType:
 
 @pytest.mark.source("tests/bench/ground_chance.py: simulation; [computed]")
 def test_every_printed_chance_is_what_a_shorter_simulation_gives(simulation: ModuleType) -> None:
-    """Another seed, a tenth of the driveways; within four standard errors of four grounds of so many driveways."""
+    """Another seed, a twentieth of the driveways; within four standard errors of four grounds of so many driveways."""
     printed = table("chance_weaker").rows
     again = simulation.rows(DRIVEWAYS, seed=71)
     assert len(printed) == len(again) == 8
