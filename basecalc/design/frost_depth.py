@@ -26,31 +26,16 @@ _INCHES_OF_A_FOOT: Final = 12  # Kersten prints Btu in/(ft2 h F)
 class Climate:
     """The design winter of a place, checked.
 
-    Parameters
-    ----------
-    freezing_index
-        Air freezing index of the design winter [F-days], 0 to 10,000: the mean of the three coldest winters in thirty
-        years, or the coldest in ten.
-    mean_annual_f
-        Mean annual temperature [F], 32 to 90.
-    season_days
-        Length of the freezing season [days], 1 to 365.
-
-    Raises
-    ------
-    InputError
-        A value that is not a number.
-    OutOfRangeError
-        A value outside its limits.
+    The freezing index is that of the air: the mean of the three coldest winters in thirty years, or the coldest in ten.
 
     References
     ----------
     UFC-3-250-01, 19-5.2 (design freezing index); [digitised].
     """
 
-    freezing_index: float
-    mean_annual_f: float
-    season_days: float
+    freezing_index: float  # [F-days], 0 to 10,000
+    mean_annual_f: float  # mean annual temperature [F], 32 to 90
+    season_days: float  # length of the freezing season [days], 1 to 365
 
     def __post_init__(self) -> None:
         for field, name, unit, low, high, why in (

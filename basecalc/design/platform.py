@@ -6,7 +6,6 @@ from math import ceil, exp, inf, log, log10, pi, sqrt
 from typing import Final
 
 from basecalc.core.errors import OutOfRangeError
-from basecalc.core.numbers import number
 from basecalc.core.published import Working, table
 from basecalc.design.settings import NONE, Check, Reinforcement, Traffic, designed_cbr, limit
 from basecalc.ground.classes import cohesion_kpa
@@ -159,10 +158,6 @@ def _check(
     name: str, cbr: float, traffic: Traffic, kind: str, stability: float, saved: float, base_cbr: float, *, counts: bool
 ) -> Check:
     cbr = designed_cbr(cbr)
-    row = table("design_defaults").exact("base_cbr")
-    base_cbr = number(
-        "CBR of the base", base_cbr, "%", float(row["low"]), float(row["high"]), why="basecalc's own range"
-    )
     nc, least = bearing_factor(kind), limit("least platform")
     raw = thickness(cbr, traffic, kind, stability, base_cbr)
     depth = max(raw * (1 - saved), least)

@@ -29,21 +29,10 @@ LEFT_OUT: Final = _LeftOut.LEFT_OUT
 # An error cell read through COM is 0x800A0000 plus the number of the error, as a signed 32-bit integer.
 _ERROR_BASE: Final = 0x800A0000 - 2**32
 _ERRORS: Final = {
-    2000: "#NULL!",
-    2007: "#DIV/0!",
-    2015: "#VALUE!",
-    2023: "#REF!",
-    2029: "#NAME?",
-    2036: "#NUM!",
-    2042: "#N/A",
-    2043: "#GETTING_DATA",
-    2045: "#SPILL!",
-    2046: "#CONNECT!",
-    2047: "#BLOCKED!",
-    2048: "#UNKNOWN!",
-    2049: "#FIELD!",
+    2000: "#NULL!", 2007: "#DIV/0!", 2015: "#VALUE!", 2023: "#REF!", 2029: "#NAME?", 2036: "#NUM!", 2042: "#N/A",
+    2043: "#GETTING_DATA", 2045: "#SPILL!", 2046: "#CONNECT!", 2047: "#BLOCKED!", 2048: "#UNKNOWN!", 2049: "#FIELD!",
     2050: "#CALC!",
-}
+}  # fmt: skip
 _ERROR_TEXT: Final = re.compile(r"#[A-Z][A-Z0-9/_]+[!?]?$|Err:\d+$")
 _REFUSAL: Final = re.compile(r"#(?P<sentence>[^#;]+; .+)$", re.DOTALL)
 
