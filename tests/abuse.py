@@ -5,7 +5,7 @@ import random
 import zipfile
 from io import BytesIO
 
-# 1 in the ordinary run. The long run: ABUSE=100 pytest tests/test_abuse_files.py tests/test_abuse_functions.py
+# 1 in the ordinary run. The long run: ABUSE=100 pytest tests/test_abuse_files.py tests/test_functions.py
 STRENGTH = int(os.environ.get("ABUSE", "1"))
 
 

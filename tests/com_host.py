@@ -50,12 +50,8 @@ class ExcelHost:
         return self._ask("call", function, arguments)
 
     def microseconds(self, function: str, arguments: tuple[Any, ...]) -> float:
-        """Return how long one call takes inside the process when it was asked before: conversion, function, back."""
+        """Return how long one call takes inside the process: conversion, function, back."""
         return float(self._ask("time", function, arguments))
-
-    def microseconds_first(self, function: str, arguments: tuple[Any, ...]) -> float:
-        """Return the same when nothing is remembered yet."""
-        return float(self._ask("first", function, arguments))
 
     def microseconds_alone(self, function: str, arguments: tuple[Any, ...]) -> float:
         """Return how long the conversions of such a call take, there and back, around a function that does nothing."""
@@ -78,7 +74,7 @@ def _answer(udfs: Any, request: tuple[Any, ...]) -> Any:
     from xlwings.com_server import XLPython  # noqa: TID251 - the real one, in a process of its own
 
     module = importlib.import_module(MODULE)
-    if request[0] in ("call", "time", "first", "alone"):
+    if request[0] in ("call", "time", "alone"):
         what, name, arguments = request
         takes = len(getattr(module, name).__xlfunc__["args"])
         filled = (*arguments, *[MISSING] * (takes - len(arguments)))
@@ -93,17 +89,8 @@ def _answer(udfs: Any, request: tuple[Any, ...]) -> Any:
             setattr(module, name := f"{name}_ALONE", nothing)
         if what == "call":
             return host.CallUDF(MODULE, name, filled)
-        first = timeit.timeit(lambda: host.CallUDF(MODULE, name, filled), number=1)
         # Short turns, many of them: one that another process interrupts is not the best one.
-        again = min(timeit.repeat(lambda: host.CallUDF(MODULE, name, filled), number=10, repeat=200)) / 10
-        if what != "first":
-            return again * 1e6
-        from basecalc.formulas.memory import ANSWERS
-
-        for _ in range(100):
-            ANSWERS.forget()
-            first = min(first, timeit.timeit(lambda: host.CallUDF(MODULE, name, filled), number=1))
-        return first * 1e6
+        return min(timeit.repeat(lambda: host.CallUDF(MODULE, name, filled), number=10, repeat=200)) / 10 * 1e6
     if request[0] == "module":
         text = io.StringIO()
         udfs.generate_vba_wrapper(MODULE, module, text, SimpleNamespace(Name="quotes.xlsm"))

@@ -19,10 +19,10 @@ from test_estimating_workbook import typed
 from trial_quote import trial_book
 
 import basecalc
-from basecalc import InputError, Quote, Reading
+from basecalc import InputError, Quote
 from basecalc.cli import main
 from basecalc.demo import write_demo
-from basecalc.worksheet import BASE_DEPTH, SITE_STRENGTH, STRENGTH_CLASS
+from basecalc.worksheet import BASE_DEPTH, SITE_STRENGTH
 
 INCH = 0.0254
 WHOLE = trial_book()
@@ -60,14 +60,14 @@ def cbrs(*values: float) -> list[dict[str, Any]]:
 # at a spot and between spots
 
 
-@settings(deadline=None, max_examples=150)
+@settings(max_examples=150)
 @given(st.integers(0, 2**48))
 def test_no_weaker_evidence_makes_a_design_stronger(seed: int) -> None:
     for case in cases(Random(seed)):
         assert no_stronger(*case[1:]), told(case)
 
 
-@settings(deadline=None, max_examples=25)
+@settings(max_examples=25)
 @given(st.integers(0, 2**48))
 def test_no_weaker_evidence_makes_a_base_thinner(seed: int) -> None:
     """By the depth itself, for the traffic of cars and of trucks."""
@@ -147,11 +147,6 @@ def test_three_good_spots_do_not_outvote_a_soft_corner() -> None:
     assert by_quartile.depths["Driveway"].cbr == pytest.approx(1.25 * 0.45)
 
 
-def test_no_advice_asks_for_a_test_that_only_changes_the_rule() -> None:
-    made = quoted(job(*cbrs(2, 3), walked=True))
-    assert made.ground["Driveway"].test_next == "No further test is needed here."
-
-
 def test_the_office_hears_what_walking_would_save() -> None:
     made = quoted(job(*cbrs(0.7), offer="stone"))  # counts 0.49
     deep, walked = inches(made), inches(quoted(job(*cbrs(0.7), offer="stone", walked=True)))
@@ -202,15 +197,13 @@ def test_a_frozen_spot_stops_no_sheet(tmp_path: Path) -> None:
     both = job(*cbrs(3.0), ice)
     sheets = Sheets(basecalc.write_template(tmp_path / "frozen.xlsx", demo_prices(), job=both))
     strength, taken_as = (sheets.entry[heading].rstrip("0123456789") for heading in ("CBR", "Taken as"))
-    for walked, counts in ((False, 2.1), (True, 3.0)):
-        sheets.job(typed(job(*cbrs(3.0), ice, walked=walked)))
-        assert sheets.cell("Entry", f"{taken_as}10") == "frozen"
-        assert sheets.cell("Entry", f"{strength}9") == pytest.approx(counts)
-        with_ice = sheets.totals()
-        assert sheets.problem() == ""
-        sheets.job(typed(job(*cbrs(3.0), walked=walked)))
-        assert with_ice == sheets.totals()
-        assert isinstance(with_ice[0], float)
+    assert sheets.cell("Entry", f"{taken_as}10") == "frozen"
+    assert sheets.cell("Entry", f"{strength}9") == pytest.approx(2.1)
+    with_ice = sheets.totals()
+    assert sheets.problem() == ""
+    sheets.job(typed(job(*cbrs(3.0))))
+    assert with_ice == sheets.totals()
+    assert isinstance(with_ice[0], float)
     sheets.job(typed(job(ice)))
     assert "Test it again when it has thawed" in sheets.problem()
     assert sheets.total() is None
@@ -220,43 +213,6 @@ def test_the_season_of_the_job_freezes_its_readings() -> None:
     data = job({"name": "S1", "area": "Driveway", "readings": [{"test": "cone", "reading": 12}]}, season="frozen")
     with pytest.raises(InputError, match="read in frozen ground only"):
         quoted(data)
-
-
-def test_a_sheet_gets_a_sentence_for_frozen_ground() -> None:
-    answer = STRENGTH_CLASS("cone", 12, "frozen")
-    assert isinstance(answer, str)
-    assert answer.startswith("#moisture is frozen")
-    assert "thawed" in answer
-
-
-def test_a_frozen_job_on_the_command_line_is_one_line(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], prices: Path
-) -> None:
-    text = """
-[job]
-number = "C-1"
-client = "Odessa Wrenfield"
-site = "9 Quarry Rise, Brackwater"
-season = "frozen"
-soil = "sand"
-[[area]]
-name = "Driveway"
-shape = "rectangle"
-length = 40
-width = 12
-[[spot]]
-name = "gate"
-readings = [{ test = "cone", reading = 10 }]
-"""
-    file = tmp_path / "ice.toml"
-    file.write_text(text, "utf-8")
-    with pytest.raises(SystemExit) as stop:
-        main(["quote", str(file), "--prices", str(prices), "--out", str(tmp_path / "out")])
-    said = capsys.readouterr().err.strip()
-    assert stop.value.code == 2
-    assert len(said.splitlines()) == 1
-    assert "read in frozen ground only" in said
-    assert not list(tmp_path.glob("out/*.xlsx"))
 
 
 # a weak corner
@@ -293,7 +249,7 @@ def test_the_office_reads_of_the_weak_corner(tmp_path: Path) -> None:
     assert not any("border" in str(cell.value) for sheet in client for row in sheet for cell in row)
 
 
-@settings(deadline=None, max_examples=12, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=12, suppress_health_check=[HealthCheck.too_slow])
 @given(st.integers(0, 2**48))
 def test_splitting_a_job_never_leaves_the_weak_part_thinner(seed: int) -> None:
     """In a job file: the weakest spot with an area of its own, beside the rest."""
@@ -363,8 +319,3 @@ def test_numbers_for_a_script(tmp_path: Path, capsys: pytest.CaptureFixture[str]
     (corner,) = numbers["weak_corners"]
     assert (corner["spot"], corner["spots"], corner["share_of_area"]) == ("S0", 5, 0.4)
     assert float(corner["corner_by_itself"]["total"]) < float(corner["whole_area"]["total"])
-
-
-def test_one_reading_counts_in_the_sheet_as_in_the_library() -> None:
-    spots = [basecalc.spot_strength("S1", [Reading("cbr", 3.0, "wet")])]
-    assert basecalc.area_strength("Drive", spots).strength.cbr == pytest.approx(2.1)

@@ -30,15 +30,15 @@ class Change:
 
 
 CHANGES = {
-    "a constant of the platform equation": Change("design/platform.py", "(0.868 +", "(0.898 +", "test_base_platform.py"),
+    "a constant of the platform equation": Change("design/platform.py", "(0.868 +", "(0.898 +", "test_depth.py"),
     "the bearing factor without reinforcement": Change(
-        "data/bearing_factors.toml", "factor = 3.14", "factor = 3.41", "test_base_platform.py"),
+        "data/bearing_factors.toml", "factor = 3.14", "factor = 3.41", "test_depth.py"),
     "the modulus of the ground": Change(
-        "design/structural.py", "2555 * cbr", "2255 * cbr", "test_base_structural.py"),
+        "design/structural.py", "2555 * cbr", "2255 * cbr", "test_depth.py"),
     "the least base below a driveway": Change(
         "data/least_bases.toml", 'use = "residential driveway"\nbase = 6', 'use = "residential driveway"\nbase = 5',
-        "test_base_settings.py"),
-    "the boundary of a class": Change("data/cbr_classes.toml", "= 0.8\n", "= 0.9\n", "test_ground_classes.py", times=2),
+        "test_design_settings.py"),
+    "the boundary of a class": Change("data/cbr_classes.toml", "= 0.8\n", "= 0.9\n", "test_classes.py", times=2),
     "how much clay swells": Change("data/swell.toml", "swell = 1.43", "swell = 1.34", "test_takeoff_quantities.py"),
     "the corners of an extended edge": Change(
         "takeoff/model.py", '"area", "open*reach + corner*reach*reach"', '"area", "open*reach"', "test_takeoff_quantities.py"),

@@ -1,13 +1,21 @@
-"""The real xlwings conversion, as Excel on Windows drives it: what VBA sends in, what the cell gets back."""
+"""The real xlwings conversion, as Excel on Windows drives it: what VBA sends in, what the cell gets, what is told."""
 
 import datetime as dt
+import inspect
+import re
 from collections.abc import Iterator
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
 from com_host import ExcelHost
 from com_stubs import MISSING, ComRange, TimeType, column, error, row
+
+from basecalc import worksheet
+from basecalc.formulas.cells import LEFT_OUT
+from basecalc.formulas.functions import FUNCTIONS
+from basecalc.ground.readings import MOISTURES, SOILS, TESTS
 
 # A formula per function: every argument given, the value it must show, and how many arguments may be left out.
 CASES: dict[str, tuple[tuple[Any, ...], float | str, int]] = {
@@ -27,12 +35,6 @@ CASES: dict[str, tuple[tuple[Any, ...], float | str, int]] = {
     "BASE_LIFTS": ((14.0, 6.0), 3.0, 1),
     "ROLLS": ((100.0, 20.0, 100.0, 13.1, 1.0), 2.0, 1),
 }
-NUMBERS = [
-    (name, place)
-    for name, (given, _, _) in CASES.items()
-    for place, value in enumerate(given)
-    if isinstance(value, float) and name != "SITE_STRENGTH"
-]
 # Arguments for which a blank cell is an answer: the modulus of a grid that is not there, spots that were not tested.
 BLANK_IS_AN_ANSWER = {("BASE_DEPTH", 3), ("BASE_DEPTH_REASON", 3)}
 ARGUMENTS = [(name, place) for name, (given, _, _) in CASES.items() for place in range(len(given))]
@@ -61,20 +63,14 @@ def refused(shown: Any, name: str) -> bool:
     return shown.startswith(f"#{name}") or (name == "classes" and shown.startswith("#classes"))
 
 
-def names(excel: ExcelHost, function: str) -> list[str]:
-    return [argument[0] for argument in excel.described()[function]["arguments"]]
+NAMES = {function.name: [argument.name for argument in function.arguments] for function in FUNCTIONS}
 
 
 @pytest.mark.parametrize("function", CASES)
-def test_values_written_in_the_formula(excel: ExcelHost, function: str) -> None:
+def test_values_written_in_the_formula_and_in_cells(excel: ExcelHost, function: str) -> None:
     given, expected, _ = CASES[function]
     assert_shows(excel.call(function, *given), expected)
-
-
-@pytest.mark.parametrize("function", CASES)
-def test_values_in_single_cells(excel: ExcelHost, function: str) -> None:
-    given, expected, _ = CASES[function]
-    assert_shows(excel.call(function, *[ComRange(value) for value in given]), expected)
+    assert_shows(excel.call(function, *map(ComRange, given)), expected)
 
 
 @pytest.mark.parametrize("function", CASES)
@@ -106,52 +102,38 @@ def test_an_argument_left_out_between_two_others(excel: ExcelHost, function: str
 @pytest.mark.parametrize("function", CASES)
 def test_a_needed_argument_that_is_missing_is_named(excel: ExcelHost, function: str) -> None:
     given, _, optional = CASES[function]
-    for place, name in enumerate(names(excel, function)[: len(given) - optional]):
+    for place, name in enumerate(NAMES[function][: len(given) - optional]):
         arguments = [*given[:place], MISSING, *given[place + 1 :]]
         shown = excel.call(function, *arguments)
         assert refused(shown, name), shown
         assert "missing" in shown or "blank" in shown
 
 
+NO_ANSWERS = (True, False, TimeType(2024, 1, 2, tzinfo=dt.UTC), "about 3", float("nan"), float("inf"), -1e9, 1e300)
+
+
 @pytest.mark.parametrize(("function", "place"), ARGUMENTS)
-@pytest.mark.parametrize("blank", [None, "", "   "])
-def test_a_blank_cell_is_refused_by_name(excel: ExcelHost, function: str, place: int, blank: object) -> None:
+def test_each_argument_refuses_by_its_name_what_is_no_answer(excel: ExcelHost, function: str, place: int) -> None:
+    """A blank, an error cell, a date, TRUE, no number; a currency is a number."""
     given, expected, _ = CASES[function]
-    shown = excel.call(function, *given[:place], ComRange(blank), *given[place + 1 :])
-    if (function, place) in BLANK_IS_AN_ANSWER:
-        assert_shows(shown, expected)
-    else:
-        assert refused(shown, names(excel, function)[place]), shown
+    name = NAMES[function][place]
 
+    def shown(cell: object) -> Any:
+        return excel.call(function, *given[:place], ComRange(cell), *given[place + 1 :])
 
-@pytest.mark.parametrize(("function", "place"), ARGUMENTS)
-@pytest.mark.parametrize(("number", "word"), [(2007, "#DIV/0!"), (2042, "#N/A"), (2045, "#SPILL!"), (2050, "#CALC!")])
-def test_an_error_cell_is_refused_as_the_error_it_is(
-    excel: ExcelHost, function: str, place: int, number: int, word: str
-) -> None:
-    given, _, _ = CASES[function]
-    shown = excel.call(function, *given[:place], ComRange(error(number)), *given[place + 1 :])
-    assert refused(shown, names(excel, function)[place]), shown
-    assert f"is the error {word}" in shown
-
-
-@pytest.mark.parametrize(("function", "place"), NUMBERS)
-def test_a_cell_formatted_as_currency_is_a_number(excel: ExcelHost, function: str, place: int) -> None:
-    given, expected, _ = CASES[function]
-    cell = ComRange(Decimal(str(given[place])))
-    assert_shows(excel.call(function, *given[:place], cell, *given[place + 1 :]), expected)
-
-
-@pytest.mark.parametrize(("function", "place"), ARGUMENTS)
-@pytest.mark.parametrize(
-    "cell", [True, False, TimeType(2024, 1, 2, tzinfo=dt.UTC), "about 3", float("nan"), float("inf"), -1e9, 1e300]
-)
-def test_what_is_no_answer_to_an_argument_is_refused_by_name(
-    excel: ExcelHost, function: str, place: int, cell: object
-) -> None:
-    given, _, _ = CASES[function]
-    shown = excel.call(function, *given[:place], ComRange(cell), *given[place + 1 :])
-    assert refused(shown, names(excel, function)[place]), shown
+    for blank in (None, "", "   "):
+        if (function, place) in BLANK_IS_AN_ANSWER:
+            assert_shows(shown(blank), expected)
+        else:
+            assert refused(shown(blank), name)
+    for number, word in ((2007, "#DIV/0!"), (2042, "#N/A"), (2045, "#SPILL!"), (2050, "#CALC!")):
+        said = shown(error(number))
+        assert refused(said, name)
+        assert f"is the error {word}" in said
+    for cell in NO_ANSWERS:
+        assert refused(shown(cell), name), cell
+    if isinstance(given[place], float):
+        assert_shows(shown(Decimal(str(given[place]))), expected)
 
 
 @pytest.mark.parametrize("function", CASES)
@@ -163,7 +145,7 @@ def test_a_column_gives_a_column_and_spoils_only_its_bad_row(excel: ExcelHost, f
     shown = excel.call(function, column(given[0], None, given[0]), *given[1:])
     assert [len(cells) for cells in shown] == [1, 1, 1]
     assert_shows(shown[0][0], expected)
-    assert refused(shown[1][0], names(excel, function)[0])
+    assert refused(shown[1][0], NAMES[function][0])
     assert_shows(shown[2][0], expected)
 
 
@@ -255,3 +237,132 @@ def test_the_sentence_says_what_its_value_the_limit_and_the_unit(
     excel: ExcelHost, function: str, arguments: tuple[Any, ...], shown: str
 ) -> None:
     assert str(excel.call(function, *arguments)).startswith(shown)
+
+
+# ---- what Excel is told: names and arguments that it can take, help that fits, each function once
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "examples" / "guide-estimator.md").read_text("utf-8")
+# The contract: names, arguments and their order; those in brackets may be left out.
+CONTRACT = """
+STRENGTH_CLASS(test, reading, [moisture])
+BEARING_RATIO(test, reading, [soil])
+SITE_STRENGTH(classes, [rule])
+BASE_DEPTH(strength, [traffic], [reinforcement], [aperture_stability], [unit])
+BASE_DEPTH_REASON(strength, [traffic], [reinforcement], [aperture_stability], [unit])
+EXCAVATION_VOLUME(area, depth, [open_edge], [edge_extension], [corners], [unit])
+LOOSE_VOLUME(bank_volume, soil, [unit])
+AGGREGATE_TONS(compacted_volume, [loose_density], [compaction_factor], [waste], [unit])
+TRUCKLOADS(tons, payload, [loose_volume], [box_volume])
+BASE_LIFTS(depth, [max_lift])
+ROLLS(length, width, roll_length, roll_width, [overlap])
+"""
+SIGNATURES = {line.split("(")[0]: line for line in CONTRACT.split("\n") if line}
+
+# Reserved identifiers of Visual Basic for Applications.
+RESERVED_WORDS = """
+    abs addressof and any array as attribute boolean byref byte byval call case cbool cbyte ccur cdate cdbl cdec
+    cdecl cint circle clng clnglng clngptr close const csng cstr currency cvar cverr date debug decimal declare
+    defbool defbyte defcur defdate defdbl defdec defint deflng defobj defsng defstr defvar dim do doevents
+    double each else elseif empty end endif enum eqv erase error event exit false fix for friend function get
+    global gosub goto if imp implements in input inputb int integer is lbound len lenb let like line lock long
+    longlong longptr loop lset me mod name new next not nothing null on open option optional or paramarray
+    preserve print private pset public put raiseevent redim rem resume return rset scale seek select set sgn
+    shared single spc static stop string sub tab then to true type typeof ubound unlock until variant wend while
+    with withevents write xor
+"""
+RESERVED = frozenset(RESERVED_WORDS.split())
+LIKE_A_CELL = re.compile(r"[a-z]{1,3}\d+|r\d*(c\d*)?|c\d*", re.IGNORECASE)
+
+
+@pytest.fixture(scope="module")
+def wrapper(excel: ExcelHost) -> str:
+    return excel.module()
+
+
+def headers(wrapper: str) -> list[str]:
+    return re.findall(r"^Function .*$", wrapper, re.MULTILINE)
+
+
+def test_every_function_of_the_contract_is_in_the_wrapper_once_with_its_arguments(wrapper: str) -> None:
+    as_contract = [re.sub(r"Optional (\w+)", r"[\1]", header.removeprefix("Function ")) for header in headers(wrapper)]
+    assert sorted(as_contract) == sorted(SIGNATURES.values())
+    assert not re.search(r"^Sub ", wrapper, re.MULTILINE)
+
+
+def test_the_pages_have_a_row_for_each_function_with_arguments_it_has() -> None:
+    rows = re.findall(r"^\| `([A-Z_]+)\(`?([^|]*?)`?\)?` \| .+ \|$", README, re.MULTILINE)
+    assert sorted(name for name, _ in rows) == sorted(function.name for function in FUNCTIONS)
+    for name, told in rows:
+        named = [word for word in re.findall(r"[a-z_]+", told) if word not in ("the", "same", "geogrid")]
+        assert named == NAMES[name][: len(named)], name
+
+
+def test_names_and_arguments_are_legal_in_visual_basic_and_no_cell_addresses(wrapper: str) -> None:
+    for header in headers(wrapper):
+        name, *arguments = re.findall(r"\w+", re.sub(r"\b(Function|Optional)\b", "", header))
+        words = [word.lower() for word in (name, *arguments)]
+        assert len(set(words)) == len(words), header
+        for word in words:
+            assert re.fullmatch(r"[a-z][a-z0-9_]{0,63}", word), word
+            assert word not in RESERVED
+            assert not LIKE_A_CELL.fullmatch(word), word
+
+
+def test_the_wrapper_is_balanced_plain_text_within_the_limits_of_visual_basic(wrapper: str) -> None:
+    lines = [line.strip() for line in wrapper.splitlines()]
+    assert wrapper.isascii()
+    assert max(map(len, lines)) < 1023
+    for opening, closing in (("Function ", "End Function"), ("#If ", "#End If")):
+        assert sum(line.startswith(opening) for line in lines) == lines.count(closing)
+    for header in headers(wrapper):
+        name = re.findall(r"\w+", header)[1]
+        arguments = re.findall(r"\w+", re.sub(r"\bOptional\b", "", header.split("(")[1]))
+        call = f'{name} = XLPy.CallUDF("basecalc.worksheet", "{name}", Array({", ".join(arguments)})'
+        assert wrapper.count(call) == 2
+
+
+def test_help_is_there_fits_the_boxes_of_excel_and_says_the_unit(excel: ExcelHost) -> None:
+    for name, told in excel.described().items():
+        assert told["category"] == worksheet.CATEGORY
+        assert not told["volatile"]
+        assert 20 < len(told["help"]) <= 255, name
+        assert "\n" not in told["help"]
+        for argument, text, _, options in told["arguments"]:
+            assert 10 < len(text) <= 255, f"{name} {argument}: {len(text)} characters"
+            assert "\n" not in text
+            assert "`" not in text
+            assert options == {"err_to_str": True, "ndim": 2}
+
+
+@pytest.mark.parametrize("function", FUNCTIONS, ids=lambda function: function.name)
+def test_help_tells_what_happens_when_an_argument_is_left_out(function: object) -> None:
+    for argument in function.arguments:  # type: ignore[attr-defined]
+        if argument.optional and argument.default is not LEFT_OUT:
+            shown = f"{argument.default:g}" if isinstance(argument.default, float) else argument.default
+            assert re.search(rf"\b{shown}\b.*if left out|As in [A-Z_]+: {shown}|if left out", argument.help), argument
+
+
+@pytest.mark.parametrize("name", SIGNATURES)
+def test_python_sees_the_same_signature(name: str) -> None:
+    function = getattr(worksheet, name)
+    parameters = inspect.signature(function).parameters.values()
+    shown = ", ".join(p.name if p.default is p.empty else f"[{p.name}]" for p in parameters)
+    assert f"{name}({shown})" == SIGNATURES[name]
+    assert function.__name__ == name
+    assert function.__doc__
+
+
+def test_the_words_of_the_help_are_the_words_that_are_taken() -> None:
+    helps = {(f.name, a.name): a.help for f in FUNCTIONS for a in f.arguments}
+    for words, where in (
+        (TESTS, ("STRENGTH_CLASS", "test")),
+        (MOISTURES, ("STRENGTH_CLASS", "moisture")),
+        (SOILS, ("LOOSE_VOLUME", "soil")),
+    ):
+        assert [word for word in words if not re.search(rf"\b{word}\b", helps[where])] == []
+
+
+def test_more_arguments_than_there_are_is_a_mistake_of_the_program_not_of_a_cell() -> None:
+    with pytest.raises(TypeError, match="LOOSE_VOLUME takes at most 3 arguments, 4 were given"):
+        worksheet.LOOSE_VOLUME(1, "clay", "m3", 2)

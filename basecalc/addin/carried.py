@@ -1,15 +1,12 @@
 """What the add-in carries along: the rooms behind the worksheet functions, and the libraries that those import.
 
-Both are read from the import statements themselves, so that nothing is forgotten and nothing is carried for nothing.
 The libraries come from the Python that runs now, file by file as they were installed.
 """
 
-import ast
 import re
-import sys
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from importlib.metadata import Distribution, PackageNotFoundError, distribution, packages_distributions
+from importlib.metadata import Distribution, PackageNotFoundError, distribution
 from pathlib import Path
 from typing import Final
 
@@ -17,7 +14,10 @@ from basecalc.core.errors import WorkbookError
 
 PACKAGE: Final = "basecalc"
 _HOME: Final = Path(__file__).parent.parent
-ENTRANCE: Final = "basecalc.addin.calc"  # what the component imports
+# The rooms that the worksheet functions lead to, beside what the component imports: basecalc.addin.calc.
+ROOMS: Final = ("core", "data", "design", "formulas", "ground", "plan", "takeoff")
+_BESIDE: Final = ("__init__.py", "version.py", "addin/__init__.py", "addin/calc.py")
+LIBRARY: Final = "pint"  # the one that they need
 _COMPILED: Final = (".so", ".pyd", ".dll", ".dylib")
 _NOT_CARRIED: Final = {"__pycache__", "tests", "testsuite"}
 _LICENSE_TEXT: Final = re.compile(r"licen[cs]e|copying", re.IGNORECASE)
@@ -35,11 +35,10 @@ class Carried:
 
 def carried() -> Carried:
     """Return all that the worksheet functions need, themselves included."""
-    rooms, outside = rooms_needed(ENTRANCE)
-    files = {f"pythonpath/{PACKAGE}/{path.relative_to(_HOME).as_posix()}": path.read_bytes() for path in rooms.values()}
-    # Tables are read by their key when one is first looked up: all of them are carried, they are small.
-    files |= {f"pythonpath/{PACKAGE}/data/{path.name}": path.read_bytes() for path in (_HOME / "data").glob("*.toml")}
-    own, *libraries = (_installed(name) for name in [PACKAGE, *_libraries(outside)])
+    paths = [_HOME / name for name in _BESIDE]
+    paths += [path for room in ROOMS for path in (_HOME / room).iterdir() if path.suffix in (".py", ".toml")]
+    files = {f"pythonpath/{PACKAGE}/{path.relative_to(_HOME).as_posix()}": path.read_bytes() for path in paths}
+    own, *libraries = (_installed(name) for name in [PACKAGE, *_libraries()])
     files |= _licenses(own)
     for library in libraries:
         files |= _code(library) | _licenses(library)
@@ -47,62 +46,10 @@ def carried() -> Carried:
     return Carried(files, names, max(_oldest_python(each) for each in (own, *libraries)))
 
 
-def rooms_needed(entrance: str) -> tuple[dict[str, Path], set[str]]:
-    """Return the modules of this package that a module leads to, each with its file, and the outside ones they import.
-
-    Examples
-    --------
-    >>> rooms, outside = rooms_needed("basecalc.core.errors")
-    >>> len(rooms), outside
-    (6, set())
-    """
-    rooms: dict[str, Path] = {}
-    outside: set[str] = set()
-    waiting = [entrance]
-    while waiting:
-        name = waiting.pop()
-        if name in rooms:
-            continue
-        path = _file(name)
-        if path is None:
-            outside.add(name.split(".")[0])
-            continue
-        rooms[name] = path
-        if "." in name:
-            waiting.append(name.rpartition(".")[0])  # Python runs the package's own file first
-        waiting += _imports(ast.parse(path.read_text("utf-8")))
-    return rooms, outside - sys.stdlib_module_names
-
-
-def _file(name: str) -> Path | None:
-    """Return the file of a module of this package."""
-    first, *rest = name.split(".")
-    if first != PACKAGE:
-        return None
-    place = _HOME.joinpath(*rest)
-    return next((path for path in (place / "__init__.py", place.with_name(f"{place.name}.py")) if path.exists()), None)
-
-
-def _imports(tree: ast.AST) -> Iterator[str]:
-    """Yield what a file imports when it runs, also inside its functions; not what only a type checker reads."""
-    for node in ast.iter_child_nodes(tree):
-        if isinstance(node, ast.If) and isinstance(node.test, ast.Name) and node.test.id == "TYPE_CHECKING":
-            continue
-        if isinstance(node, ast.Import):
-            yield from (alias.name for alias in node.names)
-        elif isinstance(node, ast.ImportFrom) and node.module:
-            yield node.module
-            inside = (f"{node.module}.{alias.name}" for alias in node.names)
-            yield from (name for name in inside if _file(name))
-        else:
-            yield from _imports(node)
-
-
-def _libraries(modules: set[str]) -> list[str]:
-    """Return the distributions behind some modules and all that they require, in order of name."""
-    offered = packages_distributions()
+def _libraries() -> list[str]:
+    """Return the library and all that it requires, in order of name."""
     found: set[str] = set()
-    waiting = [name for module in modules for name in offered.get(module, [module])]
+    waiting = [LIBRARY]
     while waiting:
         name = re.sub(r"[-_.]+", "-", waiting.pop()).lower()
         if name not in found:

@@ -77,13 +77,7 @@ def quoted(value: Any) -> str:
 
 
 def words(key: object) -> str:
-    """Return a key as a person writes it.
-
-    Examples
-    --------
-    >>> words("open_edge")
-    'open edge'
-    """
+    """Return a key as a person writes it."""
     return str(key).replace("_", " ").replace("-", " ").strip()
 
 
@@ -120,11 +114,6 @@ def number(
     """Return the value as a float after the checks every number of a user goes through.
 
     A refusal shows what was `written` too, where the value was worked out from a text.
-
-    Examples
-    --------
-    >>> number("payload", 14, "ton", 0, 40, above=True)
-    14.0
     """
     allowed = limits(low, high, unit, above=above)
     kind = "" if unit == "share" and allowed else f"a number {'' if allowed or not unit else f'({unit})'}"
@@ -160,13 +149,7 @@ def number(
 
 
 def in_percent(share: float) -> str:
-    """Return a share as a person reads it.
-
-    Examples
-    --------
-    >>> in_percent(0.0012), in_percent(15)
-    ('0.12 %', '1500 %')
-    """
+    """Return a share as a person reads it."""
     return f"{digits(share * 100)} %"
 
 
@@ -190,13 +173,7 @@ def meant_share(name: str, share: float, *, sure: bool = False, beside: bool = T
 
 
 def choice(name: str, value: Any, options: Sequence[str]) -> str:
-    """Return the offered word that the value spells, whatever its case and spacing.
-
-    Examples
-    --------
-    >>> choice("traffic", " Light", ["light", "delivery"])
-    'light'
-    """
+    """Return the offered word that the value spells, whatever its case and spacing."""
     offered = ", ".join(options)
     if value is None or value == "":
         raise InputError(f"is missing; it must be one of: {offered}", about=name)
@@ -212,35 +189,17 @@ CENT = Decimal("0.01")
 
 
 def printed(value: float) -> float:
-    """Return the number as it would be printed, without the noise behind the ninth digit.
-
-    Examples
-    --------
-    >>> printed(6 * 0.0254 / 0.0254)
-    6.0
-    """
+    """Return the number as it would be printed, without the noise behind the ninth digit."""
     return float(f"{value:.9g}")
 
 
 def round_up(ratio: float) -> int:
-    """Return the least whole number that is not below the ratio, noise apart.
-
-    Examples
-    --------
-    >>> round_up(3.0000000000004), round_up(3.001)
-    (3, 4)
-    """
+    """Return the least whole number that is not below the ratio, noise apart."""
     return ceil(round(ratio, 9))
 
 
 def round_up_to(value: float, step: float) -> float:
-    """Return the value rounded up to the next whole step, in the unit of both.
-
-    Examples
-    --------
-    >>> round_up_to(14.2, 1.0)
-    15.0
-    """
+    """Return the value rounded up to the next whole step, in the unit of both."""
     return printed(round_up(value / step) * step)
 
 
@@ -248,24 +207,13 @@ def decimal(value: float | Decimal, places: int) -> Decimal:
     """Return the value as a decimal number, rounded half up to so many places.
 
     A float is taken as it would be printed, so that 2.675 means 2.675.
-
-    Examples
-    --------
-    >>> decimal(2.675, 2)
-    Decimal('2.68')
     """
     exact = value if isinstance(value, Decimal) else Decimal(f"{value:.12g}")
     return exact.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
 
 
 def half_up(value: float, places: int = 0) -> float:
-    """Return the number rounded half up to so many places, as a spreadsheet rounds it and shows it.
-
-    Examples
-    --------
-    >>> half_up(242.5), half_up(425.285, 2), half_up(-0.125, 2)
-    (243.0, 425.29, -0.13)
-    """
+    """Return the number rounded half up to so many places, as a spreadsheet rounds it and shows it."""
     return float(decimal(value, places))
 
 
@@ -281,11 +229,5 @@ def fixed(value: float | Decimal, places: int) -> str:
 
 
 def cents(value: Decimal) -> Decimal:
-    """Return an amount of money rounded half up to the cent.
-
-    Examples
-    --------
-    >>> cents(Decimal("10.005"))
-    Decimal('10.01')
-    """
+    """Return an amount of money rounded half up to the cent."""
     return value.quantize(CENT, ROUND_HALF_UP)

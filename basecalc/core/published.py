@@ -4,12 +4,14 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from math import inf
+from pathlib import Path
 from typing import Any, Final, Literal
 
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import number, quoted
+
+DATA: Final = Path(__file__).parent.parent / "data"
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,21 +114,15 @@ class TableError(Exception):
 @cache
 def sources() -> Mapping[str, Source]:
     """Return every publication cited, by key."""
-    raw = tomllib.loads((files("basecalc") / "data" / "sources.toml").read_text("utf-8"))
+    raw = tomllib.loads((DATA / "sources.toml").read_text("utf-8"))
     return {key: Source(key, entry["title"], entry.get("edition", "")) for key, entry in raw.items()}
 
 
 @cache
 def table(key: str) -> Table:
-    """Return the table in ``data/<key>.toml``, checked; a second one in the same file is ``<key>/<its name>``.
-
-    Examples
-    --------
-    >>> table("qu_classes").band("qu", 0.3)["class"]
-    'soft'
-    """
+    """Return the table in ``data/<key>.toml``, checked; a second one in the same file is ``<key>/<its name>``."""
     file, _, part = key.partition("/")
-    raw = tomllib.loads((files("basecalc") / "data" / f"{file}.toml").read_text("utf-8"))
+    raw = tomllib.loads((DATA / f"{file}.toml").read_text("utf-8"))
     return check(key, raw[part] if part else raw)
 
 

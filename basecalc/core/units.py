@@ -119,13 +119,7 @@ def _unit(spelling: str) -> Any:
 
 
 def convert(value: float, unit: str, to: str) -> float:
-    """Return the number in another unit of the same dimension.
-
-    Examples
-    --------
-    >>> round(convert(1, "yd3", "ft3"), 9)
-    27.0
-    """
+    """Return the number in another unit of the same dimension."""
     if unit == to:
         return value
     have, wanted = _unit(unit), _unit(to)
@@ -205,13 +199,7 @@ def _parse(name: str, text: str, unit: str) -> float:
 def to_unit(
     name: str, value: Any, unit: str, low: float = -inf, high: float = inf, *, above: bool = False, why: str = ""
 ) -> float:
-    r"""Return what a user wrote as a float in a fixed unit, checked against its limits.
-
-    Examples
-    --------
-    >>> round(to_unit("depth", "350 mm", "in"), 3), to_unit("width", "12' 6\"", "ft"), to_unit("depth", "1 1/2", "in")
-    (13.78, 12.5, 1.5)
-    """
+    r"""Return what a user wrote as a float in a fixed unit, checked against its limits."""
     if not isinstance(value, str) or not value.strip():
         return number(name, value if not isinstance(value, str) else None, unit, low, high, above=above, why=why)
     found = _parse(name, value.strip(), unit)
@@ -224,11 +212,6 @@ class Measure:
     """A number that users fill in: the unit it is held in, the units it is written in, and its limits.
 
     The limits are in the unit `given`, the US one if left out.
-
-    Examples
-    --------
-    >>> Measure("m", "ft", "m", 0, 3000).read("length", 10, "ft")
-    3.048
     """
 
     inside: str

@@ -47,11 +47,6 @@ def practice_m(cbr: float) -> float:
     -----
     Between the edges of a band of ``practice_depths``, linear in log CBR:
     ``h = h1 + (h2 - h1) ln(CBR / CBR1) / ln(CBR2 / CBR1)`` [practice].
-
-    Examples
-    --------
-    >>> round(practice_m(0.8) / 0.0254, 6)
-    13.0
     """
     row = table("practice_depths").band("CBR", cbr)
     weak, strong = float(row["above"]), float(row["up_to"])
@@ -101,12 +96,6 @@ class StoneTrucks:
 
 def truck_traffic(trucks: StoneTrucks) -> Traffic:
     """Return what the trucks put on the base, as a traffic level of the platform method.
-
-    Examples
-    --------
-    >>> tandem = truck_traffic(StoneTrucks(14, 3))
-    >>> round(tandem.wheel_load_kn, 1), round(tandem.tyre_kpa), tandem.passes
-    (37.8, 689, 56.0)
 
     Notes
     -----

@@ -1,31 +1,30 @@
 """How frost and water weaken the ground: frost group and support index, the check in the thaw, water near the dig."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields
 from typing import Any, Final
 
 from basecalc.core.errors import InputError
 from basecalc.core.numbers import choice, number, printed
-from basecalc.core.published import Table, Working, table
-from basecalc.core.units import FOOT_M
+from basecalc.core.published import Cell, Table, Working, table
+from basecalc.core.units import FOOT_M, Measure
 from basecalc.design.settings import Check
 from basecalc.ground.readings import soil_named
 
 GROUPS: Final[tuple[str, ...]] = tuple(table("frost_support").keys())
 HEAVE: Final = "A base of this depth carries the load; it does not stop frost from lifting damp ground"
-_DENSITY_LIMITS: Final = (50.0, 160.0)
-_WATER_LIMITS: Final = (1.0, 100.0)
+#: What a job may say of the ground in frost, in the order of `FrostSoil`.
+FROST_NUMBERS: Final[Mapping[str, Measure]] = {
+    "fines_below_20_microns": Measure("%", "%", "%", 0, 100),
+    "plasticity_index": Measure("", "", "", 0, 200),
+    "dry_density": Measure("pcf", "pcf", "kg/m3", 50, 160),
+    "water_content": Measure("%", "%", "%", 1, 100),
+}
 
 
 @dataclass(frozen=True, slots=True)
 class FrostSoil:
-    """What a job knows about the ground below the base in frost, checked; all of it may be left out.
-
-    Examples
-    --------
-    >>> FrostSoil("f3").group
-    'F3'
-    """
+    """What a job knows about the ground below the base in frost, checked; all of it may be left out."""
 
     group: str = ""
     fines_percent: float | None = None
@@ -36,15 +35,11 @@ class FrostSoil:
     def __post_init__(self) -> None:
         if self.group:
             object.__setattr__(self, "group", choice("frost group", self.group, GROUPS))
-        for field, name, unit, low, high in (
-            ("fines_percent", "share of grains finer than 0.02 mm", "%", 0.0, 100.0),
-            ("plasticity_index", "plasticity index", "", 0.0, 200.0),
-            ("dry_density_pcf", "dry unit weight", "pcf", *_DENSITY_LIMITS),
-            ("water_percent", "water content", "%", *_WATER_LIMITS),
-        ):
-            value: Any = getattr(self, field)
+        names = ("share of grains finer than 0.02 mm", "plasticity index", "dry unit weight", "water content")
+        for field, name, measure in zip(fields(self)[1:], names, FROST_NUMBERS.values(), strict=True):
+            value: Any = getattr(self, field.name)
             if value is not None:
-                object.__setattr__(self, field, number(name, value, unit, low, high))
+                object.__setattr__(self, field.name, number(name, value, measure.us, measure.low, measure.high))
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +59,6 @@ def support_index(group: str) -> float | None:
     -----
     Table ``frost_support``: the strength in the thaw, whatever the ground bears in summer.
 
-    Examples
-    --------
-    >>> support_index("F2"), support_index("NFS")
-    (6.5, None)
-
     References
     ----------
     UFC-3-260-02, Table 3-5; [read].
@@ -80,30 +70,11 @@ def support_index(group: str) -> float | None:
 def frost_ground(soil: str, known: FrostSoil | None = None) -> FrostGround:
     """Return the frost group of the ground and its support index.
 
-    Parameters
-    ----------
-    soil
-        One of `basecalc.ground.readings.SOILS`.
-    known
-        The group itself, or fines and plasticity.
-
-    Raises
-    ------
-    InputError
-        An unknown soil.
-
     Notes
     -----
     By the share of grains finer than 0.02 mm (tables ``frost_gravel``, ``frost_sand``) or the plasticity index
     (``frost_clay``); silt is one group. Where the table needs what the job does not know, the weakest group of the soil
     is taken.
-
-    Examples
-    --------
-    >>> frost_ground("sand", FrostSoil(fines_percent=8.0)).group
-    'F2'
-    >>> frost_ground("clay").why
-    'clay, plasticity index not given: the weakest group of the soil is taken'
 
     References
     ----------
@@ -184,28 +155,8 @@ def _no_more(frost: FrostGround, cbr: float) -> str:
     )
 
 
-_WET: Final = "wet"
-
-
 def water_reach(water_table_m: float, dig_m: float) -> str:
     """Return how near free water comes to the bottom of the dig: a word of its table, 'none' where it is far.
-
-    Parameters
-    ----------
-    water_table_m
-        Depth of the highest water of the year below the ground [m], 0 to 30.
-    dig_m
-        Depth of the dig below the ground [m].
-
-    Raises
-    ------
-    OutOfRangeError
-        A water table above the ground or deeper than 30 m.
-
-    Examples
-    --------
-    >>> water_reach(0.6, 0.4), water_reach(0.3, 0.4), water_reach(3.0, 0.4)
-    ('pumping', 'in the dig', 'none')
 
     References
     ----------
@@ -217,34 +168,25 @@ def water_reach(water_table_m: float, dig_m: float) -> str:
 
 
 def water_matters(reach: str, *, fine: bool) -> bool:
-    """Return whether water in this reach weakens the ground: fine soil draws it up, coarse soil only pumps it."""
-    return reach in ("in the dig", "pumping") or (reach == "feeding" and fine)
+    """Return whether water in this reach weakens the ground."""
+    return _reach(reach)["weakens"] in ("all", "fine" if fine else "all")
 
 
 def water_flag(reach: str, *, fine: bool, water_words: str, dig_words: str) -> str:
     """Return the caution that goes with a reach of water, or nothing."""
+    if not water_matters(reach, fine=fine):
+        return ""
     water = f"Water stands {water_words} below the ground, the bottom of the dig lies at {dig_words}"
-    if reach == "in the dig":
-        return (
-            f"{water}: the dig fills with water. It must be drained before it is dug, and a licensed engineer decides "
-            "how; no price holds without that."
-        )
-    if reach == "pumping":
-        return (
-            f"{water}: a roller pumps water up into the ground, which softens. Drain it first, compact without "
-            "vibration, and take the strength of the wettest season."
-        )
-    if reach == "feeding" and fine:
-        return (
-            f"{water}: fine soil draws water up to the base, where it softens the ground and feeds frost. The "
-            "strength of the wettest season counts; a drain at the low edge helps."
-        )
-    return ""
+    return f"{water}: {_reach(reach)['caution']}"
+
+
+def _reach(word: str) -> Mapping[str, Cell]:
+    return next(row for row in table("water_reach").rows if row["reach"] == word)
 
 
 def season_flag(moistures: tuple[str, ...], reach: str) -> str:
     """Return what the season of the reading leaves open where water is near, or nothing."""
-    if reach == "none" or not moistures or all(moisture.strip().casefold() == _WET for moisture in moistures):
+    if reach == "none" or not moistures or all(moisture.strip().casefold() == "wet" for moisture in moistures):
         return ""
     return (
         "Not every reading was taken in wet ground, and water stands near: read it again in the wettest weeks of the "

@@ -26,31 +26,16 @@ _INCHES_OF_A_FOOT: Final = 12  # Kersten prints Btu in/(ft2 h F)
 class Climate:
     """The design winter of a place, checked.
 
-    Parameters
-    ----------
-    freezing_index
-        Air freezing index of the design winter [F-days], 0 to 10,000: the mean of the three coldest winters in thirty
-        years, or the coldest in ten.
-    mean_annual_f
-        Mean annual temperature [F], 32 to 90.
-    season_days
-        Length of the freezing season [days], 1 to 365.
-
-    Raises
-    ------
-    InputError
-        A value that is not a number.
-    OutOfRangeError
-        A value outside its limits.
+    The freezing index is that of the air: the mean of the three coldest winters in thirty years, or the coldest in ten.
 
     References
     ----------
     UFC-3-250-01, 19-5.2 (design freezing index); [digitised].
     """
 
-    freezing_index: float
-    mean_annual_f: float
-    season_days: float
+    freezing_index: float  # [F-days], 0 to 10,000
+    mean_annual_f: float  # mean annual temperature [F], 32 to 90
+    season_days: float  # length of the freezing season [days], 1 to 365
 
     def __post_init__(self) -> None:
         for field, name, unit, low, high, why in (
@@ -83,11 +68,6 @@ def conductivity(fine: bool, dry_density_pcf: float, water_percent: float) -> fl
         Dry unit weight [pcf], 50 to 160.
     water_percent
         Water by dry weight [%]: 7 to 100 in silt and clay, 1 to 100 in sand and gravel.
-
-    Raises
-    ------
-    OutOfRangeError
-        A value outside what the equations were fitted to.
 
     Notes
     -----
@@ -134,19 +114,9 @@ def correction(thermal_ratio: float, fusion: float) -> float:
     fusion
         Mu: heat the ground gives up in cooling below freezing, over its latent heat, above 0, at most 20.
 
-    Raises
-    ------
-    OutOfRangeError
-        A ratio outside its limits.
-
     Notes
     -----
     g solves ``g sqrt(pi) exp(g^2) / mu = 1 / erf(g) - alpha / erfc(g)``, then ``lambda = g sqrt(2 / mu)``.
-
-    Examples
-    --------
-    >>> round(correction(1.0, 0.2), 3), round(correction(0.0, 1.0), 3)
-    (0.776, 0.877)
 
     References
     ----------
@@ -265,13 +235,7 @@ def frost_depth(
 
 
 def heave_warning(frost: FrostDepth, bottom_m: float, group: str, depth_words: str, bottom_words: str) -> str:
-    """Return the warning that goes with a frost depth: the base does not stop heave; nothing where frost stays above.
-
-    Examples
-    --------
-    >>> heave_warning(frost_depth(Climate(0, 50, 1), "silt"), 0.3, "F4", "0 in", "12 in")
-    ''
-    """
+    """Return the warning that a base does not stop heave; nothing where frost stays above its bottom."""
     if frost.depth_m <= bottom_m or group in ("", "NFS"):
         return ""
     return (

@@ -6,7 +6,6 @@ from math import ceil, exp, inf, log, log10, pi, sqrt
 from typing import Final
 
 from basecalc.core.errors import OutOfRangeError
-from basecalc.core.numbers import number
 from basecalc.core.published import Working, table
 from basecalc.design.settings import NONE, Check, Reinforcement, Traffic, designed_cbr, limit
 from basecalc.ground.classes import cohesion_kpa
@@ -35,11 +34,6 @@ def deepest_root(excess: Callable[[float], float], low: float, high: float) -> f
     """Return the greatest value at which the excess passes from positive to negative; infinity where none is enough.
 
     The search comes down from the deep end, so that of several roots it finds the one on the safe side.
-
-    Examples
-    --------
-    >>> round(deepest_root(lambda x: 2 - x * x, 0.5, 10), 9)
-    1.414213562
     """
     steps = ceil(round(log(high / low) / log(RATIO), 9))
     inner = (float(f"{high * (low / high) ** (step / steps):.12g}") for step in range(1, steps))
@@ -107,16 +101,6 @@ def thickness(
     base_cbr
         CBR of the base [%].
 
-    Returns
-    -------
-    float
-        Depth [m]; 0 where the subgrade bears the wheel without a base, or with less than 0.02 m.
-
-    Raises
-    ------
-    OutOfRangeError
-        No depth up to 2.5 m is enough.
-
     Notes
     -----
     ::
@@ -132,11 +116,6 @@ def thickness(
     aperture stability modulus of a geogrid [m-N/deg], 0 to 0.8, else 0; Nc of ``bearing_factors``. No base is needed
     where p <= (s / 75 mm) Nc cu, which is P <= (s / 75 mm) pi r^2 Nc cu. h is on both sides; of several roots the
     deepest is taken. Calibrated for unpaved roads on subgrades up to CBR 5.
-
-    Examples
-    --------
-    >>> round(thickness(1.0, Traffic("truck", 40, 550, 1000, 75, 15000)), 4)
-    0.4702
 
     References
     ----------
@@ -179,10 +158,6 @@ def _check(
     name: str, cbr: float, traffic: Traffic, kind: str, stability: float, saved: float, base_cbr: float, *, counts: bool
 ) -> Check:
     cbr = designed_cbr(cbr)
-    row = table("design_defaults").exact("base_cbr")
-    base_cbr = number(
-        "CBR of the base", base_cbr, "%", float(row["low"]), float(row["high"]), why="basecalc's own range"
-    )
     nc, least = bearing_factor(kind), limit("least platform")
     raw = thickness(cbr, traffic, kind, stability, base_cbr)
     depth = max(raw * (1 - saved), least)

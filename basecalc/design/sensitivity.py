@@ -10,8 +10,8 @@ from basecalc.core.errors import OutOfRangeError
 from basecalc.core.numbers import printed
 from basecalc.core.published import Cell, table
 from basecalc.design.depth import BaseDepth, base_depth
-from basecalc.design.settings import limit
-from basecalc.ground.classes import Strength, class_of_cbr, strong_edge, weak_edge
+from basecalc.design.settings import TRAFFIC_NUMBERS, limit
+from basecalc.ground.classes import MOST_CBR, Strength, class_of_cbr, strong_edge, weak_edge
 
 #: A depth that moves by less than this does not move [m]: solvers end in the last digits of a float.
 _STILL_M: Final = 1e-9
@@ -81,11 +81,6 @@ def sensitivity(base: BaseDepth) -> Sensitivity:
     -----
     Each input goes from one end of its range in ``sensitivity_ranges`` to the other while the rest stay; the depth is
     worked out anew at both ends and is not rounded. A class alone goes over its whole band.
-
-    Examples
-    --------
-    >>> sensitivity(base_depth(1.2, "delivery")).rows[0].name
-    'allowed rut'
     """
     designed = unrounded_m(base)
     rows = [_moved(base, row) for row in table("sensitivity_ranges").rows if _asked(base, str(row["input"]))]
@@ -144,17 +139,13 @@ def _end(base: BaseDepth, name: str, value: float, note: str, again: Callable[[A
 
 def _limits(name: str) -> tuple[float, float]:
     """Return between which values the methods take an input; those of the settings are in their table."""
-    limits: dict[str, tuple[float, float]] = {
-        "cbr": (limit("weakest ground designed"), 100.0),
-        "wheel_load_kn": (1.0, 100.0),
-        "tyre_kpa": (100.0, 1000.0),
-        "passes": (1.0, 100_000.0),
-        "rut_mm": (limit("least rut"), limit("greatest rut")),
-        "esal": (1.0, 50_000_000.0),
-        "aperture_stability": (0.0, limit("greatest aperture stability")),
-    }
-    if name in limits:
-        return limits[name]
+    if name == "cbr":
+        return limit("weakest ground designed"), MOST_CBR
+    if name == "aperture_stability":
+        return 0.0, limit("greatest aperture stability")
+    if name in TRAFFIC_NUMBERS:
+        measure = TRAFFIC_NUMBERS[name][1]
+        return measure.low, measure.high
     row = table("design_defaults").exact(name)
     return float(row["low"]), float(row["high"])
 

@@ -11,6 +11,7 @@ from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import choice, number, printed, quoted
 from basecalc.core.published import Working, table
 from basecalc.core.units import Measure
+from basecalc.ground.classes import CLASS_EDGES, SPOT_RULES
 
 
 def limit(name: str) -> float:
@@ -224,8 +225,6 @@ def reinforcement(
     return Reinforcement(word)
 
 
-CLASS_EDGES: Final = ("weak", "middle")
-SPOT_RULES: Final = ("weakest", "quartile")
 MODULUS_RULES: Final = ("safer", "power", "linear")
 CHECKS: Final = ("platform", "structural", "minimum", "practice", "frost")
 _OF_THE_GROUND: Final = ("platform", "structural", "practice")

@@ -9,6 +9,7 @@ from typing import Final, Literal
 
 from basecalc.core.published import table
 from basecalc.core.units import TSF_KPA, Measure, convert
+from basecalc.design.frost import FROST_NUMBERS
 from basecalc.ground.old_pavement import STATES
 from basecalc.ground.readings import MOISTURES, SOILS, TESTS, test_row
 from basecalc.job import fields as keys
@@ -18,7 +19,6 @@ from basecalc.plan.area import (
     EDGE,
     FILL_DEPTH,
     FILL_WIDTH,
-    FROST_NUMBERS,
     LENGTH,
     LEVEL,
     OLD_PAVEMENTS,

@@ -29,21 +29,10 @@ LEFT_OUT: Final = _LeftOut.LEFT_OUT
 # An error cell read through COM is 0x800A0000 plus the number of the error, as a signed 32-bit integer.
 _ERROR_BASE: Final = 0x800A0000 - 2**32
 _ERRORS: Final = {
-    2000: "#NULL!",
-    2007: "#DIV/0!",
-    2015: "#VALUE!",
-    2023: "#REF!",
-    2029: "#NAME?",
-    2036: "#NUM!",
-    2042: "#N/A",
-    2043: "#GETTING_DATA",
-    2045: "#SPILL!",
-    2046: "#CONNECT!",
-    2047: "#BLOCKED!",
-    2048: "#UNKNOWN!",
-    2049: "#FIELD!",
+    2000: "#NULL!", 2007: "#DIV/0!", 2015: "#VALUE!", 2023: "#REF!", 2029: "#NAME?", 2036: "#NUM!", 2042: "#N/A",
+    2043: "#GETTING_DATA", 2045: "#SPILL!", 2046: "#CONNECT!", 2047: "#BLOCKED!", 2048: "#UNKNOWN!", 2049: "#FIELD!",
     2050: "#CALC!",
-}
+}  # fmt: skip
 _ERROR_TEXT: Final = re.compile(r"#[A-Z][A-Z0-9/_]+[!?]?$|Err:\d+$")
 _REFUSAL: Final = re.compile(r"#(?P<sentence>[^#;]+; .+)$", re.DOTALL)
 
@@ -54,25 +43,7 @@ def is_blank(cell: Any) -> bool:
 
 
 def content(name: str, cell: Any) -> float | str | bool | None:
-    """Return what the cell holds, numbers as floats and blanks as None.
-
-    Parameters
-    ----------
-    name
-        The argument, for the message.
-    cell
-        What the spreadsheet program handed over.
-
-    Raises
-    ------
-    InputError
-        An error cell, a cell that was refused itself, a date, or something no cell can hold.
-
-    Examples
-    --------
-    >>> content("reading", Decimal("2.5")), content("reading", " "), content("test", "walk")
-    (2.5, None, 'walk')
-    """
+    """Return what the cell holds, numbers as floats and blanks as None."""
     if is_blank(cell) or cell is LEFT_OUT:
         return None
     if isinstance(cell, str):
@@ -93,13 +64,7 @@ def content(name: str, cell: Any) -> float | str | bool | None:
 
 
 def error_text(cell: Any) -> str:
-    """Return the text of an error cell that came as a bare number; nothing for any other cell.
-
-    Examples
-    --------
-    >>> error_text(-2146826246), error_text(42)
-    ('#N/A', '')
-    """
+    """Return the text of an error cell that came as a bare number; nothing for any other cell."""
     if not isinstance(cell, int) or not 0 <= cell - _ERROR_BASE < 2**16:
         return ""
     return _ERRORS.get(cell - _ERROR_BASE, f"#ERROR_{cell - _ERROR_BASE}")
@@ -128,53 +93,16 @@ def as_float(cell: float | Decimal) -> float:
 def number(
     name: str, cell: Any, unit: str, low: float = -inf, high: float = inf, *, above: bool = False, why: str = ""
 ) -> float:
-    """Return the number of a cell in the unit asked for, checked against its limits.
-
-    Parameters
-    ----------
-    name
-        The argument, for the message.
-    cell
-        What the spreadsheet program handed over: a number in `unit`, or a text with a unit.
-    unit, low, high, above, why
-        As in `basecalc.core.units.to_unit`.
-
-    Raises
-    ------
-    InputError, OutOfRangeError
-        As in `basecalc.core.units.to_unit`, and for error cells.
-
-    Examples
-    --------
-    >>> number("depth", "350 mm", "mm", 0, 3000)
-    350.0
-    """
+    """Return the number of a cell in the unit asked for, checked against its limits."""
     return to_unit(name, content(name, cell), unit, low, high, above=above, why=why)
 
 
 def word(name: str, cell: Any, options: Sequence[str]) -> str:
-    """Return the offered word that the cell spells, whatever its case and spacing.
-
-    Raises
-    ------
-    InputError
-        A blank, an error cell, a number, or another word.
-
-    Examples
-    --------
-    >>> word("rule", "Weakest ", ["auto", "weakest"])
-    'weakest'
-    """
+    """Return the offered word that the cell spells, whatever its case and spacing."""
     return choice(name, content(name, cell), options)
 
 
 def unit_word(cell: Any, options: Iterable[str]) -> str:
-    """Return the unit of a result: one of those offered; exponents may be written `^3`.
-
-    Examples
-    --------
-    >>> unit_word("m^3", ["yd3", "m3"])
-    'm3'
-    """
+    """Return the unit of a result: one of those offered; exponents may be written `^3`."""
     held = content("unit", cell)
     return choice("unit", held.replace("^", "").replace("³", "3") if isinstance(held, str) else held, tuple(options))

@@ -25,7 +25,6 @@ from basecalc.ground.readings import soil_named as soil_of
 _LENGTH_UNITS: Final = {"in": INCH_M, "ft": FOOT_M, "mm": 0.001, "cm": 0.01, "m": 1.0}
 _WORDS: Final = {"moisture": MOISTURES, "soil": (*SOILS, "CL", "CH")}
 _MEASURING: Final = ("cone", "pocket", "vane", "cbr")
-_RULES: Final = ("auto", "weakest", "quartile", "lower quartile")
 _REPORT: Final = "from the geogrid's own test report"
 # A sheet asks for the same ground again and again: for the depth, for its reason, at every recalculation.
 _worked_out = lru_cache(maxsize=4096)(required_base)
@@ -153,7 +152,7 @@ def site_strength(classes: Sequence[Any], rule: Any = "auto") -> str:
             held.append(value)
     if not held:
         raise InputError(f"classes is a range of {len(classes)} blank cells; it must have at least one class or CBR")
-    return sites.site_strength(held, word("rule", rule, _RULES)).strength_class
+    return sites.site_strength(held, word("rule", rule, sites.RULES)).strength_class
 
 
 def _required(

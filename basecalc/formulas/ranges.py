@@ -2,11 +2,11 @@
 
 import logging
 from collections.abc import Callable, Collection, Iterator, Sequence
+from itertools import repeat
 from math import isfinite
 from typing import Any, Final
 
 from basecalc.core.errors import BasecalcError, InputError
-from basecalc.formulas.memory import ANSWERS, MOST_CELLS_REMEMBERED, question
 
 Answer = float | str
 Calculate = Callable[..., Answer]
@@ -21,31 +21,11 @@ _log = logging.getLogger("basecalc.worksheet")
 
 
 def answer(
-    calculate: Calculate,
-    names: Sequence[str],
-    arguments: Sequence[Any],
-    *,
-    whole: Collection[str] = (),
+    calculate: Calculate, names: Sequence[str], arguments: Sequence[Any], *, whole: Collection[str] = ()
 ) -> Answer | list[list[Answer]]:
     """Return what the cell shows, or for ranges what each of their cells shows: a number, a word, or `#` and why not.
 
     Single cells go with every row of the ranges beside them. A column gives a column, a row a row, a block a block.
-
-    Parameters
-    ----------
-    calculate
-        The function of one row; it returns a number or a text, or raises.
-    names
-        What the arguments are called.
-    arguments
-        Single values, flat lists (a column), or lists or tuples of rows.
-    whole
-        The arguments that take all cells of their range at once, as a list.
-
-    Examples
-    --------
-    >>> answer(lambda a, b: a + b, ["a", "b"], [1.0, [[2.0], [3.0]]])
-    [[3.0], [4.0]]
     """
     try:
         grids = [grid(name, argument) for name, argument in zip(names, arguments, strict=True)]
@@ -54,62 +34,13 @@ def answer(
         return _refused(str(refusal))
     spread = [_spread(g, name in whole) for name, g in zip(names, grids, strict=True)]
     if size == (1, 1):
-        return one_answer(calculate, [next(cells) for cells in spread])
+        return _worked_out(calculate, [next(cells) for cells in spread])
     height, width = size
-    return [[one_answer(calculate, [next(cells) for cells in spread]) for _ in range(width)] for _ in range(height)]
-
-
-def one_row(names: Sequence[str], arguments: Sequence[Any], whole: Collection[str]) -> list[Any] | None:
-    """Return what the function of one row takes, where the arguments make one row; None where they may make more.
-
-    Parameters
-    ----------
-    names, arguments, whole
-        As in `answer`.
-
-    Examples
-    --------
-    >>> one_row("ab", [3.0, [[4.0]]], ""), one_row("ab", [3.0, [[4.0], [5.0]]], "")
-    ([3.0, 4.0], None)
-    >>> one_row("ab", [3.0, [[4.0], [5.0]]], "b")
-    [3.0, [4.0, 5.0]]
-    """
-    row = []
-    for name, argument in zip(names, arguments, strict=True):
-        cell = argument
-        if name in whole:
-            # A longer or a ragged range is gone through with more care.
-            rows = cell if isinstance(cell, list) else [[cell]]
-            if (
-                type(cell) is tuple
-                or not 0 < len(rows) <= MOST_CELLS_REMEMBERED
-                or any(type(one) is not list or len(one) != 1 for one in rows)
-            ):
-                return None
-            row.append([one for [one] in rows])
-            continue
-        for _ in range(2):
-            if isinstance(cell, list | tuple):
-                if len(cell) != 1:
-                    return None
-                cell = cell[0]
-        row.append(cell)
-    return row
+    return [[_worked_out(calculate, [next(cells) for cells in spread]) for _ in range(width)] for _ in range(height)]
 
 
 def grid(name: str, argument: Any) -> list[list[Any]]:
-    """Return an argument as rows of cells, all of one length.
-
-    Raises
-    ------
-    InputError
-        No cell at all, too many, or rows of different length.
-
-    Examples
-    --------
-    >>> grid("depth", 3.0), grid("depth", [1.0, 2.0]), grid("depth", ((1.0, 2.0),))
-    ([[3.0]], [[1.0], [2.0]], [[1.0, 2.0]])
-    """
+    """Return an argument as rows of cells, all of one length."""
     if not isinstance(argument, list | tuple):
         return [[argument]]
     rows = [list(row) if isinstance(row, list | tuple) else [row] for row in argument]
@@ -141,40 +72,10 @@ def _common_size(grids: Sequence[tuple[str, list[list[Any]]]]) -> tuple[int, int
     return size
 
 
-def _repeat(value: Any) -> Iterator[Any]:
-    while True:
-        yield value
-
-
 def _spread(g: list[list[Any]], as_list: bool) -> Iterator[Any]:
-    """Return what each row of the answer takes of an argument: its own cell, or all of the range again and again."""
-    return _repeat([cell for row in g for cell in row]) if as_list else _cells(g)
-
-
-def _cells(g: list[list[Any]]) -> Iterator[Any]:
-    """Return the cells row by row; a single cell again and again."""
-    return _repeat(g[0][0]) if len(g) == len(g[0]) == 1 else iter([cell for row in g for cell in row])
-
-
-def one_answer(calculate: Calculate, row: Sequence[Any]) -> Answer:
-    """Return what one cell shows: a number, a text, or `#` and why not; what was asked before is not worked out again.
-
-    Parameters
-    ----------
-    calculate
-        The function of one row.
-    row
-        Its cells.
-    """
-    key = question(calculate, row)
-    if key is None:
-        return _worked_out(calculate, row)
-    shown = ANSWERS.recall(key)
-    if shown is None:
-        shown = _worked_out(calculate, row)
-        if not (isinstance(shown, str) and shown.startswith(_FAULT)):  # a full memory or disk may be better next time
-            ANSWERS.keep(key, shown)
-    return shown
+    """Return what each cell of the answer takes: its own cell, or a single cell or a whole range again and again."""
+    cells = [cell for row in g for cell in row]
+    return repeat(cells) if as_list else repeat(cells[0]) if len(cells) == 1 else iter(cells)
 
 
 def _worked_out(calculate: Calculate, row: Sequence[Any]) -> Answer:

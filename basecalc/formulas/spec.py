@@ -5,34 +5,20 @@ All of it is read from the Python function itself, so that every host (Excel, Li
 
 import inspect
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import takewhile
 from typing import Any
 
 from basecalc.formulas.cells import LEFT_OUT
-from basecalc.formulas.ranges import Answer, Calculate, answer, one_answer, one_row
+from basecalc.formulas.ranges import Answer, Calculate, answer
 
 
 @dataclass(frozen=True, slots=True)
 class Argument:
-    """An argument: its name, its help text, and whether it may be left out.
-
-    Parameters
-    ----------
-    name
-        As in design and documentation.
-    help
-        At most 255 characters, the most that Excel keeps.
-    optional
-        Whether a formula may leave it out.
-    default
-        What the calculation then gets; nothing for an argument that must be given.
-    whole
-        Whether it takes a whole range for one result.
-    """
+    """An argument: its help, its default where it may be left out, whether it takes a whole range for one result."""
 
     name: str
-    help: str
+    help: str  # at most 255 characters, the most that Excel keeps
     optional: bool
     default: Any
     whole: bool
@@ -40,68 +26,34 @@ class Argument:
 
 @dataclass(frozen=True, slots=True)
 class Function:
-    """A worksheet function: its name, its help text, its arguments, and what it does with cells.
-
-    Parameters
-    ----------
-    name
-        In capitals, as a formula spells it.
-    help
-        One line that says what the cell shows.
-    arguments
-        In the order of the formula.
-    calculate
-        The Python function of one row of cells.
-    """
+    """A worksheet function: its name in capitals, its help in one line, its arguments, and what it does with cells."""
 
     name: str
     help: str
     arguments: tuple[Argument, ...]
     calculate: Calculate
-    _names: list[str] = field(init=False, repr=False, compare=False)
-    _defaults: list[Any] = field(init=False, repr=False, compare=False)
-    _lists: frozenset[str] = field(init=False, repr=False, compare=False)
-
-    def __post_init__(self) -> None:
-        """Make ready what every call needs."""
-        arguments = self.arguments
-        object.__setattr__(self, "_names", [argument.name for argument in arguments])
-        object.__setattr__(self, "_defaults", [argument.default for argument in arguments])
-        object.__setattr__(self, "_lists", frozenset(a.name for a in arguments if a.whole))
 
     def __call__(self, *cells: Any) -> Answer | list[list[Answer]]:
         """Return what the cell, or each cell of the ranges, shows.
 
-        Parameters
-        ----------
-        *cells
-            One cell or range per argument, in order; those marked `LEFT_OUT`, and those missing at the end, take their
-            defaults.
-
-        Raises
-        ------
-        TypeError
-            More cells than arguments.
+        Cells or ranges come in the order of the arguments; those marked `LEFT_OUT`, and those missing at the end, take
+        their defaults.
         """
-        if len(cells) > len(self._defaults):
+        if len(cells) > len(self.arguments):
             raise TypeError(f"{self.name} takes at most {len(self.arguments)} arguments, {len(cells)} were given")
+        filled = (*cells, *[LEFT_OUT] * (len(self.arguments) - len(cells)))
         given = [
-            default if cell is LEFT_OUT else cell for cell, default in zip(cells, self._defaults, strict=False)
-        ] + self._defaults[len(cells) :]
-        if (row := one_row(self._names, given, self._lists)) is not None:
-            return one_answer(self.calculate, row)
-        return answer(self.calculate, self._names, given, whole=self._lists)
+            argument.default if cell is LEFT_OUT else cell
+            for argument, cell in zip(self.arguments, filled, strict=True)
+        ]
+        whole = [argument.name for argument in self.arguments if argument.whole]
+        return answer(self.calculate, [argument.name for argument in self.arguments], given, whole=whole)
 
 
 def described(calculate: Callable[..., Answer], *, whole: str = "") -> Function:
     """Return the worksheet function that a Python function of one row of cells makes.
 
-    Parameters
-    ----------
-    calculate
-        A function with positional arguments and a numpydoc docstring; its name in capitals is the worksheet's name.
-    whole
-        Name of the argument that takes a whole range for one result.
+    Its name in capitals is the worksheet's name; `whole` names the argument that takes a whole range for one result.
 
     Examples
     --------

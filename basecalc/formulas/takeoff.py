@@ -11,7 +11,7 @@ from basecalc.core.numbers import printed
 from basecalc.core.published import table
 from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, SHORT_TON_KG, TONNE_KG, YARD3_M3
 from basecalc.formulas.cells import LEFT_OUT, content, number, unit_word
-from basecalc.ground.readings import soil_named as soil_named
+from basecalc.ground.readings import soil_named
 from basecalc.plan.area import CORNERS
 from basecalc.takeoff.model import MODEL
 from basecalc.takeoff.rolls import lay

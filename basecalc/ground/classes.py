@@ -10,6 +10,8 @@ from basecalc.core.published import table
 from basecalc.core.units import to_unit
 
 CLASSES: Final[tuple[str, ...]] = tuple(str(row["class"]) for row in table("qu_classes").rows)
+CLASS_EDGES: Final = ("weak", "middle")  # where in its band a class alone is designed
+SPOT_RULES: Final = ("weakest", "quartile")  # which spot of an area counts
 LEAST_CBR: Final = 0.05
 MOST_CBR: Final = 100.0
 
@@ -50,11 +52,6 @@ def class_of_cbr(cbr: float) -> str:
     -----
     Bounds of ``cbr_classes``: ``cu = qu / 2`` and ``CBR = cu / 30 kPa`` from the unconfined strengths qu of
     ``qu_classes``, which double from class to class. One on a boundary belongs to the weaker class.
-
-    Examples
-    --------
-    >>> class_of_cbr(1.6), class_of_cbr(1.61)
-    ('medium', 'stiff')
 
     References
     ----------

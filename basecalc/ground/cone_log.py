@@ -7,7 +7,7 @@ Rows of a log that stand in cells, a number or a word each: checked one by one, 
 
 import re
 from collections.abc import Container, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import accumulate, pairwise
 from math import gcd
 from typing import Any, Final
@@ -23,26 +23,22 @@ RULES: Final = "cone_log_rules"
 
 
 def log_rule(name: str) -> float:
-    """Return one of the numbers by which a log is taken.
-
-    Examples
-    --------
-    >>> log_rule("zone below the base")
-    24.0
-    """
+    """Return one of the numbers by which a log is taken."""
     return float(table(RULES).exact(name)["value"])
 
 
 @dataclass(frozen=True, slots=True)
-class LogRow:
-    """One reading of a log as it was written."""
+class Entry:
+    """One row of a log as it was written, each of its cells sound by itself."""
 
     row: int
-    blows: float
     depth_mm: float
-    factor: float = 1.0
+    blows: float
+    hammer: str = ""
+    drop: str = ""
     soil: str = ""
     note: str = ""
+    factor: float = 1.0  # what a blow of its hammer counts
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,15 +168,7 @@ class Columns:
 
 
 def heading(column: int, text: str) -> Heading:
-    """Return what a heading means.
-
-    Examples
-    --------
-    >>> heading(0, "No. of blows").kind, heading(1, "Cumulative penetration (mm)").how
-    ('blows', 'total')
-    >>> heading(2, "penetration per blow, in").kind, heading(1, "depth in").unit
-    ('worked out', 'in')
-    """
+    """Return what a heading means."""
     words, bracketed = heading_words(text)
     found = frozenset(words)
     if any(before in ("per", "/") and after.startswith("blow") for before, after in pairwise(words)):
@@ -254,13 +242,13 @@ _NEW_DROP = "; where a new drop begins, a column 'drop' must say so"
 class _Made:
     """A reading with the blows and the penetration since the one before, and the depth reached."""
 
-    of: LogRow
+    of: Entry
     blows: float
     advance: float
     bottom: float
 
 
-def drop_steps(rows: Sequence[LogRow], blows_how: str, depth_how: str, name: str) -> Drop:
+def drop_steps(rows: Sequence[Entry], blows_how: str, depth_how: str, name: str) -> Drop:
     """Return one drop, from its seating reading to its last reading or to where the cone no longer went in."""
     made, notes = _differences(rows, blows_how, depth_how)
     _refuse(made, blows_how, depth_how)
@@ -279,7 +267,7 @@ def drop_steps(rows: Sequence[LogRow], blows_how: str, depth_how: str, name: str
     return Drop(name, steps, printed(ruler), tuple(notes))
 
 
-def _differences(rows: Sequence[LogRow], blows_how: str, depth_how: str) -> tuple[list[_Made], list[str]]:
+def _differences(rows: Sequence[Entry], blows_how: str, depth_how: str) -> tuple[list[_Made], list[str]]:
     """Return blows and penetration of each step, the seating reading taken off, and what was assumed about it."""
     first, before, deep = rows[0].row, rows[0].blows, rows[0].depth_mm
     notes: list[str] = []
@@ -388,27 +376,8 @@ WHOLE_BLOWS: Final = "it must be a whole number of blows"
 ASSUMED_HAMMER: Final = "Nothing says which hammer was used: the 8 kg hammer is assumed; the light one counts double"
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One row of a log, each of its cells sound by itself."""
-
-    row: int
-    depth_mm: float
-    blows: float
-    hammer: str = ""
-    drop: str = ""
-    soil: str = ""
-    note: str = ""
-
-
 def blow_count(value: Any) -> float:
-    """Return blows as a whole number.
-
-    Examples
-    --------
-    >>> blow_count("5")
-    5.0
-    """
+    """Return blows as a whole number."""
     held = number("blows", to_unit("blows", value, ""), "", 0, MOST_BLOWS)
     if held != round(held):
         raise InputError(f"blows is {quoted(value)}; {WHOLE_BLOWS}; are the columns of blows and depth swapped?")
@@ -439,7 +408,7 @@ def entry_drops(
     """Return the drops of one spot from its rows, and what was assumed for all of them."""
     factor, name = 0.0, ""
     notes: tuple[str, ...] = ()
-    found: dict[str, list[LogRow]] = {}
+    found: dict[str, list[Entry]] = {}
     last = ""
     for one in entries:
         name = one.drop or name
@@ -448,8 +417,7 @@ def entry_drops(
         elif not factor:
             factor, notes = 1.0, (ASSUMED_HAMMER,)
         last = next_drop(name, last, found, one.row)
-        row = LogRow(one.row, one.blows, round(one.depth_mm, 6), factor, one.soil, one.note)
-        found.setdefault(name, []).append(row)
+        found.setdefault(name, []).append(replace(one, depth_mm=round(one.depth_mm, 6), factor=factor))
     drops = []
     for name, rows in found.items():
         try:

@@ -12,19 +12,18 @@ from basecalc.core.numbers import choice, quoted
 from basecalc.core.units import convert
 from basecalc.ground.cone_log import (
     HOW,
-    MOST_BLOWS,
     UNITS,
     WHOLE_BLOWS,
     Columns,
     ConeLog,
     Entry,
+    blow_count,
     columns,
     entry_drops,
     log_rule,
     next_drop,
 )
-from basecalc.ground.readings import hammer_factor, hammer_of
-from basecalc.ground.readings import soil_named as soil_named
+from basecalc.ground.readings import hammer_factor, hammer_of, soil_named
 from basecalc.tables.from_csv import (
     Heading,
     Line,
@@ -80,7 +79,10 @@ def cone_log(
     name, seen = "", set[str]()
     for line in body:
         try:
-            hit, deep = _blow_count(line.cells[known.blows.column], commas=commas), depth.read(line)
+            hit, deep = (
+                blow_count(cell_number("blows", line.cells[known.blows.column], WHOLE_BLOWS, commas=commas)),
+                depth.read(line),
+            )
             driven = hammers_by(line)
             soil = line.cells[known.soil.column] if known.soil else ""
             soil = soil_named(soil).name if soil else ""
@@ -117,17 +119,6 @@ def _comments(read: Listing, body: Sequence[Line], known: Columns) -> dict[int, 
             if words := line.cells[one.column]:
                 said[line.row] = f"{said[line.row]}; {words}" if said.get(line.row) else words
     return {row: " ".join(words.split()) for row, words in said.items() if words.strip()}
-
-
-def _blow_count(text: str, *, commas: bool) -> float:
-    value = cell_number("blows", text, WHOLE_BLOWS, commas=commas)
-    if value != round(value):
-        raise InputError(
-            f"is {quoted(text)}; {WHOLE_BLOWS}; are the columns of blows and depth swapped?", about="blows"
-        )
-    if not 0 <= value <= MOST_BLOWS:
-        raise OutOfRangeError(f"is {quoted(text)}; it must be from 0 to {MOST_BLOWS:,}", about="blows")
-    return value
 
 
 @dataclass(frozen=True, slots=True)

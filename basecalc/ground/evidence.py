@@ -13,10 +13,18 @@ from basecalc.core.errors import InputError
 from basecalc.core.numbers import brief, choice, number, plural
 from basecalc.core.published import Cell, table
 from basecalc.core.units import FOOT_M
-from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, rank, strong_edge, weak_edge
-from basecalc.ground.readings import TESTS, Finding, soil_named, test_row
-from basecalc.ground.strength import (
+from basecalc.ground.classes import (
     CLASS_EDGES,
+    CLASSES,
+    SPOT_RULES,
+    Strength,
+    class_of_cbr,
+    rank,
+    strong_edge,
+    weak_edge,
+)
+from basecalc.ground.readings import TESTS, Finding
+from basecalc.ground.strength import (
     OLD_PAVEMENT,
     SOUND_GROUND,
     AreaStrength,
@@ -26,7 +34,6 @@ from basecalc.ground.strength import (
     known_cbr,
 )
 
-SPOT_RULES: Final = ("weakest", "quartile")
 _LEAST_SHARE: Final = 0.02  # the model knows no smaller chance
 _HALF: Final = 0.55  # above it, tenths say more than "1 in 2"
 
@@ -42,26 +49,6 @@ def chance_weaker(
 ) -> float:
     """Return the chance that more than a quarter of an area is weaker than designed for [share].
 
-    Parameters
-    ----------
-    by_number, by_class
-        How many of its spots have a measured number, and how many are known by their class only.
-    walked
-        Whether the whole area was walked and one of the spots is its softest place; numbers then count as measured.
-    allowance
-        What share of itself a number counts with where the area was not walked [share].
-    class_edge
-        Where in its band a class alone is designed, 'weak' or 'middle'.
-    spot_rule
-        'weakest', or 'quartile' from four measured spots on.
-
-    Raises
-    ------
-    InputError
-        No spot, or an unknown edge or rule.
-    OutOfRangeError
-        An allowance outside 0 to 1.
-
     Notes
     -----
     The table ``chance_weaker`` holds, for n spots, the share of simulated driveways of which more than a quarter lies
@@ -69,11 +56,6 @@ def chance_weaker(
     0.3 to 0.8, or a weak patch); ``ln(reading) = ln(truth) + error of the site + error of the reading``, both normal
     with the scatter of `variance`; the design follows the rule of caution. Spots of both kinds, and an allowance
     between two columns, take the worse column; more spots than the table has count as its last row.
-
-    Examples
-    --------
-    >>> chance_weaker(3, 0), chance_weaker(3, 0, walked=True), chance_weaker(0, 3)
-    (0.163, 0.191, 0.123)
 
     References
     ----------
@@ -98,13 +80,7 @@ def chance_weaker(
 
 
 def chance_words(share: float) -> str:
-    """Return a chance as a person says it; never less than 1 in 50.
-
-    Examples
-    --------
-    >>> chance_words(0.163), chance_words(0.518), chance_words(0.673), chance_words(0.008)
-    ('about 1 in 6', 'about 1 in 2', 'about 7 in 10', 'about 1 in 50')
-    """
+    """Return a chance as a person says it; never less than 1 in 50."""
     if share > _HALF:
         return f"about {min(ceil(10 * share), 10)} in 10"
     return f"about 1 in {round(1 / max(share, _LEAST_SHARE))}"
@@ -118,11 +94,6 @@ def variance(test: str) -> float:
     ``v = s_site^2 + s_reading^2``, the errors of a test on a site and of a reading, both from the table
     ``test_scatter``; they are independent, so variances add.
 
-    Examples
-    --------
-    >>> round(variance("cone"), 4), round(variance("pocket"), 3)
-    (0.1525, 0.245)
-
     References
     ----------
     test_scatter; [own].
@@ -131,23 +102,12 @@ def variance(test: str) -> float:
     return hypot(float(row["site"]), float(row["reading"])) ** 2
 
 
-def crude(test: str) -> bool:
-    """Return whether a test is weaker evidence than a cone or a measured bearing ratio."""
-    return bool(_scatter(test).get("crude", False))
-
-
-def at_end(test: str, amount: float | None) -> bool:
-    """Return whether a number was read at the end of the instrument's scale, so that it is an 'at least'."""
-    return amount is not None and amount >= float(_scatter(test).get("end", inf))
-
-
 def _scatter(test: str) -> Mapping[str, Cell]:
     """Return the row of a test; an empty one for a test that names a class only."""
     return next((row for row in table("test_scatter").rows if row["test"] == test), {})
 
 
 NOTHING_READ: Final = "none"
-_UNSURE: Final = ("", "dry")
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,13 +170,6 @@ def confidence(ground: AreaStrength, class_edge: str = "weak", area_m2: float | 
     class without a number, a crude test; tables ``confidence_rules``, ``confidence_words``) and with the chance of
     `chance_weaker`; the lower of the two words counts.
 
-    Examples
-    --------
-    >>> from basecalc.ground.readings import Reading
-    >>> from basecalc.ground.strength import area_strength, spot_strength
-    >>> confidence(area_strength("drive", [spot_strength("S1", [Reading("walk", 2.5, "wet")])])).word
-    'low'
-
     References
     ----------
     common practice, no source.
@@ -235,8 +188,8 @@ def confidence(ground: AreaStrength, class_edge: str = "weak", area_m2: float | 
         "large area": area_m2 is not None and area_m2 / FOOT_M**2 > _limit("large area") * len(spots),
         "spread": ratio > _limit("spread") * (1 + 1e-9),
         "conflict": bool(ground.conflicts),
-        "season": any(_read_in(finding, _UNSURE) for finding in rests_on),
-        "moist": any(_read_in(finding, ("moist",)) and _fine(finding) for finding in rests_on),
+        "season": any(finding.seasonal and finding.moisture in ("", "dry") for finding in rests_on),
+        "moist": any(finding.seasonal and finding.moisture == "moist" and finding.fine for finding in rests_on),
     }
     doubted |= _at_the_spot(deciding)
     doubts = tuple(str(row["words"]) for row in rules.rows if doubted[str(row["doubt"])])
@@ -245,8 +198,7 @@ def confidence(ground: AreaStrength, class_edge: str = "weak", area_m2: float | 
     most = [float(row["most_chance"]) / 100 for row in words.rows]
     by_chance = 0 if chance is None else next(place for place, limit in enumerate(most) if chance <= limit)
     word = str(words.rows[max(by_doubts, by_chance)]["word"])
-    done = {_test(finding) for finding in findings}
-    kinds = tuple(test for test in TESTS if test in done)
+    kinds = tuple(test for test in TESTS if test in {finding.test for finding in findings})
     return Confidence(
         word, doubts, len(spots), len(findings), measured, words.cited, kinds, ground.walked, ratio, chance
     )
@@ -273,30 +225,15 @@ def _ratio(spots: Sequence[SpotStrength]) -> float:
     return max(known) / min(known)
 
 
-def _test(finding: Finding) -> str:
-    return finding.reading.test.strip().casefold()
-
-
 def _at_the_spot(spot: SpotStrength | None) -> dict[str, bool]:
     if spot is None:
         return dict.fromkeys(("few tests", "class only", "crude", "wide"), False)
     return {
-        "few tests": len({_test(finding) for finding in spot.findings if finding.counts}) < _limit("few tests"),
+        "few tests": len({finding.test for finding in spot.findings if finding.counts}) < _limit("few tests"),
         "class only": spot.cbr is None,
-        "crude": spot.cbr is not None and crude(_test(spot.decided_by)),
+        "crude": spot.cbr is not None and bool(_scatter(spot.decided_by.test).get("crude")),
         "wide": spot.cbr is None and rank(spot.weakest) < rank(spot.strongest),
     }
-
-
-def _read_in(finding: Finding, moistures: Sequence[str]) -> bool:
-    """Return whether a reading that the season changes was taken in such ground."""
-    return bool(test_row(_test(finding))["season"]) and finding.reading.moisture.strip().casefold() in moistures
-
-
-def _fine(finding: Finding) -> bool:
-    """Return whether the soil weakens when wet; a soil that is not noted counts as fine."""
-    name = finding.reading.soil
-    return not name.strip() or soil_named(name).fine
 
 
 DECIDES: Final = "decides"
@@ -476,7 +413,7 @@ def _reading(finding: Finding, spot: SpotStrength) -> ReadingEvidence:
     measured = f"; from and to are {low:g} and {high:g} of it" if finding.cbr is not None else ""
     taken = _span(finding.weakest, finding.strongest, finding.cbr)
     as_read = _span(*finding.as_read)
-    if at_end(finding.reading.test.strip().casefold(), finding.amount):
+    if finding.amount is not None and finding.amount >= float(_scatter(finding.test).get("end", inf)):
         measured += "; the end of the instrument's scale, so it is an 'at least'"
         taken, as_read = (replace(span, strongest=CLASSES[-1], high_cbr=inf) for span in (taken, as_read))
     return ReadingEvidence(finding, as_read, taken, role, f"{finding.source}{measured}")
@@ -555,12 +492,9 @@ class Prospect:
 def spot_prospect(spot: SpotStrength) -> Prospect:
     """Return what one more cone reading will be at a spot that was read, by what decides there."""
     decides = spot.decided_by
-    test = decides.reading.test.strip().casefold() if decides.cbr is not None else "class"
-    as_taken = (decides.weakest, decides.strongest, decides.cbr)
-    name = decides.reading.soil.strip()
-    dry = decides.reading.moisture.strip().casefold() == "dry" and (not name or soil_named(name).fine)
-    season = bool(test_row(decides.reading.test)["season"])
-    return prospect(spot.strength, spot.strongest, test, dry=dry and season, lowered=as_taken != decides.as_read)
+    dry = decides.seasonal and decides.moisture == "dry" and decides.fine
+    test = decides.test if decides.cbr is not None else "class"
+    return prospect(spot.strength, spot.strongest, test, dry=dry, lowered=decides.changed)
 
 
 def prospect(strength: Strength, strongest: str, test: str, *, dry: bool = False, lowered: bool = True) -> Prospect:

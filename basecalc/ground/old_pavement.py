@@ -68,12 +68,6 @@ def speaks(pavement: Pavement, kind: str, units: str) -> Speaks:
     -----
     The greatest gap under a 6 ft straightedge counts (``straightedge_gap``); old and even speaks for firm ground
     (``straightedge_words``). Concrete bridges what sinks below it, so an even slab says nothing [own].
-
-    Examples
-    --------
-    >>> said = speaks(Pavement(age=12, state="even"), "asphalt", "us")
-    >>> said.weakest, said.strongest
-    ('stiff', 'hard')
     """
     sentences = [_seen_words(seen, units) for seen in pavement.seen]
     gaps = _gaps(pavement)
@@ -139,13 +133,7 @@ class Verdict:
 
 
 def holes_needed(area_m2: float) -> int:
-    """Return how many test holes an old base needs before it may count: two, or one for each 1,000 ft2 [own].
-
-    Examples
-    --------
-    >>> holes_needed(80.0), holes_needed(200.0)
-    (2, 3)
-    """
+    """Return how many test holes an old base needs before it may count: two, or one for each 1,000 ft2 [own]."""
     each = ceil(printed(area_m2 / FOOT2_M2 / pavement_rule("area of one test hole")))
     return max(int(pavement_rule("fewest test holes")), each)
 
@@ -170,12 +158,6 @@ def old_base_verdict(
     -----
     It stays on stiff ground or better, where it has not sunk, and where enough test holes show clean stone; the
     thinnest hole counts. Its credit is the layer coefficient of old stone over that of new, table ``old_base_credit``.
-
-    Examples
-    --------
-    >>> holes = (TestHole("gate", 0.2, "clean"), TestHole("garage", 0.18, "clean"))
-    >>> old_base_verdict(Pavement(holes=holes), "stiff", 80.0).base_m
-    0.18
     """
     known = pavement or Pavement()
     need = holes_needed(area_m2)

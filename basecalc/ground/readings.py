@@ -40,11 +40,6 @@ class Soil:
 def soil_named(word: Any) -> Soil:
     """Return the soil that a word names, in any case; CL and CH are other spellings of lean and fat clay.
 
-    Examples
-    --------
-    >>> soil_named("CH").name, soil_named("clay").cone, soil_named("sand").swell
-    ('fat clay', ('CL', 'CH'), 1.11)
-
     References
     ----------
     FM-5-434, Table 1-1 (volumes); [memory]. The rest of the list is basecalc's own.
@@ -215,11 +210,6 @@ def gap_under_six_feet(gap_in: float, straightedge_ft: float) -> tuple[float, fl
     -----
     A sag that is one even curve has gaps as the squares of the lengths, ``gap x (6 ft / length)^2``; a narrow rut has
     the same gap under both. What lies between is left open, so that the classes that follow are an interval [own].
-
-    Examples
-    --------
-    >>> gap_under_six_feet(0.75, 6.0), gap_under_six_feet(1.0, 10.0)
-    ((0.75, 0.75), (0.36, 1.0))
     """
     gap = number("gap", gap_in, "in", 0.0)
     length = number(
@@ -241,11 +231,6 @@ HAMMER_FACTORS: Final[tuple[float, ...]] = tuple(float(row["factor"]) for row in
 
 def hammer_factor(hammer: Any) -> float:
     """Return what a blow of a hammer counts, by its weight [kg].
-
-    Examples
-    --------
-    >>> hammer_factor("8 kg"), hammer_factor(4.6)
-    (1.0, 2.0)
 
     References
     ----------
@@ -277,11 +262,6 @@ def cone_curve(soil: str = "") -> str:
     -----
     The curves are in one order at every index from 10 mm/blow on, and CL is the weakest of them wherever it is used:
     general 292/DPI^1.12 lies above CL 1/(0.017019 DPI)^2 from 16.5 mm/blow, and below CH 1/(0.002871 DPI) everywhere.
-
-    Examples
-    --------
-    >>> cone_curve("sand"), cone_curve("clay"), cone_curve("lab-tested fat clay"), cone_curve()
-    ('general', 'CL', 'CH', 'CL')
     """
     return min(cone_curves(soil), key=lambda curve: _by_rule(curve, 40.0))
 
@@ -298,11 +278,6 @@ def cone_cbr(mm_per_blow: float, soil: str = "", hammer_factor: float = 1.0) -> 
     hammer_factor
         1 for the 8 kg hammer, 2 for the 4.6 kg hammer.
 
-    Raises
-    ------
-    OutOfRangeError
-        An index outside 1 to 350 mm per blow, or a factor that is neither 1 nor 2.
-
     Notes
     -----
     ::
@@ -315,11 +290,6 @@ def cone_cbr(mm_per_blow: float, soil: str = "", hammer_factor: float = 1.0) -> 
     18.58 mm/blow; before that the curve for all soils is used. From 18.58 to 20.34 mm/blow, where the curve for all
     soils is still above 10, the weaker of the two is taken. Where the word for a soil, or no word, lets several curves
     apply, the weakest is taken: fat clay takes its own curve only where a laboratory tested it.
-
-    Examples
-    --------
-    >>> round(cone_cbr(20, "sand"), 2), round(cone_cbr(30, "CL"), 2), round(cone_cbr(30), 2)
-    (10.19, 3.84, 3.84)
 
     References
     ----------
@@ -405,6 +375,31 @@ class Finding:
     amount: float | None = None
     counts: bool = True
 
+    @property
+    def test(self) -> str:
+        """The test, as the tables name it."""
+        return self.reading.test.strip().casefold()
+
+    @property
+    def moisture(self) -> str:
+        """How wet the ground was; nothing where it is not noted."""
+        return self.reading.moisture.strip().casefold()
+
+    @property
+    def fine(self) -> bool:
+        """Whether the soil weakens when wet; a soil that is not noted counts as fine."""
+        return not self.reading.soil.strip() or soil_named(self.reading.soil).fine
+
+    @property
+    def seasonal(self) -> bool:
+        """Whether a season changes what the test reads; not so where an old pavement is looked at."""
+        return bool(test_row(self.test)["season"])
+
+    @property
+    def changed(self) -> bool:
+        """Whether it counts otherwise than it was read."""
+        return (self.weakest, self.strongest, self.cbr) != self.as_read
+
 
 def test_unit(test: str) -> str:
     """Return the unit in which a test's plain numbers are taken; empty where it is read in words only."""
@@ -437,13 +432,6 @@ def find(reading: Reading, *, class_down: bool = True) -> Finding:
     Fine soil read dry is taken one class down, because it weakens when it gets wet; a soil that is not noted counts as
     fine. Class bounds double from class to class, so ``CBR = min(CBR / 2, strong edge of the lower class)``. A reading
     of frozen ground, fine or coarse, is kept and counts for nothing: ice binds the soil. Common practice, no source.
-
-    Examples
-    --------
-    >>> find(Reading("walk", 2.5, "wet")).sentence
-    'Walking on it: the boot sank 2.5 in, which means soft ground; read wet.'
-    >>> find(Reading("cone", 20, "dry", "silt")).weakest
-    'very stiff'
     """
     row = test_row(reading.test)
     moisture = choice("moisture", reading.moisture, MOISTURES) if _given(reading.moisture) else ""
@@ -479,13 +467,7 @@ def find(reading: Reading, *, class_down: bool = True) -> Finding:
 
 
 def ground_words(weakest: str, strongest: str) -> str:
-    """Return an interval of classes in plain words.
-
-    Examples
-    --------
-    >>> ground_words("soft", "soft"), ground_words("stiff", "hard"), ground_words("very soft", "medium")
-    ('soft', 'stiff or better', 'medium or weaker')
-    """
+    """Return an interval of classes in plain words."""
     if weakest == strongest:
         return weakest
     if strongest == CLASSES[-1]:

@@ -11,7 +11,17 @@ from typing import Any, Final
 from basecalc.core.errors import BasecalcError, InputError
 from basecalc.core.numbers import brief, choice, printed
 from basecalc.core.published import table
-from basecalc.ground.classes import CLASSES, Strength, class_of_cbr, middle, rank, strength, strong_edge, weak_edge
+from basecalc.ground.classes import (
+    CLASS_EDGES,
+    CLASSES,
+    Strength,
+    class_of_cbr,
+    middle,
+    rank,
+    strength,
+    strong_edge,
+    weak_edge,
+)
 from basecalc.ground.readings import THAW, Finding, Reading, find, ground_words
 
 ALWAYS: Final = "always"
@@ -33,7 +43,6 @@ class Fact:
 
 
 RULES: Final = ("auto", "weakest", "quartile", "lower quartile")
-CLASS_EDGES: Final = ("weak", "middle")
 
 
 def area_rule(name: str) -> float:
@@ -67,13 +76,6 @@ def counted(value: Strength, *, walked: bool, allowance: float) -> Strength:
     area was walked and its softest place tested. 0.7 is half a class (bands double, 1/sqrt 2): a class at its weak edge
     lies as far below its own middle. Common practice, no source; tried on random ground
     (``tests/bench/caution_sites.py``).
-
-    Examples
-    --------
-    >>> counted(Strength("stiff", 3.0), walked=False, allowance=0.7).cbr
-    2.1
-    >>> counted(Strength("stiff", 2.0), walked=False, allowance=0.7).cbr
-    1.6
     """
     if value.cbr is None or walked:
         return value
@@ -90,11 +92,6 @@ def choose(names: Sequence[str], values: Sequence[Strength], rule: str, class_ed
     ``min(Q1, cap x the weakest measured CBR, every class without a CBR)``, Q1 the (n + 1) quartile of the measured
     CBRs, cap and least number of them from ``area_rules``. Very soft ground governs in any case, so it never rises for
     a weaker spot.
-
-    Examples
-    --------
-    >>> choose(["A", "B"], [Strength("stiff"), Strength("soft")], "auto", "weak").how
-    'the weakest of 2 spots: B'
 
     References
     ----------
@@ -155,11 +152,7 @@ def season_advice(findings: Sequence[Finding]) -> str:
     """Return what to do about a reading of frozen ground, or of dry ground taken one class down; nothing otherwise."""
     if not all(finding.counts for finding in findings):
         return "Read it again when the ground has thawed: what was read in frozen ground does not count"
-    if any(
-        finding.reading.moisture.strip().casefold() == "dry"
-        and (finding.weakest, finding.strongest, finding.cbr) != finding.as_read
-        for finding in findings
-    ):
+    if any(finding.moisture == "dry" and finding.changed for finding in findings):
         return "Read it again after a wet spell: what holds then needs no class down, and may save stone"
     return ""
 
@@ -170,7 +163,7 @@ def spot_advice(
     """Return what to test next at a spot, in one sentence."""
     if weakest == CLASSES[0] and (weakest == strongest or cbr is not None):
         return f"{ENGINEER}."
-    done = {finding.reading.test.strip().casefold() for finding in findings}
+    done = {finding.test for finding in findings}
     if weakest == CLASSES[0]:
         first = "stand on it and measure how deep the boot sinks" if "stand" not in done else "test it with a cone"
         return f"Very soft ground is not ruled out: {first}; if it stays so, a licensed soils engineer must look at it."
@@ -192,33 +185,6 @@ def spot_advice(
 
 def _position(test: str) -> int:
     return [name for name, *_ in _LADDER].index(test)
-
-
-def frozen_flags(spots: Sequence[str]) -> list[str]:
-    """Return a sentence for each spot that was read in frozen ground only."""
-    return [
-        f"{name} was read in frozen ground only and does not count: test it again when it has thawed." for name in spots
-    ]
-
-
-def rod_flags(rods: Sequence[tuple[str, float]]) -> list[str]:
-    """Return a sentence for each spot where the rod went in far deeper than at its neighbors.
-
-    Examples
-    --------
-    >>> rod_flags([("A", 6.0), ("B", 5.0), ("C", 24.0)])[0][:54]
-    'At C the rod went in 24 in, at its neighbors 5.5 in: p'
-    """
-    return [
-        f"At {name} the rod went in {depth:.3g} in, at its neighbors {around:.3g} in: probably loose backfill there; "
-        "open a test hole before the price is given."
-        for name, depth, around in _far_deeper(rods)
-    ]
-
-
-def rod_facts(area: str, rods: Sequence[tuple[str, float]]) -> list[Fact]:
-    """Return the same as facts that call for the cautions of fill."""
-    return [Fact("fill", area, name, "a steel rod went in far deeper than beside it") for name, *_ in _far_deeper(rods)]
 
 
 def _far_deeper(rods: Sequence[tuple[str, float]]) -> Iterator[tuple[str, float, float]]:
@@ -447,8 +413,17 @@ def area_strength(
     measured = sum(spot.cbr is not None for spot in as_counted)
     by_quartile = spot_rule == "quartile" and measured >= area_rule("spots for the lower quartile")
     chosen = choose([spot.name for spot in counting], as_counted, "quartile" if by_quartile else "weakest", class_edge)
-    rods = [(spot.name, depth) for spot in spots if (depth := _deepest_rod(spot)) is not None]
-    flags = frozen_flags([spot.name for spot in spots if not spot.counts]) + rod_flags(rods)
+    deeper = list(_far_deeper([(spot.name, depth) for spot in spots if (depth := _deepest_rod(spot)) is not None]))
+    flags = [
+        f"{spot.name} was read in frozen ground only and does not count: test it again when it has thawed."
+        for spot in spots
+        if not spot.counts
+    ]
+    flags += [
+        f"At {spot} the rod went in {depth:.3g} in, at its neighbors {around:.3g} in: probably loose backfill there; "
+        "open a test hole before the price is given."
+        for spot, depth, around in deeper
+    ]
     flags += place_flags(
         chosen.strength.strength_class, new_build=new_build, near_foundation=near_foundation, old_pavement=old_pavement
     )
@@ -461,7 +436,7 @@ def area_strength(
         tuple(flags),
         _area_advice(counting, chosen),
         "" if chosen.position is None else counting[chosen.position].name,
-        tuple(rod_facts(name, rods)),
+        tuple(Fact("fill", name, spot, "a steel rod went in far deeper than beside it") for spot, *_ in deeper),
         walked=walked,
         allowance=share,
         spot_rule=spot_rule,
@@ -481,12 +456,7 @@ def _how_counted(chosen: Strength, as_counted: Sequence[Strength], *, walked: bo
 
 
 def _deepest_rod(spot: SpotStrength) -> float | None:
-    depths = [
-        finding.amount
-        for finding in spot.findings
-        if finding.amount is not None and finding.reading.test.strip().casefold() == "rod"
-    ]
-    return max(depths, default=None)
+    return max((f.amount for f in spot.findings if f.amount is not None and f.test == "rod"), default=None)
 
 
 def _area_advice(spots: Sequence[SpotStrength], chosen: Chosen) -> str:
@@ -511,13 +481,6 @@ def site_strength(values: Sequence[Any], rule: str = "auto", *, class_edge: str 
     """Return the one strength that several class words and bearing ratios come to, each taken as given.
 
     Values are class words, CBR [%] or text with one; the rule is one of `RULES`, as in `choose`.
-
-    Examples
-    --------
-    >>> site_strength(["stiff", 2.5, "medium"]).strength_class
-    'medium'
-    >>> site_strength([4, 5, 6, 7]).cbr, site_strength([4, 5, 6, 7], "quartile").cbr
-    (4.0, 4.25)
 
     References
     ----------

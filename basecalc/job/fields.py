@@ -14,7 +14,7 @@ from typing import Any, Final, Literal
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import choice, number, quoted, words
 from basecalc.core.units import FOOT_M, INCH_M, PRICE_UNITS, Measure, price_unit
-from basecalc.design.frost import GROUPS, FrostSoil
+from basecalc.design.frost import FROST_NUMBERS, GROUPS, FrostSoil
 from basecalc.design.frost_depth import Climate
 from basecalc.design.settings import TRAFFIC_NAMES
 from basecalc.ground.classes import strength
@@ -41,7 +41,6 @@ from basecalc.plan.area import (
     EDGE,
     FILL_DEPTH,
     FILL_WIDTH,
-    FROST_NUMBERS,
     LENGTH,
     LEVEL,
     OLD_PAVEMENTS,

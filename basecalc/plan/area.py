@@ -35,14 +35,8 @@ THICKNESS: Final = Measure("m", "in", "mm", 0, 36)
 FILL_DEPTH: Final = Measure("m", "in", "mm", 0, 120)
 FILL_WIDTH: Final = Measure("m", "ft", "m", 0, 30)
 WATER_TABLE: Final = Measure("m", "in", "mm", 0, 600)
-FROST_NUMBERS: Final[Mapping[str, Measure]] = {
-    "fines_below_20_microns": Measure("%", "%", "%", 0, 100),
-    "plasticity_index": Measure("", "", "", 0, 200),
-    "dry_density": Measure("pcf", "pcf", "kg/m3", 50, 160),
-    "water_content": Measure("%", "%", "%", 1, 100),
-}
 CORNERS: Final = Measure("", "", "", -MOST_CORNERS, MOST_CORNERS)  # a sharp corner counts as many right angles
-_ENDS: Final = 2  # a closed stretch has two ends, at which no corner is open
+_ENDS: Final = 2  # of a closed stretch, at which no corner is open; of a strip
 
 
 def corner_points(text: str) -> list[list[str]]:
@@ -63,13 +57,7 @@ def corner_points(text: str) -> list[list[str]]:
 
 
 def plan_shape(shape: str, given: Mapping[str, Any]) -> shapes.PlanShape:
-    """Return the plan shape of an area.
-
-    Examples
-    --------
-    >>> plan_shape("rectangle", {"length": 12.0, "width": 6.0}).area_m2
-    72.0
-    """
+    """Return the plan shape of an area."""
     sets, optional = DIMENSIONS[shape], set(OPTIONAL_DIMENSIONS.get(shape, ()))
     needed = " or ".join(" and ".join(word.replace("_", " ") for word in keys) for keys in sets)
     complete = [keys for keys in sets if set(keys) <= set(given)]
@@ -283,7 +271,6 @@ def corners(extent_m: tuple[float, float], fall_m: tuple[float, float] | None) -
 
 
 _HAIR: Final = 1e-9
-_ENDS_STRIP: Final = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,7 +313,7 @@ def split_strip(
             f"the strip of {_both(edge)} x {_both(width)} is {both(area, 'ft2', 'm2')}; it must be below the area, "
             f"{both(whole.area_m2, 'ft2', 'm2')}"
         )
-    ends = min(int(whole.open_edge_m / width * (1 + _HAIR)), _ENDS_STRIP) if open_ends is None else open_ends
+    ends = min(int(whole.open_edge_m / width * (1 + _HAIR)), _ENDS) if open_ends is None else open_ends
     if ends * width > whole.open_edge_m * (1 + _HAIR):
         raise OutOfRangeError(
             f"foundation strip open ends is {ends}, {_both(ends * width)} together; the open edge is only "
@@ -340,7 +327,7 @@ def split_strip(
         (max(edge, width), min(edge, width)),
     )  # fmt: skip
     rest = Part(whole.area_m2 - area, around, left, whole.corners if left else 0.0, whole.extent_m)
-    if rectangle and ends == _ENDS_STRIP and (cut := _cut(whole.extent_m, edge, width)):
+    if rectangle and ends == _ENDS and (cut := _cut(whole.extent_m, edge, width)):
         rest = Part(rest.area_m2, rest.perimeter_m, rest.open_edge_m, rest.corners, cut)
     return strip, rest
 

@@ -1,5 +1,5 @@
 """How long a worksheet function takes: a cell by itself, a row of a column, and a cell through the real xlwings,
-against its conversions alone: asked for the first time ("new"), and again with the same cells.
+against its conversions alone.
 
 Run it by hand: ``python tests/bench/bench_worksheet.py``.
 """
@@ -7,11 +7,10 @@ Run it by hand: ``python tests/bench/bench_worksheet.py``.
 import subprocess
 import sys
 from pathlib import Path
-from timeit import repeat, timeit
+from timeit import repeat
 from typing import Any
 
 from basecalc.formulas.functions import FUNCTIONS
-from basecalc.formulas.memory import ANSWERS
 
 CASES: dict[str, tuple[Any, ...]] = {
     "STRENGTH_CLASS": ("pocket", 0.3),
@@ -29,15 +28,6 @@ CASES: dict[str, tuple[Any, ...]] = {
 ROWS = 1000
 
 
-def new_seconds(statement: Any, times: int) -> list[float]:
-    """Return how long each of so many runs takes when nothing is remembered [s]."""
-    taken = []
-    for _ in range(times):
-        ANSWERS.forget()
-        taken.append(timeit(statement, number=1))
-    return taken
-
-
 def start_up() -> float:
     """Return the seconds that a fresh process takes to import the functions, beyond starting Python."""
 
@@ -53,22 +43,22 @@ def main() -> None:
     from com_host import ExcelHost
     from com_stubs import ComRange
 
-    heads = ("a new cell", "in a column", "in Excel, new", "again", "alone", "ratio, new", "again")
+    heads = ("a cell", "in a column", "in Excel", "alone", "ratio")
     print(f"{'microseconds':20}" + "".join(f"{head:>14}" for head in heads))
     with ExcelHost() as excel:
         for function in FUNCTIONS:
             cells = CASES[function.name]
-            alone = min(new_seconds(lambda f=function, c=cells: f(*c), 300)) * 1e6
+            alone = min(repeat(lambda f=function, c=cells: f(*c), number=10, repeat=30)) / 10 * 1e6
             column = [[cells[0] * (1 + row / 1e6) if isinstance(cells[0], float) else cells[0]] for row in range(ROWS)]
             if function.name == "SITE_STRENGTH":
                 column = cells[0]
-            in_column = min(new_seconds(lambda f=function, c=cells, k=column: f(k, *c[1:]), 5)) / len(column) * 1e6
+            seconds = min(repeat(lambda f=function, c=cells, k=column: f(k, *c[1:]), number=1, repeat=5))
+            in_column = seconds / len(column) * 1e6
             sent = tuple(ComRange(tuple(map(tuple, c))) if isinstance(c, list) else c for c in cells)
-            first = excel.microseconds_first(function.name, sent)
-            again = excel.microseconds(function.name, sent)
+            in_excel = excel.microseconds(function.name, sent)
             bare = excel.microseconds_alone(function.name, sent)
-            shown = (f"{one:14.0f}" for one in (alone, in_column, first, again, bare))
-            print(f"{function.name:20}" + "".join(shown) + f"{first / bare:14.2f}{again / bare:14.2f}")
+            shown = (f"{one:14.0f}" for one in (alone, in_column, in_excel, bare))
+            print(f"{function.name:20}" + "".join(shown) + f"{in_excel / bare:14.2f}")
     print(f"import basecalc.worksheet: {start_up():.2f} s")
 
 

@@ -1,7 +1,7 @@
 """How often more than a quarter of an area is weaker than it is designed for, by spots, walking and allowance.
 
 Run by hand: ``python tests/bench/ground_chance.py [DRIVEWAYS]``. Prints the rows of
-``basecalc/data/chance_weaker.toml`` and a good boot beside them; half a minute. ``tests/test_ground_chance.py``
+``basecalc/data/chance_weaker.toml`` and a good boot beside them; half a minute. ``tests/test_evidence.py``
 repeats it with fewer driveways and compares.
 
 Ground

@@ -5,9 +5,9 @@ from itertools import permutations
 from statistics import median
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
-from printed import CLASSES, class_of_cbr, rank, strong_edge, weak_edge
+from printed import class_of_cbr, rank, strong_edge, weak_edge
 
 from basecalc import InputError, OutOfRangeError, Reading, Strength, area_strength, spot_strength
 from basecalc.ground.strength import SpotStrength, site_strength
@@ -39,8 +39,6 @@ SEVERAL = st.lists(READINGS, min_size=1, max_size=5)
 
 
 # one spot
-
-
 def test_readings_intersect() -> None:
     both = spot("S1", ("stand", 1.5), ("shovel", "moderate"))  # soft to medium, medium to stiff
     assert (both.weakest, both.strongest, both.cbr, both.conflicts) == ("medium", "medium", None, ())
@@ -93,10 +91,6 @@ def test_a_low_measured_ratio_wins_over_a_stronger_class() -> None:
     assert torn.decided_by.reading.test == "cbr"
 
 
-def test_class_alone_is_the_weakest_left_open() -> None:
-    assert spot("S1", ("walk", 0.2)).strength == Strength("medium", None)
-
-
 def test_the_season_rule_reaches_the_spot() -> None:
     reading = Reading("cbr", 2.0, "dry", "clay")
     assert spot_strength("S1", [reading]).strength == Strength("medium", 1.0)
@@ -110,7 +104,6 @@ def test_a_spot_needs_a_reading_and_a_refusal_names_the_spot() -> None:
         spot_strength("S7", [Reading("walk", 99)])
 
 
-@settings(deadline=None)  # a busy machine is no fault
 @given(SEVERAL)
 @example([Reading("rod", 0.0, "frozen", "sand"), Reading("rod", 0.0, "frozen")])
 def test_the_order_of_readings_does_not_matter(several: list[Reading]) -> None:
@@ -122,7 +115,6 @@ def test_the_order_of_readings_does_not_matter(several: list[Reading]) -> None:
         )  # fmt: skip
 
 
-@settings(deadline=None)  # a busy machine is no fault
 @given(SEVERAL)
 def test_a_spot_is_never_stronger_than_any_of_its_readings_allows(several: list[Reading]) -> None:
     result = spot_strength("S", several)
@@ -142,18 +134,7 @@ def test_a_spot_is_never_stronger_than_any_of_its_readings_allows(several: list[
     assert bool(result.conflicts) == any(rank(f.weakest) > rank(result.strongest) for f in counting)
 
 
-@settings(deadline=None)  # a busy machine is no fault
-@given(SEVERAL, READINGS)
-def test_without_conflict_one_more_reading_only_narrows(several: list[Reading], one_more: Reading) -> None:
-    before, after = spot_strength("S", several), spot_strength("S", [*several, one_more])
-    assert rank(after.strongest) <= rank(before.strongest)
-    if not after.conflicts:
-        assert rank(after.weakest) >= rank(before.weakest)
-
-
 # an area
-
-
 def test_below_four_measured_spots_the_weakest_governs() -> None:
     spots = [measured("S1", 3), measured("S2", 2.2), measured("S3", 5)]
     area = area_strength("drive", spots, walked=True)
@@ -188,18 +169,6 @@ def test_from_four_measured_spots_on_the_lower_quartile_governs_where_the_owner_
     assert area_strength("drive", cone_spots(5, 3, 2, 4), walked=True).strength == Strength("stiff", 2.0)
     three = area_strength("drive", cone_spots(5, 3, 2), walked=True, spot_rule="quartile")
     assert (three.strength, three.governed_by) == (Strength("stiff", 2.0), "S3")
-
-
-@pytest.mark.source(
-    "UFC-3-260-02, sec. on design CBR: a value so low that it marks a weak area is not averaged away, its extent is "
-    "determined by further samples; [read]"
-)
-@pytest.mark.parametrize("rule", ["weakest", "quartile"])
-def test_a_soft_corner_is_not_outvoted_by_three_good_spots(rule: str) -> None:
-    area = area_strength("drive", cone_spots(0.45, 6, 6, 6), walked=True, spot_rule=rule)
-    assert area.strength.cbr is not None
-    assert area.strength.cbr <= 1.25 * 0.45
-    assert site_strength([0.45, 6, 6, 6]).cbr == 0.45
 
 
 @pytest.mark.source("UFC-3-260-02, fig. 6-2: design 4.7 of these 20 tests (85 percent equal or greater); [read]")
@@ -252,7 +221,6 @@ def test_an_area_needs_spots_with_names_of_their_own() -> None:
         area_strength("drive", [measured("S1", 3), measured("S1", 2)])
 
 
-@settings(deadline=None)  # a busy machine is no fault
 @given(st.lists(SEVERAL, min_size=1, max_size=6), st.booleans())
 def test_an_area_is_never_stronger_than_its_weakest_spot_allows(groups: list[list[Reading]], walked: bool) -> None:
     spots = [spot_strength(f"S{place}", group) for place, group in enumerate(groups)]
@@ -276,7 +244,6 @@ def test_an_area_is_never_stronger_than_its_weakest_spot_allows(groups: list[lis
     assert area.test_next
 
 
-@settings(deadline=None)  # a busy machine is no fault
 @given(st.lists(st.floats(0.05, 100), min_size=4, max_size=12))
 def test_the_lower_quartile_lies_between_the_weakest_and_the_median(cbrs: list[float]) -> None:
     result = site_strength(cbrs, "quartile")
@@ -287,19 +254,7 @@ def test_the_lower_quartile_lies_between_the_weakest_and_the_median(cbrs: list[f
     assert result.strength_class == class_of_cbr(result.cbr)
 
 
-@settings(deadline=None)  # a busy machine is no fault
-@given(st.lists(st.floats(0.5, 100), min_size=1, max_size=8), st.randoms())
-def test_the_order_of_spots_does_not_matter(cbrs: list[float], random: object) -> None:
-    spots = [measured(f"S{place}", cbr) for place, cbr in enumerate(cbrs)]
-    shuffled = list(spots)
-    random.shuffle(shuffled)  # type: ignore[attr-defined]
-    one, other = area_strength("drive", spots), area_strength("drive", shuffled)
-    assert (one.strength, one.rule, one.governed_by) == (other.strength, other.rule, other.governed_by)
-
-
 # a range of classes and ratios
-
-
 def test_site_strength_takes_words_and_numbers() -> None:
     assert site_strength(["stiff", "Medium", "hard"]) == Strength("medium", None)
     assert site_strength(["stiff", 0.9, "2 %"]) == Strength("medium", 0.9)
@@ -330,8 +285,6 @@ def test_site_strength_refuses_what_it_cannot_judge() -> None:
 
 
 # what to test next
-
-
 @pytest.mark.parametrize(
     ("result", "words"),
     [
@@ -378,8 +331,6 @@ def test_what_to_test_next_in_an_area() -> None:
 
 
 # flags
-
-
 def rods(*depths: float) -> list[SpotStrength]:
     return [spot(f"S{place}", ("rod", depth)) for place, depth in enumerate(depths, 1)]
 
@@ -423,9 +374,3 @@ def test_new_plot_foundation_and_old_pavement_are_flagged() -> None:
     assert "its base can probably stay" in stays
     assert area_strength("drive", weak, old_pavement=True).flags == ()
     assert len(area_strength("drive", firm, new_build=True, near_foundation=True, old_pavement=True).flags) == 3
-
-
-def test_all_classes_can_come_out_of_an_area() -> None:
-    by_ratio = {0.2: "very soft", 0.5: "soft", 1: "medium", 2: "stiff", 4: "very stiff", 9: "hard"}
-    found = [area_strength("a", [measured("S", cbr)]).strength.strength_class for cbr in by_ratio]
-    assert found == list(by_ratio.values()) == list(CLASSES)

@@ -1,8 +1,9 @@
-"""The LibreOffice add-in as a file: what is in it, what is not, and that it runs on what it carries."""
+"""The LibreOffice add-in: what is in its file, that it runs on what it carries, what it answers to what Calc sends."""
 
 import ast
 import io
 import json
+import logging
 import re
 import subprocess
 import sys
@@ -15,14 +16,17 @@ from typing import Any
 from zipfile import ZipFile
 
 import pytest
-from addin_examples import EXAMPLES, directly
+from addin_examples import CALLABLE, EXAMPLES, directly
 
-from basecalc.addin import carried
+from basecalc.addin import calc, carried
 from basecalc.addin.build import addin_bytes, build_addin
+from basecalc.addin.calc import answer
 from basecalc.addin.parts import ADVICE, component
+from basecalc.addin.spelling import calc_formula
 from basecalc.core.errors import WorkbookError
 from basecalc.formulas.functions import FUNCTIONS
 
+# ---- the file
 ROOT = Path(__file__).parent.parent
 OOR = "{http://openoffice.org/2001/registry}"
 NAMES = [function.name for function in FUNCTIONS]
@@ -113,10 +117,7 @@ def test_nothing_compiled_and_no_path_of_this_machine(files: dict[str, bytes]) -
 
 def test_only_the_rooms_behind_the_functions_are_carried(files: dict[str, bytes]) -> None:
     rooms = {name.split("/")[2] for name in files if name.startswith("pythonpath/basecalc/")}
-    assert {"__init__.py", "addin", "core", "design", "data", "formulas", "ground", "takeoff"} <= rooms
-    declared = {f"pythonpath/basecalc/pricing/{name}.py" for name in ("__init__", "price_tables")}
-    assert {name for name in files if "/basecalc/pricing/" in name} <= declared
-    assert not {"workbook", "cli.py", "worksheet.py", "frames.py", "demo.py", "estimating"} & rooms
+    assert rooms == {"__init__.py", "version.py", "addin", *carried.ROOMS}
     assert {name.rsplit("/", 1)[1] for name in files if "basecalc/addin/" in name} == {"__init__.py", "calc.py"}
     tables = {path.name for path in (ROOT / "basecalc" / "data").glob("*.toml")}
     assert {name.rsplit("/", 1)[1] for name in files if "basecalc/data/" in name} == tables
@@ -153,29 +154,24 @@ def test_runs_on_python_and_what_it_carries_alone(addin: Path, tmp_path: Path) -
     assert sum(home.startswith(place) for home in homes) > 60
 
 
-@pytest.mark.parametrize("name", ["basecalc.zip", "basecalc", "basecalc.oxt.txt"])
-def test_another_ending_is_refused(tmp_path: Path, name: str) -> None:
-    with pytest.raises(WorkbookError, match=rf"{name}: the name of the add-in must end in \.oxt"):
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("basecalc.zip", r"basecalc\.zip: the name of the add-in must end in \.oxt"),
+        ("basecalc", r"the name of the add-in must end in \.oxt"),
+        ("mine.oxt", "exists and is left as it is"),
+        ("nowhere/basecalc.oxt", "cannot be written: no such file"),
+    ],
+)
+def test_a_place_where_no_addin_can_be_written_is_refused(tmp_path: Path, name: str, told: str) -> None:
+    (tmp_path / "mine.oxt").write_text("mine")
+    with pytest.raises(WorkbookError, match=told):
         build_addin(tmp_path / name)
-    assert not list(tmp_path.iterdir())
-
-
-def test_no_file_is_replaced(tmp_path: Path) -> None:
-    mine = tmp_path / "mine.oxt"
-    mine.write_text("mine")
-    with pytest.raises(WorkbookError, match="exists and is left as it is"):
-        build_addin(mine)
-    assert mine.read_text() == "mine"
-    assert list(tmp_path.iterdir()) == [mine]
-
-
-def test_a_folder_that_is_not_there_is_said(tmp_path: Path) -> None:
-    with pytest.raises(WorkbookError, match="cannot be written: no such file"):
-        build_addin(tmp_path / "nowhere" / "basecalc.oxt")
+    assert [(file.name, file.read_text()) for file in tmp_path.iterdir()] == [("mine.oxt", "mine")]
 
 
 def test_a_library_with_compiled_parts_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(carried, "ENTRANCE", "basecalc.frames")  # which imports pandas
+    monkeypatch.setattr(carried, "LIBRARY", "pandas")
     with pytest.raises(WorkbookError, match=r"(numpy|pandas) has compiled parts \(.+\); an add-in cannot carry it"):
         carried.carried()
 
@@ -247,3 +243,97 @@ def test_zip_entries_have_one_time_and_plain_rights(addin: Path) -> None:
     assert [entry.filename for entry in entries] == sorted({entry.filename for entry in entries})
     assert {entry.date_time for entry in entries} == {(1980, 1, 1, 0, 0, 0)}
     assert {entry.external_attr >> 16 for entry in entries} == {0o644}
+
+
+# ---- what Calc hands over, and what it gets back
+APART = "which LibreOffice does not tell apart"
+NOUGHTS = [
+    (name, place) for name, cells in EXAMPLES.items() for place, cell in enumerate(cells) if isinstance(cell, float)
+]
+
+
+def filled(name: str, cells: tuple[Any, ...]) -> tuple[Any, ...]:
+    """Return the arguments as Calc sends them: as many as the function has, None where nothing was given."""
+    return (*cells, *[None] * (len(CALLABLE[name].arguments) - len(cells)))
+
+
+@pytest.mark.parametrize(("name", "place"), NOUGHTS)
+def test_a_nought_is_taken_from_a_text_or_a_range_and_never_from_what_may_be_empty(name: str, place: int) -> None:
+    cells = [((0.0,),) if cell == 0 else cell for cell in EXAMPLES[name]]
+
+    def with_nought(cell: Any) -> Any:
+        return answer(name, filled(name, (*cells[:place], cell, *cells[place + 1 :])))
+
+    truly, empty, plain = with_nought(((0.0,),)), with_nought((("",),)), with_nought(0.0)
+    if str(truly).startswith("#") or truly == empty:
+        assert plain == truly
+    else:
+        assert str(plain).startswith(
+            f"#{CALLABLE[name].arguments[place].name} is 0 or an empty cell, {APART}; it must be"
+        )
+        assert with_nought("0") == truly
+    assert with_nought(-0.0) == plain or str(with_nought(-0.0)).startswith("#")
+
+
+def test_some_argument_takes_a_nought_and_some_an_empty_cell() -> None:
+    """Otherwise the test above holds of nothing."""
+    reading = answer("STRENGTH_CLASS", ("walk", 0.0, None))
+    assert str(reading).startswith(f"#reading is 0 or an empty cell, {APART}")
+    assert answer("STRENGTH_CLASS", ("walk", ((0.0,),), None)) == answer("STRENGTH_CLASS", ("walk", "0 in", None))
+    assert answer("BASE_DEPTH", ("hard", None, "none", 0.0, None)) == 6.0  # no grid: an empty modulus is as good
+
+
+def test_a_nought_beside_a_range_is_refused_once_for_the_range() -> None:
+    shown = answer("AGGREGATE_TONS", (((10.0,), (20.0,)), 1.48, 1.254, 0.0, None))
+    assert str(shown).startswith(f"#waste is 0 or an empty cell, {APART}")
+
+
+def test_rows_come_back_as_tuples_that_the_bridge_can_carry() -> None:
+    column = answer("LOOSE_VOLUME", (((100.0,), ("",)), "clay", None))
+    assert isinstance(column, tuple)
+    assert column[0] == (143.0,)
+    assert str(column[1][0]).startswith("#bank_volume is missing")
+    assert answer("LOOSE_VOLUME", (((100.0, 200.0),), "clay", None)) == ((143.0, 286.0),)
+    assert answer("LOOSE_VOLUME", (((100.0,),), "clay", None)) == 143.0
+
+
+def test_a_fault_of_our_own_is_a_sentence_and_goes_to_the_log(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def broken(*_: Any) -> Any:
+        raise RuntimeError("inside")
+
+    monkeypatch.setitem(calc._CALLABLE, "ROLLS", broken)
+    with caplog.at_level(logging.ERROR, "basecalc.addin"):
+        shown = answer("ROLLS", (1.0, 2.0))
+    assert shown == "#basecalc itself failed here (RuntimeError); do not use this row, and report it"
+    assert "RuntimeError: inside" in caplog.text
+    assert str(answer("NO_SUCH_FUNCTION", ())).startswith("#basecalc itself failed here (KeyError)")
+
+
+# ---- formulas for Calc
+SPELLED = [
+    ("=BASE_DEPTH(B7)", "=BASECALC.BASE_DEPTH(B7:B7)"),
+    ("=base_depth($B$7)", "=BASECALC.BASE_DEPTH($B$7:$B$7)"),
+    ('=BASE_DEPTH("B7",,"none", C7 )', '=BASECALC.BASE_DEPTH("B7",,"none",C7:C7)'),
+    ("=BASE_DEPTH()", "=BASECALC.BASE_DEPTH()"),
+    ("=SITE_STRENGTH(A1:A9)", "=BASECALC.SITE_STRENGTH(A1:A9)"),
+    ("=ROLLS('My (own) sheet'!B2,Width,3,B7*2)", "=BASECALC.ROLLS('My (own) sheet'!B2:B2,Width:Width,3,B7*2)"),
+    ("=BASE_LIFTS(Dig,Lift)", "=BASECALC.BASE_LIFTS(Dig,Lift:Lift)"),  # Dig:Dig would be the column DIG
+    ('=IF(B7=0,B7,TRUCKLOADS(IF(C7="",D7,E7),F7))', '=IF(B7=0,B7,BASECALC.TRUCKLOADS(IF(C7="",D7,E7),F7:F7))'),
+    ("=BASE_LIFTS(BASE_DEPTH(A1),(B1))+1", "=BASECALC.BASE_LIFTS(BASECALC.BASE_DEPTH(A1:A1),(B1))+1"),
+    ("=ROLLS(T[[#This Row],[a]],T[b],1,1)", "=BASECALC.ROLLS(T[[#This Row],[a]]:T[[#This Row],[a]],T[b]:T[b],1,1)"),
+    ("=SUM(A1,B1)*MY_BASE_DEPTH(C1)", "=SUM(A1,B1)*MY_BASE_DEPTH(C1)"),
+    ('="BASE_DEPTH(B7)"&B7', '="BASE_DEPTH(B7)"&B7'),
+    ("plain text BASE_DEPTH(B7)", "plain text BASE_DEPTH(B7)"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("formula", "spelled"), SPELLED)
+def test_spelled_for_calc(formula: str, spelled: str) -> None:
+    assert calc_formula(formula).replace(" ", "") == spelled.replace(" ", "")
+    assert calc_formula(calc_formula(formula)) == calc_formula(formula)
+
+
+def test_the_name_of_a_range_is_left_as_it_is() -> None:
+    assert calc_formula("=SITE_STRENGTH(Spots,Rule)", {"Spots"}) == "=BASECALC.SITE_STRENGTH(Spots,Rule:Rule)"
