@@ -21,6 +21,7 @@ import basecalc
 from basecalc import BasecalcError, carry_over, load_job, load_prices, parse_job, quote, write_template
 from basecalc.core.units import to_unit
 from basecalc.estimating.read_job import job_sheet_problems, other_total
+from basecalc.takeoff.codes import units_like
 
 EXAMPLE = Path(__file__).parent.parent / "examples" / "every-key.toml"
 CENT = 0.004
@@ -72,12 +73,23 @@ def typed(data: dict[str, Any]) -> dict[str, str]:
     from basecalc.estimating.entry import Layout
 
     units, rows = data["job"].get("units", "us"), entries(data)
-    layout = Layout(units, 20, 40, 40)
+    layout = Layout(units)
     cells = {layout.card_cells()[key]: text for key, text in rows["card"].items() if text}
-    for name in ("areas", "readings", "particulars"):
+    for name in layout.rows:
         for place, row in enumerate(rows[name], 1):
             cells |= {layout.cell(name, place, key): str(text) for key, text in row.items() if text}
     return cells
+
+
+def lines_by_code(rng: Random, book: Any) -> list[dict[str, Any]]:
+    """Return extra lines that take a row of the price list, in its own unit or in another."""
+    found = []
+    for code in rng.sample(sorted(book.prices), rng.choice((0, 1, 2))):
+        line: dict[str, Any] = {"code": code, "quantity": round(rng.uniform(0.5, 30), 1)}
+        if rng.random() < 0.5:
+            line |= {"unit": rng.choice(units_like(book.prices[code].unit)), "taxable": rng.choice(("yes", "no"))}
+        found.append(line)
+    return found
 
 
 def from_library(data: dict[str, Any], book: Any) -> list[Any] | None:
@@ -143,7 +155,7 @@ def test_random_jobs_give_the_librarys_totals_to_the_cent(
         data = random_jobs.job_data(rng, number) if kind == "as given by hand" else random_ground.read_job(rng, number)
         if data["job"]["units"] != units:
             continue
-        data.pop("line", None)  # the entry sheet has no cells for extra lines, and refuses a job that has them
+        data["line"] = [*data.get("line", ()), *lines_by_code(rng, book)]
         sheets.job(typed(data))
         apart = different(sheets, data, book)
         assert not apart, (number, apart)
@@ -255,7 +267,8 @@ WRONG = ("", "abc", "-5", "46089", "#N/A", "{}x")
 
 def test_no_spoiled_cell_lowers_the_total_unseen(demo: Sheets) -> None:
     """A text, a date's number, an error word or nothing where a number or a word is due: no total, or the library's."""
-    right = typed(demo_job("3-new-build"))
+    line = {"item": "Basin", "quantity": 2, "unit": "each", "unit_price": 184.5, "taxable": "yes", "area": "Driveway"}
+    right = typed({**demo_job("3-new-build"), "line": [line, {"code": "dig", "quantity": 3, "unit": "ft3"}]})
     demo.job(right)
     whole = demo.total()
     assert whole is not None
@@ -274,15 +287,15 @@ def agrees(sheets: Sheets, shown: float) -> bool:
     from basecalc.estimating.entries import tables
     from basecalc.estimating.entry import Layout
 
-    layout = Layout("us", 20, 40, 40)
+    layout = Layout("us")
     text = {at: value for at, value in sheets.typed.items() if value}
     rows: dict[str, list[dict[str, Any]]] = {}
-    for part, columns in layout.columns.items():
-        count = {"areas": 20, "readings": 40, "particulars": 40}[part]
-        found = [{key: text.get(layout.cell(part, row, key)) for key in columns} for row in range(1, count + 1)]
+    for part, count in layout.rows.items():
+        keys = layout.spans[part]
+        found = [{key: text.get(layout.cell(part, row, key)) for key in keys} for row in range(1, count + 1)]
         rows[part] = [row for row in found if any(row.values())]
     card = {key: text.get(at) for key, at in layout.card_cells().items()}
-    data, wrong_rows = tables(card, rows["areas"], rows["readings"], rows["particulars"], "us")
+    data, wrong_rows = tables(card, rows, "us")
     if wrong_rows:
         return False
     try:
@@ -326,6 +339,8 @@ AWKWARD: dict[str, Any] = {
     ],
     "spot": [{"name": "12", "area": "Read", "readings": [{"test": "walk", "reading": "1/2", "note": "7"}],
               "log_rows": [{"drop": "a;b", "depth": 0, "blows": 0}, {"depth": 9, "blows": 5}]}],
+    "line": [{"item": "=1+1; {x}", "quantity": 0.125, "unit": "Sq. Ft", "unit_price": "$1,250.00", "sense": "price", "scope": "007"},
+             {"code": "Dig", "quantity": "1/2", "unit": "cy", "taxable": False, "area": "Drive", "item": "\u201clump\u201d"}],
 }  # fmt: skip
 
 
@@ -347,6 +362,38 @@ def test_a_refusal_names_the_cell_of_the_entry_sheet(filled: dict[str, Path], tm
         if words:
             assert f"sheet Entry, cell {cell}" in str(found[0]), found
             assert words in str(found[0])
+
+
+# Extra lines: what is typed wrong there, and what the sheet says of it.
+LINES: list[tuple[dict[str, Any], str]] = [
+    ({"unit": "ft", "unit_price": 3, "quantity": 1}, "Type what the extra line is in B31."),
+    ({"item": "Drain", "unit_price": 3, "quantity": 1}, "Type the unit in E31: each, lump,"),
+    ({"item": "Drain", "unit": "furlong", "unit_price": 3, "quantity": 1}, "Unit in E31 says furlong. Pick one"),
+    ({"item": "Drain", "unit": "*", "unit_price": 3, "quantity": 1}, "Unit in E31 says *. Pick one"),
+    ({"item": "Drain", "unit": "ft", "quantity": 1}, "Type the unit price in F31, or the code of a row of Prices in G31."),
+    ({"item": "Drain", "unit": "ft", "unit_price": "free", "quantity": 1}, "Unit price in F31 says free. Write a number"),
+    ({"item": "Drain", "unit": "ft", "unit_price": -3, "quantity": 1}, "Unit price in F31 says -3."),
+    ({"item": "Drain", "unit": "ft", "unit_price": 3}, "Type how many ft in D31."),
+    ({"item": "Drain", "unit": "ft", "unit_price": 3, "quantity": 0}, "Quantity in D31 must be more than 0."),
+    ({"item": "Drain", "unit": "ft", "unit_price": 3, "quantity": 1, "taxable": "maybe"}, "Taxable in H31 is yes or no."),
+    ({"item": "Drain", "unit": "ft", "unit_price": 3, "quantity": 1, "sense": "gift"}, "Type cost in I31"),
+    ({"item": "Drain", "unit": "ft", "unit_price": 3, "quantity": 1, "area": "Barn"}, "For area in J31 says Barn."),
+    ({"code": "dig", "unit_price": 3, "quantity": 1}, "Clear the unit price in F31 or the price row in G31."),
+    ({"code": "railing", "quantity": 1}, "Add a row railing to Prices."),
+    ({"code": "pavers", "quantity": 1, "unit": "ton"}, "The price of pavers is for one ft2. ton in E31 can't be turned"),
+    ({"code": "pavers"}, "Type how many ft2 in D31."),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("line", "sentence"), LINES)
+def test_an_extra_line_that_says_too_little_or_too_much_gives_no_total(
+    demo: Sheets, line: dict[str, Any], sentence: str
+) -> None:
+    data = {**demo_job("1-firm-ground"), "line": [line]}
+    demo.job(typed(data))
+    assert demo.total() is None
+    assert demo.problem().startswith(sentence)
+    assert from_library(data, PRICES[0]) is None
 
 
 # A new workbook, and what it takes along

@@ -342,13 +342,14 @@ def test_a_mistyped_code_of_the_price_list_is_still_asked_for(tmp_path: Path) ->
                 basecalc.load_prices(path)
 
 
-def test_a_workbook_that_has_no_place_for_extra_lines_is_not_filled_without_them(tmp_path: Path) -> None:
-    job = parse_job({**job_data(strength="stiff"), "line": [TEN[0][0]]})
-    with pytest.raises(
-        InputError, match="extra lines, for which the entry sheet has no cells; quote it from the job file"
-    ):
-        basecalc.write_template(tmp_path / "filled.xlsm", job=job)
-    assert list(tmp_path.iterdir()) == []
+def test_a_haul_that_only_an_extra_line_needs_is_charged_its_minimum() -> None:
+    own = book(OWN_ROWS)
+    spoil = own.prices["spoil-haul"]
+    own.prices["old-pavement-haul"] = replace(spoil, code="old-pavement-haul", minimum=Decimal("900"))
+    lines = made([{"code": "old-pavement-haul", "quantity": 1, "taxable": "yes", "sense": "price"}], own).stone.lines
+    line, rest = (one for one in lines if one.code == "old-pavement-haul")
+    assert line.amount + rest.amount == Decimal("900.00")
+    assert (rest.taxable, rest.sense) == (spoil.taxable, "cost")
 
 
 def test_a_part_of_a_job_takes_no_extra_line_twice() -> None:

@@ -166,6 +166,7 @@ def _amount(text: str) -> float | None:
 def _parse(name: str, text: str, unit: str) -> float:
     """Return the number that a text stands for, in the unit asked for."""
     needed = f" ({unit}), or a number with a unit that can be turned into {unit}" if unit else " without a unit"
+    needed = " of dollars" if unit == "$" else needed
     refusal = InputError(f"is {quoted(text)}; it must be a number{needed}", about=name)
     if (found := written(text)) is None:
         raise refusal

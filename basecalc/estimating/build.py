@@ -12,8 +12,8 @@ from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.workbook.protection import WorkbookProtection
 
 from basecalc.company import Company, settings
-from basecalc.core.errors import BasecalcError
-from basecalc.core.units import Measure
+from basecalc.core.errors import BasecalcError, OutOfRangeError
+from basecalc.core.units import PRICE_UNITS, Measure
 from basecalc.design.settings import TRAFFIC_NAMES
 from basecalc.estimating import checks, ground, plan
 from basecalc.estimating.blocks import FACE, Block, Sheets
@@ -22,13 +22,13 @@ from basecalc.estimating.entry import SHEET as ENTRY
 from basecalc.estimating.entry import Layout, words_blocks, write_entry
 from basecalc.estimating.fields import (
     LOG_TEST,
-    MOST_AREAS,
-    MOST_PARTICULARS,
-    MOST_READINGS,
+    MOST,
+    ROWS,
     SCOPES,
     UNITS,
     YES,
     Particular,
+    area_fields,
     listed_particulars,
     spellings,
 )
@@ -44,9 +44,9 @@ from basecalc.estimating.owner import (
 from basecalc.estimating.papers import estimate_sheet, quote_sheet, start_sheet
 from basecalc.estimating.quick import SHEET as QUICK
 from basecalc.estimating.quick import quick_sheet, unit_costs
-from basecalc.estimating.takeoff import OPTIONS, price_blocks, takeoff_blocks
+from basecalc.estimating.takeoff import OPTIONS, extras_block, price_blocks, takeoff_blocks
 from basecalc.ground.readings import MOISTURES, SOILS, TESTS
-from basecalc.job.fields import OFFERS
+from basecalc.job.fields import OFFERS, SENSES
 from basecalc.plan.area import OLD_PAVEMENTS, SHAPES
 from basecalc.pricing.prices import read_company
 from basecalc.tables.from_workbook import Book
@@ -92,21 +92,13 @@ def build_book(records: Mapping[str, Any], units: str, typed: Mapping[str, Any],
 
 
 def _layout(units: str, typed: Mapping[str, Any]) -> Layout:
-    from basecalc.estimating.fields import AREAS, PARTICULARS, READINGS
-
-    counts = []
-    for name, ready, most in (
-        ("areas", AREAS, MOST_AREAS),
-        ("readings", READINGS, MOST_READINGS),
-        ("particulars", PARTICULARS, MOST_PARTICULARS),
-    ):
+    rows = {}
+    for name, ready in ROWS.items():
         there = len(typed.get(name, ()))
-        if there > most:
-            from basecalc.core.errors import OutOfRangeError
-
-            raise OutOfRangeError(f"the job has {there:,} {name}; the workbook takes at most {most:,}")
-        counts.append(max(ready, there + (10 if there > ready - 10 and name != "areas" else 0)))
-    return Layout(units, *counts)
+        if there > MOST[name]:
+            raise OutOfRangeError(f"the job has {there:,} {name}; the workbook takes at most {MOST[name]:,}")
+        rows[name] = max(ready, there + (10 if there > ready - 10 and name in ("readings", "particulars") else 0))
+    return Layout(units, rows)
 
 
 def _declare(sheets: Sheets, owner: Owner, layout: Layout, listed: Sequence[Particular]) -> plan.Typing:
@@ -124,27 +116,22 @@ def _declare(sheets: Sheets, owner: Owner, layout: Layout, listed: Sequence[Part
         rows.append(Typed(layout.cell(name, row, key), what, kind, source, low, high, unit, **more))
 
     raw = lambda source: f'IF(ISERROR({source}),"(error)",IF({source}="","",{source}))'  # noqa: E731
-    for n in range(1, layout.areas + 1):
-        for one in layout.fields:
-            if one.kind:
-                typed(
-                    "areas",
-                    n,
-                    one.key,
-                    one.label,
-                    one.kind,
-                    raw(sources["areas"][one.key].format(n + 1)),
-                    one.low,
-                    one.high,
-                )
-    for n in range(1, layout.readings + 1):
+    for name in ("areas", "lines"):
+        for n in range(1, layout.rows[name] + 1):
+            for one in layout.fields[name]:
+                if one.kind:
+                    source = raw(sources[name][one.key].format(n + 1))
+                    if one.kind == "money":  # a dollar sign may be typed
+                        source = f'IF(LEFT(TRIM({source}))="$",MID(TRIM({source}),2,60),{source})'
+                    typed(name, n, one.key, one.label, one.kind, source, one.low, one.high)
+    for n in range(1, layout.rows["readings"] + 1):
         row = f"MAX(INDEX([readings.test_row:],{n}),1)"
         kind = f"=INDEX([readings.kind:],{n})"
         ends = [f"=INDEX([tests.{end}:],{row})" for end in ("low", "high")]
         source = raw(sources["readings"]["reading"].format(n + 1))
         words = f"INDEX([readings.word_row:],{n})"
         typed("readings", n, "reading", "Reading", kind, f'IF({words}>0,"",{source})', *ends)
-    for n in range(1, layout.particulars + 1):
+    for n in range(1, layout.rows["particulars"] + 1):
         place, kind = f"MAX(INDEX([said.place:],{n}),1)", f"INDEX([said.kind:],{n})"
         seen = f'INDEX([said.what:],{n})="old pavement seen"'
         for part in (1, 2, 3):
@@ -167,16 +154,17 @@ def _declare(sheets: Sheets, owner: Owner, layout: Layout, listed: Sequence[Part
     ground.ground_lists(sheets)
     plan.job_block(sheets, layout.card(), listed, units)
     company_block(sheets, owner)
-    plan.said_block(sheets, typing, layout.particulars, listed)
-    plan.areas_block(sheets, typing, layout.areas, layout.fields, listed)
+    plan.said_block(sheets, typing, layout.rows["particulars"], listed)
+    plan.areas_block(sheets, typing, layout.rows["areas"], area_fields(units), listed)
     plan.outlines_block(sheets)
-    places = layout.areas + plan.STRIPS
+    places = layout.rows["areas"] + plan.STRIPS
     plan.places_block(sheets, places)
-    ground.readings_block(sheets, typing, layout.readings)
+    ground.readings_block(sheets, typing, layout.rows["readings"])
     ground.strength_block(sheets, places)
     ground.depth_block(sheets, places)
     for option in OPTIONS:
         takeoff_blocks(sheets, option, places)
+    extras_block(sheets, typing, owner, layout.rows["lines"])
     price_blocks(sheets, owner)
     return typing
 
@@ -307,6 +295,7 @@ def _all_checks(sheets: Sheets, owner: Owner, layout: Layout, typing: plan.Typin
     checks.area_checks(sheets, typing, layout.cell)
     checks.reading_checks(sheets, typing, layout.cell)
     checks.particular_checks(sheets, typing, layout.cell)
+    checks.line_checks(sheets, typing, owner, layout.cell)
     rows = [*checks.company_checks(sheets, owner), *checks.card_checks(layout.card_cells())]
     checks.checks_blocks(sheets, rows, layout.census(), layout.cell("areas", 1, "name"))
 
@@ -315,19 +304,15 @@ def _words(records: Mapping[str, Any], listed: Sequence[Particular]) -> dict[str
     own = [str(row["name"]) for row in records.get("traffics", ()) if row.get("name")]
     return {
         "Traffics": [*TRAFFIC_NAMES, *own], "Soils": SOILS, "Wetness": MOISTURES, "Offers": OFFERS, "YesNo": YES, "Shapes": SHAPES,
-        "OldKinds": OLD_PAVEMENTS, "Tests": (*TESTS, LOG_TEST), "Particulars": tuple(dict.fromkeys(one.word for one in listed)),
+        "Units": tuple(PRICE_UNITS), "Senses": SENSES, "OldKinds": OLD_PAVEMENTS, "Tests": (*TESTS, LOG_TEST), "Particulars": tuple(dict.fromkeys(one.word for one in listed)),
     }  # fmt: skip
 
 
 def _finish(book: Workbook, sheets: Sheets) -> None:
     """Name what the drop-downs offer and the total, lock what is not typed on, set what every program needs."""
-    names = {
-        name.removeprefix("offered_"): block for name, block in sheets.blocks.items() if name.startswith("offered_")
-    }
-    spelled = {"traffics": "Traffics", "soils": "Soils", "wetness": "Wetness", "offers": "Offers", "yesno": "YesNo", "shapes": "Shapes",
-               "oldkinds": "OldKinds", "tests": "Tests", "particulars": "Particulars"}  # fmt: skip
-    for key, block in names.items():
-        book.defined_names[spelled[key]] = DefinedName(spelled[key], attr_text=block.range("words"))
+    for name, block in sheets.blocks.items():
+        if name.startswith("offered_"):
+            book.defined_names[block.title] = DefinedName(block.title, attr_text=block.range("words"))
     book.defined_names["PlaceNames"] = DefinedName("PlaceNames", attr_text=sheets.blocks["places"].range("name"))
     book.defined_names[TOTAL] = DefinedName(TOTAL, attr_text=sheets.blocks["result"].cell("chosen", 1))
     for page in book:

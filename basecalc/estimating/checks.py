@@ -11,7 +11,7 @@ from basecalc.company import settings
 from basecalc.core.units import INCH_M, Measure
 from basecalc.estimating.blocks import BAND, LINK, Block, Sheets, first_of
 from basecalc.estimating.fields import CARD, JOB, LOG_TEST, area_fields
-from basecalc.estimating.owner import Owner
+from basecalc.estimating.owner import Owner, price_problem
 from basecalc.estimating.plan import CORNERS, SLOTS, Typing
 from basecalc.estimating.takeoff import STRIPS
 from basecalc.ground.classes import LEAST_CBR, MOST_CBR
@@ -218,6 +218,38 @@ def particular_checks(sheets: Sheets, typing: Typing, cell: Callable[[str, int, 
     _add_cases(block, cases, "[used]=0", '"counts"')
 
 
+def line_checks(sheets: Sheets, typing: Typing, owner: Owner, cell: Callable[[str, int, str], str]) -> None:
+    """Add the sentence of each extra line, and the word that its row shows."""
+    block = sheets.blocks["extras"]
+
+    def cases(n: int) -> list[tuple[str, str, str, str]]:
+        where = lambda key: cell("lines", n, key)  # noqa: E731
+        problem = price_problem("[code]", owner)
+        rows = [
+            ('AND([item]="",[code]="")', '"Item"', f'"Type what the extra line is in {where("item")}."', where("item")),
+            ('AND([code]<>"",[unit_price]<>"")', '"Price"', f'"Clear the unit price in {where("unit_price")} or the price row in {where("code")}. One of them is due."', where("unit_price")),
+            (f'IF([code]="",FALSE,{problem}<>"")', '"Price row"', problem, where("code")),
+            ('AND([code]="",[unit]="")', '"Unit"', f'"Type the unit in {where("unit")}: each, lump, h, day, ft, ft2, yd3, ton."', where("unit")),
+            ('AND([unit]<>"",[own_of]="?")', '"Unit"', f'"Unit in {where("unit")} says "&[unit]&". Pick one from the list."', where("unit")),
+            ('AND([code]="",[unit_price]="")', '"Price"', f'"Type the unit price in {where("unit_price")}, or the code of a row of Prices in {where("code")}."', where("unit_price")),
+        ]  # fmt: skip
+        for key in ("unit_price", "quantity"):
+            says = typing.number(sheets, "lines", n, key, block.sheet, "says")
+            rows.append((f'{says}<>""', '"Number"', says, where(key)))
+        return [
+            *rows,
+            ('AND([quantity]="",[own_of]<>"lump")', '"Quantity"', f'"Type how many "&[said_unit]&" in {where("quantity")}."', where("quantity")),
+            ('AND([quantity]<>"",[quantity_read]<=0)', '"Quantity"', f'"Quantity in {where("quantity")} must be more than 0."', where("quantity")),
+            ('[size]=""', '"Unit"', f'"The price of "&[code]&" is for one "&[price_unit]&". "&[said_unit]&" in {where("unit")} can\'t be turned into that."', where("unit")),
+            ('AND([taxable]<>"",[taxable]<>"yes",[taxable]<>"no")', '"Taxable"', f'"Taxable in {where("taxable")} is yes or no."', where("taxable")),
+            ('AND([sense]<>"",[sense]<>"cost",[sense]<>"price")', '"Cost/price"', f'"Type cost in {where("sense")} for what is marked up, or price for what the client pays."', where("sense")),
+            ('AND([area]<>"",ISERROR(MATCH([area],[places.name:],0)))', '"Area"', f'"For area in {where("area")} says "&[area]&". No area has that name."', where("area")),
+            ("NOT(ISNUMBER([amount]*[size]*[price]))", '"Check"', f'"The extra line in {where("item")} can\'t be worked out yet."', where("item")),
+        ]  # fmt: skip
+
+    _add_cases(block, cases, "[used]=0", '"counts"')
+
+
 def company_checks(sheets: Sheets, owner: Owner) -> list[Check]:
     """Return what may be wrong with Company and Prices, and whether the depths still belong to them."""
     found: list[Check] = []
@@ -275,11 +307,11 @@ def _pieces(text: str, longest: int = 3000) -> list[str]:
 def checks_blocks(sheets: Sheets, checks: Sequence[Check], census: str, entry_first: str) -> None:
     """Declare the list of all sentences, how many there are, the totals tied to them."""
     rows: list[Check] = [*checks]
-    for name, count in (("areas", sheets.blocks["areas"].count), ("readings", sheets.blocks["readings"].count), ("said", sheets.blocks["said"].count)):
+    for name in ("areas", "readings", "said", "extras"):
         if name == "areas":
             rows.append((f'"{entry_first}"', f'IF(SUM([areas.used:])=0,"Type the name of the first area in {entry_first}.","")'))
         block = sheets.blocks[name]
-        rows += [(block.cell("where", n, SHEET), block.cell("sentence", n, SHEET)) for n in range(1, count + 1)]
+        rows += [(block.cell("where", n, SHEET), block.cell("sentence", n, SHEET)) for n in range(1, block.count + 1)]
     prices = sheets.blocks["prices"]
     rows += [('"Prices"', prices.cell("wrong", n, SHEET)) for n in range(1, prices.count + 1)]
     rows.append(('"Company"', f'IF(AND(MAX([stone_job.strips],[grid_job.strips])>{STRIPS}),"So many strips of a roll are not worked out on the sheet. {_BY_QUOTE}","")'))

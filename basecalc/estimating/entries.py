@@ -13,6 +13,7 @@ from basecalc.core.errors import InputError
 from basecalc.estimating.fields import (
     CARD,
     JOB,
+    LINE_FIELDS,
     LOG_TEST,
     READING_EXTRA,
     READING_FIELDS,
@@ -31,12 +32,8 @@ _DATES: Final = ("%Y-%m-%d", "%m/%d/%Y", "%b %d, %Y", "%B %d, %Y", "%d %b %Y")
 
 
 def entries(data: Table) -> dict[str, Any]:
-    """Return what is typed for a job: the card by key, and the rows of areas, readings and particulars."""
+    """Return what is typed for a job: the card by key, and the rows of its lists."""
     job = data.get("job", {})
-    if data.get("line"):
-        raise InputError(
-            "the job has extra lines, for which the entry sheet has no cells; quote it from the job file", field="line"
-        )
     card = {key: _text(job.get(key)) for key, *_ in CARD}
     areas: list[dict[str, Any]] = []
     readings: list[dict[str, Any]] = []
@@ -59,7 +56,8 @@ def entries(data: Table) -> dict[str, Any]:
         if spot.get("log") or spot.get("log_rows") or not spot.get("readings"):
             readings.append({"spot": name, "area": area, "test": LOG_TEST, "reading": _text(spot.get("log")) or ROWS})
         _said(said, str(name), "spot", spot, {"name", "area", "readings", "log"})
-    return {"card": card, "areas": areas, "readings": readings, "particulars": said}
+    lines = [{one.key: _text(line.get(one.key)) for one in LINE_FIELDS} for line in data.get("line", ())]
+    return {"card": card, "areas": areas, "lines": lines, "readings": readings, "particulars": said}
 
 
 def _said(rows: list[dict[str, str]], name: str, scope: str, table: Table, known: Any) -> None:
@@ -179,14 +177,14 @@ def _date(value: Any) -> Any:
 
 
 def tables(
-    card: Table, areas: Sequence[Table], readings: Sequence[Table], said: Sequence[Table], units: str
+    card: Table, rows: Mapping[str, Sequence[Table]], units: str
 ) -> tuple[dict[str, Any], list[tuple[int, InputError]]]:
     """Return the tables of a job file that typed cells give, and what is wrong with particulars, by their row."""
     job: dict[str, Any] = {key: value for key, value in card.items() if value not in (None, "")}
     job |= {key: _date(job[key]) for key in ("date", "start") if key in job}
     job["units"] = units
     made: list[dict[str, Any]] = []
-    for row in areas:
+    for row in rows["areas"]:
         shape = str(row.get("shape") or "rectangle").strip().casefold()
         sizes = dict(zip(("length", "width"), SIZE_KEYS.get(shape, ("length", "width")), strict=True))
         area = {
@@ -194,7 +192,7 @@ def tables(
         }
         made.append(area | {"shape": shape})
     spots: dict[str, dict[str, Any]] = {}
-    for row in readings:
+    for row in rows["readings"]:
         name = str(row.get("spot") or "").strip()
         spot = spots.setdefault(name.casefold(), {"name": name})
         if row.get("area"):
@@ -207,8 +205,9 @@ def tables(
         spot.setdefault("readings", []).append(
             {key: number(row[key]) if key == "reading" else row[key] for key in keys if row.get(key) not in (None, "")}
         )
-    data = {"job": job, "area": made, "spot": list(spots.values())}
-    return data, _particulars(data, spots, said)
+    lines = [{key: value for key, value in row.items() if value not in (None, "")} for row in rows["lines"]]
+    data = {"job": job, "area": made, "spot": list(spots.values()), "line": lines}
+    return data, _particulars(data, spots, rows["particulars"])
 
 
 def _particulars(data: dict[str, Any], spots: Table, said: Sequence[Table]) -> list[tuple[int, InputError]]:

@@ -4,7 +4,7 @@ Inputs are unlocked and of text format, so that 1/2 stays 1/2. The calculation r
 locked footer, so that no cut, sort, paste or deletion drags a formula along.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
 from openpyxl.formatting.rule import FormulaRule
@@ -26,12 +26,26 @@ from basecalc.estimating.blocks import (
     Block,
     Sheets,
 )
-from basecalc.estimating.fields import CARD, READING_EXTRA, READING_FIELDS, Field, area_fields
+from basecalc.estimating.fields import (
+    CARD,
+    LINE_FIELDS,
+    PARTICULAR_FIELDS,
+    READING_EXTRA,
+    READING_FIELDS,
+    ROWS,
+    Field,
+    area_fields,
+)
 from basecalc.workbook.style import fit_width
 
 SHEET: Final = "Entry"
 HEAD: Final = 8
-_AREA, _ANSWERS, _READING, _EXTRA = 2, 11, 16, 23  # first columns
+_ANSWERS = 11  # first column
+# The columns of each list, in the order of its fields.
+_SPANS: Final = {
+    "areas": "B C D E F G H I J", "readings": "P Q R S T W X", "lines": "B:C D E F G H I J:K L:M",
+    "particulars": "B C:E F:J",
+}  # fmt: skip
 _PIXELS: Final = 8.62  # of a unit of column width, in the face of the Normal style
 _CARD_ENDS: Final = {"C": "E", "H": "J", "M": "P", "R": "U"}
 _CARD_EDGES: Final = {"C": ("B", "F"), "H": ("F", "K"), "M": ("K", "Q"), "R": ("Q", "V")}
@@ -40,36 +54,37 @@ Typed = Mapping[str, Any]
 
 
 class Layout:
-    """Where each list is on the sheet, for so many areas, readings and particulars."""
+    """Where each list is on the sheet, for so many rows of each."""
 
-    def __init__(self, units: str, areas: int, readings: int, particulars: int) -> None:
-        self.units, self.areas, self.readings, self.particulars = units, areas, readings, particulars
-        self.fields = area_fields(units)
-        self.area_end = HEAD + areas + 1
-        self.said_head = self.area_end + 2
-        self.said_end = self.said_head + particulars + 1
-        self.reading_end = HEAD + readings + 1
-        self.columns: dict[str, dict[str, tuple[str, int, int]]] = {"areas": {}, "readings": {}, "particulars": {}}
-        for place, one in enumerate(self.fields):
-            self.columns["areas"][one.key] = (get_column_letter(_AREA + place), HEAD, self.area_end)
-        for first, group in ((_READING, READING_FIELDS), (_EXTRA, READING_EXTRA)):
-            for place, one in enumerate(group):
-                self.columns["readings"][one.key] = (get_column_letter(first + place), HEAD, self.reading_end)
-        for key, column in (("for", "B"), ("what", "C"), ("text", "F")):
-            self.columns["particulars"][key] = (column, self.said_head, self.said_end)
+    def __init__(self, units: str, rows: Mapping[str, int] = ROWS) -> None:
+        self.units, self.rows = units, rows
+        self.fields: Mapping[str, Sequence[Field]] = {
+            "areas": area_fields(units), "lines": LINE_FIELDS, "particulars": PARTICULAR_FIELDS,
+            "readings": (*READING_FIELDS, *READING_EXTRA),
+        }  # fmt: skip
+        self.heads = {"areas": HEAD, "readings": HEAD, "lines": HEAD + rows["areas"] + 2}
+        self.heads["particulars"] = self.heads["lines"] + rows["lines"] + 3
+        self.last = max(self.end(name) for name in rows)
+        self.spans = {
+            name: {one.key: (first, end or first) for one, (first, _, end) in zip(fields, (span.partition(":") for span in _SPANS[name].split()), strict=True)}
+            for name, fields in self.fields.items()
+        }  # fmt: skip
+
+    def end(self, name: str) -> int:
+        """Return the row of the footer of a list."""
+        return self.heads[name] + self.rows[name] + 1
 
     def cell(self, name: str, row: int, key: str) -> str:
         """Return the cell of a list, its rows counted from 1."""
         key = "text" if name == "particulars" and key.startswith("part") else key
-        column, head, _ = self.columns[name][key]
-        return f"{column}{head + row}"
+        return f"{self.spans[name][key][0]}{self.heads[name] + row}"
 
     def sources(self) -> dict[str, dict[str, str]]:
         """Return how each column of each list is read, from its heading to its footer; {} is the place in it."""
         return {
-            name: {key: f"INDEX({SHEET}!${c}${head}:${c}${end},{{}})" for key, (c, head, end) in columns.items()}
-            for name, columns in self.columns.items()
-        }
+            name: {key: f"INDEX({SHEET}!${c}${self.heads[name]}:${c}${self.end(name)},{{}})" for key, (c, _) in spans.items()}
+            for name, spans in self.spans.items()
+        }  # fmt: skip
 
     def card(self) -> dict[str, str]:
         """Return how each cell of the job card is read."""
@@ -85,24 +100,39 @@ class Layout:
 
     def census(self) -> str:
         """Return a formula for the sentence where a filled cell is not read, or one is read that is not there."""
-        spans = (("B", get_column_letter(_AREA + len(self.fields) - 1), HEAD, self.area_end, len(self.fields) + 1),
-                 ("P", "T", HEAD, self.reading_end, len(READING_FIELDS) + 1), ("W", "X", HEAD, self.reading_end, len(READING_EXTRA)),
-                 ("B", "B", self.said_head, self.said_end, 2), ("C", "C", self.said_head, self.said_end, 1),
-                 ("F", "F", self.said_head, self.said_end, 1))  # fmt: skip
-        filled = "+".join(f'SUMPRODUCT(--({SHEET}!${a}${top}:${z}${end}<>""))-{known}' for a, z, top, end, known in spans)
-        texts = [f"[readings.{key}:]" for key in ("spot", "area", "test", "reading", "moisture", "soil_typed", "note")]
-        texts += [f"[said.{key}:]" for key in ("for", "what", "text")]
-        read = "SUM([areas.typed:])+" + "+".join(f'SUMPRODUCT(--({text}<>""))' for text in texts)
-        return f'IF({filled}={read},"","The lists hold "&({filled})&" filled cells, and "&({read})&" are read. Undo the last change.")'
+        filled, read = [], ["SUM([areas.typed:])"]
+        blocks = {"lines": "extras", "particulars": "said", "readings": "readings"}
+        for name, spans in self.spans.items():
+            top, end, known = self.heads[name], self.end(name), 1  # the footer
+            for first, last in _together(spans.values()):
+                filled.append(f'SUMPRODUCT(--({SHEET}!${first}${top}:${last}${end}<>""))')
+            filled.append(str(-known - len(spans)))
+            if name in blocks:
+                keys = ("soil_typed" if name == "readings" and key == "soil" else key for key in spans)
+                read += [f'SUMPRODUCT(--([{blocks[name]}.{key}:]<>""))' for key in keys]
+        count, seen = "+".join(filled), "+".join(read)
+        return f'IF({count}={seen},"","The lists hold "&({count})&" filled cells, and "&({seen})&" are read. Undo the last change.")'
+
+
+def _together(spans: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Return columns as ranges of columns side by side."""
+    found: list[tuple[str, str]] = []
+    for first, last in spans:
+        if found and column_index_from_string(found[-1][1]) + 1 == column_index_from_string(first):
+            found[-1] = (found[-1][0], last)
+        else:
+            found.append((first, last))
+    return found
 
 
 def write_entry(sheets: Sheets, layout: Layout, company: str, typed: Mapping[str, Any]) -> Worksheet:
     """Write the sheet, with what is typed already: the card by key, rows of the lists by key."""
     page = sheets.sheet(SHEET)
     page.sheet_view.showGridLines = False
-    last = max(layout.said_end, layout.reading_end) + 1
-    widths = {1: 19, 11: 42, 12: 44, 13: 48, 14: 74, 15: 6, 21: 72, 22: 4, **{_AREA + n: one.width for n, one in enumerate(layout.fields)}}
-    widths |= {first + n: one.width for first, group in ((_READING, READING_FIELDS), (_EXTRA, READING_EXTRA)) for n, one in enumerate(group)}
+    last = layout.last + 1
+    widths = {1: 19, 11: 42, 12: 44, 13: 48, 14: 74, 15: 6, 21: 72, 22: 4}
+    for name in ("areas", "readings"):
+        widths |= {column_index_from_string(layout.spans[name][one.key][0]): one.width for one in layout.fields[name]}
     for column, pixels in widths.items():
         page.column_dimensions[get_column_letter(column)].width = round(pixels / _PIXELS, 2)
     for row in range(1, last):
@@ -158,44 +188,30 @@ def _card(sheets: Sheets, page: Worksheet, typed: Typed) -> None:
 
 
 def _lists(sheets: Sheets, page: Worksheet, layout: Layout, typed: Mapping[str, Any]) -> None:
-    groups: list[tuple[str, Sequence[Field], int]] = [
-        ("areas", layout.fields, layout.areas), ("readings", (*READING_FIELDS, *READING_EXTRA), layout.readings),
-    ]  # fmt: skip
-    for name, fields, rows in groups:
+    for name, fields in layout.fields.items():
+        head, rows, given = layout.heads[name], layout.rows[name], typed.get(name, ())
         for one in fields:
-            column, head, _ = layout.columns[name][one.key]
-            at = column_index_from_string(column)
+            span = layout.spans[name][one.key]
+            first, end = map(column_index_from_string, span)
             color = "FFE08A" if one.needed else _BACK_WHITE
-            sheets.put(page, head, at, one.heading(layout.units), bold=True, back=BAND, color=color, box=True, across="center", wrap=True)
-            for row in range(1, rows + 1):
-                given = typed.get(name, ())
-                value = given[row - 1].get(one.key) if row <= len(given) else None
-                _input(sheets, page, head + row, at, value, center=bool(one.kind) or one.key in ("reading", "moisture"))
+            for row in range(rows + 1):
+                value = given[row - 1].get(one.key) if 0 < row <= len(given) else None
+                for column in range(first, end + 1):
+                    if row == 0:
+                        text = one.heading(layout.units) if column == first else None
+                        sheets.put(page, head, column, text, bold=True, back=BAND, color=color, box=True, across="center", wrap=head == HEAD, size=9 if head == HEAD else 8)
+                    else:
+                        center = bool(one.kind) or one.key in ("reading", "moisture")
+                        _input(sheets, page, head + row, column, value if column == first else None, center=center)
+                if end > first:
+                    page.merge_cells(start_row=head + row, end_row=head + row, start_column=first, end_column=end)
             if one.words:
-                _offer(page, f"{column}{head + 1}:{column}{head + rows}", LIST_NAMES[one.key])
-    _particulars(sheets, page, layout, typed.get("particulars", ()))
-    for row, at, text in ((layout.area_end, 2, "end of areas"), (layout.reading_end, 16, "end of readings"), (layout.said_end, 2, "end of particulars")):
-        sheets.put(page, row, at, text, size=1, back=PALE, color=PALE)
-
-
-def _particulars(sheets: Sheets, page: Worksheet, layout: Layout, typed: Sequence[Typed]) -> None:
-    head = layout.said_head
+                _offer(page, f"{span[0]}{head + 1}:{span[0]}{head + rows}", LIST_NAMES[one.key])
+        at = column_index_from_string(next(iter(layout.spans[name].values()))[0])
+        sheets.put(page, layout.end(name), at, f"end of {name}", size=1, back=PALE, color=PALE)
+    head = layout.heads["particulars"]
     sheets.put(page, head - 1, 2, "Particulars: anything else about the job, an area or a spot", bold=True, back=PALE)
     sheets.put(page, head - 1, 8, "Type feet and fractions as you say them: 1/2, 14'-6\", 14 ft 6 in. Several parts: with ; between.", back=PALE, size=8)
-    spans = (("for", "For (blank: job)", 2, 2), ("what", "What", 3, 5), ("text", "Value", 6, 10))
-    for key, title, first, end in spans:
-        for row in range(layout.particulars + 1):
-            for column in range(first, end + 1):
-                if row == 0:
-                    sheets.put(page, head, column, title if column == first else None, bold=True, back=BAND, color=_BACK_WHITE, box=True)
-                else:
-                    value = typed[row - 1].get(key) if row <= len(typed) and column == first else None
-                    _input(sheets, page, head + row, column, value)
-            if end > first:
-                page.merge_cells(start_row=head + row, end_row=head + row, start_column=first, end_column=end)
-    sheets.put(page, head, 11, "Counts", bold=True, back=ANSWER_HEAD, color=_BACK_WHITE, box=True)
-    _offer(page, f"B{head + 1}:B{head + layout.particulars}", "PlaceNames")
-    _offer(page, f"C{head + 1}:C{head + layout.particulars}", "Particulars")
 
 
 def _answers(sheets: Sheets, page: Worksheet, layout: Layout) -> None:
@@ -204,7 +220,7 @@ def _answers(sheets: Sheets, page: Worksheet, layout: Layout) -> None:
         sheets.put(page, HEAD, _ANSWERS + place, title, bold=True, back=ANSWER_HEAD, color=_BACK_WHITE, box=True, across="center", wrap=True)
     sheets.put(page, HEAD, 21, "Taken as", bold=True, back=ANSWER_HEAD, color=_BACK_WHITE, box=True, across="center")
     blocks = sheets.blocks
-    for n in range(1, layout.areas + 1):
+    for n in range(1, layout.rows["areas"] + 1):
         sheets.put(page, HEAD + n, 1, n, size=8, back=PALE, color="5B6B72", across="center")
         first = blocks["areas"].cell("first_place", n, SHEET)
         state = blocks["areas"].cell("state", n, SHEET)
@@ -213,11 +229,15 @@ def _answers(sheets: Sheets, page: Worksheet, layout: Layout) -> None:
             laid = f'IF(INDEX({blocks["depth"].range("laid", SHEET)},{first})=1,{value},"")' if key == "with_grid" else value
             sheets.put(page, HEAD + n, _ANSWERS + at, f'=IF({first}=0,"",IF({state}="Ready",IFERROR({laid},""),""))', back=ANSWER, box=True, across="center", form=form)
         sheets.put(page, HEAD + n, _ANSWERS + 3, f"={state}", back=ANSWER, box=True, across="center")
-    for n in range(1, layout.readings + 1):
+    for n in range(1, layout.rows["readings"] + 1):
         sheets.put(page, HEAD + n, 21, f"={blocks['readings'].cell('state', n, SHEET)}", back=ANSWER, box=True, across="center")
-    for n in range(1, layout.particulars + 1):
-        for column in range(11, 15):
-            sheets.put(page, layout.said_head + n, column, f"={blocks['said'].cell('state', n, SHEET)}" if column == 11 else None, back=PALE)
+    for name, block, left in (("lines", "extras", 14), ("particulars", "said", 11)):
+        head = layout.heads[name]
+        sheets.put(page, head, left, "Counts", bold=True, back=ANSWER_HEAD, color=_BACK_WHITE, box=True, across="center", size=8)
+        for n in range(1, layout.rows[name] + 1):
+            for column in range(left, 15):
+                shown = f"={blocks[block].cell('state', n, SHEET)}" if column == left else None
+                sheets.put(page, head + n, column, shown, back=PALE)
 
 
 def _offer(page: Worksheet, cells: str, name: str) -> None:
@@ -230,7 +250,7 @@ def _offer(page: Worksheet, cells: str, name: str) -> None:
 LIST_NAMES: Final[Mapping[str, str]] = {
     "traffic": "Traffics", "soil": "Soils", "season": "Wetness", "moisture": "Wetness", "offer": "Offers", "walked": "YesNo",
     "new_build": "YesNo", "geotextile": "YesNo", "shape": "Shapes", "old_pavement_kind": "OldKinds", "test": "Tests",
-    "area": "PlaceNames",
+    "area": "PlaceNames", "for": "PlaceNames", "what": "Particulars", "unit": "Units", "sense": "Senses", "taxable": "YesNo",
 }  # fmt: skip
 
 
@@ -245,20 +265,28 @@ def _rules(page: Worksheet, layout: Layout) -> None:
     for _, _, needed, _, _, cell, row in CARD:
         if needed:
             rule(f"{cell}{row}:{_CARD_ENDS[cell]}{row}", f'${cell}${row}=""', fill=need)
-    first, end = HEAD + 1, layout.area_end - 1
-    filled = "&".join(f"${get_column_letter(_AREA + n)}{first}" for n in range(len(layout.fields)))
+    first, end, last = HEAD + 1, layout.end("areas") - 1, layout.end("readings") - 1
+    filled = "&".join(f"${column}{first}" for column, _ in layout.spans["areas"].values())
     rule(f"B{first}:B{end}", f'AND(B{first}="",OR({filled}<>"",AND(ROW()={first},$B${first}="")))', fill=need)
     plain = f'OR($C{first}="",$C{first}="rectangle",$C{first}="measured")'
     rule(f"D{first}:E{end}", f'AND(D{first}="",OR({filled}<>"",AND(ROW()={first},$B${first}="")),{plain})', fill=need)
-    last = layout.reading_end - 1
-    rule(f"P{first}:S{last}", f'AND(P{first}="",$P{first}&$Q{first}&$R{first}&$S{first}&$T{first}<>"")', fill=need)
-    said = layout.said_head + 1
-    rule(f"C{said}:J{layout.said_end - 1}", f'AND($B{said}&$C{said}&$F{said}<>"",OR($C{said}="",$F{said}=""))', fill=need)
+    begun = f'$P{first}&$Q{first}&$R{first}&$S{first}&$T{first}<>""'
+    rule(f"P{first}:P{last}", f'AND(P{first}="",{begun})', fill=need)
+    rule(f"Q{first}:Q{last}", f'AND(Q{first}="",{begun},COUNTA($B${first}:$B${end})>1)', fill=need)
+    rule(f"R{first}:S{last}", f'AND(R{first}="",{begun})', fill=need)
+    said, said_end = layout.heads["particulars"] + 1, layout.end("particulars") - 1
+    rule(f"C{said}:J{said_end}", f'AND($B{said}&$C{said}&$F{said}<>"",OR($C{said}="",$F{said}=""))', fill=need)
+    line, line_end = layout.heads["lines"] + 1, layout.end("lines") - 1
+    begun = "&".join(f"${column}{line}" for column, _ in layout.spans["lines"].values())
+    rule(f"B{line}:C{line_end}", f'AND($B{line}="",$G{line}="",{begun}<>"")', fill=need)
+    rule(f"D{line}:D{line_end}", f'AND(D{line}="",{begun}<>"",LEFT($E{line},1)<>"l")', fill=need)
+    rule(f"E{line}:F{line_end}", f'AND(E{line}="",$G{line}="",{begun}<>"")', fill=need)
     rule(f"N{first}:N{end}", f'AND(N{first}<>"",N{first}<>"Ready")', font=bad, fill=pink)
     words = ('"frozen"', '"very soft"', '"soft"', '"medium"', '"stiff"', '"very stiff"', '"hard"')
     good = ",".join(f"U{first}={word}" for word in words)
     rule(f"U{first}:U{last}", f'AND(U{first}<>"",LEFT(U{first},3)<>"CBR",NOT(OR({good})))', font=bad, fill=pink)
-    rule(f"K{said}:N{layout.said_end - 1}", f'AND($K{said}<>"",$K{said}<>"counts")', font=bad, fill=pink)
+    rule(f"K{said}:N{said_end}", f'AND($K{said}<>"",$K{said}<>"counts")', font=bad, fill=pink)
+    rule(f"N{line}:N{line_end}", f'AND($N{line}<>"",$N{line}<>"counts")', font=bad, fill=pink)
     for cells, test, font, fill in (("B2:U2", '$U$1<>"READY"', bad, need), ("B2:U2", '$U$1="READY"', green, fine)):
         rule(cells, test, font=font, fill=fill)
     rule("C3:O3", 'C3="not yet"', font=bad)

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from basecalc.core.published import table
-from basecalc.core.units import TSF_KPA, Measure, convert
+from basecalc.core.units import PRICE_UNITS, TSF_KPA, Measure, convert
 from basecalc.design.frost import FROST_NUMBERS
 from basecalc.ground.old_pavement import STATES
 from basecalc.ground.readings import MOISTURES, SOILS, TESTS, test_row
 from basecalc.job import fields as keys
-from basecalc.job.fields import OFFERS, WAYS
+from basecalc.job.fields import OFFERS, SENSES, WAYS
 from basecalc.plan.area import (
     CORNERS,
     EDGE,
@@ -29,8 +29,9 @@ from basecalc.plan.area import (
     WATER_TABLE,
 )
 
-AREAS, READINGS, PARTICULARS = 20, 40, 40  # rows of the lists; a longer job gets longer lists
-MOST_AREAS, MOST_READINGS, MOST_PARTICULARS = 40, 200, 400
+# Rows of the lists: those ready, and the most a longer job gets.
+ROWS: Final = {"areas": 20, "lines": 8, "particulars": 40, "readings": 40}
+MOST: Final = {"areas": 40, "lines": 200, "particulars": 400, "readings": 200}
 YES: Final = ("yes", "no")
 LOG_TEST: Final = "cone log"
 STRIP: Final = " at the foundation"
@@ -39,7 +40,7 @@ JOB: Final = "job"  # what a particular of the whole job is for; a blank says th
 # Kinds of numbers: the unit of a plain number on a US and on a metric sheet.
 UNITS: Final[Mapping[str, tuple[str, str]]] = {
     "length": ("ft", "m"), "depth": ("in", "mm"), "area": ("ft2", "m2"), "stress": ("tsf", "kPa"), "blow": ("mm", "mm"),
-    "blows": ("blows", "blows"), "percent": ("%", "%"), "plain": ("", ""),
+    "blows": ("blows", "blows"), "percent": ("%", "%"), "plain": ("", ""), "money": ("$", "$"),
 }  # fmt: skip
 # Units that may be written behind a number, by kind: the spelling, and what one is in the kind's own unit.
 _SPELLINGS: Final[Mapping[str, tuple[tuple[str, str], ...]]] = {
@@ -77,7 +78,7 @@ class Field:
 
     def heading(self, units: str) -> str:
         """Return the label with the unit of its number."""
-        unit = UNITS[self.kind][units == "metric"] if self.kind else ""
+        unit = UNITS[self.kind][units == "metric"] if self.kind not in ("", "money") else ""
         return f"{self.label}, {unit}" if unit else self.label
 
 
@@ -124,6 +125,16 @@ READING_FIELDS: Final = (
     Field("moisture", "Ground was", 54, words=MOISTURES),
 )  # fmt: skip
 READING_EXTRA: Final = (Field("soil", "Soil, if other", 84, words=SOILS), Field("note", "Note", 160))
+# The columns of the list of extra lines, keys of [[line]] in a job file.
+LINE_FIELDS: Final = (
+    Field("item", "Extra line: item"), Field("quantity", "Quantity", kind="plain", high=1e6),
+    Field("unit", "Unit", words=tuple(PRICE_UNITS)), Field("unit_price", "Unit price", kind="money", high=1e6),
+    Field("code", "or price row"), Field("taxable", "Taxable", words=YES), Field("sense", "Cost/price", words=SENSES),
+    Field("area", "For area", words="places"), Field("scope", "Client reads"),
+)  # fmt: skip
+PARTICULAR_FIELDS: Final = (
+    Field("for", "For (blank: job)", words="places"), Field("what", "What", words="particulars"), Field("text", "Value"),
+)  # fmt: skip
 
 # What length and width are called for each shape.
 SIZE_KEYS: Final[Mapping[str, tuple[str, str]]] = {

@@ -206,4 +206,6 @@ def _included(sheets: Sheets, problems: str) -> str:
         f'IF(IF({grid}=1,SUMIF({of("scope")},"{key}",{of("grid_line")}),SUMIF({of("scope")},"{key}",{of("stone_line")}))>0,", {scope.title.lower()}","")'
         for key, scope in scopes().items()
     ]
-    return f'=IF({problems}>0,"","Included: "&MID({"&".join(parts)},3,300)&".")'
+    extras = sheets.blocks["extras"]
+    parts.append(extras.cell("included", extras.count, "Quote"))
+    return f'=IF({problems}>0,"","Included: "&MID({"&".join(parts)},3,2000)&".")'

@@ -11,14 +11,13 @@ from basecalc.core.numbers import cents
 from basecalc.estimating.build import TOTAL
 from basecalc.estimating.entries import tables
 from basecalc.estimating.entry import HEAD, SHEET, Layout
-from basecalc.estimating.fields import LOG_TEST
+from basecalc.estimating.fields import LINE_FIELDS, LOG_TEST, PARTICULAR_FIELDS, ROWS
 from basecalc.job import Job
 from basecalc.job import load_job as load_job_file
 from basecalc.job.read import checked_job
 from basecalc.tables.from_workbook import Book, open_book, sheet_names
 
 WORKBOOKS: Final = frozenset({".xlsx", ".xlsm"})
-_ENDS: Final = ("end of areas", "end of readings", "end of particulars")
 
 
 def load_job(path: str | Path) -> Job:
@@ -104,17 +103,17 @@ class _Filled:
             ) from None
         self.file = opened.file
         self.wrong: list[BasecalcError] = []
-        ends = [self._row(text) for text in _ENDS]
         self.units = "metric" if str(self.sheet.value(HEAD, 4)).endswith(" m") else "us"
-        said = self._row("What")
-        self.layout = Layout(self.units, ends[0] - HEAD - 1, ends[1] - HEAD - 1, ends[2] - said - 1)
+        heads = {"lines": self._row(LINE_FIELDS[0].label), "particulars": self._row(PARTICULAR_FIELDS[0].label)}
+        self.layout = Layout(
+            self.units, {name: self._row(f"end of {name}") - heads.get(name, HEAD) - 1 for name in ROWS}
+        )
         self.rows: dict[str, list[dict[str, Any]]] = {}
         self.at: dict[str, list[int]] = {}
-        for name, columns in self.layout.columns.items():
+        for name, count in self.layout.rows.items():
             self.rows[name], self.at[name] = [], []
-            head, end = next((head, end) for _, head, end in columns.values())
-            for row in range(1, end - head):
-                cells = {key: self._cell(self.layout.cell(name, row, key)) for key in columns}
+            for row in range(1, count + 1):
+                cells = {key: self._cell(self.layout.cell(name, row, key)) for key in self.layout.spans[name]}
                 if any(value is not None for value in cells.values()):
                     self.rows[name].append(cells)
                     self.at[name].append(row)
@@ -141,9 +140,7 @@ class _Filled:
 
 def _read(path: str | Path) -> tuple[Job | None, list[BasecalcError]]:
     filled = _Filled(open_book(path))
-    data, wrong = tables(
-        filled.card, filled.rows["areas"], filled.rows["readings"], filled.rows["particulars"], filled.units
-    )
+    data, wrong = tables(filled.card, filled.rows, filled.units)
     errors = list(filled.wrong)
     for place, error in wrong:
         cell = filled.layout.cell("particulars", filled.at["particulars"][place], "text")
@@ -159,7 +156,7 @@ def _where(filled: _Filled, path: KeyPath, key: str = "") -> Place:
     key = key or next((str(step) for step in reversed(path) if isinstance(step, str)), "")
     if path and path[0] == "job" and key in cells:
         return _place(filled.file, cells[key])
-    if path and path[0] in ("area", "spot") and len(path) > 1 and isinstance(path[1], int):
+    if path and path[0] in ("area", "line", "spot") and len(path) > 1 and isinstance(path[1], int):
         return _place(filled.file, _row_cell(filled, str(path[0]), path[1], key))
     return Place(filled.file, SHEET)
 
@@ -170,7 +167,9 @@ def _place(file: str, cell: str) -> Place:
 
 
 def _row_cell(filled: _Filled, table: str, index: int, key: str) -> str:
-    name = "areas" if table == "area" else "readings"
+    name = {"area": "areas", "line": "lines", "spot": "readings"}[table]
+    if table == "line":
+        return filled.layout.cell(name, filled.at[name][index], key if key in filled.layout.spans[name] else "item")
     if table == "spot":
         spots: list[str] = []
         for row in filled.rows["readings"]:
@@ -192,7 +191,7 @@ def _row_cell(filled: _Filled, table: str, index: int, key: str) -> str:
     if at >= len(filled.at[name]):
         return filled.layout.cell(name, 1, "name" if table == "area" else "spot")
     owner = str(filled.rows[name][at].get("name" if table == "area" else "spot") or "").casefold()
-    if key in filled.layout.columns[name]:
+    if key in filled.layout.spans[name]:
         return filled.layout.cell(name, filled.at[name][at], key)
     for place, row in enumerate(filled.rows["particulars"]):
         if (
@@ -216,6 +215,7 @@ def _placed(filled: _Filled, error: BasecalcError) -> BasecalcError:
     path = error.place.path
     if len(path) == 4 and path[0] == "spot" and path[2] == "readings":  # a reading has a row of its own
         row = HEAD + filled.at["readings"][_rows_of(filled, int(path[1]))[int(path[3])]]
-        column = filled.layout.columns["readings"].get(error.field, filled.layout.columns["readings"]["reading"])[0]
+        spans = filled.layout.spans["readings"]
+        column = spans.get(error.field, spans["reading"])[0]
         return error.changed(where=_place(filled.file, f"{column}{row}"))
     return error.changed(where=_where(filled, path, error.field)) if path else error

@@ -11,12 +11,15 @@ from typing import Any, Final
 from basecalc.core.published import table
 from basecalc.core.units import convert
 from basecalc.estimating.blocks import Block, Sheets, first_of
+from basecalc.estimating.fields import LINE_FIELDS
 from basecalc.estimating.owner import Owner, price_problem, work_codes
+from basecalc.estimating.plan import Typing
 from basecalc.takeoff.codes import code, codes
 from basecalc.takeoff.model import MODEL
 
 STRIPS: Final = 60  # of a roll, all places together
 LINES_SHEET: Final = "Lines"
+EXTRAS_SHEET: Final = "Extra lines"
 PLACE_INPUTS: Final = ("plan", "open", "corner", "long", "wide", "finish", "swell", "weight", "old", "old_kind", "old_weight",
                        "bulking", "along", "fill_width", "fill_depth", "sound_at", "edge", "textile")  # fmt: skip
 USED: Final = "SUM([places.used:])"
@@ -176,19 +179,61 @@ def _lines(owner: Owner) -> list[Line]:
     return [*lines, *hauls, *works]
 
 
+def extras_block(sheets: Sheets, typing: Typing, owner: Owner, rows: int) -> None:
+    """Declare the extra lines as typed, and what each takes from its row on Prices."""
+    block = Block(sheets, "extras", EXTRAS_SHEET, 3, rows, "Extra lines as typed")
+    add = block.add
+    for one in LINE_FIELDS:
+        add(one.key, one.label, lambda n, key=one.key: f"={typing.text('lines', n, key)}")
+    for key in ("quantity", "unit_price"):
+        number = lambda n, key=key: typing.number(sheets, "lines", n, key, EXTRAS_SHEET)  # noqa: E731
+        add(f"{key}_read", f"{key.replace('_', ' ').capitalize()}, read", lambda n, number=number: f'=IF(ISNUMBER({number(n)}),{number(n)},"")')
+    add("used", "Used", f"=IF({'&'.join(f'[{one.key}]' for one in LINE_FIELDS)}=\"\",0,1)")
+    add("row", "Row on Prices", f'=IF([code]="",0,IFERROR(MATCH([code],{owner.column("prices", "code")},0),0))')
+    of = lambda field: f"INDEX({owner.column('prices', field)},[row])"  # noqa: E731
+    add("price_unit", "Price is for one", f'=IF([row]=0,"",TRIM({of("unit")}&""))')
+    add("said_unit", "Unit", '=IF([unit]="",[price_unit],TRIM(SUBSTITUTE([unit],"."," ")))')
+    add("per", "Price is for one", '=IF([code]="",[said_unit],[price_unit])')
+    for key, word in (("own", "[said_unit]"), ("price", "[price_unit]")):
+        found = f"MATCH({word},[price_units.word:],0)"
+        is_it = f"IFERROR(INDEX([price_units.word:],{found})={word},FALSE)"  # a * or ? matches another word
+        add(f"{key}_of", "Measures", f'=IF({word}="","",IF({is_it},INDEX([price_units.of:],{found}),"?"))')
+        add(f"{key}_size", "One is", f'=IF({word}="","",IF({is_it},INDEX([price_units.size:],{found}),""))')
+    add("amount", "Amount", '=IF([used]=0,0,IF([quantity]<>"",[quantity_read],IF([own_of]="lump",1,"")))')
+    add("size", "Amount in one unit", '=IF([used]=0,"",IF([code]="",1,IF(AND([own_of]=[price_of],[own_size]<>""),[price_size]/[own_size],"")))')
+    add("price", "Unit price", f'=IF([code]="",[unit_price_read],IF([row]=0,"",IF({of("unit_price")}="","",{of("unit_price")})))')
+    priced = f'IF([row]=0,0,IF({of("taxable")}="yes",1,0))'
+    add("taxed", "Taxable", f'=IF([taxable]="yes",1,IF([taxable]="no",0,{priced}))')
+    add("as_price", "Charged as it is", '=IF([sense]="price",1,0)')
+    add("label", "Line", f'=IF([used]=0,"",IF([item]<>"",[item],IF([row]=0,[code],IF({of("item")}="",[code],{of("item")}&""))))')
+    add("kind", "Code", '=IF([used]=0,"",IF([code]="","own price",[code]))')
+    add("included", "Named on the quote", lambda n: f"={block.cell('included', n - 1, EXTRAS_SHEET) + '&' if n > 1 else ''}IF([used]=0,\"\",\", \"&[label])")
+
+
 def price_blocks(sheets: Sheets, owner: Owner) -> None:
     """Declare what each line costs: its price row, then its amount and money in each option."""
     lines = _lines(owner)
     leasts = [key for key, of in codes().items() if of.kind == "haul"]
-    count = len(lines) + 1  # and mobilization
+    extras = sheets.blocks["extras"]
+    first_extra = len(lines) + 1  # mobilization comes between
+    count = first_extra + extras.count
     block = Block(sheets, "prices", LINES_SHEET, 3, count, "Each line: its price on Prices, its amount and money in each option")
-    add = block.add
+
+
+    def add(key: str, heading: str, formula: Any, extra: str = "") -> None:
+        """Add a column; an extra line takes it from the column of that name of its own table."""
+        def written(n: int) -> Any:
+            if n > first_extra and extra:
+                return f"={extras.cell(extra, n - first_extra, LINES_SHEET)}"
+            return formula(n) if callable(formula) else formula
+
+        block.add(key, heading, written)
 
     def line(n: int) -> Any:
         return lines[n - 1] if n <= len(lines) else None
 
-    add("label", "Line", lambda n: line(n).label if line(n) else "Mobilization")
-    add("kind", "Code", lambda n: line(n).code if line(n) else "mobilization")
+    add("label", "Line", lambda n: line(n).label if line(n) else "Mobilization", "label")
+    add("kind", "Code", lambda n: line(n).code if line(n) else "mobilization", "kind")
     add("scope", "Client's line", lambda n: code(line(n).code).scope if line(n) else "")
     add("own", "Own code", lambda n: f"={line(n).own_code}" if line(n) and line(n).own_code else "")
     codes_range = owner.column("prices", "code")
@@ -203,10 +248,10 @@ def price_blocks(sheets: Sheets, owner: Owner) -> None:
             return f'=IF({listed},[kind],"-")'
         return '=IF([own]="",[kind],[own])'
 
-    add("code", "Price row", price_code)
+    add("code", "Price row", price_code)  # an extra line has found its own
     add("row", "Row on Prices", f'=IF([code]="-",0,IFERROR(MATCH([code],{codes_range},0),0))')
     of = lambda field: f"INDEX({owner.column('prices', field)},[row])"  # noqa: E731
-    add("unit", "Price is for one", f'=IF([row]=0,"",TRIM({of("unit")}&""))')
+    add("unit", "Price is for one", f'=IF([row]=0,"",TRIM({of("unit")}&""))', "per")
     add("of", "Measures", '=IF([unit]="","",IFERROR(INDEX([price_units.of:],MATCH([unit],[price_units.word:],0)),"?"))')
     add("one", "One is", '=IF([unit]="","",IFERROR(INDEX([price_units.size:],MATCH([unit],[price_units.word:],0)),""))')
     add("measures", "Quantity measures", lambda n: line(n).measures if line(n) else "job")
@@ -242,11 +287,11 @@ def price_blocks(sheets: Sheets, owner: Owner) -> None:
         scale = factor.get(one.measures, 1.0)
         return f'=IF(AND([of]=[measures],[one]<>""),[one]/{scale!r},"")'
 
-    add("size", "Amount in one unit", size)
-    add("price", "Unit price", lambda n: f'=IF([row]=0,"",IF({of("unit_price")}="","",{of("unit_price")}))' if line(n) else "=[company.mobilization]")
+    add("size", "Amount in one unit", size, "size")
+    add("price", "Unit price", lambda n: f'=IF([row]=0,"",IF({of("unit_price")}="","",{of("unit_price")}))' if line(n) else "=[company.mobilization]", "price")
     taxed = f'=IF([row]=0,"",IF({of("taxable")}="yes",1,IF({of("taxable")}="no",0,"")))'
-    add("taxable", "Taxable", lambda n: taxed if line(n) else 0)
-    add("as_price", "Charged as it is", lambda n: 0 if line(n) else 1)
+    add("taxable", "Taxable", lambda n: taxed if line(n) else 0, "taxed")
+    add("as_price", "Charged as it is", lambda n: 0 if line(n) else 1, "as_price")
     rest = Block(sheets, "least", LINES_SHEET, count + 8, len(leasts), "Rest of a minimum charge: what the lines of a price row lack")
     rest.add("kind", "Code", lambda n: leasts[n - 1])
     rest.add("row", "Row on Prices", f"=IFERROR(MATCH([kind],{codes_range},0),0)")
@@ -291,7 +336,11 @@ def _option_lines(sheets: Sheets, block: Block, option: Option, lines: Sequence[
     """Declare the money of the lines in one option: the table `line` of the declared price."""
     o = option.key
 
+    extras = sheets.blocks["extras"]
+
     def amount(n: int) -> str:
+        if n > len(lines) + 1:
+            return f"={extras.cell('amount', n - len(lines) - 1, LINES_SHEET)}"
         if n > len(lines):
             return "=IF([company.mobilization]>0,1,0)"
         one = lines[n - 1]

@@ -13,7 +13,7 @@ from typing import Any, Final, Literal
 
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import choice, number, quoted, words
-from basecalc.core.units import FOOT_M, INCH_M, PRICE_UNITS, Measure, price_unit
+from basecalc.core.units import FOOT_M, INCH_M, PRICE_UNITS, Measure, price_unit, to_unit
 from basecalc.design.frost import FROST_NUMBERS, GROUPS, FrostSoil
 from basecalc.design.frost_depth import Climate
 from basecalc.design.settings import TRAFFIC_NAMES
@@ -119,11 +119,11 @@ def _as_read(name: str, value: Any) -> float | str:
 
 
 def _many(name: str, value: Any) -> float:
-    return number(name, value, "", 0, 1e6, above=True)
+    return to_unit(name, value, "", 0, 1e6, above=True)
 
 
 def _money(name: str, value: Any) -> Decimal:
-    return Decimal(f"{number(name, value, '$', 0, 1_000_000):.12g}")
+    return Decimal(f"{to_unit(name, value, '$', 0, 1_000_000):.12g}")
 
 
 def _price_unit(name: str, value: Any) -> str:

@@ -397,8 +397,9 @@ def _with_minimums(lines: Sequence[Line], minimums: Sequence[Mapping[str, Any]],
         made.insert(
             place + 1,
             replace(
-                last, item=f"{code(last.quantity_code).title}: rest of the minimum charge", quantity=Decimal(1),
-                unit="job", unit_price=rest, amount=rest, note=words, quantity_code="",
+                last, item=f"{code(row['least_code']).title}: rest of the minimum charge", quantity=Decimal(1),
+                unit="job", unit_price=rest, amount=rest, taxable=book.prices[row["least_code"]].taxable, sense="cost",
+                note=words, quantity_code="",
                 working=f"{words} less ${least - rest:,.2f} above",
             ),
         )  # fmt: skip

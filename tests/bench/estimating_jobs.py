@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 import random_ground
 import test_random_jobs as random_jobs
 from estimating_kit import Sheets
-from test_estimating_workbook import different, typed
+from test_estimating_workbook import different, lines_by_code, typed
 
 import basecalc
 from basecalc import carry_over, write_template
@@ -31,8 +31,8 @@ def jobs(first: int, last: int) -> None:
     with TemporaryDirectory() as folder:
         for number in range(first, last):
             for kind, made in (("job", random_jobs.job_data), ("read", random_ground.read_job)):
-                data = made(Random(f"{kind} {number}"), number)
-                data.pop("line", None)  # the entry sheet has no cells for extra lines, and refuses a job that has them
+                rng = Random(f"{kind} {number}")
+                data = made(rng, number)
                 key = (number % OWNERS, data["job"]["units"])
                 if key not in found:
                     given, book = random_jobs.price_book(key[0])
@@ -41,6 +41,7 @@ def jobs(first: int, last: int) -> None:
                     path = write_template(Path(folder, f"{name}.xlsx"), carry_over(old, key[1]).records, units=key[1])
                     found[key] = (Sheets(path), book)
                 sheets, book = found[key]
+                data["line"] = [*data.get("line", ()), *lines_by_code(rng, book)]
                 sheets.job(typed(data))
                 apart = different(sheets, data, book)
                 total = isinstance(sheets.totals()[0], float)
