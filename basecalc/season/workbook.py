@@ -329,7 +329,7 @@ def _sum_row(one: Sum, row: int) -> list[Any]:
     for states in ((), ("sent",), SIGNED_STATES, ("lost",)):
         count, total = one.of(*states)
         cells += [_form(count, "whole"), _form(total, "money")]
-    for signed, lost, value in (("F", "H", one.won), ("G", "I", one.won_money)):
+    for signed, lost, value in (("F", "H", one.won()), ("G", "I", one.won(1))):
         share = Formula(f"={signed}{row}/({signed}{row}+{lost}{row})", printed(value or 0.0))
         cells.append("-" if value is None else _form(share, "percent"))
     return cells
