@@ -8,16 +8,7 @@ from typing import Final
 from basecalc.core.numbers import fixed, half_up, plural, round_up
 from basecalc.core.published import table
 from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG
-from basecalc.ground.old_pavement import holes_needed
-from basecalc.ground.warning_signs import rut_of, weaker_signs
-from basecalc.job import JobArea
-from basecalc.plan.area import Corner, corners, steepest_slope
-from basecalc.pricing.records import Line, Quote
-from basecalc.pricing.site import trucks_may_drive
-from basecalc.takeoff.hauling import TANDEM_LB
-from basecalc.takeoff.rolls import Piece, cut
-from basecalc.takeoff.takeoff import AreaTakeoff, Laid, Materials, equal_lifts
-from basecalc.workbook.figures import (
+from basecalc.core.words import (
     area_words,
     capital,
     depth_words,
@@ -29,6 +20,15 @@ from basecalc.workbook.figures import (
     the,
     unit,
 )
+from basecalc.ground.old_pavement import holes_needed
+from basecalc.ground.warning_signs import rut_of, weaker_signs
+from basecalc.job import JobArea
+from basecalc.plan.area import Corner, corners, steepest_slope
+from basecalc.pricing.records import Line, Quote
+from basecalc.pricing.site import trucks_may_drive
+from basecalc.takeoff.hauling import TANDEM_LB
+from basecalc.takeoff.rolls import Piece, cut
+from basecalc.takeoff.takeoff import AreaTakeoff, Laid, Materials, equal_lifts
 
 _WHEEL_KN: Final = TANDEM_LB / 4 * POUND_KG * 9.80665 / 1000  # half of one axle of a full tandem
 _HAND_M: Final = 0.1  # less of a spare is not worth a word

@@ -16,6 +16,17 @@ from basecalc.cautions import FIND_THE_FILL, site_facts, unknown_fill
 from basecalc.core.errors import BasecalcError
 from basecalc.core.numbers import brief, cents
 from basecalc.core.units import INCH_M
+from basecalc.core.words import (
+    area_words,
+    capital,
+    depth_words,
+    length_words,
+    listed,
+    money,
+    number,
+    tape_words,
+    the,
+)
 from basecalc.crew_plan import (
     CrewArea,
     CrewStep,
@@ -42,17 +53,6 @@ from basecalc.pricing.site import construction, trucks_may_drive
 from basecalc.pricing.value_of_testing import WorthOfTest, worth_of_tests
 from basecalc.schedule import Step, StoneOrder, stone_order, work_day, work_plan
 from basecalc.takeoff.takeoff import Materials, materials, take_off
-from basecalc.workbook.figures import (
-    area_words,
-    capital,
-    depth_words,
-    length_words,
-    listed,
-    money,
-    number,
-    tape_words,
-    the,
-)
 
 OPTION_WORDS: Final = {"stone": "Stone base alone", "geogrid": "Stone base with geogrid", "habit": "Standard depth"}
 _CALL_AFTER: Final = timedelta(days=7)  # common practice, no source

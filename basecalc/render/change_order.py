@@ -8,6 +8,7 @@ from typing import Any, Final
 from basecalc.cautions import cautions
 from basecalc.core.numbers import fixed, half_up, printed
 from basecalc.core.units import INCH_M
+from basecalc.core.words import capital, day_words, depth_words, listed, lower_first, money, number, the, unit
 from basecalc.crew_plan import CrewArea, base_words
 from basecalc.ground.classes import Strength
 from basecalc.ground.strength import Fact
@@ -20,7 +21,6 @@ from basecalc.render.office import OPTION_WORDS, cost_lines
 from basecalc.render.page import Book, Page, Put, Style, need
 from basecalc.report import OPTION_WORDS as WAYS
 from basecalc.report import report
-from basecalc.workbook.figures import capital, day_words, depth_words, listed, lower_first, money, number, the, unit
 
 _UP: Final = "high"
 

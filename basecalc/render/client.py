@@ -7,6 +7,7 @@ from typing import Final
 
 from basecalc.cautions import cautions
 from basecalc.company import Company
+from basecalc.core.words import area_words, capital, day_words, depth_words, listed, lower_first, money, the
 from basecalc.crew_plan import base_words
 from basecalc.ground.classes import CLASSES
 from basecalc.ground.strength import OLD_PAVEMENT
@@ -16,7 +17,6 @@ from basecalc.render import drawings
 from basecalc.render.ground_report import class_means, ground_report, needs_no_more, why
 from basecalc.render.page import COLUMNS, Book, Page, Put, need
 from basecalc.report import Option, Report, known_from
-from basecalc.workbook.figures import area_words, capital, day_words, depth_words, listed, lower_first, money, the
 
 _MOST_NAMED: Final = 3  # areas that a sentence names; of more it says how many
 _NOTE: Final = "8 gray"

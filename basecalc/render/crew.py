@@ -5,12 +5,12 @@ from dataclasses import replace
 from typing import Final
 
 from basecalc.cautions import cautions
+from basecalc.core.words import capital, listed, tape_words
 from basecalc.crew_plan import MANY, CrewArea
 from basecalc.render import drawings
 from basecalc.render.page import COLUMNS, Book, Page, Put, look, need
 from basecalc.report import Report
 from basecalc.schedule import hour_words
-from basecalc.workbook.figures import capital, listed, tape_words
 
 _A_PAGE: Final = 6  # areas whose depths fit on a page of their own
 _CAP: Final = "bold 8 medium"

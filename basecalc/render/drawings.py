@@ -21,8 +21,8 @@ from zipfile import ZIP_DEFLATED, ZipFile
 from basecalc.core.errors import InputError
 from basecalc.core.files import whole_file
 from basecalc.core.units import FOOT_M
+from basecalc.core.words import length_words
 from basecalc.report import PlanArea
-from basecalc.workbook.figures import length_words
 from basecalc.workbook.style import safe_text
 
 Point = tuple[float, float]
@@ -514,10 +514,10 @@ def poles(
 
 
 def bars(
-    rows: Sequence[tuple[str, float, float, float]], words: Mapping[int, tuple[str, str]], unit: str, width: float,
+    rows: Sequence[tuple[str, float, float, float]], words: Mapping[int, tuple[str, str]], caption: str, width: float,
     row: float = 0.2
 ) -> Drawing:
-    """Return bars from a least to a greatest value beside the value designed, the names at the left: a tornado."""
+    """Return bars from a least to a greatest value beside one value of all, the names at the left: a tornado."""
     height = row * len(rows) + 0.34
     drawing = Drawing(width, height)
     left, right = 2.35, 0.55
@@ -539,7 +539,7 @@ def bars(
         drawing.text(x(most) + 0.05, y + row / 2, last, 7.5, to="l")
     used = rows[0][2]
     drawing.line((x(used), 0.02), (x(used), height - 0.24), 1.5)
-    drawing.text(x(used), height - 0.14, f"designed, {unit}; dark: less, light: more", 7.5)
+    drawing.text(x(used), height - 0.14, caption, 7.5)
     return drawing
 
 

@@ -5,6 +5,7 @@ from typing import Final
 
 from basecalc.core.published import table
 from basecalc.core.units import INCH_M
+from basecalc.core.words import capital, depth_words, listed, lower_first, the
 from basecalc.design.depth import BaseDepth, least_because
 from basecalc.ground.classes import CLASSES
 from basecalc.ground.old_pavement import Pavement, holes_needed, open_words, speaks
@@ -15,7 +16,6 @@ from basecalc.pricing.records import Quote
 from basecalc.render import drawings
 from basecalc.render.page import INK, Page, Style, need
 from basecalc.report import Report, known_from
-from basecalc.workbook.figures import capital, depth_words, listed, lower_first, the
 
 _MOST_NAMED: Final = 3  # areas that a sentence names; of more it says how many
 _NOTE: Final = "8 gray"

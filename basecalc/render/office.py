@@ -10,24 +10,23 @@ from basecalc.company import Truck
 from basecalc.core.errors import BasecalcError
 from basecalc.core.numbers import fixed, half_up, plural, printed
 from basecalc.core.units import FOOT_M, POUND_KG, SHORT_TON_KG, TONNE_KG, YARD3_M3
-from basecalc.pricing.price_changes import old_words
-from basecalc.pricing.records import Estimate, FillOption, Line, Quote
-from basecalc.render import archive, proof
-from basecalc.render.page import Book, Page, Put, Style, need, table
-from basecalc.report import Option, Report, step_dates
-from basecalc.schedule import OrderedStone, back_haul_words, hour_words, message
-from basecalc.takeoff.codes import scopes
-from basecalc.takeoff.hauling import missing, road_weight
-from basecalc.workbook.figures import (
+from basecalc.core.words import (
     capital,
     day_words,
     depth_words,
     money,
     number,
-    quantity_format,
     shown_unit,
     unit,
 )
+from basecalc.pricing.price_changes import old_words
+from basecalc.pricing.records import Estimate, FillOption, Line, Quote
+from basecalc.render import archive, proof
+from basecalc.render.page import Book, Page, Put, Style, need, quantity_format, table
+from basecalc.report import Option, Report, step_dates
+from basecalc.schedule import OrderedStone, back_haul_words, hour_words, message
+from basecalc.takeoff.codes import scopes
+from basecalc.takeoff.hauling import missing, road_weight
 
 OPTION_WORDS: Final = {"stone": "Stone alone", "geogrid": "With geogrid", "habit": "Standard depth"}
 _CAP: Final = "8 low gray thin"

@@ -9,6 +9,14 @@ from basecalc.core.numbers import fixed, half_up, printed
 from basecalc.core.published import TRUST, Working
 from basecalc.core.published import table as published
 from basecalc.core.units import convert
+from basecalc.core.words import (
+    capital,
+    depth_words,
+    listed,
+    money,
+    number,
+    unit,
+)
 from basecalc.design.depth import BaseDepth
 from basecalc.design.sensitivity import Sensitivity
 from basecalc.ground.cone_log import Design
@@ -18,14 +26,6 @@ from basecalc.pricing.value_of_testing import LEAST_CHANCE, AtStrength, WorthOfT
 from basecalc.render import drawings
 from basecalc.render.page import Page, Style, table
 from basecalc.report import Report
-from basecalc.workbook.figures import (
-    capital,
-    depth_words,
-    listed,
-    money,
-    number,
-    unit,
-)
 from basecalc.workbook.style import put_text
 
 _CAP: Final = "8 low gray thin"
@@ -340,7 +340,8 @@ def _tornado(moved: Sensitivity, units: str) -> drawings.Drawing:
         rows.append((row.name, least, used, most))
         places = 0 if units == "metric" else 1
         words[at] = (fixed(least, places), fixed(most, places))
-    return drawings.bars(rows, words, unit("depth", units), 7.0)
+    caption = f"designed, {unit('depth', units)}; dark: less, light: more"
+    return drawings.bars(rows, words, caption, 7.0)
 
 
 def cone_logs(page: Page, made: Report) -> None:

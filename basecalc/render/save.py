@@ -15,6 +15,7 @@ from unicodedata import normalize
 
 from basecalc.core.errors import BasecalcError, Place, WorkbookError
 from basecalc.core.files import reason
+from basecalc.core.words import money
 from basecalc.job import Job
 from basecalc.pricing.archive import (
     CHANGE_TITLE,
@@ -32,7 +33,6 @@ from basecalc.render.client import client_file
 from basecalc.render.crew import crew_file
 from basecalc.render.office import office_file
 from basecalc.report import report
-from basecalc.workbook.figures import money
 from basecalc.workbook.new_file import clear_drafts, write_new
 
 KINDS: Final = ("office", "crew", "quote")  # the client's last: where it is there, its revision is complete

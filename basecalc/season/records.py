@@ -1,6 +1,5 @@
-"""What lists of tickets, hours, invoices and results say, a record a row, and when two loads are the same."""
+"""What lists of tickets, hours, invoices and results say, a record a row."""
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -8,8 +7,6 @@ from decimal import Decimal
 from typing import Final
 
 from basecalc.core.published import table
-
-AGREE_KG: Final = 20.0  # weights printed in hundredths of a ton add up to within this; own choice
 
 
 def rule(name: str) -> float:
@@ -97,29 +94,3 @@ class Records:
     notes: tuple[str, ...] = ()
     doubts: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     invoices: tuple[Invoice, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Load:
-    """What a load is known by, to see it again: where it is listed, supplier, job, day and net weight [kg]."""
-
-    where: str
-    ticket: str
-    supplier: str
-    job: str
-    day: date | None
-    net_kg: float | None
-
-    def is_again(self, other: "Load") -> bool:
-        """Return whether another load of the same number is this one, by what both lists say of it."""
-        mine, theirs = (frozenset(re.findall(r"\w+", one.supplier.casefold())) for one in (self, other))
-        if mine == theirs:
-            return True  # a supplier gives a number once
-        same_day = self.day == other.day or self.day is None or other.day is None
-        if self.net_kg is None or other.net_kg is None:
-            same_weight = neither = self.net_kg is None and other.net_kg is None
-        else:
-            same_weight, neither = abs(self.net_kg - other.net_kg) <= AGREE_KG, False
-        alike = self.job == other.job and same_day and same_weight
-        named_alike = mine <= theirs or theirs <= mine  # 'Ostmoor', 'Ostmoor Quarry', or one list without suppliers
-        return alike and (named_alike or (self.day is not None and self.day == other.day and not neither))
