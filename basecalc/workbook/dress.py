@@ -7,20 +7,18 @@ looks and thousands of cells: the place of a look in its tables is kept, and giv
 from collections.abc import Callable, Hashable
 from copy import copy
 from typing import Any, Final, NamedTuple, cast
-from weakref import WeakKeyDictionary
 
 from openpyxl.cell.cell import Cell
-from openpyxl.workbook import Workbook
 from openpyxl.worksheet.cell_range import CellRange
 from openpyxl.worksheet.worksheet import Worksheet
 
-_KNOWN: Final[WeakKeyDictionary[Workbook, dict[Hashable, Any]]] = WeakKeyDictionary()
+_KNOWN: Final = "_known_looks"  # where a workbook keeps them
 
 
 def dress(cell: Cell, look: Hashable, change: Callable[[], None]) -> None:
     """Give a cell a look, by its own change the first time and by its place in the workbook's tables from then on."""
     styled: Any = cell  # openpyxl's types leave out where a cell keeps its place in the tables
-    known = _KNOWN.setdefault(styled.parent.parent, {})
+    known = styled.parent.parent.__dict__.setdefault(_KNOWN, {})
     kept = known.get(look)
     if kept is None:
         change()
@@ -42,7 +40,7 @@ class Seen(NamedTuple):
 def seen(cell: Cell) -> Seen:
     """Return how a cell is aligned and set, read off once for each look of a workbook."""
     styled: Any = cell
-    known = _KNOWN.setdefault(styled.parent.parent, {})
+    known = styled.parent.parent.__dict__.setdefault(_KNOWN, {})
     look = (styled._style.tobytes(), "seen")
     found = known.get(look)
     if found is None:
