@@ -115,6 +115,8 @@ def number(
 
     A refusal shows what was `written` too, where the value was worked out from a text.
     """
+    if type(value) is float and isfinite(value) and low <= value <= high and not (above and value == low):
+        return value  # most of them, many thousand in a quote
     allowed = limits(low, high, unit, above=above)
     kind = "" if unit == "share" and allowed else f"a number {'' if allowed or not unit else f'({unit})'}"
     needed = f"it must be {kind}{allowed}".rstrip()

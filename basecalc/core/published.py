@@ -3,7 +3,7 @@
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from math import inf
 from pathlib import Path
 from typing import Any, Final, Literal
@@ -58,7 +58,7 @@ class Source:
         return f"{self.title}, {self.edition}" if self.edition else self.title
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Table:
     """A table as printed: where it was printed, the unit of each column, its rows, and how it is looked up."""
 
@@ -79,12 +79,16 @@ class Table:
 
     def exact(self, key: str) -> Mapping[str, Cell]:
         """Return the row whose first column is this word."""
+        row = self._by_word.get(" ".join(str(key).split()).casefold())
+        if row is not None:
+            return row
         first = next(iter(self.columns))
-        word = " ".join(str(key).split()).casefold()
-        for row in self.rows:
-            if str(row[first]).casefold() == word:
-                return row
         raise InputError(f"{first} is {quoted(key)}; it must be one of: {', '.join(self.keys())}")
+
+    @cached_property
+    def _by_word(self) -> Mapping[str, Mapping[str, Cell]]:
+        first = next(iter(self.columns))
+        return {str(row[first]).casefold(): row for row in reversed(self.rows)}
 
     def keys(self) -> list[str]:
         """Return the words of the first column, in the order printed."""

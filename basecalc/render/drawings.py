@@ -23,6 +23,7 @@ from basecalc.core.files import whole_file
 from basecalc.core.units import FOOT_M
 from basecalc.core.words import length_words
 from basecalc.report import PlanArea
+from basecalc.workbook.new_file import Undated
 from basecalc.workbook.style import safe_text
 
 Point = tuple[float, float]
@@ -280,7 +281,7 @@ def add_drawings(
             )
     parts["[Content_Types].xml"] = listed.replace("</Types>", f"{types}</Types>").encode()
     out = BytesIO()
-    with ZipFile(out, "w", ZIP_DEFLATED) as archive:
+    with Undated(out, "w", ZIP_DEFLATED) as archive:
         for name, part in parts.items():
             archive.writestr(name, part)
     return out.getvalue()

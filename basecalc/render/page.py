@@ -101,6 +101,26 @@ def look(words: Look) -> Style:
     return Style(**fields)
 
 
+# openpyxl takes long to make a look and to find it again; these few are made once.
+@cache
+def _font(size: float, bold: bool, color: str) -> Font:
+    return Font(name=FACE, size=size, bold=bold, color=color)
+
+
+@cache
+def _alignment(across: str, up: str, indent: int) -> Alignment:
+    ways: dict[str, Any] = {"horizontal": across, "vertical": up}
+    return Alignment(wrap_text=True, indent=indent, **ways)
+
+
+@cache
+def _border(top: str, bottom: str, left: str, right: str, box: str) -> Border:
+    def line(kind: Any) -> Side:
+        return Side(kind or None, color=_RULE if kind in ("thin", "hair") and not box else "000000")
+
+    return Border(top=line(top), bottom=line(bottom), left=line(left), right=line(right))
+
+
 class Book:
     """A workbook of printed pages; each formula is entered together with the value it gives."""
 
@@ -198,19 +218,14 @@ class Page:
 
     @staticmethod
     def _dress(cell: Cell, style: Style, edges: tuple[bool, bool, bool, bool]) -> None:
-        def line(name: str) -> Side:
-            kind: Any = name or None
-            return Side(kind, color=_RULE if name in ("thin", "hair") and not style.box else "000000")
-
         def change() -> None:
             top, bottom, left, right = edges
-            cell.border = Border(
-                top=line((style.top or style.box) if top else ""),
-                bottom=line((style.bottom or style.box) if bottom else ""), left=line(style.box if left else ""),
-                right=line(style.box if right else "")
+            cell.border = _border(
+                (style.top or style.box) if top else "", (style.bottom or style.box) if bottom else "",
+                style.box if left else "", style.box if right else "", style.box
             )
-            cell.font = Font(name=FACE, size=style.size, bold=style.bold, color=style.color)
-            cell.alignment = Alignment(horizontal=style.across, vertical=style.up, wrap_text=True, indent=style.indent)
+            cell.font = _font(style.size, style.bold, style.color)
+            cell.alignment = _alignment(style.across, style.up, style.indent)
             if style.fill:
                 cell.fill = PatternFill("solid", fgColor=style.fill)
             if style.format:

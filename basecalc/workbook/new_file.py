@@ -6,13 +6,17 @@ import sys
 import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
+from datetime import date, datetime
+from datetime import time as clock
 from io import BytesIO
 from pathlib import Path
 from time import monotonic, sleep, time
-from typing import Final
+from typing import Any, Final
 from uuid import uuid4
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from openpyxl.workbook import Workbook
+from openpyxl.writer.excel import ExcelWriter
 
 from basecalc.core.errors import Place, WorkbookError
 from basecalc.core.files import reason
@@ -26,12 +30,23 @@ _PATIENCE_S: Final = 120.0  # a quote takes seconds; own choice
 CALCULATION_ID: Final = 191029
 
 
+class Undated(ZipFile):
+    """A zip whose parts carry no time, so that the same workbook of the same day is the same bytes."""
+
+    def open(self, name: Any, *given: Any, **named: Any) -> Any:
+        """Open a part; one to be written gets the zip format's first day."""
+        if isinstance(name, ZipInfo):
+            name.date_time = (1980, 1, 1, 0, 0, 0)
+        return super().open(name, *given, **named)
+
+
 def workbook_file(book: Workbook) -> bytes:
     """Return the bytes of a workbook as a file."""
     saved = BytesIO()
     book.calculation.calcId, book.calculation.fullCalcOnLoad = CALCULATION_ID, False  # what is stored is what opens
+    book.properties.created = book.properties.modified = datetime.combine(date.today(), clock.min)
     try:
-        book.save(saved)
+        ExcelWriter(book, Undated(saved, "w", ZIP_DEFLATED)).save()
     except OSError as error:
         why = reason(error)
         _forget(error)
