@@ -17,9 +17,9 @@ from basecalc.ground.classes import rank
 from basecalc.ground.readings import soil_named
 from basecalc.ground.strength import ALWAYS, AreaStrength, Fact
 from basecalc.job import Job
-from basecalc.pricing.quote import missing, separator_required
+from basecalc.pricing.quote import missing
 from basecalc.pricing.records import Quote
-from basecalc.pricing.site import water_near
+from basecalc.pricing.site import separator_required, water_near_dig
 
 _LONG: Final = ("foundation_edge_m",)  # in feet, not in inches
 
@@ -106,7 +106,7 @@ def _old_base(quote: Quote, _value: str) -> _Found:
 
 def _water(quote: Quote, _value: str) -> _Found:
     for area in quote.job.areas:
-        if area.water_table_m is not None and water_near(area, quote.offer.takeoff.area(area.name).dig_m):
+        if area.water_table_m is not None and water_near_dig(area, quote.offer.takeoff.area(area.name).dig_m):
             yield area.name, "", _whole(area.water_table_m, quote.job.units)
 
 

@@ -24,8 +24,8 @@ from basecalc.ground.readings import cone_cbr
 from basecalc.job import job_problems, parse_job
 from basecalc.pricing.archive import holds_quote, load_quote
 from basecalc.pricing.prices import PriceBook, load_prices, problems
-from basecalc.pricing.quote import area_grounds, quote, separator_why
-from basecalc.pricing.site import area_question
+from basecalc.pricing.quote import quote
+from basecalc.pricing.site import area_grounds, area_question, separator_why
 
 NEEDED = ("click", "defusedxml", "openpyxl", "pandas", "pint", "rich", "xlwings")
 
@@ -159,9 +159,7 @@ def worth_a_look(path: Path) -> list[str]:
         loads = traffic(job.traffic) if job.traffic in TRAFFIC_NAMES else None  # one of the owner's own: the quote asks
         for area in job.areas:
             if loads is not None:
-                asked = area_question(
-                    job, area.name, lambda other: area_grounds(other, owner), loads, NONE, owner.design
-                )
+                asked = area_question(job, area.name, owner, loads, NONE, owner.design)
                 rows += [f"{area.name}: {asked}"] if asked else []
             cbr = design_cbr(ground[area.name].strength, owner.design)[0]
             if why := separator_why(job, area, ground[area.name], cbr, owner.design, on_grid=False):

@@ -270,10 +270,11 @@ def _options(quote: Quote) -> list[Option]:
 
 def _option(quote: Quote, priced: Estimate, mark: str, depths: Mapping[str, BaseDepth], deeper: DepthPrices) -> Option:
     company, takeoff = quote.book.company, priced.takeoff
-    crew_h = sum(work.crew_h or 0.0 for work in priced.hours)
+    work = priced.work(company.hours_per_day)
+    crew_h = sum(one.crew_h or 0.0 for one in work)
     return Option(
         mark, OPTION_WORDS[priced.option], priced, depths, deeper, work_plan(priced, company.hours_per_day), crew_h,
-        sum(work.machine_h or 0.0 for work in priced.hours), crew_h / company.hours_per_day,
+        sum(one.machine_h or 0.0 for one in work), crew_h / company.hours_per_day,
         number(sum(area.stone_kg for area in takeoff.areas), "mass", quote.job.units),
         round(takeoff.amount("stone-haul")), round(takeoff.amount("spoil-haul") + takeoff.amount("old-pavement-haul")),
         payments(priced, company),

@@ -133,6 +133,31 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
             ]
             for name, deep in quote.offer.takeoff.base_m.items()
         },
+        "work": {
+            "days": made.offer.days,
+            "crew_hours": printed(made.offer.crew_h),
+            "machine_hours": printed(made.offer.machine_h),
+            "steps": [
+                {
+                    "work": one.code,
+                    "what": one.title,
+                    "hours": one.hours,
+                    "first_day": one.first_day,
+                    "last_day": one.last_day,
+                }
+                for one in made.order.plan
+            ],
+        },
+        "order": {
+            "stone": [
+                {"code": one.code, "material": one.material, "tons": one.tons, "loads": one.loads}
+                for one in made.order.stones
+            ],
+            "extra_lines": [
+                {"item": one.item, "area": one.area, "quantity": str(one.quantity), "unit": one.unit, "scope": one.text}
+                for one in made.order.extras
+            ],
+        },
         "client_file": str(files.client) if files else None,
         "office_file": str(files.office) if files else None,
         "crew_file": str(files.crew) if files else None,

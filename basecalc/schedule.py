@@ -9,11 +9,12 @@ from typing import Final
 from basecalc.company import Stone, Truck
 from basecalc.core.numbers import fixed, half_up, number, plural, round_up
 from basecalc.core.units import SHORT_TON_KG, TONNE_KG
-from basecalc.pricing.records import Estimate, Quote
-from basecalc.takeoff.codes import code
+from basecalc.pricing.records import Estimate, Line, Quote
+from basecalc.takeoff.codes import code, units_like
 from basecalc.takeoff.takeoff import Materials, materials
 
 STEPS: Final = ("old-pavement", "dig", "foundation-place", "base-place", "paver-lay")
+EXTRA: Final = "extra"  # a step that is an extra line of the job
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,23 +51,26 @@ class Step:
 def work_plan(estimate: Estimate, hours_per_day: float) -> tuple[Step, ...]:
     """Return the steps of a job with their hours and days, in the order of the work.
 
-    One crew is taken to finish each step on every area before it begins the next.
+    One crew is taken to finish each step on every area before it begins the next. Extra lines by the hour or the day
+    come last, each a step of its own.
     """
     day = number("hours in a day", hours_per_day, "h", 0.5, 24.0)
-    taken = {work.code: work for work in estimate.hours}
+    order = {key: place for place, key in enumerate(STEPS)} | {EXTRA: len(STEPS) + 1}
     steps: list[Step] = []
     clock: float | None = 0.0
-    for key in (*STEPS, *(key for key in taken if key not in STEPS)):
-        if key not in taken:
-            continue
-        known = [hours for hours in (taken[key].crew_h, taken[key].machine_h) if hours is not None]
+    for work in sorted(estimate.work(day), key=lambda one: order.get(one.code, len(STEPS))):
+        known = [hours for hours in (work.crew_h, work.machine_h) if hours is not None]
         hours = max(known) if known else None
         end = None if clock is None or hours is None else clock + hours
-        steps.append(Step(key, code(key).title, hours, clock, end, day))
+        steps.append(
+            Step(work.code, work.item if work.code == EXTRA else code(work.code).title, hours, clock, end, day)
+        )
         clock = end
     return tuple(steps)
 
 
+# Units of what a supplier of stone and soil brings.
+LOOSE: Final = frozenset({*units_like("ton"), *units_like("yd3")})
 # Each material with the step of the work that it is for.
 STONE_STEPS: Final = {"foundation-fill": "foundation-place", "base-stone": "base-place", "bedding-sand": "paver-lay"}
 _TOO_LATE_H: Final = 0.5
@@ -112,13 +116,14 @@ class BackHaul:
 
 @dataclass(frozen=True, slots=True)
 class StoneOrder:
-    """What to order for the option offered."""
+    """What to order for the option offered: stone by the load, and what extra lines need."""
 
     site: str
     ton: str
     start: date | None
     truck: Truck
     stones: tuple[OrderedStone, ...]
+    extras: tuple[Line, ...]
     plan: tuple[Step, ...]
     back_haul: BackHaul
     trucks: tuple[Truck, ...]
@@ -133,8 +138,8 @@ def stone_order(quote: Quote, start: date | None = None) -> StoneOrder:
     trucks = tuple(dict.fromkeys((own.stone_truck, own.spoil_truck)))
     stones = tuple(_ordered(quote, own, plan, first))
     return StoneOrder(
-        site_only(job.site, job.client), "t" if job.units == "metric" else "tons", first, own.stone_truck, stones, plan,
-        _back_haul(quote, own), trucks,
+        site_only(job.site, job.client), "t" if job.units == "metric" else "tons", first, own.stone_truck, stones,
+        quote.offer.to_get, plan, _back_haul(quote, own), trucks,
     )  # fmt: skip
 
 
@@ -253,6 +258,10 @@ def message(order: StoneOrder) -> str:
             f"{fixed(stone.full_tons, 2)} {order.ton}",
             *(f"  {when(delivery)}: {_loads(delivery, stone.full_tons, order.ton)}" for delivery in stone.deliveries),
         ]
+    loose = [line for line in order.extras if line.unit in LOOSE]
+    if loose:
+        lines += ["", "Also needed, on a day we will tell you:"]
+    lines += [f"  {line.item}: {fixed(line.quantity, 2)} {line.unit}" for line in loose]
     return "\n".join(lines)
 
 

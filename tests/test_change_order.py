@@ -147,6 +147,9 @@ def test_ground_softer_than_the_table_goes_is_priced_anew_and_says_so(softer: Ch
 def test_the_way_that_was_signed_stays_the_way_where_it_can() -> None:
     grid = change_order(trial_quote(SOFT), {"Driveway": 0.45}, 1)
     assert (grid.signed.offered, grid.found.offered) == ("geogrid", "geogrid")
+    said = "\n".join(cells_of(change_file(grid, MARK)))
+    assert "Quoted for soft ground" in said
+    assert "When it was opened it was stronger, soft (strength 0.45% of crushed stone, CBR): a boot" in said
     plain = change_order(trial_quote({**SOFT, "job": {**SOFT["job"], "offer": "stone"}}), {"Driveway": 0.45}, 1)
     assert (plain.signed.offered, plain.found.offered) == ("stone", "stone")
     assert plain.other is not None
@@ -317,6 +320,7 @@ def test_the_client_reads_what_changes_and_where_to_sign() -> None:
     assert "Driveway, revised: " in drawn
     better = "\n".join(cells_of(change_file(change_order(trial_quote(SOFT), {"Driveway": "hard"}, 1), MARK)))
     assert "is taken off the price, which is then" in better
+    assert f"REFUSED. Build it as quoted, for ${trial_quote(SOFT).offer.total:,.2f}." in better
     assert "it is left out" in better
 
 

@@ -50,7 +50,7 @@ def test_each_end_is_what_the_quote_itself_says_of_ground_of_that_strength(end: 
     again = quote(parse_job(by_hand), TRIAL)
     assert again.geogrid is not None
     assert at.depth.required_m == again.geogrid_depths["Driveway"].required_m
-    assert (at.total, at.cost) == (again.geogrid.total, again.geogrid.cost)
+    assert at.total == again.geogrid.total
 
 
 def test_the_worth_of_a_cone_test_worked_out_by_hand() -> None:

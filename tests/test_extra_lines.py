@@ -62,6 +62,23 @@ def test_ten_lines_of_ten_kinds_agree_by_hand_to_the_cent() -> None:
     assert sum(one.amount for one in more.scope_prices) == more.total
 
 
+def test_the_price_of_ten_lines_of_ten_kinds_by_hand() -> None:
+    """Where the take-off costs nothing, every sum is one of the ten lines: all of it worked out on paper."""
+    free = {code: (unit, "0", taxed) for code, (unit, _, taxed) in PRICES.items()}
+    one = made(
+        [line for line, _ in TEN], book({**free, "border": OWN_ROWS["border"], "steps": OWN_ROWS["steps"]})
+    ).stone
+    # 369.00 + 332.50 + 165.00 + 765.63 + 761.58 + 262.50 + 127.87 + 478.50 + 1380.00; the permit is charged as it is
+    assert one.cost == Decimal("4642.58")
+    assert one.contingency == Decimal("139.28")  # 3 % of 4642.58 is 139.2774
+    assert one.overhead == Decimal("573.82")  # 12 % of 4781.86 is 573.8232
+    assert one.profit == Decimal("945.12")  # 15/85 of 5355.68
+    assert one.before_tax == Decimal("6650.80")  # 5355.68 + 945.12 + 350.00
+    assert one.taxable == Decimal("2003.50")  # 369.00 + 765.63 + 262.50 + 127.87 + 478.50
+    assert one.tax == Decimal("140.25")  # 7 % is 140.245, half a cent up
+    assert one.total == Decimal("6791.05")
+
+
 def test_the_client_reads_each_extra_line_with_its_own_words_and_an_allowance_at_its_own_price() -> None:
     offer = made([line for line, _ in TEN]).offer
     said = {one.title: (one.text, one.amount) for one in offer.scope_prices}

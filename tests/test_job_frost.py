@@ -15,7 +15,7 @@ from basecalc.ground.strength import Fact
 from basecalc.job import parse_job
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
-from basecalc.pricing.site import water_near
+from basecalc.pricing.site import water_near_dig
 from basecalc.render.ground_report import why
 
 WINTER = {"freezing_index": 1200, "mean_annual_temperature": 44, "freezing_season": 110}
@@ -155,8 +155,8 @@ def test_water_near_the_dig_brings_its_cautions_to_client_and_crew() -> None:
 
 def test_water_near_is_a_matter_of_the_dig_and_the_soil() -> None:
     area = parse_job(with_site(SOFT, water_table=60)).areas[0]
-    assert water_near(area, 0.5)  # 40 in below the dig, in clay
-    assert not water_near(replace(area, soil="sand"), 0.5)
-    assert not water_near(replace(area, water_table_m=None), 0.5)
-    assert water_near(area, 0.0)  # just 5 ft
-    assert not water_near(replace(area, water_table_m=1.53), 0.0)
+    assert water_near_dig(area, 0.5)  # 40 in below the dig, in clay
+    assert not water_near_dig(replace(area, soil="sand"), 0.5)
+    assert not water_near_dig(replace(area, water_table_m=None), 0.5)
+    assert water_near_dig(area, 0.0)  # just 5 ft
+    assert not water_near_dig(replace(area, water_table_m=1.53), 0.0)

@@ -15,10 +15,13 @@ from price_books import filled, spoiled
 from printed import FOOT_M, POUND_KG, SHORT_TON_KG, YARD3_M3
 from trial_quote import FIRM, METRIC, PRICES, SOFT, TWO_AREAS, trial_book, trial_quote
 
-from basecalc import InputError, Quote, carry_over, load_prices, parse_job
+import basecalc
+from basecalc import InputError, Quote, carry_over, change_order, load_prices, parse_job
 from basecalc.company import Rate, Truck
+from basecalc.pricing.changes import ChangeOrder, working_days
 from basecalc.pricing.prices import problems
 from basecalc.pricing.quote import quote
+from basecalc.report import report
 from basecalc.schedule import back_haul_words, order_text, site_only, stone_order, work_day, work_plan
 from basecalc.takeoff.hauling import missing, road_weight
 
@@ -168,6 +171,57 @@ def test_no_trip_is_shared_where_soil_goes_by_another_truck() -> None:
     assert (found.asked, found.shared, found.other_truck) == (True, 0, True)
     assert "none is shared" in back_haul_words(found)
     assert text(made).count("not checked against the federal bridge formula") == 2
+
+
+EXTRA = [
+    {"item": "Swale rock", "quantity": 3.3, "unit": "ton", "unit_price": 38, "scope": "Rock for the swale."},
+    {"item": "Topsoil", "quantity": 6.25, "unit": "yd3", "unit_price": 42},
+    {"item": "Catch basin", "quantity": 2, "unit": "each", "unit_price": 184.5},
+    {"item": "Permit", "unit": "lump", "unit_price": 350},
+    {"item": "Set the steps", "quantity": 6, "unit": "h", "unit_price": 148},
+    {"item": "Build the wall", "quantity": 2, "unit": "day", "unit_price": 1184},
+    {"code": "machine-time", "item": "Grade the swale", "quantity": 4},
+]
+
+
+def test_extra_lines_are_ordered_and_take_their_days(tmp_path: Path) -> None:
+    """Three lines are bought by amount; 6 h, 2 days of 8 h and 4 h of a machine follow the paving: 26 h more."""
+    plain, more = rated(SOFT, dig=30, base_place=22, paver_lay=168), quote_with_lines(EXTRA)
+    was, now = report(plain), report(more)
+    assert [(step.title, step.hours) for step in now.order.plan[len(was.order.plan) :]] == [
+        ("Set the steps", 6), ("Build the wall", 16), ("Grade the swale", 4),
+    ]  # fmt: skip
+    end = was.order.plan[-1].end_h
+    assert end is not None
+    assert was.offer.days == ceil(end / 8)
+    assert now.offer.days == ceil((end + 26) / 8)
+    assert now.offer.crew_h == was.offer.crew_h + 22
+    assert now.offer.machine_h == pytest.approx(was.offer.machine_h + 4)
+    assert now.order.stones == was.order.stones  # no stone comes on another day
+    got = [(line.item, str(line.quantity), line.unit, line.text) for line in now.order.extras]
+    assert got == [
+        ("Swale rock", "3.30", "ton", "Rock for the swale."), ("Topsoil", "6.25", "yd3", ""),
+        ("Catch basin", "2", "each", ""),
+    ]  # fmt: skip
+    words = order_text(more)
+    assert words.startswith(order_text(plain))
+    assert words.endswith("Also needed, on a day we will tell you:\n  Swale rock: 3.30 ton\n  Topsoil: 6.25 yd3")
+    assert days_change(change_order(more, {"Driveway": 0.6})) == days_change(change_order(plain, {"Driveway": 0.6}))
+    office = load_workbook(basecalc.write_quote(more, tmp_path).office, data_only=True)
+    said = [" ".join(str(value) for value in row if value is not None) for page in office for row in page.values]
+    for line in ("Swale rock 3.3 ton ask", "Catch basin 2 each ask", "Build the wall 16.0 h day"):
+        assert any(line in row for row in said), line
+    crew = load_workbook(basecalc.write_quote(more, tmp_path).crew, data_only=True)
+    assert any("Build the wall" in map(str, row) for page in crew for row in page.values)
+
+
+def quote_with_lines(lines: list[dict[str, Any]]) -> Quote:
+    return rated(SOFT | {"line": lines}, dig=30, base_place=22, paver_lay=168)
+
+
+def days_change(order: ChangeOrder) -> float:
+    before, after, _ = working_days(order)
+    return round(after - before, 9)
 
 
 # Length ft, axles, limit lb, as printed.

@@ -304,7 +304,7 @@ def working_days(order: ChangeOrder) -> tuple[float, float, tuple[str, ...]]:
     days: list[float] = []
     missed: dict[str, None] = {}
     for made in (order.signed, order.found):
-        timed = [work for work in made.offer.hours if work.crew_h is not None or work.machine_h is not None]
-        days.append(sum(max(work.crew_h or 0.0, work.machine_h or 0.0) for work in timed) / each)
-        missed |= {work.item: None for work in made.offer.hours if work not in timed}
+        done = made.offer.work(each)
+        days.append(sum(max(work.crew_h or 0.0, work.machine_h or 0.0) for work in done) / each)
+        missed |= {work.item: None for work in done if work.crew_h is None and work.machine_h is None}
     return days[0], days[1], tuple(missed)

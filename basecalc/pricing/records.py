@@ -163,6 +163,22 @@ class Estimate:
         """Which option was priced."""
         return self.takeoff.option
 
+    def work(self, hours_per_day: float) -> tuple[WorkHours, ...]:
+        """Return the hours of each work, then of each extra line that is sold by the hour or by the day."""
+        found = list(self.hours)
+        for line in self.lines:
+            if line.extra and line.unit in ("h", "day"):
+                amount = float(line.quantity)
+                hours = amount * hours_per_day if line.unit == "day" else amount
+                crew, machine = (None, hours) if line.code == "machine-time" else (hours, None)
+                found.append(WorkHours("extra", line.item, amount, line.unit, crew, machine, True, line.working))
+        return tuple(found)
+
+    @property
+    def to_get(self) -> tuple[Line, ...]:
+        """The extra lines that are bought by amount: neither hours nor a lump."""
+        return tuple(line for line in self.lines if line.extra and line.unit not in ("h", "day", "lump"))
+
     @property
     def before_tax(self) -> Decimal:
         """Price before tax."""

@@ -5,15 +5,16 @@ What season, water and frost add to an area's ground once its dig is known: flag
 Where one word for the soil decides the depth: both depths and the question that settles it, in one sentence.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
+from basecalc.company import Company
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.core.expressions import written
 from basecalc.core.numbers import fixed, printed
 from basecalc.core.units import INCH_M
-from basecalc.design.depth import UNKNOWN, BaseDepth, Site, StoneTrucks, base_depth, construction_check
+from basecalc.design.depth import UNKNOWN, BaseDepth, Site, StoneTrucks, base_depth, construction_check, water_near
 from basecalc.design.frost import FrostGround, frost_ground, season_flag, water_flag, water_reach
 from basecalc.design.frost_depth import frost_depth, heave_warning
 from basecalc.design.settings import (
@@ -29,13 +30,70 @@ from basecalc.design.settings import (
 from basecalc.ground.classes import Strength, class_of_cbr, rank
 from basecalc.ground.old_pavement import Pavement, hole_advice, holes_needed, open_words, speaks
 from basecalc.ground.readings import cone_cbr, question, soil_named
-from basecalc.ground.strength import OLD_PAVEMENT, SOUND_GROUND, AreaStrength, area_strength, choose, place_flags
+from basecalc.ground.strength import (
+    OLD_PAVEMENT,
+    SOUND_GROUND,
+    AreaStrength,
+    area_strength,
+    choose,
+    place_flags,
+    spot_strength,
+)
 from basecalc.job import Job, JobArea
 from basecalc.pricing.records import Quote
 from basecalc.takeoff.takeoff import AreaTakeoff, Materials, Takeoff, materials
 
 UNTESTED: Final = "soft"  # own choice: loose backfill that nobody tested is not taken for better
 _READ_IT: Final = "Push the rod every few steps along the foundation and read the ground at two spots of the strip."
+
+
+def area_grounds(
+    job: Job, company: Company, known: Mapping[str, AreaStrength] | None = None
+) -> dict[str, AreaStrength]:
+    """Return the strength of each area by name, from its spots or as given by hand."""
+    grounds: dict[str, AreaStrength] = {}
+    for area in job.areas:  # an area comes before the strip that was cut from it
+        if known and area.name in known:
+            grounds[area.name] = known[area.name]
+            continue
+        beside = grounds.get(area.strip_of)
+        tested = area.strength is not None or bool(job.spots_of(area.name))
+        if beside is not None and not tested:
+            own = untested_strip(area, beside, company.design.class_edge, new_build=job.new_build)
+        else:
+            own = _ground(job, area, company)
+        try:
+            grounds[area.name] = on_sound_ground(area, with_pavement(area, own, job.units), beside)
+        except BasecalcError as error:
+            raise error.at(where(job, area.name)) from None
+    return grounds
+
+
+def _ground(job: Job, area: JobArea, company: Company) -> AreaStrength:
+    at_house, old = area.foundation_edge_m > 0, area.old_pavement_m > 0
+    if area.strength is not None:
+        word = area.strength.strength_class
+        flags = place_flags(word, new_build=job.new_build, near_foundation=at_house, old_pavement=old)
+        return AreaStrength(
+            area.name, (), area.strength, "given by hand, nothing was read here", (), tuple(flags),
+            "Read the ground at three spots before this is built: the strength is only an assumption.",
+        )  # fmt: skip
+    try:
+        spots = [
+            spot_strength(spot.name, spot.readings, class_down=company.class_down) for spot in job.spots_of(area.name)
+        ]
+        return area_strength(
+            area.name, spots, new_build=job.new_build, near_foundation=at_house, old_pavement=old,
+            class_edge=company.design.class_edge, walked=area.walked, allowance=company.design.reading_allowance,
+            spot_rule=company.design.spot_rule,
+        )  # fmt: skip
+    except BasecalcError as error:
+        raise error.at(where(job, area.name)) from None
+
+
+def where(job: Job, area: str) -> str:
+    """Return the place of an area for a refusal."""
+    return f'{job.source_path or f"job {job.number}"}, area "{area}"'
 
 
 def untested_strip(area: JobArea, beside: AreaStrength, class_edge: str, *, new_build: bool) -> AreaStrength:
@@ -171,7 +229,7 @@ def trucks_may_drive(quote: Quote, name: str) -> bool:
     return bears and quote.job.stone_trucks_on_base is not False
 
 
-def water_near(area: JobArea, dig_m: float) -> bool:
+def water_near_dig(area: JobArea, dig_m: float) -> bool:
     """Return whether free water stands so near the bottom of an area's dig that it is a matter for the job."""
     if area.water_table_m is None:
         return False
@@ -179,13 +237,17 @@ def water_near(area: JobArea, dig_m: float) -> bool:
 
 
 def with_site_flags(
-    job: Job, ground: Mapping[str, AreaStrength], depths: Mapping[str, BaseDepth], takeoff: Takeoff
+    job: Job,
+    company: Company,
+    ground: Mapping[str, AreaStrength],
+    depths: Mapping[str, BaseDepth],
+    takeoff: Takeoff,
 ) -> dict[str, AreaStrength]:
-    """Return the ground of each area with the flags of season, water and frost, and what walking it would save."""
+    """Return the ground of each area with the flags of season, water, frost and soil, and what walking would save."""
     unit = "mm" if job.units == "metric" else "in"
     found = {}
     for area in job.areas:
-        taken, own = takeoff.area(area.name), ground[area.name]
+        taken, own, made = takeoff.area(area.name), ground[area.name], depths[area.name]
         flags = [*own.flags, *finding_flags(area, taken, job.units, new_build=job.new_build)]
         if area.water_table_m is not None:
             moistures = tuple(finding.reading.moisture for spot in own.spots for finding in spot.findings)
@@ -193,8 +255,12 @@ def with_site_flags(
                 _water(area, taken.dig_m, unit),
                 season_flag(moistures, water_reach(area.water_table_m, taken.dig_m)),
             ]
-        flags.append(_heave(job, area, depths[area.name], taken.below_finish_m, unit))
-        advice = " ".join(words for words in (own.test_next, _walking(own, depths[area.name], unit)) if words)
+        flags.append(_heave(job, area, made, taken.below_finish_m, unit))
+        asked = area_question(
+            job, area.name, company, made.traffic, made.reinforcement, made.settings, made.site.trucks
+        )
+        flags.append(f"{asked}." if asked else "")
+        advice = " ".join(words for words in (own.test_next, _walking(own, made, unit)) if words)
         found[area.name] = replace(own, flags=tuple(dict.fromkeys(flag for flag in flags if flag)), test_next=advice)
     return found
 
@@ -235,8 +301,7 @@ def _heave(job: Job, area: JobArea, depth: BaseDepth, bottom_m: float, unit: str
     try:
         frost = frost_depth(job.climate, area.soil, area.frost)
     except BasecalcError as refusal:
-        place = job.source_path or f"job {job.number}"
-        raise refusal.at(f'{place}, area "{area.name}"') from None
+        raise refusal.at(where(job, area.name)) from None
     return heave_warning(frost, bottom_m, depth.frost.group, _words(frost.depth_m, unit), _words(bottom_m, unit))
 
 
@@ -269,7 +334,7 @@ def index_question(mm_per_blow: float, soil: str, units: str = "us") -> str:
 def area_question(
     job: Job,
     name: str,
-    grounds_of: Callable[[Job], Mapping[str, AreaStrength]],
+    company: Company,
     loads: Traffic,
     laid: Reinforcement,
     design: DesignSettings,
@@ -297,7 +362,7 @@ def area_question(
             )) if spot.area == name else spot
             for spot in job.spots
         )  # fmt: skip
-        ground = grounds_of(replace(job, spots=spots))[name]
+        ground = area_grounds(replace(job, spots=spots), company)[name]
         frost, site = frost_of(job, area, design), site_of(job, area, trucks)
         depths.append(_depth(ground.strength, loads, laid, design, frost, site))
     kinds = [" or ".join(dict.fromkeys(one[kind] for one in asked)) for kind in (1, 2)]
@@ -331,3 +396,32 @@ def _sentence(ask: str, kinds: Sequence[str], depths: Sequence[float | None], un
         for kind, depth in zip(kinds, depths, strict=True)
     ]  # fmt: skip
     return f"{ask}: {', '.join(told)}"
+
+
+_WET: Final = "wet"
+
+
+def separator_why(
+    job: Job, area: JobArea, ground: AreaStrength, cbr: float, settings: DesignSettings, *, on_grid: bool
+) -> str:
+    """Return what calls for a separator under the stone of an area; nothing where it has one or needs none.
+
+    References
+    ----------
+    FHWA-NHI-05-037, Table 7-15: below CBR 3 [digitised]. Wet soil and any fine soil under a geogrid: Giroud and Han's
+    later recommendations ask for a filter between base and subgrade [read in part]; what is asked here: own choice.
+    """
+    if area.geotextile or not soil_named(area.soil).fine:
+        return ""
+    moistures = {finding.reading.moisture.strip().casefold() for spot in ground.spots for finding in spot.findings}
+    wet = _WET in (moistures or {job.season.casefold()}) or water_near(site_of(job, area), settings)
+    weak = printed(cbr) < limit("strongest ground that needs a separator")
+    if not (on_grid or wet or weak):
+        return ""
+    laid = "a geogrid" if on_grid else "stone"
+    return f"{laid} on {'wet ' if wet else ''}{area.soil} (CBR {cbr:.2g}) with no geotextile"
+
+
+def separator_required(cbr: float, *, on_grid: bool) -> bool:
+    """Return whether no geogrid should be laid without a separator: basecalc's own choice."""
+    return on_grid and printed(cbr) < limit("weakest geogrid without a separator")

@@ -5,7 +5,7 @@ machine in the hole.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from math import exp, log, prod
@@ -51,7 +51,6 @@ class AtStrength:
     cbr: float
     depth: BaseDepth
     total: Decimal | None
-    cost: Decimal | None
     note: str = ""
     chance: float = 0.0
     engineer: bool = False
@@ -128,14 +127,9 @@ class WorthOfTest:
         return sum(one.chance * max(0.0, -self._less_m(one)) for one in lost) / whole if whole else 0.0
 
     @property
-    def spread_m(self) -> float:
-        """How far apart the depths of the weakest and the strongest outcome lie [m]."""
-        return self.weak.depth.required_m - self.strong.depth.required_m
-
-    @property
     def saves(self) -> Decimal | None:
         """How much of the price the test saves on average; None where an outcome cannot be priced."""
-        return _mean(self.offered.total, [one for one in self.outcomes if not self.needs_more(one)], Fraction(1))
+        return _mean(self.offered.total, [one for one in self.outcomes if not self._needs_more(one)], Fraction(1))
 
     @property
     def more(self) -> Decimal | None:
@@ -146,19 +140,13 @@ class WorthOfTest:
 
     @property
     def _lost(self) -> list[AtStrength]:
-        return [one for one in self.outcomes if self.needs_more(one)] or ([self.beyond] if self.beyond else [])
+        return [one for one in self.outcomes if self._needs_more(one)] or ([self.beyond] if self.beyond else [])
 
     def _less_m(self, one: AtStrength) -> float:
         return self.offered.depth.required_m - one.depth.required_m
 
-    def needs_more(self, one: AtStrength) -> bool:
-        """Return whether an outcome needs a deeper base than is offered, a geogrid that is not, or an engineer.
-
-        Parameters
-        ----------
-        one
-            One of the outcomes.
-        """
+    def _needs_more(self, one: AtStrength) -> bool:
+        """Return whether an outcome needs a deeper base than is offered, a geogrid that is not, or an engineer."""
         return one.engineer or _needs_more(self.offered.depth, one.depth)
 
     def sentence(self, units: str) -> str:
@@ -287,7 +275,7 @@ def _worth(quote: Quote, area: JobArea) -> WorthOfTest:
     made, ground = quote.offered_depths[area.name], quote.ground[area.name]
     evidence = ground_evidence(ground, made.settings.class_edge, area.area_m2)
     at = _Priced(quote, area.name)
-    offered = AtStrength(made.cbr, made, quote.offer.total, quote.offer.cost)
+    offered = AtStrength(made.cbr, made, quote.offer.total)
     tests, others = _to_make(quote, ground, evidence)
     ends = [(Fraction(1), ground.strength)]
     if tests:
@@ -304,21 +292,18 @@ def _worth(quote: Quote, area: JobArea) -> WorthOfTest:
     found = [*outcomes, *([beyond] if beyond else [])]
     least = limit("weakest ground designed")
     engineer = _ENGINEER.format(least) if any(one.engineer for one in found) else ""
-    chance_now = evidence.confidence.chance
-    if chance_now is None:
-        return WorthOfTest(area.name, evidence, outcomes, offered, chance_more, beyond, engineer)
+    worth = WorthOfTest(area.name, evidence, outcomes, offered, chance_more, beyond, engineer)
+    if evidence.confidence.chance is None:
+        return worth
     edge = made.settings.class_edge
-    walked = None
-    if not ground.walked:
-        spots = [spot for spot in ground.spots if spot.counts]
-        stronger = area_strength(area.name, spots, class_edge=edge, walked=True, spot_rule=ground.spot_rule).strength
-        walked = at.priced(stronger, 0.0)
-    return WorthOfTest(
-        area.name, evidence, outcomes, offered, chance_more, beyond, engineer,
-        more_spot=area_chance(ground, edge, more_spots=1),
-        if_walked=None if ground.walked else area_chance(ground, edge, walked=True),
-        walked=walked if walked is not None and walked.depth.required_m < made.required_m - 1e-9 else None,
-    )  # fmt: skip
+    worth = replace(worth, more_spot=area_chance(ground, edge, more_spots=1))
+    if ground.walked:
+        return worth
+    spots = [spot for spot in ground.spots if spot.counts]
+    stronger = area_strength(area.name, spots, class_edge=edge, walked=True, spot_rule=ground.spot_rule).strength
+    walked = at.priced(stronger, 0.0)
+    saves = walked.depth.required_m < made.required_m - 1e-9
+    return replace(worth, if_walked=area_chance(ground, edge, walked=True), walked=walked if saves else None)
 
 
 _MOVED = "moved up to the weakest ground that is designed"
@@ -332,7 +317,7 @@ class _Priced:
         self.quote, self.name = quote, name
         self.made = quote.offered_depths[name]
         self._depths: dict[float, BaseDepth] = {}
-        self._prices: dict[tuple[float, str], tuple[Decimal | None, Decimal | None, str]] = {}
+        self._prices: dict[tuple[float, str], tuple[Decimal | None, str]] = {}
 
     def too_weak(self, strength: Strength) -> bool:
         """Return whether no base is designed for ground of this strength."""
@@ -358,17 +343,16 @@ class _Priced:
         key = (printed(depth.required_m), depth.reinforcement.kind)
         if key not in self._prices:
             self._prices[key] = self._price(depth)
-        total, cost, refused = self._prices[key]
-        return AtStrength(depth.cbr, depth, total, cost, refused or (_MOVED if low else ""), chance, low)
+        total, refused = self._prices[key]
+        return AtStrength(depth.cbr, depth, total, refused or (_MOVED if low else ""), chance, low)
 
-    def _price(self, depth: BaseDepth) -> tuple[Decimal | None, Decimal | None, str]:
+    def _price(self, depth: BaseDepth) -> tuple[Decimal | None, str]:
         quote = self.quote
         depths = {**quote.offered_depths, self.name: depth}
         try:
-            priced = estimate(take_off(quote.job, quote.book.company, depths, quote.offered), quote.book)
+            return estimate(take_off(quote.job, quote.book.company, depths, quote.offered), quote.book).total, ""
         except OutOfRangeError as refusal:
-            return None, None, refusal.sentence
-        return priced.total, priced.cost, ""
+            return None, refusal.sentence
 
     def together(self, ends: Sequence[tuple[Fraction, Strength]]) -> tuple[AtStrength, ...]:
         """Return the ends priced, those of one base together under the weakest of them, the weakest ground first."""

@@ -148,9 +148,13 @@ def _found(page: Page, order: ChangeOrder) -> None:
     page.head((1, 24, "What we found, and why the base changes"), gap=4)
     for name, found in order.strengths.items():
         quoted = order.signed.ground[name].strength
+        was = f"{quoted.strength_class} ground{_cbr(quoted)}"
+        now = f"{found.strength_class}{_cbr(found)}"
+        if quoted.strength_class == found.strength_class:
+            before, after = (one.offered_depths[name].cbr for one in (order.signed, order.found))
+            now = f"{'weaker' if after < before else 'stronger'}, {now}"
         words = (
-            f"Quoted for {quoted.strength_class} ground. When it was opened it was "
-            f"{found.strength_class}: {class_means(found.strength_class, units)}. "
+            f"Quoted for {was}. When it was opened it was {now}: {class_means(found.strength_class, units)}. "
             + why(order.found.offered_depths[name], units) + _old_base_lost(order, name)
         )
         page.said(name, words)
@@ -275,7 +279,8 @@ def _answer(page: Page, order: ChangeOrder) -> None:
     answers = (
         f"ACCEPTED. Build it as revised; {money(abs(order.total))} is {kind} the price, which is then "
         f"{money(order.price)}.",
-        "REFUSED. Don't go deeper. Work at this place stops until we agree in writing.",
+        "REFUSED. Don't go deeper. Work at this place stops until we agree in writing." if order.softer
+        else f"REFUSED. Build it as quoted, for {money(order.signed.offer.total)}.",
     )
     for words in answers:
         page.tick(1)

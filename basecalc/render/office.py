@@ -19,12 +19,13 @@ from basecalc.core.words import (
     shown_unit,
     unit,
 )
+from basecalc.crew_plan import quantity_words
 from basecalc.pricing.price_changes import old_words
 from basecalc.pricing.records import Estimate, FillOption, Line, Quote
 from basecalc.render import archive, proof
 from basecalc.render.page import Book, Page, Put, Style, need, quantity_format, table
 from basecalc.report import Option, Report, step_dates
-from basecalc.schedule import OrderedStone, back_haul_words, hour_words, message
+from basecalc.schedule import EXTRA, OrderedStone, back_haul_words, hour_words, message
 from basecalc.takeoff.codes import scopes
 from basecalc.takeoff.hauling import missing, road_weight
 
@@ -259,6 +260,9 @@ def _to_order(page: Page, made: Report) -> None:
         name += f", {looks}" if key == "pavers" and looks else ""
         much = plural(round(amount), found[0].unit) if whole else f"{fixed(amount, 0)} {shown_unit(found[0].unit)}"
         rows.append((name, much, suppliers.get(key, ""), on(step)))
+    for line in order.extras:
+        price = quote.book.prices.get(line.code)
+        rows.append((line.item, quantity_words(line.quantity, line.unit), price.supplier if price else "", "ask"))
     out = round(quote.offer.takeoff.amount("spoil-haul"))
     if out:
         rows.append(("Trucks for soil", plural(out, "load"), suppliers.get("spoil-haul", ""), on("dig")))
@@ -585,9 +589,10 @@ def _quantities(page: Page, made: Report) -> None:
         (19, 21, "Machine h", "right"), (22, 22, "", "left"), (23, 32, "Working", "left")
     ]
     hours = []
-    for work in made.quote.offer.hours:
+    for work in made.quote.offer.work(made.quote.book.company.hours_per_day):
         taken = [
-            ("no rate" if value is None else half_up(value, 2), "8 two") for value in (work.crew_h, work.machine_h)
+            (("" if work.code == EXTRA else "no rate") if value is None else half_up(value, 2), "8 two")
+            for value in (work.crew_h, work.machine_h)
         ]
         priced = "priced by these hours" if work.priced_by_hours else "for the plan only, priced by its own row"
         hours.append([work.code, work.item, *taken, None, (f"{work.working}; {priced}", _QUIET)])
