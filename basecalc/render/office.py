@@ -17,7 +17,7 @@ from basecalc.render.page import Book, Page, Put, Style, need, table
 from basecalc.report import Option, Report, step_dates
 from basecalc.schedule import OrderedStone, back_haul_words, hour_words, message
 from basecalc.takeoff.codes import scopes
-from basecalc.takeoff.hauling import missing, road_weight
+from basecalc.takeoff.road_weight import missing, road_weight
 from basecalc.workbook.figures import (
     capital,
     day_words,
