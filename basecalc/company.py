@@ -7,18 +7,18 @@ A column of the sheet Company is declared beside the attribute that holds it, a 
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from decimal import ROUND_CEILING, ROUND_FLOOR, Context
 from functools import cache
 from importlib.resources import files
 from typing import Annotated, Any, Final
 
 from basecalc.core.errors import InputError
 from basecalc.core.numbers import brief, quoted
-from basecalc.core.units import PRICE_UNITS, Measure, price_unit
+from basecalc.core.units import PRICE_UNITS, Measure, convert, price_unit
 from basecalc.design.settings import TRAFFIC_NAMES, TRAFFIC_NUMBERS, DesignSettings, Traffic, reinforcement
 from basecalc.tables.schema import By, Field, Table, Text, Words, YesNo, declared
 
 COMPANY_SHEET: Final = "Company"
-SETTINGS_TABLE: Final = "Settings"
 
 STONE_CODES: Final = {"base": "base-stone", "bedding": "bedding-sand", "fill": "foundation-fill"}
 _NAME: Final = Text(60)
@@ -213,7 +213,9 @@ TERMS: Final = Table(
     "Printed line by line at the end of every quote. Have a lawyer of your state read them.",
 )
 COMPANY_TABLES: Final = (STONES, PAVERS, ROLLS, TRUCKS, SOILS, RATES, TRAFFICS, TERMS)
-SETTING_COLUMNS: Final = (Field("label", "setting"), Field("value"), Field("unit"), SURE)
+SETTING_ROWS: Final = Table(
+    "settings", (Field("label", "setting"), Field("value"), Field("unit"), SURE), name="Settings", title="settings"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,6 +282,22 @@ class Setting(Field):
         return self.metric_default if units == "metric" and self.metric_default is not None else self.default
 
 
+class _Amount(Measure):
+    """The number of a setting: a limit turned into another unit, to four digits, is still inside."""
+
+    __slots__ = ()
+
+    def limits_in(self, unit: str) -> tuple[float, float]:
+        """Return the limits in another unit, rounded outward."""
+        if unit == self.us:
+            return self.low, self.high
+        low, high = (f"{convert(limit, self.us, unit):.9g}" for limit in (self.low, self.high))
+        return (
+            float(Context(prec=4, rounding=ROUND_FLOOR).create_decimal(low)),
+            float(Context(prec=4, rounding=ROUND_CEILING).create_decimal(high)),
+        )
+
+
 _LONGEST_TEXT: Final = 10_000  # characters of a setting
 
 
@@ -289,7 +307,7 @@ def _setting(
 ) -> Setting:  # fmt: skip
     """Return the setting of a row of the list."""
     texts = {"text": Text(_LONGEST_TEXT), "choice": Words(tuple(choices)), "yes/no": YesNo()}
-    of = texts.get(kind) or Measure(inside or unit, unit, metric, low, high, whole=kind == "whole")
+    of = texts.get(kind) or _Amount(inside or unit, unit, metric, low, high, whole=kind == "whole")
     return Setting(key, label, of, help, needed=required or kind != "text", blank="", group=group, **defaults)
 
 

@@ -26,7 +26,7 @@ from basecalc.job import JobArea
 from basecalc.plan.area import Corner, corners, steepest_slope
 from basecalc.pricing.records import Line, Quote
 from basecalc.pricing.site import trucks_may_drive
-from basecalc.takeoff.hauling import TANDEM_LB
+from basecalc.takeoff.road_weight import TANDEM_LB
 from basecalc.takeoff.rolls import Piece, cut
 from basecalc.takeoff.takeoff import AreaTakeoff, Laid, Materials, equal_lifts
 

@@ -1,5 +1,7 @@
 """A filled price workbook of an invented company, and ways to spoil a copy of it. Every number here is made up."""
 
+import re
+import zipfile
 from collections.abc import Callable
 from datetime import date
 from functools import cache
@@ -12,7 +14,7 @@ from openpyxl import load_workbook
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.workbook.template import write_price_workbook
+from basecalc import write_price_workbook
 
 PRICES = {
     "old-pavement-haul": 210.0, "spoil-haul": 145.0, "spoil-tip": 60, "geotextile": 395.0, "geogrid": 640.0,
@@ -103,6 +105,39 @@ def sound() -> bytes:
     """Return the bytes of the sound workbook."""
     with TemporaryDirectory() as folder:
         return filled(Path(folder)).read_bytes()
+
+
+def parts(content: bytes) -> dict[str, bytes]:
+    """Return what is in a workbook, part by part."""
+    with zipfile.ZipFile(BytesIO(content)) as book:
+        return {name: book.read(name) for name in book.namelist()}
+
+
+def zipped(parts: dict[str, bytes]) -> bytes:
+    """Return these parts as a file."""
+    out = BytesIO()
+    with zipfile.ZipFile(out, "w") as book:
+        for name, content in parts.items():
+            book.writestr(name, content)
+    return out.getvalue()
+
+
+def with_formula(folder: Path, formula: str, stored: str, kind: str = "") -> Path:
+    """Return a sound workbook whose price of base stone is a formula with this value stored."""
+
+    def change(book: Workbook) -> None:
+        book["Prices"]["D11"] = f"={formula}"
+
+    path = spoiled(folder, change)
+    inside, name = parts(path.read_bytes()), "xl/worksheets/sheet2.xml"
+    inside[name], count = re.subn(
+        rb'<c r="D11"([^>]*)><f>[^<]*</f><v ?/?>(</v>)?</c>',
+        rf'<c r="D11"\1{kind}><f>{formula}</f><v>{stored}</v></c>'.encode(),
+        inside[name],
+    )
+    assert count == 1
+    path.write_bytes(zipped(inside))
+    return path
 
 
 def find(sheet: Worksheet, text: str, column: int | None = None) -> tuple[int, int]:

@@ -1,14 +1,15 @@
 """An invented owner and a small job, for the tests of jobs, take-offs and estimates."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from printed import FOOT_M, INCH_M, SHORT_TON_KG, YARD3_M3
+
+from basecalc import PriceBook
 from basecalc.company import Company, Paver, Rate, Roll, Stone, Truck, company
-from basecalc.core.units import FOOT_M, INCH_M, SHORT_TON_KG, YARD3_M3
-from basecalc.pricing.prices import Price, PriceBook
+from basecalc.pricing.prices import Price
 
 TON_YD3 = SHORT_TON_KG / YARD3_M3
 
@@ -35,13 +36,8 @@ PRICES: Mapping[str, tuple[str, str, bool]] = {
 def owner(**settings: Any) -> Company:
     """Return the owner; settings as the Company sheet takes them."""
     given = {
-        "name": "Any Paving",
-        "overhead": 0.12,
-        "profit": 0.15,
-        "contingency": 0.03,
-        "tax_rate": 0.07,
-        "deposit": 0.3,
-    }
+        "name": "Any Paving", "overhead": 0.12, "profit": 0.15, "contingency": 0.03, "tax_rate": 0.07, "deposit": 0.3,
+    }  # fmt: skip
     return company(
         {**given, **settings},
         stones=(
@@ -84,21 +80,11 @@ def priced_at(code: str, price: str) -> PriceBook:
 def job_data(**area: Any) -> dict[str, Any]:
     """Return a job of one 40 x 20 ft driveway on soft clay, its area changed as asked."""
     drive = {
-        "name": "Driveway",
-        "shape": "rectangle",
-        "length": 40,
-        "width": 20,
-        "soil": "clay",
-        "strength": "soft",
-    }
+        "name": "Driveway", "shape": "rectangle", "length": 40, "width": 20, "soil": "clay", "strength": "soft",
+    }  # fmt: skip
     return {"job": {"number": "Q-7", "client": "Any Client", "site": "Any Lane 1"}, "area": [{**drive, **area}]}
 
 
 def changed(data: dict[str, Any], **job: Any) -> dict[str, Any]:
     """Return the job file with other keys in its [job] table."""
     return {**data, "job": {**data["job"], **job}}
-
-
-def with_settings(own: Company, **fields: Any) -> Company:
-    """Return the owner with other fields."""
-    return replace(own, **fields)

@@ -38,7 +38,7 @@ from basecalc.job.fields import JOB as JOB_TABLE
 from basecalc.pricing.prices import problems
 from basecalc.season.actuals import Season
 from basecalc.season.lists import read_records
-from basecalc.takeoff import hauling, rolls
+from basecalc.takeoff import road_weight, rolls
 from basecalc.takeoff.model import MODEL
 
 DRIVE: Mapping[str, Any] = {
@@ -240,7 +240,7 @@ def library() -> Iterator[Refusal]:
         "spot gate + 'lick'": lambda: basecalc.spot_strength("gate", [basecalc.Reading("lick", 3)]),
         "area Drive": lambda: basecalc.area_strength("Drive", []),
         "soil + 'jelly'": lambda: frost_ground("jelly"),
-        "axles + 2.5": lambda: hauling.bridge_limit_lb(30, 2.5),  # type: ignore[arg-type]
+        "axles + 2.5": lambda: road_weight.bridge_limit_lb(30, 2.5),  # type: ignore[arg-type]
         "payload + 0 t": lambda: MODEL.value("spoil_loads", spoil_payload=0.0),
         "swell + 3": lambda: MODEL.value("loose", swell=3),
         "waste is missing": lambda: MODEL.value("stone_mass", stone=1.0, stone_density=1500.0, stone_factor=1.2),

@@ -4,20 +4,29 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
-import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pricing_kit import PRICES, book, changed, job_data, owner, priced_at
+from printed import INCH_M
 
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
-from basecalc.core.units import INCH_M
+from basecalc import (
+    BasecalcError,
+    Estimate,
+    InputError,
+    OutOfRangeError,
+    Quote,
+    checks_frame,
+    estimate,
+    findings_frame,
+    lines_frame,
+    parse_job,
+    quantities_frame,
+    quote,
+    take_off,
+)
 from basecalc.design.settings import Traffic
-from basecalc.frames import checks_frame, findings_frame, lines_frame, quantities_frame
-from basecalc.job import parse_job
-from basecalc.pricing.estimate import Estimate, break_even, estimate
-from basecalc.pricing.quote import Quote, quote
-from basecalc.takeoff.takeoff import take_off
+from basecalc.pricing.estimate import break_even
 
 SOFT = job_data()
 
@@ -152,13 +161,9 @@ def test_frames_hold_every_row_with_its_unit() -> None:
     assert findings["decides"].sum() == 1
     assert isinstance(findings.loc[1, "cbr_percent"], float)
     assert quantities_frame(made.offer.takeoff).equals(quantities)
-
-
-def test_a_job_without_readings_has_an_empty_frame_with_its_columns() -> None:
-    frame = findings_frame(quoted())
-    assert frame.empty
-    assert "cbr_percent" in frame
-    assert isinstance(frame, pd.DataFrame)
+    empty = findings_frame(quoted())  # a job without readings
+    assert empty.empty
+    assert "cbr_percent" in empty
 
 
 PRICE = st.decimals(0, 5000, places=2, allow_nan=False)
@@ -234,18 +239,9 @@ def test_an_estimate_is_refused_for_a_profit_of_the_whole_price() -> None:
         quote(parse_job(SOFT), book(own=own))
 
 
-def raised(above_in: float, rolls: bool = True) -> Quote:
+def raised(above_in: float) -> Quote:
     """Return the quote of soft ground (24 in of stone, 15 in with geogrid) with the finish so far above the ground."""
-    data = changed(SOFT)
-    data["spot"] = []
-    data["area"] = [
-        {"name": "Drive", "shape": "rectangle", "length": 40, "width": 20, "soil": "clay", "strength": "soft"}
-    ]
-    data["area"][0]["finish_above_ground"] = above_in
-    owned = book()
-    if not rolls:
-        owned = replace(owned, company=replace(owned.company, rolls=()))
-    return quote(parse_job(data), owned)
+    return quote(parse_job(job_data(name="Drive", finish_above_ground=above_in)), book())
 
 
 def test_an_option_too_thin_for_a_raised_finish_is_left_out_with_its_reason() -> None:

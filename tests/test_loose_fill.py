@@ -1,6 +1,7 @@
 """An old base that stays and loose fill that goes: quantities by hand, both ways priced, and what each reader sees."""
 
 import io
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -10,12 +11,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from papers import client_file, office_file
 from pricing_kit import book, job_data, owner
+from printed import FOOT2_M2, INCH_M, POUND_KG, YARD3_M3
 
-from basecalc.core.errors import InputError
-from basecalc.core.units import FOOT2_M2, INCH_M, POUND_KG, YARD3_M3
-from basecalc.job import Job, parse_job
-from basecalc.pricing.quote import quote
-from basecalc.pricing.records import Quote
+from basecalc import InputError, Job, Quote, parse_job, quote
 from basecalc.takeoff.takeoff import AreaTakeoff
 
 HOLES = [{"where": "gate", "base": 8, "state": "clean"}, {"where": "garage", "base": 7, "state": "clean"}]
@@ -255,11 +253,7 @@ def test_sound_ground_weaker_than_the_fill_above_it_is_refused() -> None:
 
 
 def test_an_owner_without_granular_fill_is_told_that_the_other_way_has_no_material() -> None:
-    company = owner()
-    short = type(company)(**{
-        **{name: getattr(company, name) for name in company.__slots__},
-        "stones": tuple(stone for stone in company.stones if stone.kind != "fill"),
-    })  # fmt: skip
+    short = replace(owner(), stones=tuple(stone for stone in owner().stones if stone.kind != "fill"))
     option = quote(job(**STRIP), book(own=short)).fill_options[0]
     assert option.other is None
     assert "there is no granular fill in the owner's lists" in option.cannot

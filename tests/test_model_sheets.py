@@ -16,9 +16,8 @@ from openpyxl.utils import get_column_letter as letter
 from openpyxl.utils.cell import coordinate_to_tuple
 from test_random_jobs import job_data, price_book
 
-from basecalc import BasecalcError, parse_job, quote
+from basecalc import BasecalcError, Estimate, parse_job, quote
 from basecalc.core.expressions import KINDS, Quantity
-from basecalc.pricing.records import Estimate
 from basecalc.takeoff.model import MODEL
 
 TOP = 3  # labels, units, then the rows

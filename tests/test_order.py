@@ -23,7 +23,7 @@ from basecalc.pricing.prices import problems
 from basecalc.pricing.quote import quote
 from basecalc.report import report
 from basecalc.schedule import back_haul_words, order_text, site_only, stone_order, work_day, work_plan
-from basecalc.takeoff.hauling import missing, road_weight
+from basecalc.takeoff.road_weight import missing, road_weight
 
 START = date(2026, 6, 4)  # a Thursday
 

@@ -14,19 +14,14 @@ import pytest
 from openpyxl.workbook import Workbook
 from papers import client_file, office_file
 from pricing_kit import PRICES, book, owner, priced_at
+from printed import SHORT_TON_KG
 from test_command_line import one_line, run  # noqa: F401 (a fixture)
 from trial_quote import FIRM, SOFT, trial_book, trial_quote
 
-from basecalc.company import Rate, Stone, settings
-from basecalc.core.units import SHORT_TON_KG
+from basecalc import PriceBook, old_prices, parse_job, price_changes, quote, reprice, write_quote
+from basecalc.company import Rate, Stone
 from basecalc.demo import write_demo
-from basecalc.estimating.read_job import load_job
-from basecalc.job import parse_job
-from basecalc.price_runs import price_printed, reprice
-from basecalc.pricing.price_changes import old_in_quote, old_prices, old_words, price_changes
-from basecalc.pricing.prices import PriceBook, load_prices
-from basecalc.pricing.quote import quote
-from basecalc.render.save import write_quote
+from basecalc.pricing.price_changes import old_in_quote, old_words
 from basecalc.reports import quote_numbers, quote_text
 from basecalc.runs import Outcome, quote_files
 
@@ -43,17 +38,11 @@ def dated(**days: date | None) -> PriceBook:
     return replace(made, prices=prices)
 
 
-# common practice, no source: 180 days is the owner's own limit
-
-
-@pytest.mark.parametrize(("days", "count"), [(180, 0), (181, len(PRICES)), (0, 0), (-30, 0)])
-def test_a_price_is_old_from_the_day_after_the_limit(days: int, count: int) -> None:
-    assert len(old_prices(book(), PRICED_ON + timedelta(days=days))) == count
-
-
-def test_the_limit_is_the_owners_and_a_price_without_a_date_has_no_age() -> None:
-    assert settings()["old_price_days"].default == 180
-    short = replace(dated(dig=None) if "dig" in PRICES else dated(geogrid=None), company=owner(old_price_days=10))
+def test_a_price_is_old_from_the_day_after_the_owners_limit_and_without_a_date_it_has_no_age() -> None:
+    # common practice, no source: 180 days
+    for days, count in ((180, 0), (181, len(PRICES)), (0, 0), (-30, 0)):
+        assert len(old_prices(book(), PRICED_ON + timedelta(days=days))) == count
+    short = replace(dated(geogrid=None), company=owner(old_price_days=10))
     old = old_prices(short, PRICED_ON + timedelta(days=11))
     assert {one.code for one in old} == PRICES.keys() - {"geogrid"}
     assert {one.days for one in old} == {11}
@@ -101,10 +90,6 @@ def told(new: PriceBook, old: PriceBook) -> list[tuple[str, str, str, str, float
     return [(one.kind, one.what, one.old, one.new, one.percent) for one in price_changes(new, old)]
 
 
-def test_nothing_changed_where_nothing_did() -> None:
-    assert told(book(), book()) == []
-
-
 def repriced(**rows: tuple[str, str, bool]) -> PriceBook:
     return book({**PRICES, **{key.replace("_", "-"): row for key, row in rows.items()}})
 
@@ -138,6 +123,7 @@ CHANGES: Mapping[str, tuple[PriceBook, tuple[str, str, str, str, float | None]]]
 
 @pytest.mark.parametrize("name", CHANGES)
 def test_one_change_is_one_row(name: str) -> None:
+    assert told(book(), book()) == []
     new, (kind, what, was, now, percent) = CHANGES[name]
     (row,) = told(new, book())
     assert row[:4] == (kind, what, was, now)
@@ -163,10 +149,7 @@ def test_materials_trucks_rates_soils_and_terms_are_told_in_the_units_of_the_she
         ("Work rates", "old-pavement", "there", "removed", None),
         ("Terms", "Pay by card.", "", "added", None),
     ]
-
-
-def test_the_first_row_of_a_table_counts_so_its_order_is_told() -> None:
-    own = owner()
+    # the first row of a table counts, so its order is told
     (row,) = told(replace(book(), company=replace(own, stones=own.stones[::-1])), book())
     assert row[:2] == ("Stone and sand", "order of the rows")
 
@@ -237,6 +220,8 @@ def test_check_against_an_older_workbook_prints_what_changed_and_what_it_does(ru
         assert Decimal(row["new_total"]) - Decimal(row["quoted_total"]) == Decimal(row["difference"]) > 0
         assert row["percent"] > 0
     assert run("check", demo.prices, "--against", demo.prices)[1] == "Nothing changed.\n"
+    same = run("check", demo.prices, "--against", demo.prices, "--quotes", demo.quotes)[1]
+    assert any(line.endswith("$13,937.95  no change") for line in same.splitlines())
     assert before == {path: path.read_bytes() for path in before}
 
 
@@ -289,10 +274,3 @@ def test_a_wrong_workbook_is_still_named_cell_by_cell(run, demo, tmp_path) -> No
     code, out, err = run("check", demo.prices, "--against", wrong)
     assert (code, out) == (2, "")
     assert "wrong.xlsx, sheet Prices, cell D6" in one_line(err)
-
-
-def test_a_quote_that_costs_the_same_is_told_in_words(tmp_path: Path) -> None:
-    demo = write_demo(tmp_path / "demo")
-    write_quote(quote(load_job(demo.jobs[0]), load_prices(demo.prices)), demo.quotes)
-    told = price_printed(demo.prices, None, demo.quotes, as_json=False)
-    assert told.splitlines()[-1].endswith("$13,937.95  no change")

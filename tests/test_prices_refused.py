@@ -3,18 +3,17 @@
 # ruff: noqa: E501  (the table of complaints has a row a line)
 
 import re
-import zipfile
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
-from openpyxl import Workbook, load_workbook
+from openpyxl import Workbook
 from openpyxl.chart import BarChart, Reference
-from price_books import RECORDS, Change, filled, find, heading, setting, spoiled
+from price_books import RECORDS, Change, filled, find, heading, parts, setting, sound, spoiled, with_formula, zipped
 
-from basecalc.core.errors import PriceError, WorkbookError
-from basecalc.pricing.prices import load_prices, problems
+from basecalc import PriceError, WorkbookError, load_prices
+from basecalc.pricing.prices import problems
 
 
 def cell(sheet: str, place: str, value: Any) -> Change:
@@ -123,24 +122,8 @@ def test_a_bad_cell_is_named_with_its_value_and_limit(tmp_path: Path, change: Ch
 
 
 def test_a_formula_that_shows_an_error_is_refused_by_what_it_shows(tmp_path: Path) -> None:
-    path = filled(tmp_path)
-    book = load_workbook(path)
-    book["Prices"]["D11"] = "=Nowhere+1"
-    book.save(path)
-    with zipfile.ZipFile(path) as old:
-        parts = {item: old.read(item) for item in old.namelist()}
-    part = "xl/worksheets/sheet2.xml"
-    parts[part], count = re.subn(
-        rb'<c r="D11"([^>]*)><f>Nowhere\+1</f><v ?/?>(</v>)?</c>',
-        rb'<c r="D11"\1 t="e"><f>Nowhere+1</f><v>#REF!</v></c>',
-        parts[part],
-    )
-    assert count == 1
-    with zipfile.ZipFile(path, "w") as new:
-        for item, data in parts.items():
-            new.writestr(item, data)
     with pytest.raises(PriceError, match=r"cell D11: the cell shows #REF! \(its formula is '=Nowhere\+1'\)"):
-        load_prices(path)
+        load_prices(with_formula(tmp_path, "Nowhere+1", "#REF!", ' t="e"'))
 
 
 def remove(sheet: str, title: str = "") -> Change:
@@ -208,43 +191,26 @@ def test_everything_wrong_is_told_at_once_in_the_order_of_the_sheets(tmp_path: P
     assert str(first.value) == str(problems(path)[0])
 
 
-def bad_file(folder: Path, kind: str) -> Path:
-    path = folder / "prices.xlsx"
-    sound = filled(folder, "sound.xlsx").read_bytes()
-    contents = {
-        "empty": b"",
-        "text": b"code,item,unit\nbase-stone,stone,ton\n",
-        "truncated": sound[: len(sound) // 2],
-        "old": b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600),
-        "zip": None,
-        "flipped": None,
-    }[kind]
-    if kind == "zip":
-        with zipfile.ZipFile(path, "w") as made:
-            made.writestr("readme.txt", "no workbook")
-    elif kind == "flipped":
-        with zipfile.ZipFile(folder / "sound.xlsx") as old, zipfile.ZipFile(path, "w") as new:
-            for item in old.namelist():
-                new.writestr(item, b"<broken" if item.endswith("sheet1.xml") else old.read(item))
-    else:
-        assert contents is not None
-        path.write_bytes(contents)
-    return path
+DAMAGED = r"the file is damaged or is not a workbook"
 
 
 @pytest.mark.parametrize(
-    ("kind", "sentence"),
+    ("content", "sentence"),
     [
-        ("empty", r"the file is empty \(0 bytes\); it must be an \.xlsx workbook"),
-        ("text", r"not a workbook, whatever its name says"),
-        ("truncated", r"the file is damaged or is not a workbook"),
-        ("old", r"this is an old \.xls workbook or one behind a password; save it as \.xlsx"),
-        ("zip", r"the file is damaged or is not a workbook"),
-        ("flipped", r"the file is damaged or is not a workbook"),
+        (lambda: b"", r"the file is empty \(0 bytes\); it must be an \.xlsx workbook"),
+        (lambda: b"code,item,unit\nbase-stone,stone,ton\n", r"not a workbook, whatever its name says"),
+        (lambda: sound()[: len(sound()) // 2], DAMAGED),
+        (
+            lambda: b"\xd0\xcf\x11\xe0" + bytes(600),
+            r"this is an old \.xls workbook or one behind a password; save it as \.xlsx",
+        ),
+        (lambda: zipped({"readme.txt": b"no workbook"}), DAMAGED),
+        (lambda: zipped({**parts(sound()), "xl/worksheets/sheet1.xml": b"<broken"}), DAMAGED),
     ],
 )
-def test_a_file_that_is_no_workbook_is_refused_in_one_line(tmp_path: Path, kind: str, sentence: str) -> None:
-    path = bad_file(tmp_path, kind)
+def test_a_file_that_is_no_workbook_is_refused_in_one_line(tmp_path: Path, content: Any, sentence: str) -> None:
+    path = tmp_path / "prices.xlsx"
+    path.write_bytes(content())
     with pytest.raises(WorkbookError, match=f"^{re.escape(str(path))}: {sentence}"):
         load_prices(path)
     assert [type(one) for one in problems(path)] == [WorkbookError]

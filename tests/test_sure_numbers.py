@@ -56,6 +56,7 @@ ASKED: list[tuple[Any, str]] = [
      r"base-stone is \$24\.5 a lb, which is \$49,000 a ton; expected is from \$1 to \$500 a ton"),
     (partial(in_table, "Prices", "pavers", PRICE, 46089), r"pavers is \$46,089 a ft2; expected is"),
     (partial(in_table, "Prices", "pavers", "priced on", date.today() + timedelta(900)), r"on is .*, 900 days ahead"),
+    (partial(in_table, "Prices", "old-pavement-haul", "code", "base-stoen"), r"did you mean 'base-stone'\?"),
     (partial(in_table, "Prices", "geogrid", PRICE, 3), r"geogrid is \$3 a roll; expected is"),
     (partial(in_table, "Prices", "crew-time", PRICE, 13500), r"crew-time is \$13,500 a h; expected is"),
 ]  # fmt: skip

@@ -4,7 +4,8 @@ from typing import Any
 
 import pytest
 
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, PriceError
+from basecalc import BasecalcError, InputError, OutOfRangeError, PriceError
+from basecalc.core.errors import Place
 from basecalc.core.units import Measure
 from basecalc.tables.from_mapping import MappingReader
 from basecalc.tables.schema import Each, Field, Table, Text, Words, YesNo

@@ -8,14 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from pricing_kit import changed, job_data, owner
+from printed import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, SHORT_TON_KG, YARD3_M3
 
+from basecalc import BasecalcError, InputError, OutOfRangeError, PriceError, parse_job, take_off
 from basecalc.company import Paver, Stone, Truck
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError
 from basecalc.core.numbers import round_up
-from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, SHORT_TON_KG, YARD3_M3
-from basecalc.job import parse_job
 from basecalc.takeoff.rolls import cut
-from basecalc.takeoff.takeoff import Takeoff, take_off
+from basecalc.takeoff.takeoff import Takeoff
 
 OWNER = owner()
 
@@ -60,11 +59,6 @@ def test_an_old_pavement_is_a_quantity_of_its_own_and_comes_off_the_dig_below_it
     assert taken().amount("old-pavement") == taken().amount("old-pavement-haul") == 0
 
 
-def test_a_finish_above_the_ground_saves_dig_and_one_below_costs_it() -> None:
-    level, above, below = (taken(finish_above_ground=inches).area("Driveway").dig_m / INCH_M for inches in (0, 2, -2))
-    assert (level, above, below) == pytest.approx((11.375, 9.375, 13.375))
-
-
 def test_fill_that_would_be_needed_below_the_base_is_refused_with_its_area() -> None:
     with pytest.raises(OutOfRangeError, match='area "Driveway": the finish is 20 in') as refused:
         taken(finish_above_ground=20)
@@ -85,13 +79,15 @@ def test_granular_fill_at_a_foundation_is_dug_hauled_and_brought() -> None:
 def test_loads_are_whole_for_the_job_and_not_for_each_area() -> None:
     job = parse_job(two_areas())
     depths = {"Driveway": 8 * INCH_M, "Bay": 8 * INCH_M}
-    whole, exact = (take_off(job, OWNER, depths, "stone", whole_loads=flag) for flag in (True, False))
-    for code in ("spoil-haul", "stone-haul", "joint-sand"):
-        for one, same in zip(whole.of(code), exact.of(code), strict=True):
-            assert one.amount == round_up(same.amount)
-    kg = sum(area.stone_kg for area in whole.areas)
-    assert exact.of("stone-haul")[0].amount == pytest.approx(kg / (14 * SHORT_TON_KG))
-    assert whole.amount("base-place") == pytest.approx(exact.amount("base-place"))
+    made = take_off(job, OWNER, depths, "stone")
+    (exact,) = made.values["job"]
+    for code, keys in (
+        ("spoil-haul", ["spoil_trucks"]), ("joint-sand", ["bags_used"]),
+        ("stone-haul", ["stone_trucks", "sand_trucks"]),
+    ):  # fmt: skip
+        assert [one.amount for one in made.of(code)] == [round_up(exact[key]) for key in keys]
+    kg = sum(area.stone_kg for area in made.areas)
+    assert exact["stone_trucks"] == pytest.approx(kg / (14 * SHORT_TON_KG))
 
 
 @pytest.mark.source("FM-5-434 Table 1-1 (sand 1.11, clay 1.43) [memory]; TM-9-2320-366-10-1 Table 2-15 [read]")
@@ -103,13 +99,10 @@ def test_each_soil_bulks_and_weighs_in_its_own_way() -> None:
     assert per_yard == pytest.approx([2565, 2970])
 
 
-def test_the_owners_own_swell_goes_before_the_tables() -> None:
+def test_the_owners_own_swell_and_box_are_counted() -> None:
     own = replace(OWNER, soils={"clay": 1.3})
     area = take_off(parse_job(job_data()), own, {"Driveway": 0.2}, "stone").areas[0]
     assert area.loose_m3 / area.bank_m3 == pytest.approx(1.3)
-
-
-def test_a_box_too_small_for_the_weight_fills_first() -> None:
     own = replace(OWNER, trucks=(Truck("small box", "both", 14 * SHORT_TON_KG, 5 * YARD3_M3),))
     made = take_off(parse_job(job_data()), own, {"Driveway": 8 * INCH_M}, "stone")
     loose = made.areas[0].loose_m3 / YARD3_M3
@@ -123,20 +116,14 @@ def test_geotextile_is_laid_where_the_area_asks_for_it() -> None:
     assert made.amount("geotextile") == 1
     assert [(one.strips, round(one.side_m / FOOT_M, 3)) for one in made.areas[0].rolls] == [(2, 3.3)]
     assert taken().amount("geotextile") == 0
-
-
-def test_an_overlap_that_nobody_knows_is_refused() -> None:
     with pytest.raises(InputError, match="the overlap of the geotextile needs the strength of the ground"):
         take_off(parse_job(job_data(geotextile=True)), OWNER, {"Driveway": 0.2}, "habit")
 
 
-def test_seams_that_have_to_be_sewn_catch_the_eye() -> None:
+def test_sewn_seams_and_topsoil_that_stays_catch_the_eye() -> None:
     job = parse_job(job_data(geotextile=True))
     made = take_off(job, OWNER, {"Driveway": 0.6}, "stone", cbrs={"Driveway": 0.45})
     assert any("must be sewn" in flag for flag in made.areas[0].flags)
-
-
-def test_a_dig_that_leaves_topsoil_catches_the_eye() -> None:
     assert any("topsoil" in flag for flag in taken(6, finish_above_ground=7).areas[0].flags)
     assert taken(12).areas[0].flags == ()
 

@@ -6,24 +6,19 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from printed import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, SHORT_TON_KG, YARD3_M3
 
-from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc import InputError, OutOfRangeError
 from basecalc.core.published import table
-from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, SHORT_TON_KG, YARD3_M3
-from basecalc.takeoff.hauling import bridge_limit_lb
 from basecalc.takeoff.model import MODEL
+from basecalc.takeoff.road_weight import bridge_limit_lb
 
 TON_PER_YARD3 = SHORT_TON_KG / YARD3_M3
 LB_PER_YARD3 = POUND_KG / YARD3_M3
 DRIVEWAY_M3 = 800 * FOOT2_M2 * 8 * INCH_M
 
 # FM 5-434 Table 1-1: in place -> loose, compacted.
-FM_5_434_TABLE_1_1 = [
-    ("sand", 1.11, 0.95),
-    ("earth", 1.25, 0.90),
-    ("clay", 1.43, 0.90),
-    ("rock", 1.50, 1.30),
-]
+FM_5_434_TABLE_1_1 = [("sand", 1.11, 0.95), ("earth", 1.25, 0.90), ("clay", 1.43, 0.90), ("rock", 1.50, 1.30)]
 
 
 def loose(bank_m3: float, swell: float) -> float:
@@ -98,15 +93,8 @@ def test_an_edge_open_along_one_side_only_has_no_corner() -> None:
 
 @pytest.mark.parametrize(
     ("above_in", "old_in", "expected_in"),
-    [
-        # pavers 2-3/8 in, bedding 1 in, base 8 in: 11-3/8 in below the finish
-        (0, 0, 11.375),
-        (2, 0, 9.375),
-        (-3, 0, 14.375),
-        (0, 4, 7.375),
-        (2, 4, 5.375),
-        (11.375, 0, 0),
-    ],
+    # pavers 2-3/8 in, bedding 1 in, base 8 in: 11-3/8 in below the finish
+    [(0, 0, 11.375), (2, 0, 9.375), (-3, 0, 14.375), (0, 4, 7.375), (2, 4, 5.375), (11.375, 0, 0)],
 )
 def test_the_dig_is_the_layers_less_what_is_above_and_what_was_taken_before(
     above_in: float, old_in: float, expected_in: float
@@ -121,27 +109,9 @@ def test_a_finish_too_high_for_the_base_is_refused_with_the_fill_that_is_missing
         dug(8 * INCH_M, 2.375 * INCH_M, INCH_M, 14 * INCH_M)
     with pytest.raises(OutOfRangeError, match=r"the finish is 356 mm above .* only 289 mm: 67 mm of fill is missing"):
         dug(8 * INCH_M, 2.375 * INCH_M, INCH_M, 14 * INCH_M, system="metric")
-
-
-def test_an_old_pavement_thicker_than_the_new_layers_is_refused() -> None:
+    # an old pavement thicker than the new layers
     with pytest.raises(OutOfRangeError, match=r"the finish is 15 in above the ground that is left.* 3\.63 in of fill"):
         dug(8 * INCH_M, 2.375 * INCH_M, INCH_M, 0, 15 * INCH_M)
-
-
-@given(
-    st.floats(0.1, 1.0), st.floats(0.04, 0.1), st.floats(0.01, 0.05), st.floats(-0.5, 0.1), st.floats(0, 0.1)
-)  # the layers always reach the bottom
-def test_a_deeper_base_is_dug_deeper_by_as_much(
-    base: float, paver: float, sand: float, above: float, more: float
-) -> None:
-    shallow = dug(base, paver, sand, above)
-    assert dug(base + more, paver, sand, above) == pytest.approx(shallow + more)
-    assert shallow >= 0
-
-
-@given(st.floats(0, 1e5), st.floats(1, 2))
-def test_loose_soil_is_never_less_than_the_hole(bank: float, swell: float) -> None:
-    assert loose(bank, swell) >= bank
 
 
 # WSDOT M 22-01 Exhibit 620-1: lb/yd3 in the truck, compacted, loose over compacted volume.
@@ -212,31 +182,10 @@ def test_no_load_too_many_on_exact_multiples() -> None:
         if loads(round(count * payload, 2) * SHORT_TON_KG, payload * SHORT_TON_KG) != count
     ]
     assert wrong == []
-    naive = [
-        1
-        for count, payload in cases
-        if ceil(round(count * payload, 2) * SHORT_TON_KG / (payload * SHORT_TON_KG)) != count
-    ]
-    assert naive  # the noise that the rounding guards against is really there
-
-
-@given(st.integers(1, 200_000), st.integers(50, 4000))
-def test_the_loads_carry_the_mass_and_one_fewer_does_not(hundredths: int, payload_hundredths: int) -> None:
-    count = loads(hundredths / 100 * SHORT_TON_KG, payload_hundredths / 100 * SHORT_TON_KG)
-    assert count * payload_hundredths >= hundredths > (count - 1) * payload_hundredths
-
-
-@given(st.floats(0.01, 1e6), st.floats(500, 40_000), st.floats(0.001, 500), st.floats(2, 20))
-def test_every_load_keeps_both_limits(kg: float, payload: float, room: float, box: float) -> None:
-    count = loads(kg, payload, room, box)
-    noise = 1e-8
-    assert count * payload >= kg - noise * payload
-    assert count * box >= room - noise * box
-    assert count - 1 < max(kg / payload, room / box)
-
-
-def test_nothing_to_carry_takes_no_truck() -> None:
     assert loads(0, 10_000) == 0
+    # The noise that the rounding guards against is really there.
+    exact = [ceil(round(n * payload, 2) * SHORT_TON_KG / (payload * SHORT_TON_KG)) == n for n, payload in cases]
+    assert not all(exact)
 
 
 @pytest.mark.source("TM-9-2320-366-10-1, Table 2-15: dry earth 2,025 lb/yd3; [read]")
@@ -247,14 +196,7 @@ def test_light_loose_soil_fills_the_box_first() -> None:
 
 
 # 23 CFR 658.17 and its table: distance ft, axles, lb.
-CFR_23_658_17 = [
-    (4, 2, 34_000),
-    (51, 5, 80_000),
-    (36, 4, 66_000),
-    (48, 5, 78_000),
-    (9, 2, 39_000),
-    (16, 3, 48_000),
-]
+CFR_23_658_17 = [(4, 2, 34_000), (51, 5, 80_000), (36, 4, 66_000), (48, 5, 78_000), (9, 2, 39_000), (16, 3, 48_000)]
 
 
 @pytest.mark.source("23-CFR-658-17, bridge formula and its table; [read]")
@@ -318,43 +260,29 @@ def test_hours_are_quantity_over_rate() -> None:
         assert MODEL.value("units_bought", amount=amount, size=YARD3_M3, rate=12.5) == pytest.approx(hours)
 
 
+NO_OLD: dict[str, Any] = {"bank": 10.0, "trimmed": 0.0, "keep": 0}
+HAUL: dict[str, Any] = {"spoil_weight": 5.0, "spoil_room": 5.0, "spoil_payload": 900.0}
 REFUSED: list[tuple[str, dict[str, Any], str]] = [
-    ("loose", {"bank": 10.0, "trimmed": 0.0, "keep": 0, "swell": 0.9}, "swell is 0.9; it must be from 1 to 2"),
-    ("loose", {"bank": 10.0, "trimmed": 0.0, "keep": 0, "swell": 2.01}, "swell is 2.01"),
-    (
-        "stone_mass",
-        {"stone": 10.0, "stone_density": 1480.0, "stone_factor": 0.8, "stone_waste": 0.0},
-        "is 0.8; it must",
-    ),
-    (
-        "stone_mass",
-        {"stone": 10.0, "stone_density": 1.48},
-        r"loose density is 0\.00148 t/m3; it must be from 0\.8 to 2",
-    ),
+    ("loose", {**NO_OLD, "swell": 0.9}, "swell is 0.9; it must be from 1 to 2"),
+    ("loose", {**NO_OLD, "swell": 2.01}, "swell is 2.01"),
+    ("stone_mass", {"stone": 10.0, "stone_density": 1480.0, "stone_factor": 0.8}, "is 0.8; it must"),
+    ("stone_mass", {"stone": 10.0, "stone_density": 1.48}, r"density is 0\.00148 t/m3; it must be from 0\.8 to 2"),
     ("stone_mass", {"stone": 10.0, "stone_waste": 5}, "waste is 5; it must be from 0 to 0.5"),
-    ("base_area", {"plan": 0.0, "open": 10.0, "reach": 0.2, "corner": 0}, "paved area is 0 m2"),
-    ("base_area", {"plan": -1.0, "open": 10.0, "reach": 0.2, "corner": 0}, "paved area is -1 m2"),
+    ("base_area", {"plan": 0.0}, "paved area is 0 m2"),
+    ("base_area", {"plan": -1.0}, "paved area is -1 m2"),
     ("base_area", {"plan": float("nan")}, "paved area is not a finite number"),
     ("base_area", {"plan": 72.0, "open": 0.0, "reach": 0.2, "corner": 4}, "corners is 4; it must be 0 where the open"),
-    (
-        "base_area",
-        {"plan": 72.0, "open": 1.0, "reach": 2.0, "corner": -3},
-        "corners is -3; inside corners must not",
-    ),
+    ("base_area", {"plan": 72.0, "open": 1.0, "reach": 2.0, "corner": -3}, "corners is -3; inside corners must not"),
     ("reach", {"base": 5.1, "least_reach": 0.15, "open": 1.0}, "base is 5100 mm; it must be from 50 to 5000 mm"),
     ("sand", {"plan": 80.0, "bedding": 1.0}, "bedding sand is 1000 mm"),
     ("pavers", {"plan": 80.0, "cutting": 5}, "cutting waste is 5; it must be from 0 to 0.5"),
     ("bags", {"plan": [80.0], "joint_cover": 0.0, "bag": 20.0}, "joint sand is 0 kg/m2"),
-    (
-        "fill",
-        {"along": 5.0, "fill_width": 1.0, "fill_depth": 6.0, "sound_at": 0.0},
-        "depth of the fill there is 6000",
-    ),
+    ("fill", {"along": 5.0, "fill_width": 1.0, "fill_depth": 6.0}, "depth of the fill there is 6000"),
     ("lifts", {"laid": 0.2, "lift": 0.01}, "thickest lift is 10 mm; it must be from 25 to 610 mm"),
-    ("spoil_loads", {"spoil_weight": 5.0, "spoil_payload": 0.0, "spoil_room": 0.0}, "payload is 0 t"),
-    ("spoil_loads", {"spoil_weight": 5.0, "spoil_payload": 900.0, "spoil_room": 5.0, "spoil_box": 0.0}, "box is 0 m3"),
+    ("spoil_loads", {**HAUL, "spoil_payload": 0.0}, "payload is 0 t"),
+    ("spoil_loads", {**HAUL, "spoil_box": 0.0}, "box is 0 m3"),
     ("units_bought", {"amount": 5.0, "size": 1.0, "rate": 0.0}, "units in an hour, else 1 is 0"),
-]
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(("key", "known", "sentence"), REFUSED)

@@ -5,12 +5,11 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from printed import FOOT_M, SHORT_TON_KG, YARD3_M3
+
+from basecalc import PriceBook, Quote, parse_job, quote
 from basecalc.company import Company, Paver, Rate, Roll, Stone, Truck, company
-from basecalc.core.units import FOOT_M, SHORT_TON_KG, YARD3_M3
-from basecalc.job import parse_job
-from basecalc.pricing.prices import Price, PriceBook
-from basecalc.pricing.quote import quote
-from basecalc.pricing.records import Quote
+from basecalc.pricing.prices import Price
 
 LOOSE_KG_M3 = 1.48 * SHORT_TON_KG / YARD3_M3
 TERMS = (

@@ -278,24 +278,9 @@ class Model:
     ) -> dict[str, Any]:
         """Return what is known with the quantities of a table added, in SI; money and printed amounts are Decimal.
 
-        Parameters
-        ----------
-        table
-            The table.
-        known
-            Inputs and quantities of other tables by their key, a sequence for each column that is summed; None where
-            one is not given.
-        only
-            The quantities asked for; all where nothing is said.
-        system
-            'us' or 'metric': the units of what is refused.
-
-        Raises
-        ------
-        OutOfRangeError
-            An input outside its limits, or a quantity that is refused.
-        InputError
-            An input that is needed and not given.
+        `known` holds inputs and quantities of other tables by their key, a sequence for each column that is summed,
+        None where one is not given; `system` is 'us' or 'metric', the units of what is refused. Refused are an input
+        outside its limits, a quantity that says so, and an input that is needed and not given.
         """
         for one in self._limited[table]:
             if (value := known.get(one.key)) is not None:
@@ -311,13 +296,8 @@ class Model:
     ) -> Any:
         """Return one quantity in SI from what it takes; what is not given of that is worked out, as far as it can be.
 
-        With `exact` no money is rounded: fractions stay fractions.
-
-        Examples
-        --------
-        Ask `basecalc.takeoff.model.MODEL` for the loose volume of 20 m3 in the ground::
-
-            MODEL.value("loose", bank=20.0, trimmed=0.0, keep=0, swell=1.25)
+        With `exact` no money is rounded: fractions stay fractions. The loose volume of 20 m3 in the ground:
+        ``MODEL.value("loose", bank=20.0, trimmed=0.0, keep=0, swell=1.25)``.
         """
         known = {**known, **more}
         for table in self._limited.values():
@@ -354,16 +334,8 @@ class Model:
     def formula(self, key: str, cell: Cell, system: str, rows: Cell | None = None) -> str:
         """Return the sheet formula of a quantity: #N/A where a cell it needs holds no number, or where it is refused.
 
-        Parameters
-        ----------
-        key
-            The quantity.
-        cell
-            Gives the cell of a name, or the range of a column that is summed.
-        system
-            'us' or 'metric': the units of the sheet.
-        rows
-            Gives how many numbers the column of a name must hold: a text among them would pass a sum unseen.
+        `cell` gives the cell of a name, or the range of a column that is summed; `rows` how many numbers the column of
+        a name must hold: a text among them would pass a sum unseen.
         """
         one = self.quantity(key)
         return "=" + _Writer(self, one, cell, system, rows).guarded_whole()

@@ -8,7 +8,7 @@ from typing import Any
 
 from openpyxl.workbook import Workbook
 
-from basecalc.company import COMPANY_SHEET, COMPANY_TABLES, SETTING_COLUMNS, SETTINGS_TABLE, settings
+from basecalc.company import COMPANY_SHEET, COMPANY_TABLES, SETTING_ROWS, settings
 from basecalc.core.errors import BasecalcError, PriceError
 from basecalc.core.units import convert
 from basecalc.pricing.prices import PRICES, PRICES_SHEET
@@ -67,8 +67,8 @@ def carry_over(old_path: str | Path, units: str = "") -> CarriedOver:
     opened = open_book(old_path)
     company, prices = opened.sheet(COMPANY_SHEET), opened.sheet(PRICES_SHEET)
     notes: list[Note] = []
-    rows, _ = find_grid(company, SETTINGS_TABLE, "settings", SETTING_COLUMNS)
-    grids = {table.key: find_grid(company, table.name, table.title, table.fields)[0] for table in COMPANY_TABLES}
+    rows, _ = find_grid(company, SETTING_ROWS)
+    grids = {table.key: find_grid(company, table)[0] for table in COMPANY_TABLES}
     records = _settings(rows, notes)
     have = edition(records)
     ends = sorted(grid.heading_row for grid in grids.values())
@@ -76,9 +76,7 @@ def carry_over(old_path: str | Path, units: str = "") -> CarriedOver:
         grid = grids[table.key]
         end = next((row - 2 for row in ends if row > grid.heading_row), None)
         records[table.key] = _rows(table, grid, have, end, notes)
-    records[PRICES.key] = _rows(
-        PRICES, find_grid(prices, PRICES.name, PRICES.title, PRICES.fields)[0], have, None, notes
-    )
+    records[PRICES.key] = _rows(PRICES, find_grid(prices, PRICES)[0], have, None, notes)
     return CarriedOver(in_edition(records, have, units or have), tuple(notes))
 
 
@@ -170,13 +168,10 @@ def _turned(value: Any, have: str, want: str) -> Any:
 
 def hang_notes(book: Workbook, notes: Iterable[Note]) -> None:
     """Hang the owner's notes on the cells of a new workbook that carry the same thing."""
-    tables = {table.key: (COMPANY_SHEET, table.name, table.title, table.fields) for table in COMPANY_TABLES}
-    tables |= {"settings": (COMPANY_SHEET, SETTINGS_TABLE, "settings", SETTING_COLUMNS),
-               PRICES.key: (PRICES_SHEET, PRICES.name, PRICES.title, PRICES.fields)}  # fmt: skip
+    tables = {table.key: table for table in (SETTING_ROWS, *COMPANY_TABLES, PRICES)}
     for one in notes:
-        name, table, title, columns = tables[one.table]
-        sheet = book[name]
-        grid = find_grid(Sheet("", sheet, sheet), table, title, columns)[0]
+        sheet = book[PRICES_SHEET if one.table == PRICES.key else COMPANY_SHEET]
+        grid = find_grid(Sheet("", sheet, sheet), tables[one.table])[0]
         first = next(iter(grid.columns))
         row = next((row for row in grid.rows() if grid.word(row, first) == one.word), None)
         if row is None or one.field not in grid.columns:

@@ -11,7 +11,7 @@ from openpyxl.utils import get_column_letter as letter
 from openpyxl.utils import range_boundaries
 from openpyxl.workbook import Workbook
 
-from basecalc.company import COMPANY_SHEET, COMPANY_TABLES, SETTING_COLUMNS, SETTINGS_TABLE, settings
+from basecalc.company import COMPANY_SHEET, COMPANY_TABLES, SETTING_ROWS, settings
 from basecalc.core.expressions import KINDS
 from basecalc.core.published import table
 from basecalc.core.units import INCH_M, POUND_KG, PRICE_UNITS, convert
@@ -32,15 +32,14 @@ class Owner:
         self.units = units
         self.columns: dict[str, dict[str, str]] = {}
         self.headings: list[tuple[str, str]] = []  # a heading's cell, and what it says now
-        tables = {one.key: (COMPANY_SHEET, one.name, one.fields) for one in COMPANY_TABLES}
-        tables |= {"settings": (COMPANY_SHEET, SETTINGS_TABLE, SETTING_COLUMNS), "prices": (PRICES_SHEET, PRICES.name, PRICES.fields)}
-        for key, (sheet, name, columns) in tables.items():
-            left, top, _, bottom = (int(edge or 0) for edge in range_boundaries(book[sheet].tables[name].ref))
-            last = top + _PRICE_ROWS if key == "prices" else bottom
-            self.columns[key] = {}
-            for place, column in enumerate(columns):
+        for of in (*COMPANY_TABLES, SETTING_ROWS, PRICES):
+            sheet = PRICES_SHEET if of is PRICES else COMPANY_SHEET
+            left, top, _, bottom = (int(edge or 0) for edge in range_boundaries(book[sheet].tables[of.name].ref))
+            last = top + _PRICE_ROWS if of is PRICES else bottom
+            self.columns[of.key] = {}
+            for place, column in enumerate(of.fields):
                 at = letter(left + place)
-                self.columns[key][column.key] = f"{sheet}!${at}${top + 1}:${at}${last}"
+                self.columns[of.key][column.key] = f"{sheet}!${at}${top + 1}:${at}${last}"
                 self.headings.append((f"{sheet}!${at}${top}", str(book[sheet].cell(top, left + place).value)))
 
     def column(self, table_key: str, field: str) -> str:

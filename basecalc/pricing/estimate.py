@@ -15,11 +15,11 @@ from basecalc.company import STONE_CODES, Company, Paver, Rate, Roll, Stone
 from basecalc.core.errors import PriceError
 from basecalc.core.expressions import SI
 from basecalc.core.numbers import CENT, cents, decimal, fixed
-from basecalc.core.units import COUNTED_UNITS, YARD2_M2, convert
+from basecalc.core.units import COUNTED_UNITS, YARD2_M2
 from basecalc.job.record import ExtraLine, Job
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.records import BreakEven, Estimate, Line, Markups, Saving, ScopePrice, WorkHours
-from basecalc.takeoff.codes import code, scopes, units_like
+from basecalc.takeoff.codes import code, scopes, unit_in
 from basecalc.takeoff.model import MODEL, Code
 from basecalc.takeoff.takeoff import Quantity, Takeoff
 
@@ -84,24 +84,14 @@ def spread(total: Decimal, weights: Mapping[str, Fraction]) -> dict[str, Decimal
     >>> spread(Decimal("10.00"), {"a": Fraction(1), "b": Fraction(1), "c": Fraction(1)})
     {'a': Decimal('3.34'), 'b': Decimal('3.33'), 'c': Decimal('3.33')}
     """
-    whole, sum_of_weights = int(total / CENT), sum(weights.values(), Fraction(0))
-    if sum_of_weights == 0:
+    whole = sum(weights.values(), Fraction(0))
+    if whole == 0:
         return {key: Decimal("0.00") for key in weights}
-    exact = {key: whole * weight / sum_of_weights for key, weight in weights.items()}
-    share = {key: floor(value) for key, value in exact.items()}
-    order: Sequence[str] = sorted(exact, key=lambda key: share[key] - exact[key])
-    for key in order[: whole - sum(share.values())]:
-        share[key] += 1
-    return {key: Decimal(value) * CENT for key, value in share.items()}
+    return _in_cents(total, {key: Fraction(total) * weight / whole for key, weight in weights.items()})
 
 
 def differences(total: Decimal, before: Mapping[str, Fraction], after: Mapping[str, Fraction]) -> dict[str, Decimal]:
     """Return by how much each share that changes does so, in whole cents that sum to the total.
-
-    Notes
-    -----
-    Each difference is rounded down to the cent; the cents that are left of the total go, one each, to those that lost
-    most by that. A share that does not change is left out.
 
     Examples
     --------
@@ -109,9 +99,13 @@ def differences(total: Decimal, before: Mapping[str, Fraction], after: Mapping[s
     {'a': Decimal('1.01')}
     """
     exact = {key: after.get(key, Fraction(0)) - before.get(key, Fraction(0)) for key in {**before, **after}}
-    changed = {key: value for key, value in exact.items() if value}
-    share = {key: floor(value * 100) for key, value in changed.items()}
-    order = sorted(changed, key=lambda key: share[key] - changed[key] * 100)
+    return _in_cents(total, {key: value for key, value in exact.items() if value})
+
+
+def _in_cents(total: Decimal, exact: Mapping[str, Fraction]) -> dict[str, Decimal]:
+    """Return each amount down to the cent; cents left of the total go, one each, to those that lost most by that."""
+    share = {key: floor(value * 100) for key, value in exact.items()}
+    order = sorted(exact, key=lambda key: share[key] - exact[key] * 100)
     left = int(total / CENT) - sum(share.values())
     for place in range(left if order else 0):
         share[order[place % len(order)]] += 1
@@ -209,7 +203,7 @@ def _extras(job: Job, book: PriceBook) -> list[_Draft]:
                 where=where,
             )
         unit = line.unit or price.unit
-        each = _each(unit, price.unit)
+        each = unit_in(unit, price.unit)
         if each is None:
             raise PriceError(
                 f"unit is {unit!r}; the price of {price.code!r} is for one {price.unit}, and {unit} cannot be turned "
@@ -339,16 +333,9 @@ def _hours(quantity: Quantity, rate: Rate | None, *, by_hours: bool) -> WorkHour
     return work(crew, machine, by_hours, f"{fixed(amount, 2)} {rate.unit} at {done}")
 
 
-def _each(of: str, unit: str) -> float | None:
-    """Return how many of one unit another is, or None: a load, a roll or a day is a measure of nothing else."""
-    if of == unit:
-        return 1.0
-    return convert(1.0, unit, of) if unit in units_like(of) else None
-
-
 def _size(of: str, unit: str) -> float | None:
     """Return how much in SI one unit of a price is, or None where it is no measure of the quantity."""
-    each = _each(of, unit)
+    each = unit_in(of, unit)
     return None if each is None else each * SI[of]
 
 

@@ -15,7 +15,7 @@ from basecalc.core.units import convert
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.records import Quote
 from basecalc.tables.schema import SHARE, Field, Table
-from basecalc.takeoff.codes import units_like
+from basecalc.takeoff.codes import unit_in
 
 _SHOWN: Final = 4
 
@@ -153,9 +153,9 @@ def _prices(new: PriceBook, old: PriceBook) -> Iterator[PriceChange]:
 
 def _percent(now: Price, was: Price) -> float | None:
     """Return by how much a price rose [%]; None from a price of 0, or where the units measure different things."""
-    if not was.unit_price or now.unit not in units_like(was.unit):
+    per_old_unit = unit_in(now.unit, was.unit)
+    if not was.unit_price or per_old_unit is None:
         return None
-    per_old_unit = 1.0 if now.unit == was.unit else convert(1.0, was.unit, now.unit)
     return printed((float(now.unit_price) * per_old_unit / float(was.unit_price) - 1) * 100)
 
 
@@ -180,8 +180,12 @@ def _tables(new: Company, old: Company) -> Iterator[PriceChange]:
         for name, row in now.items():
             if name not in was:
                 yield PriceChange(table.title, name, "", "added")
-            else:
-                yield from _row(table, name, was[name], row, new.units)
+                continue
+            for field in table.fields:
+                cells = [held.get(field.record_name) for held in (was[name], row)]
+                if cells[0] != cells[1]:
+                    before, after = (_value(cell, field, new.units) for cell in cells)
+                    yield PriceChange(table.title, f"{name}: {field.name}", before, after)
         for name in was:
             if name not in now:
                 yield PriceChange(table.title, name, "there", "removed")
@@ -189,31 +193,15 @@ def _tables(new: Company, old: Company) -> Iterator[PriceChange]:
             yield PriceChange(table.title, "order of the rows", ", ".join(was), ", ".join(now))
 
 
-def _rows(company: Company, table: Table) -> Mapping[str, Any]:
-    """Return the rows of a table by what names them."""
+def _rows(company: Company, table: Table) -> Mapping[str, Mapping[str, Any]]:
+    """Return what is in the rows of a table, by what names them."""
     held = getattr(company, table.key)
     if table is SOILS:
-        return dict(held)
+        return {soil: {"swell": swell} for soil, swell in held.items()}
     if table is TERMS:
-        return dict.fromkeys(held)
-    name = table.fields[0].record_name
-    return {getattr(row, name): row for row in held}
-
-
-def _row(table: Table, name: str, was: Any, now: Any, units: str) -> Iterator[PriceChange]:
-    if was == now:
-        return
-    if table is SOILS:
-        yield PriceChange(table.title, f"{name}: swell", f"{was:g}", f"{now:g}")
-        return
-    for field in table.fields:
-        if field.into == "-":
-            continue
-        before, after = (getattr(row, field.record_name) for row in (was, now))
-        if before != after:
-            yield PriceChange(
-                table.title, f"{name}: {field.name}", _value(before, field, units), _value(after, field, units)
-            )
+        return {line: {} for line in held}
+    names = [field.record_name for field in table.fields if field.into != "-"]
+    return {getattr(row, names[0]): {name: getattr(row, name) for name in names} for row in held}
 
 
 def _value(value: Any, field: Field, units: str) -> str:

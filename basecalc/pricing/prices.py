@@ -12,8 +12,7 @@ from typing import Annotated, Any, Final
 from basecalc.company import (
     COMPANY_SHEET,
     COMPANY_TABLES,
-    SETTING_COLUMNS,
-    SETTINGS_TABLE,
+    SETTING_ROWS,
     STONE_CODES,
     SURE,
     TERMS,
@@ -25,15 +24,14 @@ from basecalc.company import (
 )
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, PriceError, column_letters
 from basecalc.core.numbers import brief, cents, quoted
-from basecalc.core.units import UNIT, convert, price_unit
+from basecalc.core.units import UNIT, price_unit
 from basecalc.design.settings import TRAFFIC_NAMES
 from basecalc.ground.readings import soil_named
 from basecalc.tables.from_workbook import Book, Grid, Sheet, find_grid, open_book
 from basecalc.tables.schema import SHARE, By, Day, Field, Table, Text, YesNo, declared, shares_unit, sheet_unit
-from basecalc.takeoff.codes import codes, require_near, require_past, require_plausible, unit_price, units_like
+from basecalc.takeoff.codes import codes, require_near, require_past, require_plausible, unit_in, unit_price, units_like
 
 PRICES_SHEET: Final = "Prices"
-_SETTINGS: Final = "settings"
 
 
 def _minimum(name: str, value: Any) -> Decimal:
@@ -147,19 +145,17 @@ def read_company(opened: Book, wrong: list[BasecalcError]) -> CompanySheet:
 
 def _grids(sheet: Sheet, wrong: list[BasecalcError]) -> tuple[dict[str, Grid], set[str]]:
     """Return the tables found, by key, and the keys of those whose units cannot be told."""
-    settings_table = (_SETTINGS, SETTINGS_TABLE, "settings", SETTING_COLUMNS)
-    tables = [(one.key, one.name, one.title, one.fields) for one in COMPANY_TABLES]
     grids: dict[str, Grid] = {}
     unusable: set[str] = set()
-    for key, name, title, columns in (settings_table, *tables):
+    for table in (SETTING_ROWS, *COMPANY_TABLES):
         try:
-            grids[key], faults = find_grid(sheet, name, title, columns)
+            grids[table.key], faults = find_grid(sheet, table)
         except PriceError as missing:
             wrong.append(missing)
             continue
         wrong += faults
         if faults:
-            unusable.add(key)
+            unusable.add(table.key)
     return {key: replace(grid, end=rows_end(grids, key)) for key, grid in grids.items()}, unusable
 
 
@@ -181,7 +177,7 @@ def rows_end(grids: Mapping[str, Grid], key: str) -> int | None:
 
 
 def _settings(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> dict[str, Any]:
-    grid = grids.get(_SETTINGS)
+    grid = grids.get(SETTING_ROWS.key)
     if grid is None:
         return {}
     by_label = {setting.label.casefold(): setting for setting in settings().values()}
@@ -378,11 +374,11 @@ def far_prices(book: PriceBook, older: PriceBook) -> list[BasecalcError]:
     found: list[BasecalcError] = []
     for code, price in book.prices.items():
         then = older.prices.get(code)
-        if then is None or code in book.sure or then.unit not in units_like(price.unit):
+        times = unit_in(price.unit, then.unit) if then else None
+        if then is None or times is None or code in book.sure:
             continue
-        per_unit = float(then.unit_price) / (convert(1.0, then.unit, price.unit) if then.unit != price.unit else 1.0)
         try:
-            require_near("unit price", code, float(price.unit_price), per_unit, price.unit)
+            require_near("unit price", code, float(price.unit_price), float(then.unit_price) / times, price.unit)
         except OutOfRangeError as asked:
             found.append(PriceError(asked.sentence, where=f"{book.path}, {price.cell}"))
     return found
@@ -399,7 +395,7 @@ def _prices(
     if sheet is None:
         return None
     try:
-        grid, faults = find_grid(sheet, PRICES.name, PRICES.title, PRICES.fields)
+        grid, faults = find_grid(sheet, PRICES)
     except PriceError as missing:
         wrong.append(missing)
         return None

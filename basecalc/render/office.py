@@ -27,7 +27,7 @@ from basecalc.render.page import Book, Page, Put, Style, need, quantity_format, 
 from basecalc.report import Option, Report, step_dates
 from basecalc.schedule import EXTRA, OrderedStone, back_haul_words, hour_words, message
 from basecalc.takeoff.codes import scopes
-from basecalc.takeoff.hauling import missing, road_weight
+from basecalc.takeoff.road_weight import missing, road_weight
 
 OPTION_WORDS: Final = {"stone": "Stone alone", "geogrid": "With geogrid", "habit": "Standard depth"}
 _CAP: Final = "8 low gray thin"

@@ -121,7 +121,7 @@ def company_grids(path: str) -> Mapping[str, Grid]:
     if not Path(path).is_file():
         return {}
     sheet = open_book(path).sheet(COMPANY_SHEET)
-    found = {one.key: find_grid(sheet, one.name, one.title, one.fields)[0] for one in COMPANY_TABLES}
+    found = {one.key: find_grid(sheet, one)[0] for one in COMPANY_TABLES}
     return {key: replace(grid, end=rows_end(found, key)) for key, grid in found.items()}
 
 

@@ -19,7 +19,6 @@ from typing import Any, Final
 from xml.parsers import expat
 
 from openpyxl import load_workbook
-from openpyxl.cell.cell import Cell
 from openpyxl.utils import range_boundaries
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
@@ -28,7 +27,7 @@ from basecalc.core.errors import BasecalcError, InputError, Place, PriceError, W
 from basecalc.core.files import whole_file
 from basecalc.core.numbers import quoted
 from basecalc.core.units import convert
-from basecalc.tables.schema import SHARE, Field, heading_parts, shares_unit, sheet_unit
+from basecalc.tables.schema import SHARE, Field, Table, heading_parts, shares_unit, sheet_unit
 
 MEGABYTE: Final = 1_000_000
 MOST_BYTES: Final = 30 * MEGABYTE  # of the file as it lies on the disk
@@ -310,10 +309,6 @@ class Sheet:
             if cell.value is not None and str(cell.value).strip():
                 self.filled.setdefault(row, []).append(column)
 
-    def where(self, row: int = 0, column: int = 0) -> str:
-        """Return the place as a complaint names it."""
-        return str(self.place(row, column))
-
     def place(self, row: int = 0, column: int = 0) -> Place:
         """Return where a cell, a row or the sheet is."""
         return Place(self.file, self.name, row=row, column=column)
@@ -334,10 +329,6 @@ class Sheet:
                 where=self.place(row, column),
             )
         return kept.value if str(kept.value or 0).strip() else None
-
-    def written(self) -> list[Cell]:
-        """Return every cell that is there, by row and column, as it was typed: its formula, its note, its look."""
-        return [cell for _, cell in sorted(self._formulas._cells.items()) if isinstance(cell, Cell)]
 
     def comment(self, row: int, column: int) -> Any:
         """Return the note on a cell; None where there is none."""
@@ -479,28 +470,24 @@ class Grid:
         """Return a complaint about a field of a row."""
         return PriceError(sentence, where=self.place(row, field), field=field)
 
-    def where(self, row: int, field: str | None = None) -> str:
-        """Return the place of a field in a row; of the row's first field where none is named."""
-        return str(self.place(row, field))
-
     def place(self, row: int, field: str | None = None) -> Place:
         """Return the place of a field in a row; of the row's first field where none is named."""
         return self.sheet.place(row, self.columns.get(field or "", min(self.columns.values())))
 
 
-def find_grid(sheet: Sheet, table: str, title: str, fields: tuple[Field, ...]) -> tuple[Grid, list[BasecalcError]]:
+def find_grid(sheet: Sheet, table: Table) -> tuple[Grid, list[BasecalcError]]:
     """Return where the columns of a table stand, found by their headings, with what is wrong with those.
 
     The table is looked for by its name, then by its headings anywhere on the sheet: columns may have been moved, others
     added, and the table may have lost its name in another program.
     """
-    span = sheet.table_range(table)
+    span = sheet.table_range(table.name)
     inside = range(span[0], span[2] + 1) if span else range(0)
-    row = span[1] if span else heading_row(sheet, title, fields)
+    row = span[1] if span else heading_row(sheet, table)
     found: dict[str, int] = {}
     units: dict[str, str] = {}
     wrong: list[BasecalcError] = []
-    for field in fields:
+    for field in table.fields:
         hits = [at for at in sheet.filled.get(row, []) if sheet.heading(row, at)[0] == field.name]
         if field.format != "money":  # of two prices nobody can tell which is meant, wherever the table ends
             hits = [at for at in hits if at in inside] or hits
@@ -508,7 +495,7 @@ def find_grid(sheet: Sheet, table: str, title: str, fields: tuple[Field, ...]) -
             continue
         if not hits:
             raise PriceError(
-                f"the table of {title} has no column {quoted(field.name)} in its heading row {row}",
+                f"the table of {table.title} has no column {quoted(field.name)} in its heading row {row}",
                 where=sheet.place(),
             )
         if len(hits) > 1:
@@ -526,7 +513,7 @@ def find_grid(sheet: Sheet, table: str, title: str, fields: tuple[Field, ...]) -
                 takes = "prices are in $" if field.format == "money" else "it has none"
                 sentence = f"the heading {quoted(field.name)} names a unit, {quoted(beside)}; {takes}: take it out"
                 wrong.append(PriceError(sentence, where=sheet.place(row, hits[0])))
-    return Grid(sheet, title, row, found, units), wrong
+    return Grid(sheet, table.title, row, found, units), wrong
 
 
 def _unit_faults(sheet: Sheet, row: int, at: int, field: Field, unit: str) -> list[BasecalcError]:
@@ -543,15 +530,15 @@ def _unit_faults(sheet: Sheet, row: int, at: int, field: Field, unit: str) -> li
     return []
 
 
-def heading_row(sheet: Sheet, title: str, fields: tuple[Field, ...]) -> int:
+def heading_row(sheet: Sheet, table: Table) -> int:
     """Return the row with most of a table's headings; a `PriceError` where none has half of them."""
-    wanted = {field.name for field in fields if not field.optional}
+    wanted = {field.name for field in table.fields if not field.optional}
     best, most = 0, 0
     for row in sorted(sheet.filled):
         hits = len(wanted & {sheet.heading(row, at)[0] for at in sheet.filled[row]})
         if hits > most:
             best, most = row, hits
     if most * 2 <= len(wanted) and most < len(wanted):
-        names = ", ".join(field.name for field in fields)
-        raise PriceError(f"there is no table of {title}; its headings are: {names}", where=sheet.place())
+        names = ", ".join(field.name for field in table.fields)
+        raise PriceError(f"there is no table of {table.title}; its headings are: {names}", where=sheet.place())
     return best

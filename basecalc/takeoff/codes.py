@@ -47,18 +47,24 @@ def units_like(unit: str) -> tuple[str, ...]:
     >>> units_like("ton"), units_like("load")
     (('ton', 't', 'lb', 'kg'), ('load',))
     """
-    return tuple(other for other in PRICE_UNITS if _same_dimension(unit, other))
+    return tuple(other for other in PRICE_UNITS if unit_in(unit, other) is not None)
 
 
 @cache
-def _same_dimension(unit: str, other: str) -> bool:
+def unit_in(unit: str, other: str) -> float | None:
+    """Return how many of a unit another one is; None where it measures something else.
+
+    Examples
+    --------
+    >>> unit_in("lb", "ton"), unit_in("load", "ton")
+    (2000.0, None)
+    """
     if unit == other or COUNTED_UNITS & {unit, other}:
-        return unit == other  # a bag is a measure to pint; here it is a bag of whatever is in it
+        return 1.0 if unit == other else None  # a bag is a measure to pint; here it is a bag of whatever is in it
     try:
-        convert(1.0, unit, other)
+        return convert(1.0, other, unit)
     except InputError:
-        return False
-    return True
+        return None
 
 
 def unit_price(name: str, value: Any) -> Decimal:
@@ -92,9 +98,10 @@ def require_plausible(name: str, code: str, unit: str, price: Decimal) -> None:
     """
     for band in table("price_bands").rows:
         of = str(band["unit"])
-        if band["code"] != code or price == 0 or not _same_dimension(of, unit):
+        times = unit_in(of, unit)
+        if band["code"] != code or price == 0 or times is None:
             continue
-        per_unit = float(price) / convert(1.0, unit, of) if of != unit else float(price)
+        per_unit = float(price) / times
         if not float(band["low"]) <= per_unit <= float(band["high"]):
             so = f", which is ${digits(per_unit)} a {of}" if of != unit else ""
             low, high = (digits(float(band[end])) for end in ("low", "high"))

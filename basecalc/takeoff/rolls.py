@@ -94,23 +94,14 @@ class RollPlan:
 
 
 def overlap(cbr: float, kind: str) -> Overlap:
-    """Return the overlap for a ground, where the owner has not written another.
+    """Return the overlap of a 'geotextile' or 'geogrid' on ground of this CBR [%]; the owner may write another.
 
-    Parameters
-    ----------
-    cbr
-        California bearing ratio of the ground [%], from 0 to 100.
-    kind
-        'geotextile' or 'geogrid'.
+    AASHTO-M288 [memory] for the geotextile; practice for the geogrid.
 
     Examples
     --------
     >>> overlap(0.45, "geotextile").sewn
     True
-
-    References
-    ----------
-    AASHTO-M288 [memory] for the geotextile; practice for the geogrid.
     """
     word = choice("kind", kind, tuple(_TABLES))
     rule = table(_TABLES[word])

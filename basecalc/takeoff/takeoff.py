@@ -101,7 +101,6 @@ class Laid:
     side_m: float
     end_m: float
     strips: int
-    covered_m2: float
     sentence: str
     sewn: bool
 
@@ -150,7 +149,6 @@ class Takeoff:
     option: Option
     areas: tuple[AreaTakeoff, ...]
     quantities: tuple[Quantity, ...]
-    whole_loads: bool = True
     values: Mapping[str, tuple[Row, ...]] = field(default_factory=dict, repr=False)
 
     __repr__ = brief
@@ -211,8 +209,7 @@ def _roll_inputs(rolls: Rolls) -> dict[str, Any]:
 def _sheets(rolls: Rolls, row: Row) -> tuple[Laid, ...]:
     return tuple(
         Laid(
-            roll, row[f"{key}_run"], lap.side_m, lap.end_m, row[f"{key}_strips"], row["base_area"], lap.sentence,
-            lap.sewn,
+            roll, row[f"{key}_run"], lap.side_m, lap.end_m, row[f"{key}_strips"], lap.sentence, lap.sewn,
         )
         for key, (roll, lap) in rolls.items()
     )  # fmt: skip
@@ -393,18 +390,6 @@ def swell(soil: str, company: Company) -> float:
 def spoil_density_kg_m3(soil: str) -> float:
     """Return what dug soil weighs in the truck [kg/m3].
 
-    Parameters
-    ----------
-    soil
-        One of `basecalc.ground.readings.SOILS`.
-
-    Examples
-    --------
-    >>> round(spoil_density_kg_m3("gravel"))
-    1762
-
-    References
-    ----------
     TM-9-2320-366-10-1, Table 2-15 [read]; which row stands for a word is basecalc's own choice.
     """
     return float(table("spoil_weights").exact(soil)["loose"]) * POUND_KG / YARD3_M3
@@ -428,8 +413,8 @@ _POOLED: Final = [(at, of, key) for at, of in _PRICED if of.kind == "count" for 
 class _Count:
     """The records of a worked out job, quantity by quantity; amounts of 0 are left out."""
 
-    def __init__(self, job: Job, own: Materials, values: Mapping[str, tuple[Row, ...]], *, whole: bool) -> None:
-        self.units, self.own, self.values, self.whole = job.units, own, values, whole
+    def __init__(self, job: Job, own: Materials, values: Mapping[str, tuple[Row, ...]]) -> None:
+        self.units, self.own, self.values = job.units, own, values
         stones = {"stone": own.stone, "sand": own.bedding, "fill": own.fill}
         self.names = {key: stone.name for key, stone in stones.items() if stone is not None}
 
@@ -477,8 +462,7 @@ class _Count:
                 haul = code(quantity.code).kind == "haul"
                 working = self._loads(row, exact) if haul else MODEL.working(exact, row, self.units)
                 variant = row["kind"] if key == "rubble" else self.names.get(quantity.key.removesuffix("_loads"), "")
-                amount = row[quantity.key] if self.whole else row[exact]
-                yield self._made(quantity.code, amount, working, "", variant, "", quantity.also, row)
+                yield self._made(quantity.code, row[quantity.key], working, "", variant, "", quantity.also, row)
 
     def _loads(self, row: Row, exact: str) -> str:
         key = exact.removesuffix("_trucks")
@@ -492,7 +476,7 @@ class _Count:
         )
 
     def rolls(self, sheets: Sequence[Laid]) -> Iterator[Quantity]:
-        """Yield the rolls, pooled over the areas; as a fraction by area covered and overlap of the sides."""
+        """Yield the rolls, pooled over the areas."""
         for kind, key in (("geotextile", "textile_rolls"), ("geogrid", "grid_rolls")):
             same = [sheet for sheet in sheets if sheet.roll.kind == kind]
             if not same:
@@ -504,8 +488,7 @@ class _Count:
                 f"strips {strips}; overlap {laps}; rolls of {written(roll.length_m, 'length', self.units)} x "
                 f"{written(roll.width_m, 'length', self.units)}"
             )
-            exact = sum(sheet.covered_m2 / ((roll.width_m - sheet.side_m) * roll.length_m) for sheet in same)
-            yield self._made(kind, self.values["job"][0][key] if self.whole else exact, working, "", roll.name)
+            yield self._made(kind, self.values["job"][0][key], working, "", roll.name)
 
 
 def take_off(
@@ -514,7 +497,6 @@ def take_off(
     depths: Mapping[str, BaseDepth | float],
     option: Option,
     extra_m: float | Mapping[str, float] = 0.0,
-    whole_loads: bool = True,
     cbrs: Mapping[str, float] | None = None,
 ) -> Takeoff:
     """Return every quantity of a job at the given base depths.
@@ -531,8 +513,6 @@ def take_off(
         What the depths are: 'stone', 'geogrid' or 'habit'. Geogrid is laid where the depth was designed with it.
     extra_m
         Added to the base depth of every area, or of those named [m].
-    whole_loads
-        Whether loads, rolls and bags are whole, as ordered; fractions are for rates.
     cbrs
         Strength of the ground by area [%], for the overlap of rolls where a depth is a number.
 
@@ -570,7 +550,7 @@ def take_off(
         rows.append(row)
         sheets += made.rolls
     values = _for_job(given, rows, sheets, job.units)
-    counting = _Count(job, own, values, whole=whole_loads)
+    counting = _Count(job, own, values)
     counted = [
         *(quantity for made, row in zip(taken, rows, strict=True) for quantity in counting.in_area(made, row)),
         *counting.pooled(),
@@ -578,7 +558,7 @@ def take_off(
     ]
     order = list(codes())
     quantities = tuple(sorted(counted, key=lambda quantity: order.index(quantity.code)))
-    return Takeoff(job, option, tuple(taken), quantities, whole_loads, values)
+    return Takeoff(job, option, tuple(taken), quantities, values)
 
 
 def _for_job(given: Row, rows: Sequence[Row], sheets: Sequence[Laid], units: str) -> dict[str, tuple[Row, ...]]:

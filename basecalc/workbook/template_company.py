@@ -9,7 +9,7 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
-from basecalc.company import COMPANY_SHEET, COMPANY_TABLES, SETTING_COLUMNS, SETTINGS_TABLE, TERMS, Setting, settings
+from basecalc.company import COMPANY_SHEET, COMPANY_TABLES, SETTING_ROWS, TERMS, Setting, settings
 from basecalc.core.numbers import limits
 from basecalc.core.units import Measure
 from basecalc.ground.readings import SOILS
@@ -22,7 +22,7 @@ from basecalc.workbook.template_table import ROW_HEIGHT, add_table, drop_down, l
 _WIDTHS: Final = (40, 28, 16, 17, 16, 18, 21, 15, 36)
 _WIDE: Final = len(_WIDTHS)
 _HELP: Final = "what it does"
-_SURE: Final = len(SETTING_COLUMNS)
+_SURE: Final = len(SETTING_ROWS.fields)
 _BREAK_BEFORE: Final = frozenset({"Depth of the base", "stones", "soils"})
 WORK: Final = tuple(key for key, code in codes().items() if code.kind in ("work", "haul"))
 _BOX: Final = Side("thin", color=style.LINE)
@@ -59,7 +59,7 @@ def write_company(book: Workbook, records: Mapping[str, Any], units: str) -> Non
 
 def _settings(sheet: Worksheet, heading_row: int, records: Mapping[str, Any], units: str) -> int:
     """Write the settings and return the row below them."""
-    headings = [field.name for field in SETTING_COLUMNS] + [_HELP]
+    headings = [field.name for field in SETTING_ROWS.fields] + [_HELP]
     for at, heading in enumerate(headings, 1):
         style.align(
             style.put(sheet, heading_row, at, heading, "column"),
@@ -86,7 +86,7 @@ def _settings(sheet: Worksheet, heading_row: int, records: Mapping[str, Any], un
         _setting(sheet, row, setting, values[key], units, sure=key in records.get("sure", ()))
         if setting.default is None:
             needed.append(f"B{row}")
-    add_table(sheet, SETTINGS_TABLE, f"A{heading_row}:{letter(len(headings))}{row}", headings)
+    add_table(sheet, SETTING_ROWS.name, f"A{heading_row}:{letter(len(headings))}{row}", headings)
     for place in needed:
         mark_gaps(sheet, place, f'TRIM({place})=""')
     return row + 1

@@ -1,10 +1,10 @@
-"""Truckloads by weight and by box, and whether a loaded truck is within the federal bridge formula: a warning only."""
+"""Whether a loaded truck is within the federal bridge formula: a warning only. Its loads are declared in `model`."""
 
 from dataclasses import dataclass
 from math import floor
 from typing import Final
 
-from basecalc.company import Truck
+from basecalc.company import TRUCKS, Truck
 from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import number, printed
 from basecalc.core.units import FOOT_M, POUND_KG
@@ -15,26 +15,15 @@ TANDEM_FT: Final = 8.0
 
 
 def bridge_limit_lb(length_ft: float, axles: int) -> int:
-    """Return the federal limit of mass on a group of axles, to the nearest 500 lb [lb].
+    """Return the federal limit of mass on a group of 2 to 9 axles, 4 to 60 ft [ft] from first to last [lb].
 
-    State limits differ; the truck's own papers and the state decide.
-
-    Parameters
-    ----------
-    length_ft
-        Distance from the first to the last axle of the group [ft], from 4 to 60.
-    axles
-        Axles in the group, from 2 to 9.
+    W = 500 [L N / (N - 1) + 12 N + 36] to the nearest 500 lb, at most 80,000 lb; axles not more than 8 ft apart are a
+    tandem: 34,000 lb (23-CFR-658-17 [read]). State limits differ; the truck's own papers and the state decide.
 
     Examples
     --------
     >>> bridge_limit_lb(36, 4)
     66000
-
-    References
-    ----------
-    23-CFR-658-17 [read]: W = 500 [L N / (N - 1) + 12 N + 36]; at most 80,000 lb gross. Axles not more than 8 ft
-    apart are a tandem: 34,000 lb.
     """
     length = number("length", length_ft, "ft", 4.0, 60.0)
     count = number("axles", axles, "", 2.0, 9.0)
@@ -62,26 +51,15 @@ def missing(truck: Truck) -> tuple[str, ...]:
     >>> missing(Truck("tandem", "both", 12_700.0, 9.2, axles=3))
     ('outer axles', 'empty weight')
     """
-    given = {"axles": truck.axles, "outer axles": truck.outer_axles_m, "empty weight": truck.empty_kg}
-    return tuple(name for name, value in given.items() if value is None)
+    given = {"axles": truck.axles, "outer_axles": truck.outer_axles_m, "empty": truck.empty_kg}
+    return tuple(TRUCKS.field(key).name for key, value in given.items() if value is None)
 
 
 def road_weight(truck: Truck) -> RoadWeight:
-    """Return a full truck's weight beside the federal bridge formula for all its axles.
+    """Return a full truck's weight beside the federal bridge formula for all its axles (23-CFR-658-17 [read]).
 
-    Single axles, tandems, inner groups of axles and the limits of state and town are not looked at.
-
-    Parameters
-    ----------
-    truck
-        The owner's truck, with its axles, the distance of the outer ones and its empty weight.
-
-    Raises
-    ------
-    InputError
-        One of the three is missing.
-    OutOfRangeError
-        Axles or distance outside the formula.
+    Single axles, tandems, inner groups of axles and the limits of state and town are not looked at. Axles, the distance
+    of the outer ones and the empty weight must be known.
 
     Examples
     --------
@@ -89,10 +67,6 @@ def road_weight(truck: Truck) -> RoadWeight:
     >>> found = road_weight(truck)
     >>> [round(mass / POUND_KG) for mass in (found.gross_kg, found.limit_kg, found.over_kg, found.payload_kg)]
     [52000, 48000, 4000, 24000]
-
-    References
-    ----------
-    23-CFR-658-17 [read].
     """
     if truck.axles is None or truck.outer_axles_m is None or truck.empty_kg is None:
         raise InputError(f"truck {truck.name} has no {' and no '.join(missing(truck))}; the check needs all three")
