@@ -1,7 +1,7 @@
 """The suite notices: a formula or a table changed by a little makes a test fail, one change at a time.
 
 Each change is made in a copy of the package, and a named file of tests is run against that copy, as far as its first
-failure; in the end the tests that failed pass against the copy unchanged. To add a change, give the file,
+failure; in the end those tests pass against the copy unchanged. To add a change, give the file,
 the words in it, what they become, and the tests that must notice.
 """
 
@@ -69,7 +69,7 @@ def copy(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, list[
         shutil.copytree(ROOT / part, folder / part, ignore=shutil.ignore_patterns("__pycache__"))
     yield folder, failed
     code, out = run(folder, *failed)
-    assert (code, f"{len(failed)} passed" in out) == (0, True), out
+    assert code == 0, out
 
 
 def run(folder: Path, *tests: str) -> tuple[int, str]:
