@@ -5,11 +5,12 @@ thing of it.
 """
 
 import datetime as dt
+import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import redirect_stderr, redirect_stdout
 from copy import deepcopy
 from dataclasses import dataclass
-from io import BytesIO, StringIO
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
@@ -18,24 +19,22 @@ import ticket_corpus
 from addin_examples import EXAMPLES
 from estimating_kit import demo_prices
 from openpyxl import load_workbook
-from price_books import spoiled
 from pricing_kit import book, job_data
-from test_prices_refused import CELLS, bad_file
 from trial_quote import trial_company
 
 import basecalc
+from basecalc import BasecalcError, parse_job
 from basecalc.addin.build import build_addin
 from basecalc.cli import main
-from basecalc.core.errors import BasecalcError
-from basecalc.demo import write_demo
+from basecalc.core.numbers import quoted
+from basecalc.demo import DemoFiles
 from basecalc.design.frost import frost_ground
+from basecalc.estimating.read_job import job_sheet_problems
 from basecalc.formulas.functions import FUNCTIONS
 from basecalc.formulas.spec import Function
 from basecalc.ground.cone_log_file import read_cone_log
-from basecalc.job import parse_job
 from basecalc.job.fields import AREA as AREA_TABLE
 from basecalc.job.fields import JOB as JOB_TABLE
-from basecalc.pricing.prices import problems
 from basecalc.season.actuals import Season
 from basecalc.season.lists import read_records
 from basecalc.takeoff import road_weight, rolls
@@ -71,6 +70,31 @@ class Refusal:
     given: Any = None
 
 
+PROGRAMS_WORDS = re.compile(
+    r"\b(None|NoneType|str|int|float|bool|dict|tuple|Decimal|datetime|NaN|nan|Traceback|\w+Error|Exception)\b|<\w+"
+)
+
+
+def faults(one: Refusal) -> list[str]:
+    """Return what is not well about a sentence: nothing where it is one line of plain words with all it has to name."""
+    if not one.text.strip():
+        return ["nothing was refused"]
+    found = [f"does not say {word}" for word in one.where if word not in one.text]
+    if "\n" in one.text or one.text != one.text.strip():
+        found.append("more than one line")
+    if "  " in one.text:
+        found.append("two spaces")
+    if word := PROGRAMS_WORDS.search(re.sub(r"'[^']*'", "", one.text)):  # what was given is shown as it was given
+        found.append(f"a program's word: {word[0]}")
+    if one.given is not None and _given_words(one.given) not in one.text:
+        found.append(f"does not show {one.given!r} as it was given")
+    return found
+
+
+def _given_words(value: Any) -> str:
+    return f"{value:%Y-%m-%d}" if isinstance(value, dt.datetime) else quoted(value).strip("'")
+
+
 def sentence(work: Callable[[], Any]) -> str:
     """Return the sentence that some work ends in; nothing where it is allowed."""
     try:
@@ -99,20 +123,6 @@ def functions(offered: tuple[Function, ...]) -> Iterator[Refusal]:
                 if isinstance(shown, str) and shown.startswith("#"):
                     given = None if wrong == "#DIV/0!" else wrong
                     yield Refusal(f"{function.name}, {argument.name} {wrong!r}", shown[1:], (argument.name,), given)
-
-
-def prices(folder: Path) -> Iterator[Refusal]:
-    """Return what is wrong with price workbooks, cell by cell and as a whole."""
-    for case, change, _ in CELLS[::2]:  # test_prices_refused has each with its own sentence
-        path = spoiled(folder, change)
-        for problem in problems(path):
-            yield Refusal(case, str(problem), (str(path), "sheet "))
-    for kind in ("empty", "text", "truncated", "old", "zip", "flipped"):
-        (inside := folder / kind).mkdir()
-        path = bad_file(inside, kind)
-        yield Refusal(kind, sentence(lambda path=path: basecalc.load_prices(path)), (str(path),))
-    for path in (folder / "none.xlsx", folder):
-        yield Refusal(path.name, sentence(lambda path=path: basecalc.load_prices(path)), (str(path),))
 
 
 WRONG_KEYS = (None, "", "abc", -3, 1e9, "5 kg", True, [], {}, ["x"], dt.time(8), "a\nb", "x" * 3000)
@@ -183,18 +193,18 @@ def jobs(folder: Path) -> Iterator[Refusal]:
 
 
 def sheets(folder: Path) -> Iterator[Refusal]:
-    """Return what is wrong with filled workbooks, cell by cell."""
-    path = basecalc.write_template(folder / "filled.xlsx", demo_prices(), job=DRIVE)
-    book = load_workbook(path)
-    page = book["Entry"]
-    typed = [cell for row in page.iter_rows() for cell in row if not cell.protection.locked and cell.value is not None]
-    for place, cell in enumerate(typed[::2]):
-        right = cell.value
-        cell.value = None if place % 3 == 0 else "abc"
+    """Return what is wrong with filled workbooks, many cells at a time."""
+    whole = basecalc.write_template(folder / "filled.xlsx", demo_prices(), job=DRIVE)
+    for wrong, every in ((None, slice(0, None, 3)), ("abc", slice(0, None, 2)), ("abc", slice(1, None, 2))):
+        book, path = load_workbook(whole), folder / "spoiled.xlsx"
+        for cell in [
+            cell for row in book["Entry"].iter_rows() for cell in row
+            if not cell.protection.locked and cell.value is not None
+        ][every]:  # fmt: skip
+            cell.value = wrong
         book.save(path)
-        if text := sentence(lambda: basecalc.load_job(path)):
-            yield Refusal(f"Entry {cell.coordinate} {cell.value!r}", text, (str(path), "sheet "))
-        cell.value = right
+        for problem in job_sheet_problems(path):
+            yield Refusal(f"Entry {wrong!r}", str(problem), (str(path), "sheet "))
 
 
 def lists(folder: Path) -> Iterator[Refusal]:
@@ -263,12 +273,11 @@ def library() -> Iterator[Refusal]:
     })  # fmt: skip
 
 
-def commands(folder: Path) -> Iterator[Refusal]:
+def commands(folder: Path, demo: DemoFiles) -> Iterator[Refusal]:
     """Return what the command line refuses, and what its commands say of files that are not what they should be."""
-    demo = write_demo(folder / "demo")
-    job, office, filled = demo.jobs[0], folder / "office.xlsx", folder / "season.csv"
-    made = basecalc.write_quote(basecalc.quote(basecalc.load_job(job), basecalc.load_prices(demo.prices)), folder / "q")
-    changed = load_workbook(BytesIO(made.office.read_bytes()))
+    job, quoted, client = demo.jobs[0], demo.quotes / "LF-2601-r1-office.xlsx", demo.quotes / "LF-2601-r1-quote.xlsx"
+    office, filled, out = folder / "office.xlsx", folder / "season.csv", folder / "out"
+    changed = load_workbook(quoted)
     sheet = changed["As quoted"]
     next(
         one for row in sheet.iter_rows() for one in row if one.value == "strength" or "0.12" in str(one.value)
@@ -276,7 +285,6 @@ def commands(folder: Path) -> Iterator[Refusal]:
     changed.save(office)
     filled.write_text("job,result\nX-1,won\n")
     (folder / "empty").mkdir()
-    out = folder / "out"
     for words in (
         ("depth", "mushy"), ("depth", "-3"), ("depth", ""), ("depth", "soft", "--traffic", "tanks"), ("depth",),
         ("depth", "soft", "--reinforcement", "geogrid"), ("depth", "soft", "--unit", "ft"), ("depth", "very soft"),
@@ -285,11 +293,11 @@ def commands(folder: Path) -> Iterator[Refusal]:
         ("quote",), ("quote", job), ("quote", job, "--prices", folder / "no.xlsx"), ("quote", folder / "no.toml"),
         ("quote", job, "--prices", job), ("quote", demo.prices, "--prices", demo.prices), ("quote", folder / "empty"),
         ("quote", job, "--prices", demo.prices, "--workers", "0"), ("quote", job, "--workers", "two"), ("quote", "--x"),
-        ("quote", job, "--prices", demo.prices, "--out", job), ("quote", made.office, "--prices", demo.prices),
-        ("quote", office), ("quote", made.client), ("quote", job, "--found", "Driveway"),
-        ("quote", made.office, "--found", "Driveway="), ("quote", made.office, "--found", "Barn=soft"),
-        ("quote", made.office, "--found", "Driveway=mushy"), ("quote", made.office, "--found", "Driveway=very soft"),
-        ("quote", made.office, "--found", "Driveway=soft", "--found", "Driveway=soft"),
+        ("quote", job, "--prices", demo.prices, "--out", job), ("quote", quoted, "--prices", demo.prices),
+        ("quote", office), ("quote", client), ("quote", job, "--found", "Driveway"),
+        ("quote", quoted, "--found", "Driveway="), ("quote", quoted, "--found", "Barn=soft"),
+        ("quote", quoted, "--found", "Driveway=mushy"), ("quote", quoted, "--found", "Driveway=very soft"),
+        ("quote", quoted, "--found", "Driveway=soft", "--found", "Driveway=soft"),
         ("quote", job, "--found", "Driveway=soft", "--out", folder / "empty"),
         ("quote", job, demo.jobs[1], "--found", "Driveway=soft"), ("check", folder / "no.xlsx"), ("check", folder),
         ("check", filled), ("check", "--against", demo.prices), ("check", job, "--against", demo.prices),
@@ -297,7 +305,7 @@ def commands(folder: Path) -> Iterator[Refusal]:
         ("check", demo.prices, "--quotes", folder / "nowhere"), ("template",), ("template", folder / "t.ods"),
         ("template", folder / "t.xlsx", "--for", "excel"), ("template", folder / "t.xlsm", "--for", "numbers"),
         ("template", folder / "t.xlsm", "--prices", folder / "no.xlsx"), ("template", demo.prices),
-        ("template", folder / "t.xlsm", "--prices", made.client), ("template", folder / "t.xlsm", "--job", filled),
+        ("template", folder / "t.xlsm", "--prices", client), ("template", folder / "t.xlsm", "--job", filled),
         ("template", folder / "t.xlsm", "--units", "metric", "--job", job), ("addin", folder / "a.oxt"),
         ("addin", "--for", "calc", folder / "a.zip"), ("addin", "--for", "calc", demo.prices),
         ("dcp", folder / "no.csv"), ("dcp", filled), ("dcp", demo.prices), ("dcp", folder),
@@ -342,6 +350,8 @@ def writers(folder: Path) -> Iterator[Refusal]:
         "add-in there": (there, build_addin),
         "quote into a file": (there, lambda path: basecalc.write_quote(made, path)),
         "change order into a file": (there, lambda path: basecalc.write_change(order, path)),
+        "price workbook that is not there": (folder / "none.xlsx", basecalc.load_prices),
+        "price workbook that is a folder": (folder, basecalc.load_prices),
         "office file that is none": (there, basecalc.load_quote),
         "office file that is not there": (folder / "none.xlsx", basecalc.load_quote),
         "old workbook that is none": (there, basecalc.carry_over),
@@ -353,14 +363,13 @@ def writers(folder: Path) -> Iterator[Refusal]:
     assert there.read_bytes() == b"somebody's"
 
 
-GATHER: dict[str, Callable[[Path], Iterator[Refusal]]] = {
-    "worksheet functions": lambda _: functions(FUNCTIONS),
-    "prices": prices,
-    "job keys": lambda _: job_keys(),
-    "jobs": jobs,
-    "sheets": sheets,
-    "lists": lists,
-    "library": lambda _: library(),
+GATHER: dict[str, Callable[[Path, DemoFiles], Iterator[Refusal]]] = {
+    "worksheet functions": lambda *_: functions(FUNCTIONS),
+    "job keys": lambda *_: job_keys(),
+    "jobs": lambda folder, _: jobs(folder),
+    "sheets": lambda folder, _: sheets(folder),
+    "lists": lambda folder, _: lists(folder),
+    "library": lambda *_: library(),
     "commands": commands,
-    "writers": writers,
+    "writers": lambda folder, _: writers(folder),
 }

@@ -18,7 +18,7 @@ from oracle import SI, Ground, Job
 
 from basecalc import BasecalcError, lines_frame, load_prices, parse_job, quantities_frame, quote, write_price_workbook
 
-SHORT = 200
+SHORT = 100
 BOOKS = 12
 
 
