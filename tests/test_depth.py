@@ -256,17 +256,6 @@ def test_bad_row_is_named_and_nothing_comes_out(bad, sentence):
     assert str(refusal.value).startswith(sentence)
 
 
-def test_bad_row_is_named_as_the_caller_names_it():
-    with pytest.raises(OutOfRangeError, match=r"^spot B: CBR is 0\.1 %"):
-        depth_column([1.0, 0.1], "light", rows=["spot A", "spot B"])
-    with pytest.raises(OutOfRangeError, match=r"^row 2: CBR is 12 %; the modulus rule 'linear'"):
-        depth_column([1.0, 12.0], "light", settings=DesignSettings(modulus_rule="linear"))
-    with pytest.raises(InputError, match="must be one column"):
-        depth_column([[1.0, 2.0], [3.0, 4.0]], "light")
-    with pytest.raises(InputError, match="a name for each row"):
-        depth_column([1.0, 2.0], "light", rows=["only one"])
-
-
 cbrs = st.floats(0.4, 100)
 soft_cbrs = st.floats(0.4, 8)
 stabilities = st.floats(0.01, 0.8)
