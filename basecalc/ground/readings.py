@@ -269,15 +269,6 @@ def cone_curve(soil: str = "") -> str:
 def cone_cbr(mm_per_blow: float, soil: str = "", hammer_factor: float = 1.0) -> float:
     """Return the bearing ratio [%] of an index of the cone penetrometer, at most 100.
 
-    Parameters
-    ----------
-    mm_per_blow
-        Penetration of one blow [mm/blow]; times the hammer factor it must lie from 1 to 350.
-    soil
-        One of `SOILS`; empty where it is not named.
-    hammer_factor
-        1 for the 8 kg hammer, 2 for the 4.6 kg hammer.
-
     Notes
     -----
     ::
@@ -286,8 +277,8 @@ def cone_cbr(mm_per_blow: float, soil: str = "", hammer_factor: float = 1.0) -> 
         lean clay, CBR < 10   CBR = 1 / (0.017019 DPI)^2
         fat clay              CBR = 1 / (0.002871 DPI)
 
-    DPI penetration index, in mm per blow of the 8 kg hammer. The curve of lean clay (CL) gives less than 10 beyond
-    18.58 mm/blow; before that the curve for all soils is used. From 18.58 to 20.34 mm/blow, where the curve for all
+    DPI penetration index, 1 to 350 mm per blow of the 8 kg hammer; a blow of the 4.6 kg hammer counts twice. The curve
+    of lean clay (CL) gives less than 10 beyond 18.58 mm/blow; before that the curve for all soils is used. From 18.58 to 20.34 mm/blow, where the curve for all
     soils is still above 10, the weaker of the two is taken. Where the word for a soil, or no word, lets several curves
     apply, the weakest is taken: fat clay takes its own curve only where a laboratory tested it.
 
