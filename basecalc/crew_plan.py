@@ -9,7 +9,7 @@ from basecalc.core.numbers import fixed, half_up, plural, round_up
 from basecalc.core.published import table
 from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG
 from basecalc.ground.old_pavement import holes_needed
-from basecalc.ground.warning_signs import rut_of, weaker_signs
+from basecalc.ground.readings import rut_of, weaker_signs
 from basecalc.job import JobArea
 from basecalc.plan.area import Corner, corners, steepest_slope
 from basecalc.pricing.records import Line, Quote

@@ -100,9 +100,9 @@ def correction(thermal_ratio: float, fusion: float) -> float:
     Notes
     -----
     g solves ``g sqrt(pi) exp(g^2) / mu = 1 / erf(g) - alpha / erfc(g)``, then ``lambda = g sqrt(2 / mu)``. The thermal
-    ratio alpha, 0 to 100: how far the mean annual temperature lies above freezing, over how far the surface lies below it in
-    the season. Fusion parameter mu, above 0, at most 20: heat the ground gives up in cooling below freezing, over its
-    latent heat.
+    ratio alpha, 0 to 100: how far the mean annual temperature lies above freezing, over how far the surface lies below
+    it in the season. The fusion parameter mu, above 0, at most 20: heat the ground gives up in cooling below freezing,
+    over its latent heat.
 
     References
     ----------
