@@ -21,7 +21,7 @@ from basecalc.core.words import (
     unit,
 )
 from basecalc.ground.old_pavement import holes_needed
-from basecalc.ground.warning_signs import rut_of, weaker_signs
+from basecalc.ground.readings import rut_of, weaker_signs
 from basecalc.job import JobArea
 from basecalc.plan.area import Corner, corners, steepest_slope
 from basecalc.pricing.records import Line, Quote

@@ -18,7 +18,7 @@ from zipfile import ZipFile
 import pytest
 from addin_examples import CALLABLE, EXAMPLES, directly
 
-from basecalc.addin import calc, carried
+from basecalc.addin import build, calc
 from basecalc.addin.build import addin_bytes, build_addin
 from basecalc.addin.calc import answer
 from basecalc.addin.parts import ADVICE, component
@@ -117,7 +117,7 @@ def test_nothing_compiled_and_no_path_of_this_machine(files: dict[str, bytes]) -
 
 def test_only_the_rooms_behind_the_functions_are_carried(files: dict[str, bytes]) -> None:
     rooms = {name.split("/")[2] for name in files if name.startswith("pythonpath/basecalc/")}
-    assert rooms == {"__init__.py", "version.py", "addin", *carried.ROOMS}
+    assert rooms == {"__init__.py", "version.py", "addin", *build.ROOMS}
     assert {name.rsplit("/", 1)[1] for name in files if "basecalc/addin/" in name} == {"__init__.py", "calc.py"}
     tables = {path.name for path in (ROOT / "basecalc" / "data").glob("*.toml")}
     assert {name.rsplit("/", 1)[1] for name in files if "basecalc/data/" in name} == tables
@@ -171,9 +171,9 @@ def test_a_place_where_no_addin_can_be_written_is_refused(tmp_path: Path, name: 
 
 
 def test_a_library_with_compiled_parts_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(carried, "LIBRARY", "pandas")
+    monkeypatch.setattr(build, "LIBRARY", "pandas")
     with pytest.raises(WorkbookError, match=r"(numpy|pandas) has compiled parts \(.+\); an add-in cannot carry it"):
-        carried.carried()
+        build.carried()
 
 
 def test_a_library_that_is_not_installed_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -182,9 +182,9 @@ def test_a_library_that_is_not_installed_is_named(monkeypatch: pytest.MonkeyPatc
             raise PackageNotFoundError(name)
         return distribution(name)
 
-    monkeypatch.setattr(carried, "distribution", without_flexparser)
+    monkeypatch.setattr(build, "distribution", without_flexparser)
     with pytest.raises(WorkbookError, match="flexparser is not installed; the add-in carries it"):
-        carried.carried()
+        build.carried()
 
 
 def loaded_component(monkeypatch: pytest.MonkeyPatch, python: tuple[int, ...], place: Path) -> Any:

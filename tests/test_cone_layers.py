@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from printed import INCH_M
 from seam_logs import LEAST_MM, seam_log
 
-from basecalc import InputError, OutOfRangeError, Reading, spot_strength
+from basecalc import InputError, OutOfRangeError, Reading
 from basecalc.ground.cone_layers import design, designs, log_reading, profile
 from basecalc.ground.cone_log import ConeLog, Design, Profile
 from basecalc.ground.cone_log_file import cone_log, read_cone_log
@@ -328,23 +328,6 @@ def test_an_index_of_the_light_hammer_is_told_as_that_of_the_heavy_one() -> None
     assert light.layer.mm_per_blow == 120
     assert light.how.endswith("went in 120 mm a blow of the 8 kg hammer")
     assert "120 mm a blow of the 8 kg hammer" in log_reading(light, "gate.csv").told
-
-
-def test_depths_are_told_in_the_units_of_the_job() -> None:
-    assert (
-        "780 mm deep (log gate.csv): 3 layers, the weakest that matters, from 420 to 780 mm"
-        in log_reading(chosen(), "gate.csv", metric=True).told
-    )
-
-
-def test_the_season_and_conflicts_hold_for_a_log_too() -> None:
-    dry = log_reading(chosen("CL"), "gate.csv", "dry", "CL")
-    finding = find(dry)
-    assert finding.cbr == pytest.approx(chosen("CL").cbr / 2)
-    assert "taken one class down" in finding.sentence
-    spot = spot_strength("gate", [log_reading(chosen(), "gate.csv", "wet"), Reading("walk", 2.5, "wet")])
-    assert spot.weakest == "soft"
-    assert "but 'cone 60 mm' says" in spot.conflicts[0]
 
 
 # ---- as printed, and as numbers

@@ -35,29 +35,11 @@ from basecalc.plan.area import SHAPES
 EACH = pytest.mark.parametrize("function", FUNCTIONS, ids=lambda function: function.name)
 
 
-@pytest.mark.source("TM-5-818-1, Table 2-2; [read]")
-@pytest.mark.parametrize(("qu_tsf", "expected"), [(0.3, "soft"), (0.4, "soft"), (1.5, "stiff")])
-def test_pocket_penetrometer(qu_tsf: float, expected: str) -> None:
-    assert sheet.STRENGTH_CLASS("pocket", qu_tsf) == expected
-
-
-@pytest.mark.source("TERZAGHI-PECK, SPT N, mid-class values; [digitised]")
-def test_standard_penetration() -> None:
-    column = [[1], [3], [6], [12], [20], [40]]
-    assert sheet.STRENGTH_CLASS("spt", column) == [[word] for word in CLASSES]
-
-
 @pytest.mark.source("ETL-1110-1-189, table after the PCA Soil Primer; [memory]")
 def test_ground_under_load() -> None:
     assert sheet.STRENGTH_CLASS(["stand", "walk", "pickup", "dump truck"], [4, 2.5, 0.75, 2]) == [
         ["very soft"], ["soft"], ["stiff"], ["very stiff"],
     ]  # fmt: skip
-
-
-@pytest.mark.source("design rule: fine soil read dry is taken one class down; [own]")
-@pytest.mark.parametrize(("moisture", "expected"), [("wet", "stiff"), ("moist", "stiff"), ("dry", "medium")])
-def test_dry_fine_soil_counts_one_class_weaker(moisture: str, expected: str) -> None:
-    assert sheet.STRENGTH_CLASS("pocket", 1.5, moisture) == expected
 
 
 @pytest.mark.parametrize(("test", "reading"), [("pocket", 4.5), ("walk", 0), ("cone", 10), ("shovel", "pick")])
@@ -123,15 +105,6 @@ def test_the_weakest_spot_counts_and_the_capped_quartile_only_where_asked_for() 
     assert sheet.SITE_STRENGTH([0.7, 1.0, 2.0]) == "soft"
 
 
-@pytest.mark.source("design brackets: light traffic within 2 in of 24, 13, 6 in at CBR 0.4, 0.8, 1.6; [practice]")
-@pytest.mark.parametrize(("strength", "inches"), [("soft", 24), ("medium", 13), (0.4, 24), (0.8, 13), ("hard", 6)])
-def test_depth_for_cars(strength: Any, inches: float) -> None:
-    depth = sheet.BASE_DEPTH(strength)
-    assert isinstance(depth, float)
-    assert depth == int(depth)
-    assert depth == pytest.approx(inches, abs=2)
-
-
 def test_depth_in_other_units_is_rounded_up_to_what_is_dug() -> None:
     inches, feet = sheet.BASE_DEPTH("medium"), sheet.BASE_DEPTH("medium", "light", "none", None, "ft")
     millimetres, centimetres, metres = (sheet.BASE_DEPTH("medium", "light", "none", None, u) for u in ("mm", "cm", "m"))
@@ -147,12 +120,6 @@ def test_the_reason_names_the_check_and_the_depth_in_the_unit_asked_for() -> Non
     millimetres = sheet.BASE_DEPTH("soft", "light", "none", None, "cm") * 10  # type: ignore[operator]
     assert f"rounded up to {millimetres:.0f} mm" in sheet.BASE_DEPTH_REASON("soft", "light", "none", None, "cm")
     assert "platform check governs" in sheet.BASE_DEPTH_REASON("soft")
-
-
-def test_a_geogrid_makes_soft_ground_cheaper_and_never_by_more_than_half() -> None:
-    plain, grid = sheet.BASE_DEPTH("soft"), sheet.BASE_DEPTH("soft", "light", "geogrid", 0.32)
-    assert plain / 2 <= grid < plain  # type: ignore[operator]
-    assert sheet.BASE_DEPTH("soft", "light", "geotextile") == plain
 
 
 @pytest.mark.source("27 ft3 = 1 yd3: 800 ft2 x 8 in = 19.75 yd3; [computed]")
@@ -172,14 +139,6 @@ def test_excavation_with_its_edge_extension() -> None:
 def test_the_edge_extension_that_is_left_out() -> None:
     assert sheet.EXCAVATION_VOLUME(800, 4, 120) == sheet.EXCAVATION_VOLUME(800, 4, 120, 6)
     assert sheet.EXCAVATION_VOLUME(800, 14, 120) == sheet.EXCAVATION_VOLUME(800, 14, 120, 14)
-
-
-@pytest.mark.source("FM-5-434, Table 1-1; [memory]")
-@pytest.mark.parametrize(
-    ("soil", "loose"), [("sand", 111), ("earth", 125), ("loam", 125), ("clay", 143), ("rock", 150)]
-)
-def test_loose_volume(soil: str, loose: float) -> None:
-    assert sheet.LOOSE_VOLUME(100, soil) == loose
 
 
 @pytest.mark.source("WSDOT-M22-01, Exhibit 620-1: 800 ft2 x 8 in at 1.85 -> 36.5 tons; 1.48 x 1.254 = 1.85; [read]")

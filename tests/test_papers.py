@@ -21,8 +21,7 @@ from basecalc import Quote, write_quote
 from basecalc.core.errors import BasecalcError, InputError
 from basecalc.core.units import INCH_M
 from basecalc.ground.classes import CLASSES, rank
-from basecalc.ground.readings import Reading, find, ground_words
-from basecalc.ground.warning_signs import CREW_TESTS, rut_of, weaker_signs
+from basecalc.ground.readings import CREW_TESTS, Reading, find, ground_words, rut_of, weaker_signs
 from basecalc.pricing.value_of_testing import worth_of_tests
 from basecalc.report import report
 

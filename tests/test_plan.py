@@ -192,7 +192,7 @@ def test_the_extent_follows_a_slanted_driveway_not_the_map() -> None:
 
 def test_a_measured_area_says_what_it_does_not_know() -> None:
     assert measured(85.0) == PlanShape(85.0, None, 4.0, None)
-    assert measured(85.0, 40.0, 4.0, (8.0, 12.0)) == PlanShape(85.0, 40.0, 4.0, (12.0, 8.0))
+    assert measured(85.0, 40.0, (8.0, 12.0)) == PlanShape(85.0, 40.0, 4.0, (12.0, 8.0))
 
 
 @pytest.mark.parametrize(
@@ -236,7 +236,7 @@ def test_measurements_that_do_not_close_are_refused() -> None:
     with pytest.raises(OutOfRangeError, match=r"perimeter is 20 m; it must be at least 35\.45 m"):
         measured(100, 20)
     with pytest.raises(OutOfRangeError, match="at least the area of 100 m2"):
-        measured(100, None, 4, (9, 9))
+        measured(100, None, (9, 9))
 
 
 @pytest.mark.parametrize("size", [0.0, -3.0, float("nan"), 1000.1])

@@ -21,6 +21,7 @@ from basecalc import (
     Quote,
     base_depth,
     parse_job,
+    quote,
     reinforcement,
     traffic,
 )
@@ -29,7 +30,6 @@ from basecalc.cli import main
 from basecalc.design.depth import Site, StoneTrucks, construction_check, practice_depth, truck_traffic
 from basecalc.design.frost import FrostSoil, frost_ground
 from basecalc.formulas import ground as sheet
-from basecalc.pricing.quote import quote
 from basecalc.pricing.site import construction, trucks_may_drive
 
 INCH = 0.0254

@@ -280,8 +280,6 @@ def test_site_strength_refuses_what_it_cannot_judge() -> None:
         site_strength([1, 2, 3, "soft"], "lower quartile")
     with pytest.raises(InputError, match="rule is 'mean'; it must be one of: auto, weakest, quartile, lower quartile"):
         site_strength([1, 2], "mean")
-    with pytest.raises(InputError, match="class edge is 'strong'; it must be one of: weak, middle"):
-        site_strength([1, 2], class_edge="strong")
 
 
 # what to test next

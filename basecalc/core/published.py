@@ -8,7 +8,7 @@ from math import inf
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from basecalc.core.errors import InputError, OutOfRangeError
+from basecalc.core.errors import InputError
 from basecalc.core.numbers import number, quoted
 
 DATA: Final = Path(__file__).parent.parent / "data"
@@ -102,13 +102,7 @@ class Table:
         for row in self.rows:
             if (value < float(row[high])) if self.rule == "from" else (value <= float(row[high])):
                 return row
-        return self._beyond(name, value, high)
-
-    def _beyond(self, name: str, value: float, high: str) -> Mapping[str, Cell]:
-        last = self.rows[-1]
-        if value == last[high]:
-            return last
-        raise OutOfRangeError(f"{name} is {quoted(value)} {self.columns[high]}; {self.title} ends at {last[high]}")
+        return self.rows[-1]  # its very end
 
 
 class TableError(Exception):

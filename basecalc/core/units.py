@@ -29,7 +29,7 @@ UNIT: Final = "unit"  # the field of a refusal that is of a unit and not of the 
 LONGEST_TEXT: Final = 60  # of a number with its unit; looked at before any pattern
 # Every unit that anybody may write, by the name pint has for it, or in terms of such names. A spelling that is not
 # here, nor made of these by multiplying, dividing and small powers, is no unit: what a user wrote is never evaluated.
-_NAMES: Final = {
+SPELLINGS: Final[Mapping[str, str]] = {
     "inch": "in inch inches", "foot": "ft foot feet lf", "yard": "yd yds yard yards", "mile": "mi mile miles",
     "millimeter": "mm millimeter millimeters millimetre millimetres",
     "centimeter": "cm centimeter centimeters centimetre centimetres", "decimeter": "dm",
@@ -49,7 +49,7 @@ _NAMES: Final = {
     "degree": "deg degree degrees", "radian": "rad radian radians", "percent": "% percent",
     "dimensionless": "share dimensionless",
 }  # fmt: skip
-_ATOMS: Final = {word: name for name, words in _NAMES.items() for word in words.split()}
+_ATOMS: Final = {word: name for name, words in SPELLINGS.items() for word in words.split()}
 # In capitals too, as on a plan: 14 FT, 22 KPA. Not where capitals are another unit or may be: mg, t, g, l, h, s.
 _CAPITALS: Final = {
     word.casefold(): name for word, name in _ATOMS.items() if len(word) > 1 and word.casefold() != "mg"

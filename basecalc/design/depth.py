@@ -4,7 +4,7 @@ Here are practice (rules of the trade), the least base by ground and climate, an
 the platform, structural and frost checks have rooms of their own.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import log
@@ -381,7 +381,6 @@ def depth_column(
     reinforcement: Reinforcement | str = NONE,
     settings: DesignSettings = DEFAULT_SETTINGS,
     *,
-    rows: Sequence[str] = (),
     frost: FrostGround | None = None,
     aperture_stability: float | str | None = None,
     site: Site = UNKNOWN,
@@ -394,8 +393,6 @@ def depth_column(
         Measured CBR of the ground [%], one a row, each 0.4 to 100.
     traffic, reinforcement, settings, frost, aperture_stability, site
         As in `base_depth`, the same in every row.
-    rows
-        Names of the rows for a complaint; 'row 1', 'row 2' and so on where there are none.
 
     Raises
     ------
@@ -412,12 +409,8 @@ def depth_column(
     items: list[Any] = list(cbrs) if isinstance(cbrs, Iterable) and not isinstance(cbrs, str) else [()]
     if any(isinstance(item, Iterable) and not isinstance(item, str) for item in items):
         raise InputError("CBRs must be one column, with a number in each row")
-    if rows and len(rows) != len(items):
-        raise InputError(
-            f"{len(rows)} names are given for {len(items)} rows; there must be a name for each row or none"
-        )
     depths = []
-    for position, item in enumerate(items):
+    for position, item in enumerate(items, 1):
         try:
             value = item.item() if hasattr(item, "item") else item
             cbr = designed_cbr(value if isinstance(value, bool | int | float | Decimal | str) else None)
@@ -428,7 +421,7 @@ def depth_column(
                 ).required_m
             )  # fmt: skip
         except BasecalcError as refusal:
-            raise refusal.at(rows[position] if rows else f"row {position + 1}") from None
+            raise refusal.at(f"row {position}") from None
     return depths
 
 

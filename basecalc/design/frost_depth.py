@@ -60,18 +60,9 @@ class FrostDepth:
 def conductivity(fine: bool, dry_density_pcf: float, water_percent: float) -> float:
     """Return the thermal conductivity of soil [Btu/(h ft F)], the mean of frozen and unfrozen.
 
-    Parameters
-    ----------
-    fine
-        Whether it is silt or clay; else sand or gravel.
-    dry_density_pcf
-        Dry unit weight [pcf], 50 to 160.
-    water_percent
-        Water by dry weight [%]: 7 to 100 in silt and clay, 1 to 100 in sand and gravel.
-
     Notes
     -----
-    In Btu in/(ft2 h F), gd dry unit weight [pcf], w water content [%]::
+    In Btu in/(ft2 h F), gd dry unit weight, 50 to 160 pcf, w water content, 7 to 100 % (silt, clay), 1 to 100 %::
 
         silt, clay    unfrozen  [0.9 log10 w - 0.2] 10^(0.01 gd)
                       frozen    0.01 10^(0.022 gd) + 0.085 10^(0.008 gd) w
@@ -106,17 +97,12 @@ def surface_factor(surface: str) -> float:
 def correction(thermal_ratio: float, fusion: float) -> float:
     """Return lambda, by which the modified Berggren equation corrects Stefan's.
 
-    Parameters
-    ----------
-    thermal_ratio
-        Alpha: how far the mean annual temperature lies above freezing, over how far the surface lies below it in the
-        season, 0 to 100.
-    fusion
-        Mu: heat the ground gives up in cooling below freezing, over its latent heat, above 0, at most 20.
-
     Notes
     -----
-    g solves ``g sqrt(pi) exp(g^2) / mu = 1 / erf(g) - alpha / erfc(g)``, then ``lambda = g sqrt(2 / mu)``.
+    g solves ``g sqrt(pi) exp(g^2) / mu = 1 / erf(g) - alpha / erfc(g)``, then ``lambda = g sqrt(2 / mu)``. The thermal
+    ratio alpha, 0 to 100: how far the mean annual temperature lies above freezing, over how far the surface lies below
+    it in the season. The fusion parameter mu, above 0, at most 20: heat the ground gives up in cooling below freezing,
+    over its latent heat.
 
     References
     ----------
@@ -141,26 +127,6 @@ def frost_depth(
 ) -> FrostDepth:
     """Return how deep frost goes below a surface in the design winter, in one soil from the surface down.
 
-    Parameters
-    ----------
-    climate
-        The design winter.
-    soil
-        One of `basecalc.ground.readings.SOILS`.
-    known
-        Dry unit weight and water content where they are known; else those assumed for the soil.
-    surface
-        A row of the table of surfaces; pavers are taken as concrete.
-    conductivity_btu
-        Thermal conductivity of the soil [Btu/(h ft F)], 0.05 to 5; else by `conductivity`.
-
-    Raises
-    ------
-    InputError
-        An unknown soil or surface.
-    OutOfRangeError
-        A soil outside the equations.
-
     Notes
     -----
     ::
@@ -174,6 +140,7 @@ def frost_depth(
 
     k thermal conductivity [Btu/(h ft F)]; FI air freezing index [F-days]; n factor of the surface (``frost_surfaces``);
     gd dry unit weight [pcf]; w water content [%]; d length of the season [days]; MAT mean annual temperature [F].
+    Pavers are taken as concrete.
 
     Examples
     --------

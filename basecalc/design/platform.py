@@ -88,19 +88,6 @@ def thickness(
 ) -> float:
     """Return the depth the equation asks for [m], before any least depth.
 
-    Parameters
-    ----------
-    cbr
-        CBR of the subgrade [%], not checked here.
-    traffic
-        Wheel load, tire pressure, passes and allowed rut.
-    kind
-        Kind of reinforcement, for the bearing capacity factor.
-    stability
-        Aperture stability modulus [m-N/deg], 0 without a geogrid.
-    base_cbr
-        CBR of the base [%].
-
     Notes
     -----
     ::
@@ -112,10 +99,10 @@ def thickness(
         fE = 1 + 0.204 (RE - 1),  RE = min(5, 3.48 CBRbase^0.3 / CBR)
         cu = 30 kPa x CBR                            undrained shear strength of the subgrade
 
-    h depth [m]; P wheel load, half an axle [kN]; p tire pressure [kPa]; N passes; s allowed rut, 50 to 100 mm; J
-    aperture stability modulus of a geogrid [m-N/deg], 0 to 0.8, else 0; Nc of ``bearing_factors``. No base is needed
-    where p <= (s / 75 mm) Nc cu, which is P <= (s / 75 mm) pi r^2 Nc cu. h is on both sides; of several roots the
-    deepest is taken. Calibrated for unpaved roads on subgrades up to CBR 5.
+    h depth [m]; CBR of the subgrade and CBRbase of the base [%]; P wheel load, half an axle [kN]; p tire pressure
+    [kPa]; N passes; s allowed rut, 50 to 100 mm; J aperture stability modulus of a geogrid [m-N/deg], 0 to 0.8, else 0;
+    Nc of ``bearing_factors``. No base is needed where p <= (s / 75 mm) Nc cu, which is P <= (s / 75 mm) pi r^2 Nc cu.
+    h is on both sides; of several roots the deepest is taken. Calibrated for unpaved roads on subgrades up to CBR 5.
 
     References
     ----------

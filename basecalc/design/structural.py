@@ -65,14 +65,9 @@ def modulus_words(cbr: float, rule: str) -> str:
 def layer_coefficient(modulus_psi: float) -> float:
     """Return the layer coefficient a2 of a granular base [1/in].
 
-    Parameters
-    ----------
-    modulus_psi
-        Resilient modulus of the base Ebs [psi].
-
     Notes
     -----
-    ``a2 = 0.249 log10 Ebs - 0.977``
+    ``a2 = 0.249 log10 Ebs - 0.977``, Ebs resilient modulus of the base [psi].
 
     References
     ----------
@@ -89,25 +84,15 @@ def standard_deviate(reliability: float) -> float:
 def log_axles(sn: float, modulus_psi: float, zr: float, overall_deviation: float, serviceability_drop: float) -> float:
     """Return log10 of the 18-kip axles W18 that a structural number bears.
 
-    Parameters
-    ----------
-    sn
-        Structural number SN [in].
-    modulus_psi
-        Resilient modulus of the subgrade MR [psi].
-    zr
-        Standard normal deviate ZR of the reliability.
-    overall_deviation
-        Overall standard deviation So.
-    serviceability_drop
-        Loss of serviceability dPSI.
-
     Notes
     -----
     ::
 
         log10 W18 = ZR So + 9.36 log10(SN + 1) - 0.20 + log10(dPSI / 2.7) / (0.40 + 1094 / (SN + 1)^5.19)
                     + 2.32 log10 MR - 8.07
+
+    SN structural number [in]; MR resilient modulus of the subgrade [psi]; ZR standard normal deviate of the
+    reliability; So overall standard deviation; dPSI loss of serviceability.
 
     References
     ----------

@@ -10,7 +10,7 @@ FUNCTIONS: Final[tuple[Function, ...]] = (
     described(ground.bearing_ratio),
     described(ground.site_strength, whole="classes"),
     described(ground.base_depth),
-    described(ground.base_depth_reason),
+    described(ground.base_depth_reason, like=ground.base_depth),
     described(takeoff.excavation_volume),
     described(takeoff.loose_volume),
     described(takeoff.aggregate_tons),

@@ -66,11 +66,6 @@ def strength_class(test: Any, reading: Any, moisture: Any = LEFT_OUT) -> str:
         How the ground was: dry, moist or wet; fine soil read dry counts one class weaker, and what was read in frozen
         ground is refused.
 
-    Returns
-    -------
-    str
-        A class word.
-
     Examples
     --------
     >>> strength_class("pocket", 0.3), strength_class("walk", "60 mm")
@@ -94,11 +89,6 @@ def bearing_ratio(test: Any, reading: Any, soil: Any = LEFT_OUT) -> float:
     soil
         Soil in a word, for the cone: sand, gravel, rock take the general curve, lab-tested fat clay its own, all others
         and a soil left out that of lean clay, the weakest that fits.
-
-    Returns
-    -------
-    float
-        CBR [%].
 
     Examples
     --------
@@ -125,11 +115,6 @@ def site_strength(classes: Sequence[Any], rule: Any = "auto") -> str:
     rule
         auto (if left out) or weakest: the weakest; or lower quartile: that of four or more CBRs, at most 1.25 times the
         weakest of them, and never above a weaker class.
-
-    Returns
-    -------
-    str
-        A class word.
 
     Notes
     -----
@@ -204,11 +189,6 @@ def base_depth(
     unit
         Unit of the result: in (if left out), ft, mm, cm or m.
 
-    Returns
-    -------
-    float
-        Depth [`unit`], rounded up to a whole inch or to 10 mm.
-
     Examples
     --------
     >>> base_depth("hard"), base_depth("hard", "light", "none", LEFT_OUT, "mm")
@@ -227,23 +207,7 @@ def base_depth_reason(
 ) -> str:
     """Give the reason for the depth that BASE_DEPTH gives: which check governs, and by how much.
 
-    Parameters
-    ----------
-    strength
-        As in BASE_DEPTH: class word or measured CBR [%].
-    traffic
-        As in BASE_DEPTH: light (if left out), delivery or heavy.
-    reinforcement
-        As in BASE_DEPTH: none (if left out), geotextile or geogrid.
-    aperture_stability
-        As in BASE_DEPTH: modulus from the geogrid's own test report [m-N/deg]; may be blank without a geogrid.
-    unit
-        Unit of the depths in the text: in (if left out), ft, mm, cm or m.
-
-    Returns
-    -------
-    str
-        One sentence.
+    Its arguments are those of `base_depth`.
 
     Examples
     --------

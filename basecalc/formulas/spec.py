@@ -50,10 +50,13 @@ class Function:
         return answer(self.calculate, [argument.name for argument in self.arguments], given, whole=whole)
 
 
-def described(calculate: Callable[..., Answer], *, whole: str = "") -> Function:
+def described(
+    calculate: Callable[..., Answer], *, whole: str = "", like: Callable[..., Answer] | None = None
+) -> Function:
     """Return the worksheet function that a Python function of one row of cells makes.
 
-    Its name in capitals is the worksheet's name; `whole` names the argument that takes a whole range for one result.
+    Its name in capitals is the worksheet's name; `whole` names the argument that takes a whole range for one result;
+    `like` is the function whose help on the same arguments holds for it.
 
     Examples
     --------
@@ -70,7 +73,7 @@ def described(calculate: Callable[..., Answer], *, whole: str = "") -> Function:
     >>> function.name, function.help, function.arguments[0].help, function(4.0), function()
     ('DOUBLE', 'Return twice the depth.', 'How deep [in].', 8.0, 12.0)
     """
-    helps = _helps(inspect.getdoc(calculate) or "")
+    helps = _helps(inspect.getdoc(like or calculate) or "") | {"": (inspect.getdoc(calculate) or "").split("\n")[0]}
     arguments = []
     for name, parameter in inspect.signature(calculate).parameters.items():
         optional = parameter.default is not parameter.empty

@@ -50,11 +50,6 @@ def excavation_volume(
     unit
         Unit of the result: yd3 (if left out), ft3 or m3.
 
-    Returns
-    -------
-    float
-        Bank volume [`unit`].
-
     Notes
     -----
     The published rule is the greater of 6 in and the depth of the base. The dig is deeper than the base by the pavers
@@ -103,11 +98,6 @@ def loose_volume(bank_volume: Any, soil: Any, unit: Any = "yd3") -> float:
     unit
         Unit of the result: yd3 (if left out), ft3 or m3.
 
-    Returns
-    -------
-    float
-        Loose volume [`unit`].
-
     References
     ----------
     FM-5-434, Table 1-1. [memory]
@@ -144,11 +134,6 @@ def aggregate_tons(
         Share ordered on top: 0.05 for 5 %; 0 if left out.
     unit
         Unit of the result: ton (short ton, if left out), tonne, lb or kg.
-
-    Returns
-    -------
-    float
-        Mass [`unit`].
 
     References
     ----------
@@ -188,11 +173,6 @@ def truckloads(tons: Any, payload: Any, loose_volume: Any = LEFT_OUT, box_volume
     box_volume
         What one truck's box holds [yd3].
 
-    Returns
-    -------
-    float
-        Whole loads: by weight or by volume, whichever takes more.
-
     Examples
     --------
     >>> truckloads(36.5, 14), truckloads(36.5, 14, 60, 14)
@@ -221,11 +201,6 @@ def base_lifts(depth: Any, max_lift: Any = _MAX_LIFT_IN) -> float:
     max_lift
         Thickest lift that the compactor can do, compacted [in]; 4 (walk-behind plate) if left out.
 
-    Returns
-    -------
-    float
-        Whole lifts.
-
     Examples
     --------
     >>> base_lifts(14), base_lifts(14, 6)
@@ -250,11 +225,6 @@ def rolls(length: Any, width: Any, roll_length: Any, roll_width: Any, overlap: A
         Width of a roll [ft].
     overlap
         Overlap of neighbouring strips and of roll ends [ft]; 1 if left out, more on soft ground.
-
-    Returns
-    -------
-    float
-        Whole rolls.
 
     Examples
     --------

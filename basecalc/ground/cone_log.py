@@ -15,7 +15,7 @@ from typing import Any, Final
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place
 from basecalc.core.numbers import number, printed, quoted
 from basecalc.core.published import table
-from basecalc.core.units import Measure, to_unit
+from basecalc.core.units import SPELLINGS, Measure, to_unit
 from basecalc.ground.readings import cone_cbr, hammer_factor
 from basecalc.tables.from_csv import Heading, heading_words, kind_of
 
@@ -128,13 +128,10 @@ class Design:
 
 
 HOW: Final = ("per step", "total")
+_LENGTHS: Final = {"mm": "millimeter", "cm": "centimeter", "in": "inch", "m": "meter", "ft": "foot"}
 UNITS: Final[Mapping[str, str]] = {
-    "mm": "mm", "millimeter": "mm", "millimeters": "mm", "millimetre": "mm", "millimetres": "mm",
-    "cm": "cm", "centimeter": "cm", "centimeters": "cm", "centimetre": "cm", "centimetres": "cm",
-    "in": "in", "inch": "in", "inches": "in", '"': "in",
-    "m": "m", "meter": "m", "meters": "m", "metre": "m", "metres": "m",
-    "ft": "ft", "foot": "ft", "feet": "ft",
-}  # fmt: skip
+    word: unit for unit, name in _LENGTHS.items() for word in SPELLINGS[name].split()
+} | {'"': "in"}  # fmt: skip
 _TOTAL: Final = frozenset({"total", "cumulative", "cum", "running", "accumulated", "sum"})
 _STEP: Final = frozenset(
     {"step", "each", "between", "increment", "incremental", "interval", "since", "difference", "per"}

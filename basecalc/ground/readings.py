@@ -269,15 +269,6 @@ def cone_curve(soil: str = "") -> str:
 def cone_cbr(mm_per_blow: float, soil: str = "", hammer_factor: float = 1.0) -> float:
     """Return the bearing ratio [%] of an index of the cone penetrometer, at most 100.
 
-    Parameters
-    ----------
-    mm_per_blow
-        Penetration of one blow [mm/blow]; times the hammer factor it must lie from 1 to 350.
-    soil
-        One of `SOILS`; empty where it is not named.
-    hammer_factor
-        1 for the 8 kg hammer, 2 for the 4.6 kg hammer.
-
     Notes
     -----
     ::
@@ -286,10 +277,11 @@ def cone_cbr(mm_per_blow: float, soil: str = "", hammer_factor: float = 1.0) -> 
         lean clay, CBR < 10   CBR = 1 / (0.017019 DPI)^2
         fat clay              CBR = 1 / (0.002871 DPI)
 
-    DPI penetration index, in mm per blow of the 8 kg hammer. The curve of lean clay (CL) gives less than 10 beyond
-    18.58 mm/blow; before that the curve for all soils is used. From 18.58 to 20.34 mm/blow, where the curve for all
-    soils is still above 10, the weaker of the two is taken. Where the word for a soil, or no word, lets several curves
-    apply, the weakest is taken: fat clay takes its own curve only where a laboratory tested it.
+    DPI penetration index, 1 to 350 mm per blow of the 8 kg hammer; a blow of the 4.6 kg hammer counts twice. The curve
+    of lean clay (CL) gives less than 10 beyond 18.58 mm/blow; before that the curve for all soils is used. From 18.58
+    to 20.34 mm/blow, where the curve for all soils is still above 10, the weaker of the two is taken. Where the word
+    for a soil, or no word, lets several curves apply, the weakest is taken: fat clay takes its own curve only where a
+    laboratory tested it.
 
     References
     ----------
@@ -519,3 +511,48 @@ def _season(counts: bool, moisture: str, soil: Soil | None, class_down: bool) ->
     if not class_down:
         return f"; read {moisture} and taken as read, by the owner's setting"
     return f"; read {moisture}, and because {kind} and weakens when it gets wet, it is "
+
+
+# What a boot or a truck shows on ground that is weaker than a class: the rules of the readings the other way round.
+CREW_TESTS: Final = ("stand", "walk", "pickup", "dump truck")
+
+
+@dataclass(frozen=True, slots=True)
+class WeakerSign:
+    """The least reading of a test that leaves only classes weaker than the one designed for."""
+
+    test: str
+    least_in: float
+    source: str
+
+
+def weaker_signs(strength_class: str) -> tuple[WeakerSign, ...]:
+    """Return what shows that ground is weaker than a class, by boot and by truck, in the order of `CREW_TESTS`.
+
+    A test that cannot tell, because no reading of it rules the class out, is left out.
+
+    Examples
+    --------
+    >>> [(sign.test, sign.least_in) for sign in weaker_signs("stiff")]
+    [('stand', 1.0), ('walk', 1.0), ('pickup', 1.0), ('dump truck', 6.0)]
+    """
+    own = rank(strength_class)
+    signs = []
+    for test in CREW_TESTS:
+        bands = table(str(test_row(test)["bands"]))
+        for row in bands.rows:
+            if rank(str(row["strongest"])) < own:
+                source = f"{bands.source}, {bands.place} [{row['trust']}]"
+                signs.append(WeakerSign(test, float(row["from"]), source))
+                break
+    return tuple(signs)
+
+
+def rut_of(strength_class: str, test: str) -> tuple[float, float] | None:
+    """Return the least and the greatest reading of a test that a class may show [in]; None where no reading may."""
+    own = rank(strength_class)
+    rows = [
+        row for row in table(str(test_row(test)["bands"])).rows
+        if rank(str(row["weakest"])) <= own <= rank(str(row["strongest"]))
+    ]  # fmt: skip
+    return (float(rows[0]["from"]), float(rows[-1]["below"])) if rows else None

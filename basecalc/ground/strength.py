@@ -477,7 +477,7 @@ def _area_advice(spots: Sequence[SpotStrength], chosen: Chosen) -> str:
     return f"{ENOUGH}."
 
 
-def site_strength(values: Sequence[Any], rule: str = "auto", *, class_edge: str = "weak") -> Strength:
+def site_strength(values: Sequence[Any], rule: str = "auto") -> Strength:
     """Return the one strength that several class words and bearing ratios come to, each taken as given.
 
     Values are class words, CBR [%] or text with one; the rule is one of `RULES`, as in `choose`.
@@ -494,4 +494,4 @@ def site_strength(values: Sequence[Any], rule: str = "auto", *, class_edge: str 
             strengths.append(strength(value))
         except BasecalcError as refusal:
             raise refusal.at(f"value {position}") from None
-    return choose([f"value {place:06d}" for place in range(len(strengths))], strengths, rule, class_edge).strength
+    return choose([f"value {place:06d}" for place in range(len(strengths))], strengths, rule, "weak").strength

@@ -85,8 +85,7 @@ def plan_shape(shape: str, given: Mapping[str, Any]) -> shapes.PlanShape:
         case "polygon":
             return shapes.polygon([(point[0], point[1]) for point in given["points"]])
         case _:
-            extent = (given["length"], given["width"])
-            return shapes.measured(given["area"], given.get("perimeter"), extent_m=extent)
+            return shapes.measured(given["area"], given.get("perimeter"), (given["length"], given["width"]))
 
 
 def open_edge_m(shape: shapes.PlanShape, foundation_edge_m: float, given_m: float | None) -> float:

@@ -215,14 +215,10 @@ def trapezoid(
 
 
 def measured(
-    area_m2: float,
-    perimeter_m: float | None = None,
-    corner_sum: float = 4.0,
-    extent_m: tuple[float, float] | None = None,
+    area_m2: float, perimeter_m: float | None = None, extent_m: tuple[float, float] | None = None
 ) -> PlanShape:
-    """Return a shape of which only the area is known, and perhaps its outline and its extent."""
+    """Return a shape of four right angles of which only the area is known, and perhaps its outline and its extent."""
     area = number("area", area_m2, "m2", 0.0, LONGEST_M**2, above=True)
-    corners = number("corners", corner_sum, "", -float(MOST_CORNERS), float(MOST_CORNERS))
     if perimeter_m is not None:
         least = sqrt(4 * pi * area)
         perimeter_m = number("perimeter", perimeter_m, "m", 0.0, 100 * LONGEST_M, above=True)
@@ -239,7 +235,7 @@ def measured(
                 about="length x width",
             )
         extent_m = (max(length, width), min(length, width))
-    return PlanShape(area, perimeter_m, corners, extent_m)
+    return PlanShape(area, perimeter_m, 4.0, extent_m)
 
 
 def polygon(corners: Sequence[Point]) -> PlanShape:
