@@ -229,7 +229,7 @@ LENGTHS = {
 }  # fmt: skip
 REFUSED = (
     "-5", "12-", "10 12", "1/0", "1/2/3", "12:30", "14'6'", "12%", "$12", "abc", "14'6\"x", "2,5", "1,2500", "3 kg",
-    "..5", "1.2.3", "12 ft 3 ft", "'", '"', "5 6/", "/2",
+    "..5", "1.2.3", "12*", "12?", "12 ~m", "12 ft 3 ft", "'", '"', "5 6/", "/2",
 )  # fmt: skip
 
 
@@ -255,7 +255,7 @@ def test_what_is_no_number_is_refused_on_the_sheet_and_in_a_job_file(demo: Sheet
 
 def number_cell(sheets: Sheets, cell: str) -> str:
     """Return where the sheet Numbers has the value of a cell of Entry."""
-    headings = {sheets.cell("Numbers", f"{letter}3"): letter for letter in "ABCDEFGHIJKLMNOPQ"}
+    headings = {sheets.cell("Numbers", f"{letter}3"): letter for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ"}
     return f"{headings['Value']}{sheets.labels['Numbers'][cell]}"
 
 

@@ -58,7 +58,8 @@ _CAPITALS: Final = {
 _WHOLE: Final = {
     "": "dimensionless", "mm/blow": "millimeter", "kg/cm2": "kilogram_force / centimeter ** 2",
     "kgf/cm2": "kilogram_force / centimeter ** 2", "kg/cm^2": "kilogram_force / centimeter ** 2",
-    "kgf/cm^2": "kilogram_force / centimeter ** 2",
+    "kgf/cm^2": "kilogram_force / centimeter ** 2", "mm per blow": "millimeter", "sq ft": "foot ** 2",
+    "sq yd": "yard ** 2", "sq m": "meter ** 2",
 }  # fmt: skip
 _ATOM: Final = re.compile(r"(?P<name>[A-Za-zµ_%]+|1(?=\s*/))(?:(?:\s*(?:\^|\*\*)\s*)?(?P<power>-?[1-4]))?(?![\w^])\s*")
 _BETWEEN: Final = re.compile(r"[*/-]?\s*")
@@ -102,8 +103,8 @@ def _unit(spelling: str) -> Any:
     if len(spelling) > LONGEST_TEXT:
         return None
     word = " ".join(spelling.split())
-    if word in _WHOLE:
-        return _registry().Unit(_WHOLE[word])
+    if (whole := _WHOLE.get(word) or _WHOLE.get(word.casefold())) is not None:
+        return _registry().Unit(whole)
     made, at, power = _registry().Unit("dimensionless"), 0, 1
     while match := _ATOM.match(word, at):
         spelled = match["name"]
@@ -129,6 +130,24 @@ def convert(value: float, unit: str, to: str) -> float:
         return float(_registry().Quantity(value, have).to(wanted).magnitude)
     except ArithmeticError:
         raise InputError(f"{quoted(unit)} cannot be turned into {to}") from None
+
+
+@cache
+def spellings(unit: str) -> Mapping[str, float]:
+    """Return every plain word for a unit of this dimension, in lower case, and how much of this unit one of it is.
+
+    Examples
+    --------
+    >>> spellings("in")["feet"], spellings("%")
+    (12.0, {'%': 1.0, 'percent': 1.0})
+    """
+    asked = _unit(unit)
+    alike = {word for word, name in _ATOMS.items() if (name == "percent") == (unit == "%")} | set(_WHOLE)
+    words = {word for word in alike if word.replace(" ", "").replace("%", "").isalpha() or word == "%"}
+    return {
+        word.casefold(): float(f"{convert(1.0, word, unit):.15g}")
+        for word in sorted(words) if _unit(word).dimensionality == asked.dimensionality
+    }  # fmt: skip
 
 
 def written(text: str) -> tuple[float, str] | None:

@@ -1,15 +1,16 @@
 """Tables of formulas on locked sheets: each column is named once, and formulas call columns by their names.
 
-In a formula ``[key]`` is the cell of that column in the same row, ``[key:]`` the whole column, ``[block.key]`` and
-``[block.key:]`` those of another table (the one cell of a list of values), ``[#]`` the number of the row.
+In a formula ``[key]`` is the cell of that column in the same row, ``[^key]`` that of the row above, ``[key:]`` the whole
+column, ``[block.key]`` and ``[block.key:]`` those of another table (the one cell of a list of values), ``[#]`` the number
+of the row.
 """
 
 import re
 from collections.abc import Sequence
-from copy import copy
 from typing import Any, Final
 
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Protection, Side
+from openpyxl.styles.cell_style import StyleArray
 from openpyxl.utils import get_column_letter
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
@@ -17,10 +18,10 @@ from openpyxl.worksheet.worksheet import Worksheet
 FACE: Final = "Arial"
 INK, BAND, ANSWER_HEAD, PALE, ANSWER, INPUT = "1F2933", "17414F", "3D6B78", "E9EFF0", "DCE8EA", "FFFFFF"
 NEEDED, LINE, BAD, LINK, GOOD = "FFF1C2", "9AA8AD", "8A1C1C", "1D4E89", "1E5631"
-_NAMED: Final = re.compile(r"\[(?:(\w+)\.)?(\w+|#)(:?)\]")
+_NAMED: Final = re.compile(r"\[(\^?(?:\w+\.)?(?:\w+|#):?)\]")
 _THIN: Final = Side("thin", color=LINE)
 _BOX: Final = Border(_THIN, _THIN, _THIN, _THIN)
-Formula = Any  # a value, a formula, or a function that gives what each row holds
+Formula = Any  # a value, a formula, a list of values, or a function that gives what each row holds
 
 
 class Sheets:
@@ -30,6 +31,8 @@ class Sheets:
         self.book, self.units = book, units
         self.blocks: dict[str, Block] = {}
         self._looks: dict[tuple[Any, ...], Any] = {}
+        self._parts: dict[str, list[str]] = {}
+        self._places: dict[tuple[str, str], tuple[str, int | None]] = {}
 
     def sheet(self, title: str) -> Worksheet:
         """Return the sheet of that title, added at the end where it is not there yet."""
@@ -44,9 +47,10 @@ class Sheets:
     ) -> Any:  # fmt: skip
         """Write a cell with its look, and return it."""
         cell: Any = sheet.cell(row, column)
-        cell.value = value
-        if isinstance(value, str) and value and (form == "@" or not value.startswith("=")):
-            cell.data_type = "s"
+        if value is not None:
+            cell.value = value
+            if cell.data_type == "f" and (form == "@" or value[0] != "="):
+                cell.data_type = "s"
         key = (bold, color, back, size, form, unlocked, box, across, wrap, up)
         if key not in self._looks:
             cell.font = Font(name=FACE, size=size, bold=bold, color=color)
@@ -57,7 +61,7 @@ class Sheets:
             cell.alignment = Alignment(horizontal=across, vertical=up, wrap_text=wrap)
             self._looks[key] = cell._style
         else:
-            cell._style = copy(self._looks[key])
+            cell._style = StyleArray(self._looks[key])
         return cell
 
     def write(self) -> None:
@@ -72,15 +76,31 @@ class Sheets:
 
     def read(self, formula: str, own: "Block", row: int) -> str:
         """Return a formula with the names of columns replaced by cells, as it stands in a row of a table."""
+        parts = self._parts.get(formula)
+        if parts is None:
+            parts = self._parts[formula] = _NAMED.split(formula)
+        made = list(parts)
+        for at in range(1, len(parts), 2):
+            place, top = self._place(parts[at], own)
+            made[at] = place if top is None else f"{place}{top + row}"
+        return "".join(made)
 
-        def cell(match: re.Match[str]) -> str:
-            block, key, whole = match.groups()
-            if key == "#":
-                return str(row)
+    def _place(self, name: str, own: "Block") -> tuple[str, int | None]:
+        """Return what a name in brackets stands for, and where it has a row of its own the row above the first."""
+        found = self._places.get((name, own.name))
+        if found is None:
+            block, _, key = name.removesuffix(":").removeprefix("^").rpartition(".")
             table = self.blocks[block] if block else own
-            return table.range(key, own.sheet) if whole else table.cell(key, row, own.sheet)
-
-        return _NAMED.sub(cell, formula)
+            if key == "#":
+                found = "", 0
+            elif name.endswith(":"):
+                found = table.range(key, own.sheet), None
+            elif table.rows is None:
+                found = table.cell(key, 1, own.sheet), None
+            else:
+                found = table.cell(key, 0, own.sheet).removesuffix(str(table.top)), table.top - name.startswith("^")
+            self._places[name, own.name] = found
+        return found
 
 
 class Block:
@@ -124,7 +144,7 @@ class Block:
         return f"{self._prefix(seen_from)}${column}${self.top + 1}:${column}${self.top + self.rows}"
 
     def add(self, key: str, heading: str, formula: Formula, form: str = "") -> None:
-        """Add a column (or a value), the same formula in every row; a function gives what each row holds."""
+        """Add a column (or a value), the same formula in every row, or what each row holds."""
         if key in self.columns:
             raise KeyError(f"{self.name}.{key} is there twice")
         self.columns[key] = (len(self.columns), heading, formula, form)
@@ -145,7 +165,7 @@ class Block:
                 put(page, self.top + row, at, self._written(key, formula, row), form=form)
 
     def _written(self, key: str, formula: Formula, row: int) -> Any:
-        value = formula(row) if callable(formula) else formula
+        value = formula(row) if callable(formula) else formula[row - 1] if isinstance(formula, list) else formula
         if not (isinstance(value, str) and value.startswith("=")):
             return value
         try:

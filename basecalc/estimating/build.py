@@ -5,7 +5,6 @@ from collections.abc import Mapping, Sequence
 from io import BytesIO
 from typing import Any, Final
 
-from openpyxl import load_workbook
 from openpyxl.styles import Font
 from openpyxl.workbook import Workbook
 from openpyxl.workbook.defined_name import DefinedName
@@ -30,7 +29,7 @@ from basecalc.estimating.fields import (
     Particular,
     area_fields,
     listed_particulars,
-    spellings,
+    unit_words,
 )
 from basecalc.estimating.numbers import Typed, numbers_block
 from basecalc.estimating.owner import (
@@ -148,7 +147,7 @@ def _declare(sheets: Sheets, owner: Owner, layout: Layout, listed: Sequence[Part
             typed("particulars", n, f"part{part}", "Value", own, source, low, high, signed=True)
     typing = plan.Typing(sources, numbers)
     numbers_block(sheets, rows)
-    units_block(sheets, spellings(units))
+    units_block(sheets, unit_words(units))
     soils_block(sheets, owner)
     price_units_block(sheets)
     ground.ground_lists(sheets)
@@ -223,15 +222,9 @@ def _depths(sheets: Sheets, owner: Owner, company: Company, book: Workbook) -> N
     title = "What the depths were worked out from, and the headings of the owner's tables"
     kept = Block(sheets, "kept", "Owner", 3, len(pairs) + len(owner.headings), title, left=5)
     everything = [*pairs, *((f"heading {cell.replace('$', '')}", cell, text) for cell, text in owner.headings)]
-    kept.add("what", "What", lambda n: everything[n - 1][0])
-    kept.add("then", "Then", lambda n: everything[n - 1][2] if everything[n - 1][2] is not None else "")
-    kept.add(
-        "now",
-        "Now",
-        lambda n: (
-            f'=IF(ISERROR({everything[n - 1][1]}),"(error)",IF({everything[n - 1][1]}="","",{everything[n - 1][1]}))'
-        ),
-    )
+    kept.add("what", "What", [text for text, *_ in everything])
+    kept.add("then", "Then", ["" if then is None else then for *_, then in everything])
+    kept.add("now", "Now", [f'=IF(ISERROR({cell}),"(error)",IF({cell}="","",{cell}))' for _, cell, _ in everything])
     kept.add("same", "Same", "=IF([then]=[now],1,0)")
     said = '"Company has changed ("&INDEX([kept.what:],MATCH(0,[kept.same:],0))&"), and the depths here were worked out before. Make the workbook anew: basecalc template NEW --prices THIS --job THIS."'
     values.add("stale", "Changed since", f'=IF(ISNA(MATCH(0,[kept.same:],0)),"",{said})')
@@ -282,13 +275,8 @@ def _read_company(records: Mapping[str, Any], units: str) -> Company | None:
     book = style.new_book()
     write_company(book, records, units)
     write_prices(book, {**records, "prices": []}, units)
-    out = BytesIO()
-    book.save(out)
     wrong: list[BasecalcError] = []
-    opened = Book(
-        "company", load_workbook(BytesIO(out.getvalue())), load_workbook(BytesIO(out.getvalue()), data_only=True)
-    )
-    return read_company(opened, wrong).company
+    return read_company(Book("company", book, book), wrong).company
 
 
 def _all_checks(sheets: Sheets, owner: Owner, layout: Layout, typing: plan.Typing) -> None:

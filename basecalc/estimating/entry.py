@@ -166,9 +166,14 @@ def _top(sheets: Sheets, page: Worksheet, company: str) -> None:
     for label, value, text, key in ((2, 3, "Total as offered", "chosen"), (6, 8, "Stone only", "stone"), (11, 13, "With geogrid", "grid")):
         put(page, 3, label, text, bold=True, back=PALE)
         total = result.cell(key, 1, SHEET)
-        page.merge_cells(start_row=3, end_row=3, start_column=value, end_column=value + 2)
+        _merge(page, 3, value, value + 2)
         put(page, 3, value, f'=IF(ISERROR({total}),"not yet",{total})', bold=True, size=11, form='"$"#,##0.00', back=PALE)
     put(page, 3, 17, "Totals include markups and tax.", back=PALE, size=8)
+
+
+def _merge(page: Worksheet, row: int, first: int, last: int) -> None:
+    """Merge cells of a row that have their look already."""
+    page.merged_cells.add(f"{get_column_letter(first)}{row}:{get_column_letter(last)}{row}")
 
 
 def _input(sheets: Sheets, page: Worksheet, row: int, column: int, value: Any, *, center: bool = False) -> None:
@@ -182,7 +187,7 @@ def _card(sheets: Sheets, page: Worksheet, typed: Typed) -> None:
         first, end = (column_index_from_string(one) for one in (cell, _CARD_ENDS[cell]))
         for column in range(first, end + 1):
             _input(sheets, page, row, column, typed.get(key) if column == first else None)
-        page.merge_cells(start_row=row, end_row=row, start_column=first, end_column=end)
+        _merge(page, row, first, end)
         if words:
             _offer(page, f"{cell}{row}", LIST_NAMES[key])
 
@@ -204,7 +209,7 @@ def _lists(sheets: Sheets, page: Worksheet, layout: Layout, typed: Mapping[str, 
                         center = bool(one.kind) or one.key in ("reading", "moisture")
                         _input(sheets, page, head + row, column, value if column == first else None, center=center)
                 if end > first:
-                    page.merge_cells(start_row=head + row, end_row=head + row, start_column=first, end_column=end)
+                    _merge(page, head + row, first, end)
             if one.words:
                 _offer(page, f"{span[0]}{head + 1}:{span[0]}{head + rows}", LIST_NAMES[one.key])
         at = column_index_from_string(next(iter(layout.spans[name].values()))[0])
@@ -296,4 +301,4 @@ def words_blocks(sheets: Sheets, lists: Mapping[str, Sequence[str]]) -> None:
     """Declare the words that the drop-downs offer, a column each."""
     for name, words in lists.items():
         block = Block(sheets, f"offered_{name.lower()}", "Lists", 3, len(words), name, left=0)
-        block.add("words", name, lambda n, words=words: words[n - 1])
+        block.add("words", name, list(words))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from basecalc.core.published import table
-from basecalc.core.units import PRICE_UNITS, TSF_KPA, Measure, convert
+from basecalc.core.units import PRICE_UNITS, TSF_KPA, Measure, convert, spellings
 from basecalc.design.frost import FROST_NUMBERS
 from basecalc.ground.old_pavement import STATES
 from basecalc.ground.readings import MOISTURES, SOILS, TESTS, test_row
@@ -42,25 +42,12 @@ UNITS: Final[Mapping[str, tuple[str, str]]] = {
     "length": ("ft", "m"), "depth": ("in", "mm"), "area": ("ft2", "m2"), "stress": ("tsf", "kPa"), "blow": ("mm", "mm"),
     "blows": ("blows", "blows"), "percent": ("%", "%"), "plain": ("", ""), "money": ("$", "$"),
 }  # fmt: skip
-# Units that may be written behind a number, by kind: the spelling, and what one is in the kind's own unit.
-_SPELLINGS: Final[Mapping[str, tuple[tuple[str, str], ...]]] = {
-    "length": (("ft", "ft"), ("in", "in"), ("yd", "yd"), ("m", "m"), ("cm", "cm"), ("mm", "mm")),
-    "depth": (("ft", "ft"), ("in", "in"), ("m", "m"), ("cm", "cm"), ("mm", "mm")),
-    "area": (("sf", "ft2"), ("qm", "m2")),
-    "stress": (("tsf", "tsf"), ("kpa", "kPa"), ("mpa", "MPa"), ("psi", "psi"), ("psf", "psf"), ("ksf", "ksf")),
-    "blow": (("mm", "mm"), ("in", "in"), ("cm", "cm")),
-    "percent": (("%", "%"),),
-}
 
 
-def spellings(units: str) -> list[tuple[str, float]]:
+def unit_words(units: str) -> list[tuple[str, float]]:
     """Return each kind with a unit as it may be spelled, and what one of it is on a sheet of this edition."""
-    found = []
-    for kind, pairs in _SPELLINGS.items():
-        for spelled, unit in pairs:
-            own = UNITS[kind][units == "metric"]
-            found.append((f"{kind} {spelled}", float(f"{convert(1.0, unit, own):.15g}")))
-    return found
+    own = {kind: pair[units == "metric"] for kind, pair in UNITS.items() if pair[0] not in ("", "$", "blows")}
+    return [(f"{kind} {word}", size) for kind, unit in own.items() for word, size in spellings(unit).items()]
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,8 +26,8 @@ def ground_lists(sheets: Sheets) -> None:
     """Declare the published tables that readings are judged by."""
     metric = sheets.units == "metric"
     block = Block(sheets, "classes", "Lists", 3, len(CLASSES), "Classes of the ground, by CBR", left=0)
-    block.add("name", "Class", lambda n: CLASSES[n - 1])
-    block.add("weak", "Weak edge", lambda n: weak_edge(CLASSES[n - 1]))
+    block.add("name", "Class", list(CLASSES))
+    block.add("weak", "Weak edge", [weak_edge(one) for one in CLASSES])
     block.add("strong", "Strong edge", lambda n: strong_edge(CLASSES[n - 1]) if n < len(CLASSES) else float(_NONE))
     block.add("middle", "Middle", lambda n: middle(CLASSES[n - 1]) if n > 1 else 0.0)
     for key, of, unit in (("qu_to", "qu_classes", TSF_KPA if metric else 1.0), ("spt_to", "spt_classes", 1.0)):
@@ -43,20 +43,20 @@ def ground_lists(sheets: Sheets) -> None:
     for name, rows in (("bands", bands), ("words", words)):
         block = Block(sheets, name, "Lists", 3, len(rows), "Readings by number" if name == "bands" else "Readings by word", left=0)
         if name == "bands":
-            block.add("test", "Test", lambda n, rows=rows: rows[n - 1][0])
+            block.add("test", "Test", [row[0] for row in rows])
             block.add("order", "No.", lambda n: n)
-            block.add("from", "From", lambda n, rows=rows: float(f"{rows[n - 1][1]:.12g}"))
+            block.add("from", "From", [float(f"{row[1]:.12g}") for row in rows])
         else:
-            block.add("key", "Test and word", lambda n, rows=rows: f"{rows[n - 1][0]} {rows[n - 1][1]}")
-        block.add("weakest", "Weakest", lambda n, rows=rows: CLASSES.index(str(rows[n - 1][2])))
-        block.add("strongest", "Strongest", lambda n, rows=rows: CLASSES.index(str(rows[n - 1][3])))
+            block.add("key", "Test and word", [f"{row[0]} {row[1]}" for row in rows])
+        block.add("weakest", "Weakest", [CLASSES.index(str(row[2])) for row in rows])
+        block.add("strongest", "Strongest", [CLASSES.index(str(row[3])) for row in rows])
     tests = reading_limits(sheets.units)
     block = Block(sheets, "tests", "Lists", 3, len(tests), "Tests of the ground", left=0)
     for place, (key, heading) in enumerate((("name", "Test"), ("kind", "Kind"), ("low", "At least"), ("high", "At most"))):
-        block.add(key, heading, lambda n, place=place: tests[n - 1][place])
+        block.add(key, heading, [one[place] for one in tests])
     for key in ("season", "fine_only"):
-        block.add(key, key.replace("_", " "), lambda n, key=key: 0 if tests[n - 1][0] == LOG_TEST else int(bool(test_row(tests[n - 1][0])[key])))
-    block.add("help", "What to type", lambda n: "its file" if tests[n - 1][0] == LOG_TEST else test_help(tests[n - 1][0]))
+        block.add(key, key.replace("_", " "), [0 if test == LOG_TEST else int(bool(test_row(test)[key])) for test, *_ in tests])
+    block.add("help", "What to type", ["its file" if test == LOG_TEST else test_help(test) for test, *_ in tests])
 
 
 def readings_block(sheets: Sheets, typing: Typing, rows: int) -> None:

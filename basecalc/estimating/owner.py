@@ -62,8 +62,8 @@ class Owner:
 def units_block(sheets: Sheets, spelled: list[tuple[str, float]]) -> None:
     """Declare the units that a typed number may carry."""
     block = Block(sheets, "units", "Lists", 3, len(spelled), "Units behind a typed number", left=0)
-    block.add("key", "Kind and unit", lambda n: spelled[n - 1][0])
-    block.add("factor", "One of it is", lambda n: spelled[n - 1][1])
+    block.add("key", "Kind and unit", [word for word, _ in spelled])
+    block.add("factor", "One of it is", [size for _, size in spelled])
 
 
 def soils_block(sheets: Sheets, owner: Owner) -> None:
@@ -72,24 +72,24 @@ def soils_block(sheets: Sheets, owner: Owner) -> None:
     weight = KINDS["density"].si(owner.units)
     frost = table("frost_soils")
     block = Block(sheets, "soils", "Lists", 3, len(SOILS), "Soils", left=0)
-    block.add("name", "Soil", lambda n: SOILS[n - 1])
-    block.add("fine", "Fine", lambda n: int(soil_named(SOILS[n - 1]).fine))
-    block.add("printed", "Swell, printed", lambda n: soil_named(SOILS[n - 1]).swell)
+    block.add("name", "Soil", list(SOILS))
+    block.add("fine", "Fine", [int(soil_named(soil).fine) for soil in SOILS])
+    block.add("printed", "Swell, printed", [soil_named(soil).swell for soil in SOILS])
     own = f'MATCH([name],{owner.column("soils", "soil")},0)'
     block.add("swell", "Swell", f'=IF(ISNA({own}),[printed],INDEX({owner.column("soils", "swell")},{own}))')
-    block.add("weight", "Loose weight", lambda n: float(f"{spoil_density_kg_m3(SOILS[n - 1]) / float(weight):.15g}"))
+    block.add("weight", "Loose weight", [float(f"{spoil_density_kg_m3(soil) / float(weight):.15g}") for soil in SOILS])
     for curve in [str(row["curve"]) for row in table("cone_equations").rows]:
-        block.add(f"cone_{curve.lower()}", f"Curve {curve}", lambda n, curve=curve: int(curve in soil_named(SOILS[n - 1]).cone))
-    block.add("frost_kind", "Frost table", lambda n: str(frost.exact(SOILS[n - 1])["kind"]))
-    block.add("frost_unknown", "Frost group, nothing known", lambda n: str(frost.exact(SOILS[n - 1])["unknown"]))
+        block.add(f"cone_{curve.lower()}", f"Curve {curve}", [int(curve in soil_named(soil).cone) for soil in SOILS])
+    block.add("frost_kind", "Frost table", [str(frost.exact(soil)["kind"]) for soil in SOILS])
+    block.add("frost_unknown", "Frost group, nothing known", [str(frost.exact(soil)["unknown"]) for soil in SOILS])
     kinds = table("old_pavements").rows
     rubble = Block(sheets, "old_kinds", "Lists", 3, len(kinds), "Old pavements", left=0)
-    rubble.add("name", "Kind", lambda n: str(kinds[n - 1]["kind"]))
+    rubble.add("name", "Kind", [str(one["kind"]) for one in kinds])
     rubble.add(
         "weight", "Weight in place",
-        lambda n: float(f"{convert(float(kinds[n - 1]['in_place']), 'lb/yd3', 't/m3' if metric else 'short_ton/yd3'):.15g}"),
+        [float(f"{convert(float(one['in_place']), 'lb/yd3', 't/m3' if metric else 'short_ton/yd3'):.15g}") for one in kinds],
     )  # fmt: skip
-    rubble.add("bulking", "Bulking", lambda n: float(kinds[n - 1]["bulking"]))
+    rubble.add("bulking", "Bulking", [float(one["bulking"]) for one in kinds])
 
 
 def price_units_block(sheets: Sheets) -> None:
@@ -98,13 +98,10 @@ def price_units_block(sheets: Sheets) -> None:
             "m2": "ft2", "ft": "ft", "m": "ft"}  # fmt: skip
     spelled = [(word, unit) for unit, others in PRICE_UNITS.items() for word in (unit, *others)]
     block = Block(sheets, "price_units", "Lists", 3, len(spelled), "Units of a price", left=0)
-    block.add("word", "Unit", lambda n: spelled[n - 1][0])
-    block.add("of", "Measures", lambda n: base.get(spelled[n - 1][1], spelled[n - 1][1]))
-    block.add(
-        "size", "One of it is",
-        lambda n: 1.0 if spelled[n - 1][1] not in base
-        else float(f"{convert(1.0, 'short_ton' if spelled[n - 1][1] == 'ton' else spelled[n - 1][1], base[spelled[n - 1][1]]):.15g}"),
-    )  # fmt: skip
+    block.add("word", "Unit", [word for word, _ in spelled])
+    block.add("of", "Measures", [base.get(unit, unit) for _, unit in spelled])
+    sizes = {unit: float(f"{convert(1.0, 'short_ton' if unit == 'ton' else unit, of):.15g}") for unit, of in base.items()}
+    block.add("size", "One of it is", [sizes.get(unit, 1.0) for _, unit in spelled])
 
 
 def company_block(sheets: Sheets, owner: Owner) -> Block:

@@ -5,7 +5,7 @@ corner by corner, as `basecalc.plan.shapes` measures them.
 """
 
 from collections.abc import Callable, Sequence
-from typing import Final
+from typing import Any, Final
 
 from basecalc.estimating.blocks import Block, Sheets, first_of
 from basecalc.estimating.fields import STRIP, Field, Particular
@@ -55,13 +55,13 @@ def job_block(sheets: Sheets, card: dict[str, str], particulars: Sequence[Partic
 def said_block(sheets: Sheets, typing: Typing, rows: int, listed: Sequence[Particular]) -> None:
     """Declare the particulars as typed: for what, what, the parts of the value."""
     whats = Block(sheets, "whats", "Lists", 3, len(listed), "Particulars", left=0)
-    whats.add("key", "For and what", lambda n: f"{listed[n - 1].scope}|{listed[n - 1].word}")
-    whats.add("kind", "Kind", lambda n: listed[n - 1].kind)
-    whats.add("low", "At least", lambda n: listed[n - 1].limits(sheets.units)[0])
-    whats.add("high", "At most", lambda n: listed[n - 1].limits(sheets.units)[1])
-    whats.add("listed", "Several rows", lambda n: int(listed[n - 1].listed))
-    whats.add("words", "Words", lambda n: "|" + "|".join(listed[n - 1].words) + "|"
-              if listed[n - 1].words and not isinstance(listed[n - 1].words, str) else "")  # fmt: skip
+    whats.add("key", "For and what", [f"{one.scope}|{one.word}" for one in listed])
+    whats.add("kind", "Kind", [one.kind for one in listed])
+    whats.add("low", "At least", [one.limits(sheets.units)[0] for one in listed])
+    whats.add("high", "At most", [one.limits(sheets.units)[1] for one in listed])
+    whats.add("listed", "Several rows", [int(one.listed) for one in listed])
+    offered = ("" if isinstance(one.words, str) or not one.words else f"|{'|'.join(one.words)}|" for one in listed)
+    whats.add("words", "Words", list(offered))
     block = Block(sheets, "said", "Particulars", 3, rows, "What is typed under Particulars")
     for key, heading in (("for", "For"), ("what", "What"), ("text", "Value")):
         block.add(key, heading, lambda n, key=key: f"={typing.text('particulars', n, key)}")
@@ -216,9 +216,11 @@ def _corners(sheets: Sheets, slot: int) -> None:
     head = sheets.blocks["outlines"]
     h = lambda key: head.cell(key, slot, OUTLINES)  # noqa: E731
 
-    def add(key: str, heading: str, formula: str, *, again: str = '=""') -> None:
-        def written(n: int) -> str:
-            text = formula if n <= CORNERS else again
+    def add(key: str, heading: str, formula: str) -> None:
+        def written(n: int) -> Any:
+            if n > CORNERS:
+                return None
+            text = formula
             for name in ("first", "count", "its_points", "its_shape", "its_length", "its_width", "by_sides", "longest", "along", "middle", "its_parallel_sides", "its_parallel_sides2", "start", "signed", "closed", "corner_sum", "pieces"):
                 text = text.replace("{" + name + "}", h(name) if name != "first" else "")
             return text
@@ -236,16 +238,16 @@ def _corners(sheets: Sheets, slot: int) -> None:
     shapes_y = ('IF({its_shape}="polygon",[y_typed],IF({its_shape}="triangle",CHOOSE([number],0,0,IF({by_sides}=1,SQRT(MAX({middle}^2-{along}^2,0)),{its_width})),'
                 "CHOOSE([number],0,0,{its_width},{its_width})))")  # fmt: skip
     for key, text in (("x", shapes_x), ("y", shapes_y)):
-        def position(n: int, key: str = key, text: str = text) -> str:
+        def position(n: int, key: str = key, text: str = text) -> Any:
             if n > CORNERS:
-                return '=""'
+                return None
             for name in ("its_shape", "by_sides", "longest", "along", "middle", "its_length", "its_width", "start", "its_parallel_sides2", "its_parallel_sides"):
                 text = text.replace("{" + name + "}", h(name))
             past = "0" if n == 1 else at(key, 1)
             return f"=IF({h('count')}=0,0,IF([number]>{h('count')},{past},{text}))"
         block.add(key, key, position)
-    def onward(key: str) -> Callable[[int], str]:
-        return lambda n: '=""' if n > CORNERS else f"=IF([number]>{h('count')},0,{'IF([number]=' + h('count') + ',' + at(key, 1) + ',' + at(key, n + 1) + ')' if n < CORNERS else at(key, 1)}-[{key}])"
+    def onward(key: str) -> Callable[[int], Any]:
+        return lambda n: None if n > CORNERS else f"=IF([number]>{h('count')},0,{'IF([number]=' + h('count') + ',' + at(key, 1) + ',' + at(key, n + 1) + ')' if n < CORNERS else at(key, 1)}-[{key}])"
     block.add("dx", "To the next, x", onward("x"))
     block.add("dy", "To the next, y", onward("y"))
     add("side", "Side", "=SQRT([dx]^2+[dy]^2)")
@@ -258,19 +260,19 @@ def _corners(sheets: Sheets, slot: int) -> None:
         return f"=IF({h('count')}=0,\"\",IF([number]>{h('count')},\"\",{own}))"
     block.add("turn", "Corner", turn)
     for key, along in (("span", "({x}*[dx]+{y}*[dy])"), ("across", "({y}*[dx]-{x}*[dy])")):
-        def extent(n: int, along: str = along) -> str:
+        def extent(n: int, along: str = along) -> Any:
             if n > CORNERS:
-                return '=""'
+                return None
             text = along.replace("{x}", _column(sheets, slot, "x")).replace("{y}", _column(sheets, slot, "y"))
             return f"=IF([side]=0,0,(SUMPRODUCT(MAX({text}))-SUMPRODUCT(MIN({text})))/[side])"
         block.add(key, key, extent)
-    def better(n: int) -> str:
+    def better(n: int) -> Any:
         if n > CORNERS:
-            return '=""'
-        return "=IF([side]=0,0,1)" if n == 1 else f"=IF([side]=0,0,IF([span]*[across]<{at('best_long', n - 1)}*{at('best_wide', n - 1)}*(1-{_HAIR}),1,0))"
+            return None
+        return "=IF([side]=0,0,1)" if n == 1 else f"=IF([side]=0,0,IF([span]*[across]<[^best_long]*[^best_wide]*(1-{_HAIR}),1,0))"
     block.add("better", "Smaller box", better)
     for key, one in (("best_long", "MAX"), ("best_wide", "MIN")):
-        block.add(key, f"Box, {key[5:]}", lambda n, key=key, one=one: '=""' if n > CORNERS else f"=IF([better]=1,{one}([span],[across]),{'0' if n == 1 else at(key, n - 1)})")
+        block.add(key, f"Box, {key[5:]}", lambda n, key=key, one=one: None if n > CORNERS else f"=IF([better]=1,{one}([span],[across]),N([^{key}]))")
     # Sides in a row: lengths and corners added up, once round and on
     count = h("count")
     def twice(key: str, n: int) -> str:
@@ -278,10 +280,10 @@ def _corners(sheets: Sheets, slot: int) -> None:
         again = f"INDEX({_column(sheets, slot, key)},[number]-{count})" if n > 3 else "0"
         return f"IF({count}=0,0,IF([number]<={count},{own},IF([number]<=2*{count},{again},0)))"
     for key, of in (("sides_to", "side"), ("turns_to", "turn")):
-        block.add(key, f"{of}s so far", lambda n, key=key, of=of: f"={'0' if n == 1 else at(key, n - 1)}+{twice(of, n)}")
-    def run(n: int) -> str:
+        block.add(key, f"{of}s so far", lambda n, key=key, of=of: f"=N([^{key}])+{twice(of, n)}")
+    def run(n: int) -> Any:
         if n > CORNERS:
-            return '=""'
+            return None
         last = min(n + CORNERS - 2, rows)
         window = lambda key: f"{at(key, n)}:{at(key, last)}"  # noqa: E731
         before = {key: "0" if n == 1 else at(key, n - 1) for key in ("sides_to", "turns_to")}

@@ -62,9 +62,10 @@ def takeoff_blocks(sheets: Sheets, option: Option, rows: int) -> None:
     for one in MODEL.tables["area"].quantities:
         formula = MODEL.formula(one.key, in_area, system)[1:]
         area.add(one.key, one.label, f'=IF([places.used]=0,"",{formula})')
-    area.add("wrong", "What is wrong", f'=IF([places.used]=0,"",{MODEL.problem("area", in_area, system)[1:]})')
+    if o == "stone":  # what is refused in another option has no number there
+        area.add("wrong", "What is wrong", f'=IF([places.used]=0,"",{MODEL.problem("area", in_area, system)[1:]})')
     for roll in _ROLLS:
-        area.add(f"{roll}_to", f"{roll}: strips so far", lambda n, roll=roll: f"=IF([places.used]=0,\"\",{'0' if n == 1 else area.cell(roll + '_to', n - 1, area.sheet)}+[{roll}_strips])")
+        area.add(f"{roll}_to", f"{roll}: strips so far", f'=IF([places.used]=0,"",N([^{roll}_to])+[{roll}_strips])')
     top = rows + 8
     for roll in _ROLLS:
         if roll == "grid" and option.grid == "0":
@@ -78,7 +79,7 @@ def _strips(sheets: Sheets, option: Option, roll: str, top: int, company: dict[s
     """Declare the strips of a roll, one after the other: what is left of a roll begins the next strip."""
     o = option.key
     block = Block(sheets, f"{o}_{roll}", option.sheet, top, STRIPS, f"{option.title}: strips of {roll}, cut from whole rolls")
-    block.add("number", "Strip", lambda n: n)
+    block.add("number", "Strip", list(range(1, STRIPS + 1)))
     total = f"MAX([{o}_area.{roll}_to:])"
     block.add("used", "Used", f"=IF([number]<={total},1,0)")
     block.add("place", "Place", f"=IF([used]=0,0,SUMPRODUCT(--([{o}_area.{roll}_to:]<[number]))+1)")
@@ -86,16 +87,11 @@ def _strips(sheets: Sheets, option: Option, roll: str, top: int, company: dict[s
     block.add(f"{roll}_over", "Overlap of ends", f'=IF([used]=0,"",INDEX([depth.{roll}_end:],[place]))')
     entries, carried = MODEL.tables[roll].quantities, MODEL.tables[roll].carried
 
-    def written(key: str, n: int) -> str:
-        def cell(name: str) -> str:
-            if name in carried:
-                return "0" if n == 1 else block.cell(carried[name], n - 1, option.sheet)
-            return company.get(name) or f"[{name}]"
-
-        return f'=IF([used]=0,"",{MODEL.formula(key, cell, sheets.units)[1:]})'
+    def cell(name: str) -> str:
+        return f"N([^{carried[name]}])" if name in carried else company.get(name) or f"[{name}]"
 
     for one in entries:
-        block.add(one.key, one.label, lambda n, key=one.key: written(key, n))
+        block.add(one.key, one.label, f'=IF([used]=0,"",{MODEL.formula(one.key, cell, sheets.units)[1:]})')
 
 
 def _job(sheets: Sheets, option: Option, top: int, company: dict[str, str]) -> None:
@@ -124,10 +120,9 @@ def _job(sheets: Sheets, option: Option, top: int, company: dict[str, str]) -> N
         else:
             job.add(one.key, one.label, MODEL.formula(one.key, cell, sheets.units, rows))
     job.add("strips", "Strips of rolls, most of one", f"=MAX(MAX([{o}_area.textile_to:]),MAX([{o}_area.grid_to:]))")
-    job.add("wrong", "Sentences of what is wrong", f"=SUMPRODUCT(--([{o}_area.wrong:]<>\"\"))")
     kinds = [str(row["kind"]) for row in table("old_pavements").rows]
     rubble = Block(sheets, f"{o}_rubble", option.sheet, job.top + len(job.columns) + 4, len(kinds), f"{option.title}: old pavement, kind by kind")
-    rubble.add("kind", "Kind", lambda n: kinds[n - 1])
+    rubble.add("kind", "Kind", kinds)
     for one in MODEL.tables["rubble"].quantities:
         own = lambda name: "[kind]" if name == "kind" else f"[{name}]" if name in rubble.columns else cell(name)  # noqa: E731
         rubble.add(one.key, one.label, MODEL.formula(one.key, own, sheets.units, rows))
@@ -293,7 +288,7 @@ def price_blocks(sheets: Sheets, owner: Owner) -> None:
     add("taxable", "Taxable", lambda n: taxed if line(n) else 0, "taxed")
     add("as_price", "Charged as it is", lambda n: 0 if line(n) else 1, "as_price")
     rest = Block(sheets, "least", LINES_SHEET, count + 8, len(leasts), "Rest of a minimum charge: what the lines of a price row lack")
-    rest.add("kind", "Code", lambda n: leasts[n - 1])
+    rest.add("kind", "Code", list(leasts))
     rest.add("row", "Row on Prices", f"=IFERROR(MATCH([kind],{codes_range},0),0)")
     minimum = of("minimum")
     rest.add("least", "Minimum charge", f"=IF([row]=0,0,IF(ISNUMBER({minimum}),{minimum},0))")
@@ -306,7 +301,7 @@ def price_blocks(sheets: Sheets, owner: Owner) -> None:
     add("needed", "Needed", lambda n: f'=IF([code]="-",0,IF(IFERROR({needed},1)>0,1,0))' if line(n) else "=0")
 
     used = "+".join(f"IFERROR(N([{option.key}_amount]),0)" for option in OPTIONS)
-    add("shown", "Shown on Estimate", lambda n: f"={'0' if n == 1 else block.cell('shown', n - 1, LINES_SHEET)}+IF({used}>0,1,0)")
+    add("shown", "Shown on Estimate", f"=N([^shown])+IF({used}>0,1,0)")
 
     def wrong(n: int) -> str:
         one = line(n)
@@ -389,4 +384,4 @@ def _price(sheets: Sheets, option: Option, count: int) -> None:
 
     for one in MODEL.tables["price"].quantities:
         block.add(one.key, one.label, MODEL.formula(one.key, cell, sheets.units, rows), '"$"#,##0.00')
-    block.add("sound", "Can be built", f'=IF(AND(ISNUMBER([price_total]),[{o}_job.wrong]=0,[{o}_job.strips]<={STRIPS}),1,0)')
+    block.add("sound", "Can be built", f"=IF(AND(ISNUMBER([price_total]),[{o}_job.strips]<={STRIPS}),1,0)")

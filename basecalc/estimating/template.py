@@ -1,14 +1,12 @@
 """A new estimating workbook as a file: from nothing, an older workbook, a job, or both."""
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from io import BytesIO
+from datetime import date
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any, Final
-from zipfile import ZIP_DEFLATED, ZipFile
 
+from openpyxl.utils.datetime import to_excel
 from openpyxl.workbook import Workbook
 
 from basecalc.core.errors import InputError, Place, WorkbookError
@@ -29,7 +27,6 @@ PROGRAMS: Final[Mapping[str, str]] = {
 }  # fmt: skip
 ENDINGS: Final[Mapping[str, str]] = {"any": ".xlsx", "excel": ".xlsm", "calc": ".xlsx"}
 _ENTRY_PART: Final = "xl/worksheets/sheet2.xml"
-_NOTES: Final = re.compile(rb'<Relationship [^>]*Type="[^"]*/(?:comments|vmlDrawing)"[^>]*/>')
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,37 +106,35 @@ def write_template(
     hang_notes(book, notes)
     if program == "excel":
         add_excel_host(book)
-    data_bytes = tidy(workbook_file(book), _ENTRY_PART)
-    return write_one(target, store_values(data_bytes, _values(book, data_bytes)))
+    return write_one(target, store_values(tidy(workbook_file(book), _ENTRY_PART), _values(book)))
 
 
-def _values(book: Workbook, data: bytes) -> dict[str, dict[str, Any]]:
+def _values(book: Workbook) -> dict[str, dict[str, Any]]:
     """Return what every formula gives, worked out by a spreadsheet engine that is no program of ours."""
     import ironcalc
 
-    with TemporaryDirectory() as folder:
-        file = Path(folder, "book.xlsx")
-        file.write_bytes(_without_notes(data))
-        model = ironcalc.load_from_xlsx(str(file), "en", "UTC", "en")
-    model.evaluate()
-    values: dict[str, dict[str, Any]] = {}
+    model = ironcalc.create("book", "en", "UTC", "en")
+    model.rename_sheet(0, book.worksheets[0].title)
+    for page in book.worksheets[1:]:
+        model.add_sheet(page.title)
+    formulas: list[tuple[int, Any]] = []
     for place, page in enumerate(book.worksheets):
         for (row, column), cell in page._cells.items():
+            value: Any = cell.value
             if cell.data_type == "f":
-                values.setdefault(page.title, {})[cell.coordinate] = model.get_cell_value(place, row, column)
+                formulas.append((place, cell))
+            elif isinstance(value, str):
+                model.update_cell_with_text(place, row, column, value)
+            elif isinstance(value, bool):
+                model.update_cell_with_bool(place, row, column, value)
+            elif value is not None:
+                number = to_excel(value) if isinstance(value, date) else value
+                model.update_cell_with_number(place, row, column, number)
+    for place, cell in formulas:
+        model.update_cell_with_formula(place, cell.row, cell.column, cell.value)
+    model.evaluate()
+    values: dict[str, dict[str, Any]] = {}
+    for place, cell in formulas:
+        value = model.get_cell_value(place, cell.row, cell.column)
+        values.setdefault(book.worksheets[place].title, {})[cell.coordinate] = value
     return values
-
-
-def _without_notes(data: bytes) -> bytes:
-    """Return the file without the notes on cells, which the engine cannot read and no formula depends on."""
-    out = BytesIO()
-    with ZipFile(BytesIO(data)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
-        for item in old.infolist():
-            part = old.read(item)
-            if item.filename.endswith(".rels"):
-                part = _NOTES.sub(b"", part)
-            elif item.filename.startswith("xl/worksheets/"):
-                part = re.sub(rb"<legacyDrawing [^>]*/>", b"", part)
-            if "comments" not in item.filename and "vmlDrawing" not in item.filename:
-                new.writestr(item, part)
-    return out.getvalue()
