@@ -18,6 +18,10 @@ HOURS = "date,job,work,crew hours,machine hours\n2026-05-04,FH-1,dig,3.5,4\n2026
 RESULTS = "job,result,built,price before tax,extra depth in\nFH-1,won,stone,15000,2\nFH-2,open,,,\n"
 
 
+HEAD = "date,job,ticket,supplier,material,net ton\n"
+LOADS = f"{HEAD}2026-04-29,FH-1,23955,Ostmoor,base-stone,13.12\n2026-04-29,FH-1,23976,Ostmoor,base-stone,12.79\n"
+
+
 @dataclass(frozen=True)
 class Case:
     """A file, and either nothing (it gives the plain tickets) or the row and words of its refusal."""
@@ -134,4 +138,24 @@ CASES: dict[str, Case] = {
     "an unknown option": wrong(2, "built is 'concrete'", RESULTS.replace("stone", "concrete")),
     "a price of nought": wrong(2, "price is 0", RESULTS.replace("15000", "0")),
     "an extra depth of feet": wrong(2, "is the unit right?", RESULTS.replace(",2\n", ",200\n")),
+    "a load once more under another spelling": wrong(
+        4, "is listed twice: it is '23955'", LOADS + "2026-04-29,FH-1,023955,,base-stone,13.12\n"
+    ),
+    **{
+        f"a total, {place}": wrong(row, "this row is a total of others; leave it out", text)
+        for place, (row, text) in enumerate((
+            (4, LOADS + ",FH-1,Total,,base-stone,25.91\n"), (4, LOADS + "Total,FH-1,23999,,base-stone,25.91\n"),
+            (4, LOADS + ",TOTAL:,,,,25.91\n"), (4, LOADS + "2026-04-29,FH-1,Sum,,base-stone,25.91\n"),
+            (3, "date,job,work,crew hours\n2026-05-03,FH-1,dig,3\n,FH-1,Total,3\n"),
+            (3, "date,job,work,crew hours\n2026-05-03,FH-1,dig,3\nGrand total,FH-1,dig,3\n"),
+        ))
+    },
+    **{
+        f"{heading} for hours": wrong(1, "say 'crew hours' or 'machine hours'", f"job,work,{heading}\nFH-1,dig,3\n")
+        for heading in ("crew size", "crew", "men", "people", "crew (men)", "crew count", "machine")
+    },
+    **{
+        heading: wrong(1, "counts the hours of each person; it must be crew hours", f"job,work,{heading}\nFH-1,dig,3\n")
+        for heading in ("man hours", "labor hours", "man-hrs")
+    },
 }  # fmt: skip

@@ -48,13 +48,13 @@ def _kept(path: Path, what: str = "quote") -> Iterator[None]:
         raise InputError(f"what was kept of this {what} is not whole", where=Place(str(path))) from None
 
 
-def _kept_tables(path: Path, stem: str) -> Tables:
-    """Return what an office file keeps of its quote, which must be the one that its name says."""
-    tables = quoted_tables(path)
+def _kept_tables(path: Path) -> Tables:
+    """Return what an office file keeps of its quote, which must be the one that its name says, where that names one."""
+    tables, name = quoted_tables(path), _OFFICE.fullmatch(path.name)
     with _kept(path):
         number = str(tables["quote"]["number"])
-        if stem and file_stem(number).casefold() != file_stem(stem).casefold():
-            raise InputError(f"its name says {quoted(stem)}, and it keeps the quote {quoted(number)}")
+        if name and file_stem(number).casefold() != file_stem(name["stem"]).casefold():
+            raise InputError(f"its name says {quoted(name['stem'])}, and it keeps the quote {quoted(number)}")
     return tables
 
 
@@ -63,7 +63,6 @@ class Filed:
     """What a folder holds of one quote number: finished revisions, each with its change orders, by number."""
 
     number: str
-    stem: str
     revisions: Mapping[int, Path]
     changes: Mapping[int, Mapping[int, Path]]
     latest: Tables
@@ -92,7 +91,7 @@ class Filed:
 
     def tables(self, revision: int) -> Tables:
         """Return what the office file of a revision keeps."""
-        return self.latest if revision == max(self.revisions) else _kept_tables(self.revisions[revision], self.stem)
+        return self.latest if revision == max(self.revisions) else _kept_tables(self.revisions[revision])
 
     def change(self, revision: int, place: int, signed: Tables) -> Tables:
         """Return what the office file of a change order keeps, which must be of this signed quote."""
@@ -175,8 +174,8 @@ def quotes_in(place: str | Path) -> tuple[list[Filed], list[str]]:
     folder = place if place.is_dir() else place.parent
     own = _OFFICE.fullmatch(place.name) if place != folder else None
     if place != folder and own is None:  # an office file under a name of the user's
-        tables = quoted_tables(place)
-        return [Filed(str(tables["quote"]["number"]), "", {int(tables["quote"]["revision"]): place}, {}, tables)], []
+        tables = _kept_tables(place)
+        return [Filed(str(tables["quote"]["number"]), {int(tables["quote"]["revision"]): place}, {}, tables)], []
     try:
         paths = sorted(entry for entry in folder.iterdir() if not entry.name.startswith(("~$", ".")))
     except OSError as error:
@@ -202,19 +201,19 @@ def quotes_in(place: str | Path) -> tuple[list[Filed], list[str]]:
             elif not holds_something(folder / f"{paper[1]}-office.xlsx"):
                 left_out.append(f"{path}: its office file ({paper[1]}-office.xlsx) is missing or empty")
     filed: list[Filed] = []
-    for stem, (revisions, changes) in stems.items():
+    for revisions, changes in stems.values():
         for revision in changes.keys() - revisions.keys():
             left_out += [
                 f"{path}: the quote it changes is not in the folder" for path in changes.pop(revision).values()
             ]
         if revisions:
             try:
-                tables = _kept_tables(revisions[max(revisions)], stem)
+                tables = _kept_tables(revisions[max(revisions)])
             except BasecalcError as refusal:
                 others = "; the quote's other revisions are not counted either" if len(revisions) > 1 else ""
                 left_out.append(f"{refusal}{others}")
             else:
-                filed.append(Filed(str(tables["quote"]["number"]), stem, revisions, changes, tables))
+                filed.append(Filed(str(tables["quote"]["number"]), revisions, changes, tables))
     return filed, left_out
 
 
