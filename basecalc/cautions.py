@@ -7,7 +7,7 @@ whose "way" names the function below that looks for it.
 import re
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from basecalc.core.numbers import printed
 from basecalc.core.published import sources, table
@@ -17,6 +17,7 @@ from basecalc.ground.classes import rank
 from basecalc.ground.readings import soil_named
 from basecalc.ground.strength import ALWAYS, AreaStrength, Fact
 from basecalc.job import Job
+from basecalc.plan.area import steepest_slope
 from basecalc.pricing.quote import missing
 from basecalc.pricing.records import Quote
 from basecalc.pricing.site import separator_required, water_near_dig
@@ -27,23 +28,29 @@ _LONG: Final = ("foundation_edge_m",)  # in feet, not in inches
 def site_facts(quote: Quote) -> tuple[Fact, ...]:
     """Return the findings of a job that call for cautions, in the order of their table, each once."""
     facts = [
-        Fact(str(row["key"]), area, spot, str(row["found"]).format(words))
+        Fact(key, area, spot, words)
         for row in table("cautions/triggers").rows
-        for area, spot, words in _WAYS[str(row["way"])](quote, str(row["value"]))
+        for key, area, spot, words in _seen(row, quote.job, quote)
     ]
     facts += [fact for ground in quote.ground.values() for fact in ground.facts]
     return tuple(dict.fromkeys(facts))
 
 
+def _seen(row: Mapping[str, Any], job: Job, quote: Quote | None = None) -> Iterator[tuple[str, str, str, str]]:
+    """Yield what a trigger recognizes: key, area, spot, and what was found in words; without a quote, on the job."""
+    way, value = str(row["way"]), str(row["value"])
+    seen = _OF_THE_JOB[way](job, value) if way in _OF_THE_JOB else _WAYS[way](quote, value) if quote else ()
+    for area, spot, words in seen:
+        yield str(row["key"]), area, spot, str(row["found"]).format(words)
+
+
 def unknown_fill(job: Job, ground: Mapping[str, AreaStrength]) -> dict[str, str]:
     """Return the areas where a sign speaks of loose fill and nobody measured how deep it goes, with the signs."""
-    known = _Known(job, ground)
     signs = [
         (area, words)
         for row in table("cautions/triggers").rows
-        if row["key"] == _FILL and row["way"] in _OF_THE_JOB
-        for area, _, seen in _OF_THE_JOB[str(row["way"])](known, str(row["value"]))
-        if (words := str(row["found"]).format(seen))
+        for key, area, _, words in _seen(row, job)
+        if key == _FILL and words
     ]
     signs += [(name, fact.found) for name, area in ground.items() for fact in area.facts if fact.key == _FILL]
     unknown = {
@@ -52,14 +59,6 @@ def unknown_fill(job: Job, ground: Mapping[str, AreaStrength]) -> dict[str, str]
         if area.loose_fill is None and not area.fill_looked_for
     }
     return {name: words for name, words in unknown.items() if words}
-
-
-@dataclass(frozen=True, slots=True)
-class _Known:
-    """What is known before a job is priced."""
-
-    job: Job
-    ground: Mapping[str, AreaStrength]
 
 
 #: What must be done before a price holds where the depth of loose fill is not known.
@@ -81,13 +80,13 @@ def _by_class(quote: Quote, value: str) -> _Found:
             yield name, ground.governed_by, ground.strength.strength_class
 
 
-def _job_yes(quote: Quote | _Known, value: str) -> _Found:
-    if getattr(quote.job, value):
+def _job_yes(job: Job, value: str) -> _Found:
+    if getattr(job, value):
         yield "", "", ""
 
 
-def _area_yes(quote: Quote | _Known, value: str) -> _Found:
-    for area in quote.job.areas:
+def _area_yes(job: Job, value: str) -> _Found:
+    for area in job.areas:
         if getattr(area, value):
             yield area.name, "", ""
 
@@ -138,12 +137,12 @@ def _geogrid(quote: Quote, _value: str) -> _Found:
         yield "", "", ""
 
 
-def _note(quote: Quote | _Known, value: str) -> _Found:
+def _note(job: Job, value: str) -> _Found:
     """Yield where a note holds one of the words, and the first of them."""
     words = re.compile(rf"\b({'|'.join(map(re.escape, _listed(value)))})\b", re.IGNORECASE)
-    notes = [("", "", note) for note in quote.job.notes]
-    notes += [(area.name, "", area.note) for area in quote.job.areas]
-    notes += [(spot.area, spot.name, reading.note) for spot in quote.job.spots for reading in spot.readings]
+    notes = [("", "", note) for note in job.notes]
+    notes += [(area.name, "", area.note) for area in job.areas]
+    notes += [(spot.area, spot.name, reading.note) for spot in job.spots for reading in spot.readings]
     for area, spot, note in notes:
         if match := words.search(note):
             yield area, spot, match[0].casefold()
@@ -171,11 +170,9 @@ def _fine_pit(quote: Quote, value: str) -> _Found:
 
 def _slope(quote: Quote, value: str) -> _Found:
     for area in quote.job.areas:
-        if area.fall_m is None or not all(area.extent_m):
-            continue
-        steepest = max(abs(fall) / side for fall, side in zip(area.fall_m, area.extent_m, strict=True)) * 100
-        if printed(steepest) >= float(value):
-            yield area.name, "", f"a slope of {steepest:.0f} %"
+        slope = 100 * steepest_slope(area.extent_m, area.fall_m) if area.fall_m and all(area.extent_m) else 0.0
+        if printed(slope) >= float(value):
+            yield area.name, "", f"a slope of {slope:.0f} %"
 
 
 def _long(length_m: float, units: str) -> str:
@@ -187,22 +184,19 @@ def _whole(length_m: float, units: str) -> str:
     return amount(length_m, "mm" if units == "metric" else "in", 0)
 
 
-_OF_THE_JOB: Final[Mapping[str, Callable[[_Known, str], _Found]]] = {
+_OF_THE_JOB: Final[Mapping[str, Callable[[Job, str], _Found]]] = {
     "job yes": _job_yes,
     "area yes": _area_yes,
     "note": _note,
 }
 _WAYS: Final[Mapping[str, Callable[[Quote, str], _Found]]] = {
     "class": _by_class,
-    "job yes": _job_yes,
-    "area yes": _area_yes,
     "area length": _area_length,
     "old base": _old_base,
     "water": _water,
     "wheel load": _wheel_load,
     "frost group": _frost_group,
     "soil": _soil,
-    "note": _note,
     "geogrid": _geogrid,
     "fill depth": _fill_depth,
     "separator": _separator,

@@ -7,7 +7,7 @@ from typing import Final
 
 from basecalc.core.numbers import fixed, half_up, plural, round_up
 from basecalc.core.published import table
-from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG
+from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG, SHORT_TON_KG, TONNE_KG
 from basecalc.core.words import (
     area_words,
     capital,
@@ -16,6 +16,7 @@ from basecalc.core.words import (
     listed,
     loose_words,
     number,
+    shown_unit,
     tape_words,
     the,
     unit,
@@ -105,7 +106,8 @@ def run_words(length_m: float, units: str) -> str:
 def quantity_words(amount: Decimal | float, unit: str) -> str:
     """Return an amount with its unit, without empty decimals."""
     text = fixed(amount, 2).rstrip("0").rstrip(".")
-    return f"{text} {unit}"
+    many = "s" if unit in ("day", "load", "roll", "bag") and text != "1" else ""
+    return f"{text} {shown_unit(unit)}{many}"
 
 
 def base_words(area: AreaTakeoff, units: str, *, short: bool = False) -> str:
@@ -122,17 +124,13 @@ def bottom_m(area: AreaTakeoff) -> float:
     return area.below_finish_m + (area.fill_m if area.area.loose_fill is not None else 0.0)
 
 
-def _strip_fill_m(area: AreaTakeoff) -> float:
-    return area.fill_m if area.area.loose_fill is None else 0.0
-
-
 def _levels(area: AreaTakeoff, quote: Quote, own: Materials) -> tuple[Level, ...]:
     """Return the surfaces of an area from the bottom of the dig up, the order in which they are built."""
     bedding, paver = quote.book.company.design.bedding_m, own.paver.thickness_m
     top = paver + bedding
     kept = area.kept_m > 0
     rows: list[Level] = []
-    if _strip_fill_m(area) > 0:
+    if area.area.loose_fill is None and area.fill_m > 0:
         rows.append(Level("BOTTOM OF STRIP", area.below_finish_m + area.fill_m, loud=True))
     if kept and area.extension_m > 0:
         rows.append(Level("DIG PAST THE EDGE", top + area.base_m, loud=True))
@@ -165,7 +163,7 @@ def crew_area(quote: Quote, area: AreaTakeoff, own: Materials) -> CrewArea:
     units, one, company = quote.job.units, area.area, quote.book.company
     calls = list(_calls_first(area, units))
     slope = steepest_slope(one.extent_m, one.fall_m) if one.fall_m else None
-    least = float(table("crew_limits").exact("least slope")["value"])
+    least = _limit("least slope")
     if slope is not None and slope < least / 100 - 1e-9:
         calls.append(f"CALL FIRST: the finish falls less than {least:g} %, the least for a surface.")
     sewn = {sheet.sentence for sheet in area.rolls}
@@ -302,6 +300,10 @@ _SIGNS: Final = {
 }
 
 
+def _limit(key: str) -> float:
+    return float(table("crew_limits").exact(key)["value"])
+
+
 def limit_words(inches: float, units: str) -> str:
     """Return a limit of the trade in words, in metric with an inch of 25 mm."""
     return f"{int(inches * 25.0)} mm" if units == "metric" else tape_words(inches * INCH_M, units)
@@ -310,7 +312,7 @@ def limit_words(inches: float, units: str) -> str:
 def _truck_may_roll(quote: Quote, name: str) -> bool:
     """Return whether the dug ground of an area may be proof rolled with a loaded truck."""
     may = rut_of(quote.ground[name].strength.strength_class, "dump truck")
-    return may is not None and may[1] <= float(table("crew_limits").exact("rut on new subgrade")["value"])
+    return may is not None and may[1] <= _limit("rut on new subgrade")
 
 
 def _stop_words(quote: Quote, name: str) -> str:
@@ -325,12 +327,10 @@ def _stop_words(quote: Quote, name: str) -> str:
 
 
 def _proof(rut_in: float, units: str) -> str:
-    truck = float(table("crew_limits").exact("truck")["value"])
-    weight = f"{half_up(truck * 0.907185, 0):g} t" if units == "metric" else f"{truck:g} tons"
-    return (
-        f"a loaded tandem truck of {weight} or more, at walking pace: rut {limit_words(rut_in, units)} at "
-        "most, no pumping"
-    )
+    truck = _limit("truck")
+    weight = f"{half_up(truck * SHORT_TON_KG / TONNE_KG, 0):g} t" if units == "metric" else f"{truck:g} tons"
+    rut = limit_words(rut_in, units)
+    return f"a loaded tandem truck of {weight} or more, at walking pace: rut {rut} at most, no pumping"
 
 
 def _ground_hold(quote: Quote, area: AreaTakeoff) -> str:
@@ -348,13 +348,13 @@ def _ground_hold(quote: Quote, area: AreaTakeoff) -> str:
             "Office called before filling."
         )
     if _truck_may_roll(quote, name):
-        rut = float(table("crew_limits").exact("rut on new subgrade")["value"])
+        rut = _limit("rut on new subgrade")
         return f"Dug bottom rolled with {_proof(rut, units)}."
     return "Dug bottom walked end to end, no stop sign seen. No truck on it."
 
 
 def _base_hold(area: AreaTakeoff, units: str) -> str:
-    rut = float(table("crew_limits").exact("rut on stabilised subgrade")["value"])
+    rut = _limit("rut on stabilised subgrade")
     flat = "10 mm in 3 m" if units == "metric" else "3/8 in in 10 ft"
     traffic = area.depth.traffic if area.depth else None
     if traffic is not None and traffic.wheel_load_kn >= _WHEEL_KN:
@@ -433,7 +433,8 @@ def crew_steps(quote: Quote, crew: Sequence[CrewArea], own: Materials, extras: S
         CrewStep("SAND", f"{capital(own.bedding.name)}. Screed {bed}. Don't fill low spots with it.", amount, ton)
     )
     looks = ", ".join(part for part in (own.paver.name, quote.job.paver_color, quote.job.paver_pattern) if part)
-    rows.append(CrewStep("PAVERS", f"{capital(looks)}.", _pavers(takeoff.amount("pavers"), units)))
+    laid_m2 = takeoff.amount("pavers") * (1 if units == "metric" else FOOT2_M2)
+    rows.append(CrewStep("PAVERS", f"{capital(looks)}.", area_words(laid_m2, units)))
     if takeoff.amount("joint-sand"):
         rows.append(
             CrewStep(
@@ -442,7 +443,3 @@ def crew_steps(quote: Quote, crew: Sequence[CrewArea], own: Materials, extras: S
         )
     rows += [CrewStep("ALSO", f"{line.item}.", quantity_words(line.quantity, line.unit)) for line in extras]
     return rows
-
-
-def _pavers(amount: float, units: str) -> str:
-    return area_words(amount if units == "metric" else amount * FOOT2_M2, units)

@@ -9,6 +9,7 @@ from typing import Final
 from basecalc.company import Stone, Truck
 from basecalc.core.numbers import fixed, half_up, number, plural, round_up
 from basecalc.core.units import SHORT_TON_KG, TONNE_KG
+from basecalc.core.words import SHOWN_UNITS
 from basecalc.pricing.records import Estimate, Line, Quote
 from basecalc.takeoff.codes import code, units_like
 from basecalc.takeoff.takeoff import Materials, materials
@@ -261,7 +262,7 @@ def message(order: StoneOrder) -> str:
     loose = [line for line in order.extras if line.unit in LOOSE]
     if loose:
         lines += ["", "Also needed, on a day we will tell you:"]
-    lines += [f"  {line.item}: {fixed(line.quantity, 2)} {line.unit}" for line in loose]
+    lines += [f"  {line.item}: {fixed(line.quantity, 2)} {SHOWN_UNITS.get(line.unit, line.unit)}" for line in loose]
     return "\n".join(lines)
 
 

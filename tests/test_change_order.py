@@ -16,21 +16,31 @@ from engines import ironcalc_results, libreoffice_results, stored, without_value
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 from openpyxl import load_workbook
+from papers import client_file, rows
 from pricing_kit import book
 from test_command_line import one_line, run  # noqa: F401 (a fixture)
 from test_paper_job import FILE
 from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_quote
 
+from basecalc import (
+    BasecalcError,
+    ChangeOrder,
+    InputError,
+    OutOfRangeError,
+    WorkbookError,
+    change_order,
+    load_quote,
+    parse_job,
+    quote,
+    write_change,
+    write_quote,
+)
 from basecalc.change_runs import change_job, change_numbers, change_text
-from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
 from basecalc.core.units import FOOT2_M2, INCH_M, SHORT_TON_KG, YARD3_M3
 from basecalc.demo import write_demo
 from basecalc.ground.classes import CLASSES
-from basecalc.job import parse_job
-from basecalc.pricing.changes import ChangeOrder, amounts, change_order, found_words, working_days
-from basecalc.pricing.quote import quote
+from basecalc.pricing.changes import amounts, found_words, working_days
 from basecalc.render.change_order import ChangeMark, change_file, change_office_file
-from basecalc.render.save import write_change, write_quote
 from basecalc.runs import quote_files
 
 MARK = ChangeMark(1, date(2026, 6, 9))
@@ -404,12 +414,23 @@ def test_the_command_writes_prints_and_refuses_in_one_line(run, folder, tmp_path
     assert sorted(tmp_path.iterdir()) == before
     again = json.loads(run("quote", office, "--found", "Driveway=0.45", "--out", tmp_path, "--json", "--again")[1])
     assert (again["change"], again["unchanged"]) == (2, False)
-    lines = [Decimal(line["difference"]) for line in numbers["lines"]]
-    assert (
-        sum(lines)
-        == Decimal(numbers["difference"])
-        == Decimal(numbers["found_total"]) - Decimal(numbers["signed_total"])
-    )
+    # What the signed table says for the deeper base, printed for the client too, is what is charged.
+    signed, area = load_quote(office).quote, numbers["areas"]["Driveway"]
+    price = signed.deeper.price("Driveway", (area["base_found_in"] - area["base_signed_in"]) * INCH_M)
+    assert price is not None
+    assert float(price) in [value for line in rows(client_file(signed)) for value in line]
+    assert numbers["promised"] == {"Driveway": str(price)}
+    assert numbers["difference"] == numbers["by_the_quotes_rate"] == str(price)
+    assert Decimal(numbers["found_total"]) - Decimal(numbers["signed_total"]) == price
+    assert sum(Decimal(line["difference"]) for line in numbers["lines"]) == price
+    costs = load_workbook(numbers["office_file"], data_only=True)["Change costs"]
+    words = [str(cell.value) for row in costs.iter_rows() for cell in row if cell.value is not None]
+    assert "Real difference at the quote's own prices" in words
+    assert "Deeper base, Driveway, 14 in: as the quote's table promises" in words
+    asked = run("quote", folder.jobs[2], "--prices", folder.prices, "--dry-run", "--json")[1]
+    table = json.loads(asked)[0]["deeper_base"]["Parking bay"]
+    assert [row["base_depth_in"] for row in table][:3] == [7, 8, 9]
+    assert all(Decimal(row["adds"]) >= 0 for row in table)
     before = sorted(tmp_path.iterdir())
     for words, part in (
         ((office, "--found", "Driveway=very soft"), "needs an engineered design"),

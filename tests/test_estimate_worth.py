@@ -12,13 +12,8 @@ from pricing_kit import book, job_data
 from scipy.stats import norm
 from trial_quote import METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
-from basecalc.frames import evidence_frame, worth_frame
-from basecalc.ground.classes import Strength
+from basecalc import Quote, Strength, WorthOfTest, evidence_frame, parse_job, quote, worth_frame, worth_of_tests
 from basecalc.ground.evidence import prospect
-from basecalc.job import parse_job
-from basecalc.pricing.quote import quote
-from basecalc.pricing.records import Quote
-from basecalc.pricing.value_of_testing import WorthOfTest, worth_of_tests
 
 INCH = 0.0254
 TRIAL = trial_book()

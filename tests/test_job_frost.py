@@ -1,4 +1,4 @@
-"""What a job file says of frost and water, and what the quote makes of it: the check, the flags, the cautions."""
+"""What a quote makes of frost and water: the check, the flags, the cautions."""
 
 from copy import deepcopy
 from dataclasses import replace
@@ -7,14 +7,9 @@ from typing import Any
 import pytest
 from trial_quote import METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
+from basecalc import BasecalcError, Quote, parse_job, quote
 from basecalc.cautions import cautions, site_facts
-from basecalc.core.errors import BasecalcError
-from basecalc.design.frost import FrostSoil
-from basecalc.design.frost_depth import Climate
 from basecalc.ground.strength import Fact
-from basecalc.job import parse_job
-from basecalc.pricing.quote import quote
-from basecalc.pricing.records import Quote
 from basecalc.pricing.site import water_near_dig
 from basecalc.render.ground_report import why
 
@@ -31,58 +26,6 @@ def with_site(job: dict[str, Any], climate: dict[str, Any] | None = None, **area
 
 def flags(made: Quote, area: str = "Driveway") -> str:
     return "\n".join(made.ground[area].flags)
-
-
-def test_a_job_may_leave_frost_and_water_out() -> None:
-    job = parse_job(SOFT)
-    assert (job.climate, job.areas[0].frost, job.areas[0].water_table_m) == (None, None, None)
-
-
-def test_frost_and_water_of_an_area_are_read_in_us_units() -> None:
-    grains = {"fines_below_20_microns": 12, "plasticity_index": 5}
-    frost = {"group": "f2", "dry_density": 110, "water_content": "9 %"} | grains
-    job = parse_job(with_site(SOFT, WINTER, frost=frost, water_table=36))
-    assert job.areas[0].frost == FrostSoil("F2", 12.0, 5.0, 110.0, 9.0)
-    assert job.areas[0].water_table_m == pytest.approx(36 * 0.0254)
-    assert job.climate == Climate(1200, 44, 110)
-
-
-def test_and_in_metric_ones() -> None:
-    winter = {"freezing_index": 500, "mean_annual_temperature": 7.5, "freezing_season": 95}
-    job = parse_job(with_site(METRIC, winter, frost={"dry_density": 1760}, water_table=900))
-    assert job.climate is not None
-    assert job.climate.freezing_index == pytest.approx(900)
-    assert job.climate.mean_annual_f == pytest.approx(45.5)
-    assert job.climate.season_days == 95
-    assert job.areas[0].water_table_m == pytest.approx(0.9)
-    assert job.areas[0].frost is not None
-    assert job.areas[0].frost.dry_density_pcf == pytest.approx(109.87, abs=0.01)
-
-
-@pytest.mark.parametrize(
-    ("climate", "area", "sentence"),
-    [
-        (None, {"frost": {"group": "F7"}}, "area 1 \"Driveway\": group is 'F7'; it must be one of: NFS, PFS, S1, S2"),
-        (
-            None,
-            {"frost": {"fines_below_20_microns": 120}},
-            "fines below 20 microns is 120 %; it must be from 0",
-        ),
-        (None, {"frost": {"fines": 12}}, "there is no key 'fines'; the keys here are: dry_density, fines_below_20_m"),
-        (None, {"frost": "F2"}, "frost is 'F2'; it must be a table of fields"),
-        (None, {"water_table": -3}, "water table is -3 in; it must be from 0 to 600 in"),
-        ({"freezing_index": 1200}, {}, "[job]: mean annual temperature is missing"),
-        (WINTER | {"freezing_index": -1}, {}, "freezing index is -1 F-days; it must be from 0 to 10,000 F-days"),
-        (WINTER | {"mean_annual_temperature": 25}, {}, "mean annual temperature is 25 F; it must be from 32 to 90 F"),
-        (WINTER | {"freezing_season": "long"}, {}, "freezing season is 'long'"),
-        (WINTER | {"season": 90}, {}, "[job]: there is no key 'season'; did you mean 'freezing_season'?"),
-    ],
-)
-def test_what_a_job_file_may_not_say(climate: dict[str, Any] | None, area: dict[str, Any], sentence: str) -> None:
-    with pytest.raises(BasecalcError) as refusal:
-        parse_job(with_site(SOFT, climate, **area), "drive.toml")
-    assert sentence in str(refusal.value)
-    assert str(refusal.value).startswith("drive.toml, ")
 
 
 def test_without_a_word_of_frost_no_quote_shows_a_frost_check() -> None:

@@ -16,13 +16,12 @@ from printed import FOOT_M, POUND_KG, SHORT_TON_KG, YARD3_M3
 from trial_quote import FIRM, METRIC, PRICES, SOFT, TWO_AREAS, trial_book, trial_quote
 
 import basecalc
-from basecalc import InputError, Quote, carry_over, change_order, load_prices, parse_job
+from basecalc import ChangeOrder, InputError, Quote, carry_over, change_order, load_prices, order_text, parse_job, quote
 from basecalc.company import Rate, Truck
-from basecalc.pricing.changes import ChangeOrder, working_days
+from basecalc.pricing.changes import working_days
 from basecalc.pricing.prices import problems
-from basecalc.pricing.quote import quote
 from basecalc.report import report
-from basecalc.schedule import back_haul_words, order_text, site_only, stone_order, work_day, work_plan
+from basecalc.schedule import back_haul_words, site_only, stone_order, work_day, work_plan
 from basecalc.takeoff.road_weight import missing, road_weight
 
 START = date(2026, 6, 4)  # a Thursday
@@ -205,11 +204,11 @@ def test_extra_lines_are_ordered_and_take_their_days(tmp_path: Path) -> None:
     ]  # fmt: skip
     words = order_text(more)
     assert words.startswith(order_text(plain))
-    assert words.endswith("Also needed, on a day we will tell you:\n  Swale rock: 3.30 ton\n  Topsoil: 6.25 yd3")
+    assert words.endswith("Also needed, on a day we will tell you:\n  Swale rock: 3.30 tons\n  Topsoil: 6.25 yd³")
     assert days_change(change_order(more, {"Driveway": 0.6})) == days_change(change_order(plain, {"Driveway": 0.6}))
     office = load_workbook(basecalc.write_quote(more, tmp_path).office, data_only=True)
     said = [" ".join(str(value) for value in row if value is not None) for page in office for row in page.values]
-    for line in ("Swale rock 3.3 ton ask", "Catch basin 2 each ask", "Build the wall 16.0 h day"):
+    for line in ("Swale rock 3.3 tons as needed", "Catch basin 2 each as needed", "Build the wall 16.0 h day"):
         assert any(line in row for row in said), line
     crew = load_workbook(basecalc.write_quote(more, tmp_path).crew, data_only=True)
     assert any("Build the wall" in map(str, row) for page in crew for row in page.values)

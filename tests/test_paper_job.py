@@ -16,10 +16,9 @@ from math import exp, pi, sqrt
 import pytest
 from pricing_kit import book
 
+from basecalc import Quote, parse_job, quote
 from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, SHORT_TON_KG, YARD3_M3
 from basecalc.design.settings import traffic
-from basecalc.job import parse_job
-from basecalc.pricing.quote import Quote, quote
 from basecalc.takeoff.takeoff import AreaTakeoff
 
 FILE = {

@@ -1,32 +1,21 @@
 """The table of added prices by depth is a promise: what it says, where it is kept, and what a change order charges."""
 
-import json
-from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import pytest
-from engines import ironcalc_results, stored
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
-from openpyxl import load_workbook
 from papers import client_file, rows
 from pricing_kit import PRICES, book, job_data
-from test_command_line import run  # noqa: F401 (a fixture)
 from trial_quote import METRIC, TWO_AREAS, trial_quote
 
-from basecalc.core.errors import BasecalcError, InputError
+from basecalc import BasecalcError, InputError, Quote, change_order, load_quote, parse_job, quote, write_quote
 from basecalc.core.units import INCH_M
 from basecalc.ground.classes import CLASSES, weak_edge
-from basecalc.job import parse_job
-from basecalc.pricing.archive import load_quote
-from basecalc.pricing.changes import change_order
-from basecalc.pricing.quote import Quote, quote
-from basecalc.render.save import write_quote
 
-Run = Callable[..., tuple[int, str, str]]
 # Granular fill dearer than base stone: the deeper the base, the less fill is replaced, and the less the job costs.
 DEAR_FILL = {**PRICES, "foundation-fill": ("ton", "161", True), "base-stone": ("ton", "9", True)}
 
@@ -195,42 +184,6 @@ def test_another_table_in_the_office_file_is_refused(tmp_path: Path) -> None:
         files = write_quote(replace(signed, deeper=replace(signed.deeper, areas=deeper)), tmp_path)
         with pytest.raises(BasecalcError, match="the added prices of a deeper base"):
             load_quote(files.office)
-
-
-def test_the_command_line_charges_what_the_signed_table_says(run: Run, tmp_path: Path) -> None:  # noqa: F811
-    run("demo", tmp_path)
-    office = tmp_path / "quotes" / "LF-2602-r1-office.xlsx"
-    code, out, err = run("quote", office, "--found", "Driveway=0.45", "--out", tmp_path / "x", "--json")
-    assert (code, err) == (0, "")
-    said = json.loads(out)
-    again = load_quote(office).quote
-    area = said["areas"]["Driveway"]
-    price = again.deeper.price("Driveway", (area["base_found_in"] - area["base_signed_in"]) * INCH_M)
-    assert said["promised"] == {"Driveway": str(price)}
-    assert said["difference"] == said["by_the_quotes_rate"] == str(price)
-    assert Decimal(said["found_total"]) - Decimal(said["signed_total"]) == price
-    assert sum(Decimal(line["difference"]) for line in said["lines"]) == price
-    assert float(price) in client_cells(again)
-    office_change = Path(said["office_file"])
-    results = ironcalc_results(office_change)
-    for place, value in stored(office_change).items():
-        assert results[place] == (pytest.approx(value, abs=0.0051) if isinstance(value, int | float) else value), place
-    sheet = load_workbook(office_change, data_only=True)["Change costs"]
-    words = [str(cell.value) for row in sheet.iter_rows() for cell in row if cell.value is not None]
-    assert "Real difference at the quote's own prices" in words
-    assert "Deeper base, Driveway, 14 in: as the quote's table promises" in words
-
-
-def test_the_table_is_in_the_json_of_a_quote(run: Run, tmp_path: Path) -> None:  # noqa: F811
-    run("demo", tmp_path)
-    job, prices = tmp_path / "jobs" / "3-new-build.toml", tmp_path / "prices.xlsx"
-    code, out, _ = run("quote", job, "--prices", prices, "--out", tmp_path / "y", "--json")
-    assert code == 0
-    said = json.loads(out)
-    said = said[0] if isinstance(said, list) else said
-    table = said["deeper_base"]["Parking bay"]
-    assert [row["base_depth_in"] for row in table][:3] == [7, 8, 9]
-    assert all(Decimal(row["adds"]) >= 0 for row in table)
 
 
 def test_a_change_in_one_area_is_never_refused_for_another() -> None:

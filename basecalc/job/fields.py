@@ -18,7 +18,7 @@ from basecalc.design.frost import FROST_NUMBERS, GROUPS, FrostSoil
 from basecalc.design.frost_depth import Climate
 from basecalc.design.settings import TRAFFIC_NAMES
 from basecalc.ground.classes import strength
-from basecalc.ground.cone_layers import designs, log_reading
+from basecalc.ground.cone_layers import designs
 from basecalc.ground.cone_log import (
     BOTTOM,
     DEPTH,
@@ -33,9 +33,9 @@ from basecalc.ground.cone_log import (
 )
 from basecalc.ground.cone_log_file import cone_log, log_text
 from basecalc.ground.old_pavement import BASE_STATES, PLACES, STATES, WHAT, Pavement, Seen, TestHole, speaks
-from basecalc.ground.readings import MOISTURES, SOILS, TESTS, Reading, settled_gap_in
+from basecalc.ground.readings import MOISTURES, SOILS, TESTS, settled_gap_in
 from basecalc.ground.readings import soil_named as soil_named
-from basecalc.job.record import ExtraLine, LooseFill
+from basecalc.job.record import ExtraLine, LooseFill, Photo
 from basecalc.plan.area import (
     CORNERS,
     EDGE,
@@ -169,9 +169,9 @@ def _yes(key: str, label: str = "", help: str = "") -> Field:
     return Field(key, label, YesNo(), help, needed=False, blank=False)
 
 
-def _of(key: str, kind: Any, blank: float, label: str = "", help: str = "") -> Field:
-    """Return a number that is `blank` where it is left out, and may not be given empty."""
-    return Field(key, label, kind, help, needed=False, blank=blank)
+def _of(key: str, kind: Any, label: str = "", help: str = "") -> Field:
+    """Return a length that is 0 where it is left out, and may not be given empty."""
+    return Field(key, label, kind, help, needed=False, blank=0.0, into=f"{key}_m")
 
 
 FROST: Final = Table(
@@ -299,22 +299,23 @@ AREA: Final = Table(
         _maybe("open_edge", EDGE, "open edge", "Edge past which the base is carried on; blank: all but the building."),
         _maybe("corners", CORNERS, "open corners",
                "Outside less inside corners of the open edge; blank: by the shape."),
-        _of("finish_above_ground", LEVEL, 0.0, "finish above ground",
+        _of("finish_above_ground", LEVEL, "finish above ground",
             "How far the paving is above the ground; minus: below."),
         _text("soil", "soil", "What is dug here; blank: as the job says.", _SOIL),
-        _of("old_pavement", THICKNESS, 0.0, "old pavement", "Its thickness, where one is broken out."),
+        _of("old_pavement", THICKNESS, "old pavement", "Its thickness, where one is broken out."),
         _one_of("old_pavement_kind", OLD_PAVEMENTS, "kind of it", "asphalt, concrete, pavers or gravel."),
         _yes("keep_old_base", "keep its base?", "yes if the old base might stay; asked, never assumed."),
         _maybe("foundation_edge", EDGE, "along a building",
                "Length along a building: the base is not carried on there."),
-        _of("foundation_fill_depth", FILL_DEPTH, 0.0, "fill depth",
+        _of("foundation_fill_depth", FILL_DEPTH, "fill depth",
             "Granular fill along the building, below the base."),
-        _of("foundation_fill_width", FILL_WIDTH, 0.0, "fill width", "Of that fill, away from the building."),
+        _of("foundation_fill_width", FILL_WIDTH, "fill width", "Of that fill, away from the building."),
         _maybe("edge_restraint", EDGE, "edge restraint", "Blank: as long as the open edge."),
         _yes("geotextile", "geotextile", "yes for a separation geotextile below the base."),
         _maybe("walked", YesNo(), "walked and tested", "Of this area; blank: as the job says."),
         _maybe("strength", _HAND, "strength by hand", "A class or a CBR, only where nothing was read."),
-        _maybe("water_table", WATER_TABLE, "water table", "Depth of the highest water of the year. Blank: not known."),
+        _maybe("water_table", WATER_TABLE, "water table", "Depth of the highest water of the year. Blank: not known.",
+               "water_table_m"),
         _maybe("frost", Inner(FROST)),
         _maybe("slope", By(lambda _, value: slope_share(value)),
                help="How the finish falls, %; '1/4 in/ft' works too."),
@@ -336,7 +337,8 @@ AREA: Final = Table(
                "By hand; without it and without a spot: soft until tested."),
         _maybe("foundation_strip_open_ends", Measure("", "", "", 0, 2, whole=True), "open ends of the strip",
                "0, 1 or 2 of its ends are at an open edge."),
-        _maybe("footing_depth", _DEEP, "depth of the footing", "Nothing is dug below it without an engineer."),
+        _maybe("footing_depth", _DEEP, "depth of the footing", "Nothing is dug below it without an engineer.",
+               "footing_m"),
         _maybe("loose_fill_depth", FILL_DEPTH, "depth of loose fill", "Down to sound ground."),
         _one_of("loose_fill", WAYS, "what is done with it", "stone: more stone above it; fill: dug out and replaced."),
         _maybe("sound_ground", _HAND, "sound ground", "Its strength below the fill; blank: as the area beside it."),
@@ -349,6 +351,7 @@ PHOTO: Final = Table(
         Field("file", kind=Text(), help="The picture, beside the job file."),
         _text("caption", help="The words under it.", kind=_NOTE),
     ),
+    Photo,
 )
 JOB: Final = Table(
     "job",
@@ -445,14 +448,32 @@ def _named(key: str) -> dict[str, str]:
     return {"about": words(key), "field": key}
 
 
-def pavement(fields: Row, thickness_m: float, kind: str, units: str) -> Pavement | None:
+_OF_PAVEMENT: Final = ("old_pavement_age", "old_pavement_state", "old_pavement_seen", "old_base", "test_holes")
+# Keys that say nothing without another, and what that other must be.
+_WITH: Final = (
+    (_OF_PAVEMENT, "old_pavement", "its thickness"),
+    (("loose_fill", "sound_ground", "offer_other_way"), "loose_fill_depth", "how deep the fill lies"),
+    (("footing_depth",), "foundation_edge", "the length along the building"),
+    (("foundation_strip_strength", "foundation_strip_open_ends"), "foundation_strip", "yes"),
+)
+
+
+def _given(fields: Row, keys: tuple[str, ...]) -> list[str]:
+    """Return the keys that say something; 0 does."""
+    return [key for key in keys if (value := getattr(fields, key)) is not False and value not in (None, "", [])]
+
+
+def require_others(fields: Row) -> None:
+    """Refuse a key that says nothing without another that is not given."""
+    for keys, other, what in _WITH:
+        if not getattr(fields, other) and (given := _given(fields, keys)):
+            raise InputError(f"is given, but no {words(other)}; {words(other)} must be {what}", **_named(given[0]))
+
+
+def pavement(fields: Row, units: str) -> Pavement | None:
     """Return what a job file says of an old pavement, or nothing."""
-    names = ("old_pavement_age", "old_pavement_state", "old_pavement_seen", "old_base", "test_holes")
-    told = [name for name in names if getattr(fields, name) not in (None, "", [])]
-    if not told:
+    if not _given(fields, _OF_PAVEMENT):
         return None
-    if not thickness_m:
-        raise InputError("is given, but no old pavement; old pavement must be its thickness", **_named(told[0]))
     found = Pavement(
         fields.old_pavement_age,
         fields.old_pavement_state,
@@ -467,18 +488,15 @@ def pavement(fields: Row, thickness_m: float, kind: str, units: str) -> Pavement
             f"even is below {settled_gap_in():g} in ({settled_gap_in() * INCH_M * 1000:.0f} mm)",
             field="old_pavement_state",
         )
-    speaks(found, kind, units)
+    speaks(found, fields.old_pavement_kind, units)
     return found
 
 
-def loose_fill(fields: Row, fill_depth_m: float) -> LooseFill | None:
+def loose_fill(fields: Row) -> LooseFill | None:
     """Return what a job file says of loose fill, or nothing."""
     if not fields.loose_fill_depth:
-        for name in ("loose_fill", "sound_ground", "offer_other_way"):
-            if getattr(fields, name):
-                raise InputError("is given, but no loose fill depth; it must be how deep the fill lies", **_named(name))
         return None
-    if fill_depth_m > 0:
+    if fields.foundation_fill_depth > 0:
         raise InputError(
             "loose fill depth and foundation fill depth are both given; it must be one: the fill below the base as "
             "ordered, or the depth of the loose fill from which it is worked out",
@@ -494,18 +512,10 @@ def loose_fill(fields: Row, fill_depth_m: float) -> LooseFill | None:
     return LooseFill(fields.loose_fill_depth, way, fields.sound_ground, fields.offer_other_way)
 
 
-def require_strip(fields: Row, edge_m: float, width_m: float) -> None:
-    """Refuse a strip along a foundation that is not given whole, and keys that only a strip has."""
-    if fields.footing_depth is not None and not edge_m:
-        told = "is given, but no foundation edge; it must be the length along the building"
-        raise InputError(told, **_named("footing_depth"))
-    if not fields.foundation_strip:
-        for name in ("foundation_strip_strength", "foundation_strip_open_ends"):
-            if getattr(fields, name) is not None:
-                raise InputError("is given, but foundation strip is not true; it must be asked for", **_named(name))
-        return
-    for name, value in (("foundation_edge", edge_m), ("foundation_fill_width", width_m)):
-        if not value:
+def require_strip(fields: Row) -> None:
+    """Refuse a strip along a foundation that is not given whole."""
+    for name in ("foundation_edge", "foundation_fill_width"):
+        if fields.foundation_strip and not getattr(fields, name):
             raise InputError("is missing; a foundation strip needs its length and its width", **_named(name))
 
 
@@ -540,8 +550,10 @@ def spot_designs(fields: Row, soil: str, where: str, content: str) -> tuple[tupl
             raise InputError(
                 "goes with the file of a log, but its rows stand here; it must be left out", **_named(beside[0])
             )
-        held = rows_log(fields)
-        return designs(held, soil, fields.base_bottom), held.notes
+        entries = [replace(one, row=one.row or place) for place, one in enumerate(fields.log_rows, 1)]
+        drops, notes = entry_drops(entries, fields.log_blows or "per step", fields.log_depths or "total")
+        comments = tuple((one.row, one.note) for one in entries if one.note)
+        return designs(ConeLog("", drops, "in", notes, comments), soil, fields.base_bottom), notes
     if not fields.log:
         if said:
             told = f"is missing; {words(said[0])} says how a log is read, so one must be named"
@@ -557,18 +569,3 @@ def spot_designs(fields: Row, soil: str, where: str, content: str) -> tuple[tupl
         return made, read.notes
     wanted = choice("log drop", fields.log_drop, [one.profile.drop.name for one in made])
     return tuple(one for one in made if one.profile.drop.name == wanted), read.notes
-
-
-def rows_log(fields: Row, where: str = "", unit: str = "in") -> ConeLog:
-    """Return the log whose rows stand in the job itself."""
-    entries = [replace(one, row=one.row or place) for place, one in enumerate(fields.log_rows or (), 1)]
-    drops, notes = entry_drops(entries, fields.log_blows or "per step", fields.log_depths or "total")
-    comments = tuple((one.row, one.note) for one in entries if one.note)
-    return ConeLog(where, drops, unit, notes, comments)
-
-
-def design_readings(
-    made: tuple[Design, ...], notes: tuple[str, ...], file: str, moisture: str, soil: str, units: str
-) -> tuple[Reading, ...]:
-    """Return the drops of a spot's log as readings of the cone."""
-    return tuple(log_reading(one, file, moisture, soil, assumed=notes, metric=units == "metric") for one in made)

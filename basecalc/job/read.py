@@ -7,7 +7,7 @@ A job file becomes a job, or one sentence that says what is wrong with it and wh
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from copy import deepcopy
-from dataclasses import replace
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -16,22 +16,24 @@ from basecalc.core.files import whole_file
 from basecalc.core.numbers import plural, quoted
 from basecalc.core.units import FOOT_M
 from basecalc.ground.classes import Strength
+from basecalc.ground.cone_layers import log_reading
 from basecalc.ground.cone_log import Design
 from basecalc.ground.old_pavement import Pavement, Seen
 from basecalc.ground.readings import Reading, find, in_edition
 from basecalc.job.fields import (
+    AREA,
     FILE,
     JOB,
     ROWS_OF_THE_JOB,
-    design_readings,
     extra_line,
     log_content,
     loose_fill,
     pavement,
+    require_others,
     require_strip,
     spot_designs,
 )
-from basecalc.job.record import ExtraLine, Job, JobArea, Photo, Spot
+from basecalc.job.record import ExtraLine, Job, JobArea, Spot
 from basecalc.plan import shapes
 from basecalc.plan.area import (
     DIMENSIONS,
@@ -73,35 +75,30 @@ def split_area(
     whole = Part(area.area_m2, area.perimeter_m, area.open_edge_m, area.corners, area.extent_m)
     strip, rest = split_strip(whole, area.foundation_edge_m, width_m, open_ends, rectangle=area.shape == "rectangle")
     along = min(strip.open_edge_m, area.edge_restraint_m)
-    falls = None if area.fall_m is None else split_falls(whole, rest, area.foundation_edge_m, width_m, area.fall_m)
+    along_fall, away_fall = (
+        (None, None) if area.fall_m is None
+        else split_falls(whole, rest, area.foundation_edge_m, width_m, area.fall_m)
+    )  # fmt: skip
     cut = area.shape == "rectangle" and rest.extent_m != area.extent_m
     seen = area.pavement.seen if area.pavement else ()
     left = replace(
         area,
+        **asdict(rest),
         shape="rectangle" if cut else "measured",
-        area_m2=rest.area_m2,
-        perimeter_m=rest.perimeter_m,
-        open_edge_m=rest.open_edge_m,
-        corners=rest.corners,
-        extent_m=rest.extent_m,
         foundation_edge_m=0.0,
         foundation_fill_depth_m=0.0,
         foundation_fill_width_m=0.0,
         edge_restraint_m=area.edge_restraint_m - along,
         loose_fill=None,
         footing_m=None,
-        fall_m=falls[1] if falls else None,
+        fall_m=away_fall,
         pavement=_seen_at(area.pavement, [one for one in seen if one.where != "foundation"]),
     )
     beside = replace(
         area,
+        **asdict(strip),
         name=strip_name(area.name),
         shape="rectangle",
-        area_m2=strip.area_m2,
-        perimeter_m=strip.perimeter_m,
-        open_edge_m=strip.open_edge_m,
-        corners=strip.corners,
-        extent_m=strip.extent_m,
         keep_old_base=False,
         foundation_fill_width_m=width_m,
         edge_restraint_m=along,
@@ -109,7 +106,7 @@ def split_area(
         note="",
         strip_of=area.name,
         outline=(),
-        fall_m=falls[0] if falls else None,
+        fall_m=along_fall,
         pavement=_seen_at(area.pavement, [one for one in seen if one.where == "foundation"]),
     )
     return left, beside
@@ -119,12 +116,9 @@ def _seen_at(pavement: Pavement | None, seen: Sequence[Seen]) -> Pavement | None
     return None if pavement is None else replace(pavement, seen=tuple(seen))
 
 
-_ALL_DIMENSIONS: Final = tuple(
-    dict.fromkeys(
-        [key for sets in DIMENSIONS.values() for keys in sets for key in keys]
-        + [key for keys in OPTIONAL_DIMENSIONS.values() for key in keys]
-    )
-)
+_SIZES: Final = {key for sets in DIMENSIONS.values() for keys in sets for key in keys} | {
+    key for keys in OPTIONAL_DIMENSIONS.values() for key in keys
+}
 
 
 def build_areas(fields: Row, where: str) -> tuple[tuple[JobArea, ...], list[BasecalcError]]:
@@ -133,22 +127,25 @@ def build_areas(fields: Row, where: str) -> tuple[tuple[JobArea, ...], list[Base
     wrong: list[BasecalcError] = []
     seen: dict[str, int] = {}
     for position, area in enumerate(fields.area, 1):
-        place = Place(where, within=(numbered("area", position, area.name),), path=("area", position - 1))
+        place = _place(where, "area", position, area.name)
         for name in _names(area):
-            first = seen.setdefault(name.casefold(), position)
-            if first != position:
-                wrong.append(
-                    InputError(
-                        f"duplicate name: area {first} already uses it; give each area its own name",
-                        where=place,
-                        field="name",
-                    )
-                )
+            wrong += _doubled(seen, "area", position, name, place)
         try:
             built += _areas(area, fields)
         except BasecalcError as error:
             wrong.append(error.at(place))
     return tuple(built), wrong
+
+
+def _place(where: str, kind: str, position: int, name: str) -> Place:
+    return Place(where, within=(numbered(kind, position, name),), path=(kind, position - 1))
+
+
+def _doubled(seen: dict[str, int], kind: str, position: int, name: str, place: Place) -> list[BasecalcError]:
+    """Return a refusal where another area or spot has the name already."""
+    first = seen.setdefault(name.casefold(), position)
+    told = f"duplicate name: {kind} {first} already uses it; give each {kind} its own name"
+    return [] if first == position else [InputError(told, where=place, field="name")]
 
 
 def _names(area: Row) -> tuple[str, ...]:
@@ -172,13 +169,16 @@ def _areas(area: Row, fields: Row) -> tuple[JobArea, ...]:
     return split_area(made, area.foundation_fill_width, area.foundation_strip_open_ends, strength)
 
 
+_RECORD: Final = JobArea.__dataclass_fields__
+
+
 def _area(area: Row, fields: Row) -> JobArea:
     shape = _shape(area, metric=fields.job.units == "metric")
     foundation = area.foundation_edge or 0.0
     open_edge = open_edge_m(shape, foundation, area.open_edge)
-    edge_restraint = open_edge if area.edge_restraint is None else area.edge_restraint
     require_pavement(area.old_pavement, area.old_pavement_kind)
-    require_strip(area, foundation, area.foundation_fill_width)
+    require_others(area)
+    require_strip(area)
     if not area.foundation_strip:
         require_fill(area.foundation_fill_depth, area.foundation_fill_width, foundation)
     spots = [spot for spot in fields.spot if _stands_for(spot, fields) == area.name.casefold()]
@@ -198,48 +198,31 @@ def _area(area: Row, fields: Row) -> JobArea:
     soil = area.soil or fields.job.soil
     if not soil:
         raise InputError("is missing; it must be what is dug here, such as 'clay', here or in [job]", about="soil")
-    return JobArea(
-        name=area.name,
-        shape=area.shape,
-        area_m2=shape.area_m2,
-        perimeter_m=shape.perimeter_m,
-        open_edge_m=open_edge,
-        corners=open_corners(area.shape, shape, open_edge, area.corners),
-        extent_m=_extent(shape),
-        outline=shape.corners,
-        finish_above_ground_m=area.finish_above_ground,
-        soil=soil,
-        old_pavement_m=area.old_pavement,
-        old_pavement_kind=area.old_pavement_kind,
-        keep_old_base=area.keep_old_base,
-        foundation_edge_m=foundation,
-        foundation_fill_depth_m=area.foundation_fill_depth,
-        foundation_fill_width_m=area.foundation_fill_width,
-        edge_restraint_m=edge_restraint,
-        geotextile=area.geotextile,
-        strength=area.strength,
-        note=area.note,
-        water_table_m=area.water_table,
-        frost=area.frost,
-        pavement=pavement(area, area.old_pavement, area.old_pavement_kind, fields.job.units),
-        loose_fill=loose_fill(area, area.foundation_fill_depth),
-        fill_looked_for=area.loose_fill_depth is not None,
-        footing_m=area.footing_depth,
-        walked=fields.job.walked if area.walked is None else area.walked,
-        fall_m=falls(
-            _extent(shape),
-            area.slope,
-            area.slope_direction,
-            area.fall_length,
-            area.fall_width,
-            turned=area.shape == "rectangle" and (area.length or 0.0) < (area.width or 0.0),
-        ),
-    )
+    extent = _extent(shape)
+    typed = {one.record_name: getattr(area, one.key) for one in AREA.fields if one.record_name in _RECORD}
+    turned = area.shape == "rectangle" and (area.length or 0.0) < (area.width or 0.0)
+    worked_out = {
+        "area_m2": shape.area_m2,
+        "perimeter_m": shape.perimeter_m,
+        "open_edge_m": open_edge,
+        "corners": open_corners(area.shape, shape, open_edge, area.corners),
+        "extent_m": extent,
+        "outline": shape.corners,
+        "soil": soil,
+        "foundation_edge_m": foundation,
+        "edge_restraint_m": open_edge if area.edge_restraint is None else area.edge_restraint,
+        "pavement": pavement(area, fields.job.units),
+        "loose_fill": loose_fill(area),
+        "fill_looked_for": area.loose_fill_depth is not None,
+        "walked": fields.job.walked if area.walked is None else area.walked,
+        "fall_m": falls(extent, area.slope, area.slope_direction, area.fall_length, area.fall_width, turned=turned),
+    }
+    return JobArea(**typed | worked_out)
 
 
 def _shape(area: Row, *, metric: bool) -> shapes.PlanShape:
     """Return the plan shape, refusing dimensions that are missing or that belong to another shape."""
-    given = {key: value for key in _ALL_DIMENSIONS if (value := getattr(area, key)) is not None}
+    given = {key: value for key in AREA.keys if key in _SIZES and (value := getattr(area, key)) is not None}
     try:
         return plan_shape(area.shape, given)
     except BasecalcError as error:
@@ -269,16 +252,8 @@ def build_spots(
     wrong: list[BasecalcError] = []
     seen: dict[str, int] = {}
     for position, spot in enumerate(fields.spot, 1):
-        place = Place(where, within=(numbered("spot", position, spot.name),), path=("spot", position - 1))
-        first = seen.setdefault(spot.name.casefold(), position)
-        if first != position:
-            wrong.append(
-                InputError(
-                    f"duplicate name: spot {first} already uses it; give each spot its own name",
-                    where=place,
-                    field="name",
-                )
-            )
+        place = _place(where, "spot", position, spot.name)
+        wrong += _doubled(seen, "spot", position, spot.name, place)
         area = names.get(_stands_for(spot, fields))
         if area is None:
             offered = ", ".join(names.values())
@@ -293,8 +268,9 @@ def build_spots(
             soil = _soil(area, fields)
             log_text = log_content(spot.log, where, logs) if spot.log and not spot.log_rows else ""
             drops, notes = spot_designs(spot, soil, where, log_text)
-            name = spot.log or ROWS_OF_THE_JOB
-            readings += design_readings(drops, notes, name, fields.job.season, soil, fields.job.units)
+            told = spot.log or ROWS_OF_THE_JOB
+            season, metric = fields.job.season, fields.job.units == "metric"
+            readings += tuple(log_reading(one, told, season, soil, assumed=notes, metric=metric) for one in drops)
         except BasecalcError as error:
             wrong.append(error.at(place))
         log = spot.log or (ROWS_OF_THE_JOB if drops else "")
@@ -311,8 +287,7 @@ def build_lines(fields: Row, where: str) -> tuple[tuple[ExtraLine, ...], list[Ba
         try:
             built.append(extra_line(line, names))
         except BasecalcError as error:
-            inside = Place(within=(numbered("line", position, line.item or line.code),), path=("line", position - 1))
-            wrong.append(error.at(inside).at(Place(where)))
+            wrong.append(error.at(_place(where, "line", position, line.item or line.code)))
     return tuple(built), wrong
 
 
@@ -439,17 +414,14 @@ def checked_job(
     if wrong:
         return None, wrong
     kept = {name: getattr(fields.job, name) for name in JOB.keys if name not in _MADE}
-    notes = tuple(note for note in fields.job.notes if note)
-    photos = tuple(Photo(one.file, one.caption) for one in fields.job.photos)
-    source = where if Path(where).suffix else ""
     return Job(
         **kept,
         areas=areas,
         spots=spots,
         lines=lines,
-        notes=notes,
-        photos=photos,
-        source_path=source,
+        notes=tuple(note for note in fields.job.notes if note),
+        photos=tuple(fields.job.photos),
+        source_path=where if Path(where).suffix else "",
         entered=deepcopy(data),
     ), []
 

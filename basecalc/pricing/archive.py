@@ -22,7 +22,8 @@ from openpyxl import load_workbook
 
 from basecalc.company import Company, settings
 from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError
-from basecalc.core.numbers import CENT, brief, quoted, words
+from basecalc.core.numbers import brief, quoted, words
+from basecalc.core.words import OPTION_WORDS
 from basecalc.ground.classes import Strength
 from basecalc.job import Job
 from basecalc.job.read import checked_job, entered_again
@@ -198,16 +199,14 @@ def change_tables(order: ChangeOrder, place: int, day: date) -> dict[str, Any]:
 
 def change_again(signed: Quote, tables: Mapping[str, Any]) -> ChangeOrder:
     """Return a change order made again on its signed quote from what was kept of it."""
-    head, found = _mapping(tables, "change"), tables.get("found")
-    try:
-        grounds = {row["area"]: Strength(row["strength_class"], row.get("cbr"), row.get("as_read")) for row in found}  # type: ignore[union-attr]
-        order = change_order(signed, grounds, head["revision"])
-        same = order.total == Decimal(head["adds"])
-    except (KeyError, TypeError, ArithmeticError):
-        raise InputError("what was kept of this change order is not whole") from None
-    if not same:
+    head = _head(tables, "change", basecalc=str, revision=int, adds=Decimal)
+    kinds = {"area": str, "strength_class": str, "cbr": float | None, "as_read": float | None}
+    found = [_head({"found": row}, "found", **kinds) for row in _list(tables.get("found"))]
+    grounds = {row["area"]: Strength(row["strength_class"], row["cbr"], row["as_read"]) for row in found}
+    order = change_order(signed, grounds, head["revision"])
+    if order.total != head["adds"]:
         raise InputError(
-            f"this change order adds ${Decimal(head['adds']):,.2f} by basecalc {head['basecalc']}; basecalc "
+            f"this change order adds ${head['adds']:,.2f} by basecalc {head['basecalc']}; basecalc "
             f"{basecalc_version()} comes to ${order.total:,.2f}, so it cannot be made again as it was"
         )
     return order
@@ -219,14 +218,15 @@ def _numbered(lines: Sequence[Any]) -> dict[str, Any]:
 
 def quote_again(tables: Mapping[str, Any], where: str) -> Kept:
     """Return a quote made again from what was kept of it."""
-    head = _head(tables)
+    head = _head(tables, "quote", basecalc=str, revision=int, offered=str, total=Decimal, prices_from=str)
     made = quote(kept_job(tables, where), _book(tables, head))
     if (made.offered, made.offer.total) != (head["offered"], head["total"]):
         same = head["basecalc"] == basecalc_version()
+        was, now = (OPTION_WORDS.get(option, option) for option in (head["offered"], made.offered))
         raise InputError(
-            f"this quote was made as {_way(head['offered'])} at ${head['total']:,.2f} by basecalc {head['basecalc']}; "
-            f"basecalc {basecalc_version()} comes to {_way(made.offered)} at ${made.offer.total:,.2f}, so it cannot be "
-            f"made again as it was; {'what was kept of it was changed' if same else 'use the version that made it'}"
+            f"this quote was made as {was} at ${head['total']:,.2f} by basecalc {head['basecalc']}; basecalc "
+            f"{basecalc_version()} comes to {now} at ${made.offer.total:,.2f}, so it cannot be made again as it was; "
+            f"{'what was kept of it was changed' if same else 'use the version that made it'}"
         )
     kept = tables.get("options", {})
     if any(kept.get(key, money) != money for key, money in kept_options(made).items()):
@@ -243,22 +243,10 @@ def quote_again(tables: Mapping[str, Any], where: str) -> Kept:
     return Kept(made, head["revision"], head["basecalc"])
 
 
-def _way(option: str) -> str:
-    return "stone only" if option == "stone" else f"with {option}"
-
-
-def _head(tables: Mapping[str, Any]) -> dict[str, Any]:
-    head = _mapping(tables, "quote")
-    kinds = {"basecalc": str, "number": str, "revision": int, "offered": str, "total": str, "prices_from": str}
-    for key, kind in kinds.items():
-        if not isinstance(head.get(key), kind) or isinstance(head.get(key), bool):
-            what = "a whole number" if kind is int else "text"
-            raise InputError(f"{words(key)} of the quote is {quoted(head.get(key))}; it must be {what}")
-    try:
-        total = Decimal(head["total"]).quantize(CENT)
-    except ArithmeticError:
-        raise InputError(f"total of the quote is {quoted(head['total'])}; it must be money such as 10627.06") from None
-    return {**head, "total": total}
+def _head(tables: Mapping[str, Any], key: str, **kinds: Any) -> dict[str, Any]:
+    """Return what is needed of a table of what was kept, each of its kind."""
+    given = _mapping(tables, key)
+    return {name: _made(kind, given.get(name), name, (f"[{key}]",)) for name, kind in kinds.items()}
 
 
 def _mapping(tables: Mapping[str, Any], key: str) -> Mapping[str, Any]:
@@ -271,8 +259,7 @@ def _mapping(tables: Mapping[str, Any], key: str) -> Mapping[str, Any]:
 def kept_job(tables: Mapping[str, Any], where: str) -> Job:
     """Return the job of what was kept of a quote."""
     logs: dict[str, str] = {}
-    kept = tables.get("log", [])
-    for log in kept if isinstance(kept, list) else [kept]:
+    for log in _list(tables.get("log", [])):
         if not isinstance(log, Mapping) or not isinstance(log.get("name"), str):
             raise InputError("a cone log has no name; it must be written as [[log]] with its name and its lines")
         lines = [log.get(str(place)) for place in range(1, len(log))]
@@ -302,9 +289,13 @@ def _book(tables: Mapping[str, Any], head: Mapping[str, Any]) -> PriceBook:
     company = _made(Company, given, "company")
     prices = _made(tuple[Price, ...], _rows(tables, "prices"), "prices")
     for price in prices:
-        if not price.unit_price.is_finite() or price.unit_price < 0:
+        if price.unit_price < 0:
             raise InputError(f"the price of {quoted(price.code)} is {price.unit_price}; it must be 0 or more")
     return PriceBook(company, {price.code: price for price in prices}, head["prices_from"])
+
+
+def _list(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else [value]
 
 
 def _rows(tables: Mapping[str, Any], key: str) -> Any:
@@ -324,9 +315,9 @@ def _made(hint: Any, value: Any, key: str, within: tuple[str, ...] = ()) -> Any:
                 state = "is missing; it must be given" if name in hints else "is not a field of it"
                 raise InputError(state, about=words(name), field=str(name), where=Place(within=here))
         given = dict.fromkeys(needed) | dict(value)  # what holds nothing is left out of a file of plain text
-        made = {name: _made(hints[name], one, name, here) for name, one in given.items()}
+        inner = {name: _made(hints[name], one, name, here) for name, one in given.items()}
         try:
-            return cast("Any", hint)(**made)
+            return cast("Any", hint)(**inner)
         except BasecalcError as refusal:
             raise refusal.at(Place(within=here)) from None
     if NoneType in inside:
@@ -340,9 +331,12 @@ def _made(hint: Any, value: Any, key: str, within: tuple[str, ...] = ()) -> Any:
     if not isinstance(value, kinds) or (isinstance(value, bool) and hint is not bool):
         raise wrong.at(Place(within=within))
     try:
-        return value if hint in (str, bool, date) else hint(value)
+        made = value if hint in (str, bool, date) else hint(value)
     except ArithmeticError:
         raise wrong.at(Place(within=within)) from None
+    if isinstance(made, Decimal) and not made.is_finite():
+        raise wrong.at(Place(within=within))
+    return made
 
 
 TITLE: Final = "As quoted"

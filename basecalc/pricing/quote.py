@@ -8,7 +8,7 @@ from collections.abc import Mapping, Set
 from dataclasses import replace
 from decimal import Decimal
 from functools import partial
-from typing import Final, Literal
+from typing import Literal
 
 from basecalc.company import Company
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
@@ -16,6 +16,7 @@ from basecalc.core.expressions import in_unit
 from basecalc.core.numbers import choice, round_up
 from basecalc.core.published import table
 from basecalc.core.units import INCH_M
+from basecalc.core.words import tenths
 from basecalc.design.depth import BaseDepth, StoneTrucks, base_depth
 from basecalc.design.settings import (
     NONE,
@@ -118,8 +119,8 @@ def quote_on(job: Job, book: PriceBook, known: Mapping[str, AreaStrength] | None
             if cannot:
                 grids, no_geogrid = {}, f"With geogrid the base would be too thin here: {cannot}."
 
-    usual = dict.fromkeys(depths, company.habit_depth_m)
-    habit, no_habit = _priced(job, book, usual, "habit", {name: depth.cbr for name, depth in depths.items()})
+    everywhere = dict.fromkeys(depths, company.habit_depth_m)
+    standard, no_standard = _priced(job, book, everywhere, "habit", {name: made.cbr for name, made in depths.items()})
     offered = _offered(job, stone, geogrid, no_geogrid)
     offer = geogrid if offered == "geogrid" and geogrid is not None else stone
     return Quote(
@@ -130,13 +131,13 @@ def quote_on(job: Job, book: PriceBook, known: Mapping[str, AreaStrength] | None
         geogrid_depths=grids,
         stone=stone,
         geogrid=geogrid,
-        habit=habit,
+        habit=standard,
         offered=offered,
-        against_habit=saving(offer, habit) if habit is not None else None,
+        against_habit=saving(offer, standard) if standard is not None else None,
         against_stone=saving(geogrid, stone) if geogrid is not None else None,
         break_even=break_even(stone, geogrid, own.geogrid) if geogrid is not None and own.geogrid is not None else None,
         no_geogrid=no_geogrid,
-        no_habit=f"The standard depth cannot be built here: {no_habit}." if no_habit else "",
+        no_habit=f"The standard depth cannot be built here: {no_standard}." if no_standard else "",
     )
 
 
@@ -204,9 +205,6 @@ def _offered(job: Job, stone: Estimate, geogrid: Estimate | None, why_not: str) 
     return "geogrid" if job.offer == "geogrid" or geogrid.total < stone.total else "stone"
 
 
-_WORDS: Final = {"us": "1 in", "metric": "10 mm"}
-
-
 def depth_prices(quote: Quote) -> DepthPrices:
     """Return what each further step of base depth adds to the price, for each area on its own.
 
@@ -232,7 +230,7 @@ def depth_prices(quote: Quote) -> DepthPrices:
         for area in quote.job.areas
         if quote.offer.takeoff.area(area.name).kept_m <= 0
     }
-    return DepthPrices(step_m, _WORDS["metric" if metric else "us"], areas)
+    return DepthPrices(step_m, tenths(step_m, quote.job.units), areas)
 
 
 def _prices(quote: Quote, name: str, step_m: float, *, metric: bool) -> tuple[Decimal, ...]:

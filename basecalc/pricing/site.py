@@ -12,8 +12,9 @@ from typing import Final
 from basecalc.company import Company
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError
 from basecalc.core.expressions import written
-from basecalc.core.numbers import fixed, printed
+from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
+from basecalc.core.words import amount, tenths
 from basecalc.design.depth import UNKNOWN, BaseDepth, Site, StoneTrucks, base_depth, construction_check, water_near
 from basecalc.design.frost import FrostGround, frost_ground, season_flag, water_flag, water_reach
 from basecalc.design.frost_depth import frost_depth, heave_warning
@@ -278,8 +279,8 @@ def _walking(own: AreaStrength, made: BaseDepth, unit: str) -> str:
         return ""
     return (
         "Walk the whole area and test its softest place (walked = true): readings then count as measured, and if no "
-        f"softer place turns up, {_words(depth.required_m, unit)} of base do instead of "
-        f"{_words(made.required_m, unit)}."
+        f"softer place turns up, {amount(depth.required_m, unit, 0)} of base do instead of "
+        f"{amount(made.required_m, unit, 0)}."
     )
 
 
@@ -290,8 +291,8 @@ def _water(area: JobArea, dig_m: float, unit: str) -> str:
     return water_flag(
         reach,
         fine=soil_named(area.soil).fine,
-        water_words=_words(area.water_table_m, unit),
-        dig_words=_words(dig_m, unit),
+        water_words=amount(area.water_table_m, unit, 0),
+        dig_words=amount(dig_m, unit, 0),
     )
 
 
@@ -302,15 +303,10 @@ def _heave(job: Job, area: JobArea, depth: BaseDepth, bottom_m: float, unit: str
         frost = frost_depth(job.climate, area.soil, area.frost)
     except BasecalcError as refusal:
         raise refusal.at(where(job, area.name)) from None
-    return heave_warning(frost, bottom_m, depth.frost.group, _words(frost.depth_m, unit), _words(bottom_m, unit))
+    return heave_warning(frost, bottom_m, depth.frost.group, amount(frost.depth_m, unit, 0), amount(bottom_m, unit, 0))
 
 
-def _words(depth_m: float, unit: str) -> str:
-    """Return a depth of the ground in whole inches or millimeters."""
-    return f"{fixed(depth_m / INCH_M if unit == 'in' else depth_m * 1000, 0)} {unit}"
-
-
-_ENGINEER = "an engineered base"
+_ENGINEER: Final = "an engineered base"
 
 
 def index_question(mm_per_blow: float, soil: str, units: str = "us") -> str:
@@ -389,12 +385,7 @@ def _sentence(ask: str, kinds: Sequence[str], depths: Sequence[float | None], un
     far = limit("a soil word matters from") * INCH_M
     if weak == strong or (weak is not None and strong is not None and printed(weak - strong) < printed(far)):
         return ""
-    told = [
-        f"{kind} {_ENGINEER}" if depth is None
-        else f"{kind} {depth * 1000:.0f} mm" if units == "metric"
-        else f"{kind} {depth / INCH_M:.3g} in"
-        for kind, depth in zip(kinds, depths, strict=True)
-    ]  # fmt: skip
+    told = [f"{kind} {_ENGINEER if m is None else tenths(m, units)}" for kind, m in zip(kinds, depths, strict=True)]
     return f"{ask}: {', '.join(told)}"
 
 

@@ -13,7 +13,7 @@ from typing import Final
 
 from basecalc.core.errors import OutOfRangeError
 from basecalc.core.numbers import brief, cents, printed
-from basecalc.core.units import INCH_M
+from basecalc.core.words import tenths
 from basecalc.design.depth import BaseDepth, base_depth
 from basecalc.design.settings import NONE, Reinforcement, limit
 from basecalc.ground.classes import CLASSES, LEAST_CBR, MOST_CBR, Strength, class_of_cbr
@@ -232,9 +232,8 @@ def _tests(evidence: AreaEvidence) -> str:
 
 def _depth(value_m: float, units: str) -> str:
     """Return a depth in tenths of an inch or whole millimeters; nothing where there is none."""
-    amount = printed(value_m * 1000 if units == "metric" else value_m / INCH_M)
-    shown = f"{amount:,.0f}" if units == "metric" else f"{amount:,.1f}".removesuffix(".0")
-    return "" if shown == "0" else f"{shown} {'mm' if units == 'metric' else 'in'}"
+    shown = tenths(value_m, units)
+    return "" if shown.startswith("0 ") else shown
 
 
 def worth_of_tests(quote: Quote) -> tuple[WorthOfTest, ...]:

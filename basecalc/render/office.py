@@ -262,7 +262,7 @@ def _to_order(page: Page, made: Report) -> None:
         rows.append((name, much, suppliers.get(key, ""), on(step)))
     for line in order.extras:
         price = quote.book.prices.get(line.code)
-        rows.append((line.item, quantity_words(line.quantity, line.unit), price.supplier if price else "", "ask"))
+        rows.append((line.item, quantity_words(line.quantity, line.unit), price.supplier if price else "", "as needed"))
     out = round(quote.offer.takeoff.amount("spoil-haul"))
     if out:
         rows.append(("Trucks for soil", plural(out, "load"), suppliers.get("spoil-haul", ""), on("dig")))
