@@ -21,10 +21,16 @@ from trial_quote import trial_book
 import basecalc
 from basecalc import InputError, Quote, Reading
 from basecalc.cli import main
+from basecalc.demo import write_demo
 from basecalc.worksheet import BASE_DEPTH, SITE_STRENGTH, STRENGTH_CLASS
 
 INCH = 0.0254
 WHOLE = trial_book()
+
+
+@pytest.fixture(scope="module")
+def prices(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return write_demo(tmp_path_factory.mktemp("demo")).prices
 
 
 def spot(name: str, *readings: tuple[str, Any], area: str = "Driveway", moisture: str = "wet") -> dict[str, Any]:

@@ -24,12 +24,14 @@ from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_quote
 from basecalc.change_runs import change_job, change_numbers, change_text
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, WorkbookError
 from basecalc.core.units import FOOT2_M2, INCH_M, SHORT_TON_KG, YARD3_M3
+from basecalc.demo import write_demo
 from basecalc.ground.classes import CLASSES
 from basecalc.job import parse_job
 from basecalc.pricing.changes import ChangeOrder, amounts, change_order, found_words, working_days
 from basecalc.pricing.quote import quote
 from basecalc.render.change_order import ChangeMark, change_file, change_office_file
 from basecalc.render.save import write_change, write_quote
+from basecalc.runs import quote_files
 
 MARK = ChangeMark(1, date(2026, 6, 9))
 HARD = {**FILE, "area": [{**FILE["area"][0], "strength": "hard"}], "spot": []}  # the paper job, given as hard ground
@@ -347,9 +349,11 @@ def test_a_change_order_takes_no_revision_of_its_quote(tmp_path: Path) -> None:
     assert write_quote(made, tmp_path).revision == 2
 
 
-@pytest.fixture
-def folder(demo_copy: Any) -> Any:
-    return demo_copy
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Any:
+    demo = write_demo(tmp_path_factory.mktemp("demo"))
+    list(quote_files(demo.jobs, demo.prices, demo.quotes))
+    return demo
 
 
 def test_the_signed_prices_count_and_not_todays(folder: Any, tmp_path: Path) -> None:

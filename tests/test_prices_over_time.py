@@ -19,14 +19,16 @@ from trial_quote import FIRM, SOFT, trial_book, trial_quote
 
 from basecalc.company import Rate, Stone, settings
 from basecalc.core.units import SHORT_TON_KG
+from basecalc.demo import write_demo
+from basecalc.estimating.read_job import load_job
 from basecalc.job import parse_job
 from basecalc.price_runs import price_printed, reprice
 from basecalc.pricing.price_changes import old_in_quote, old_prices, old_words, price_changes
-from basecalc.pricing.prices import PriceBook
+from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.render.save import write_quote
 from basecalc.reports import quote_numbers, quote_text
-from basecalc.runs import Outcome
+from basecalc.runs import Outcome, quote_files
 
 PRICED_ON = date(2026, 4, 1)  # the day of every price of `pricing_kit.book`
 
@@ -195,11 +197,11 @@ def test_quotes_that_are_out_are_priced_again_and_what_cannot_be_is_told(tmp_pat
     assert reprice(tmp_path, bare)[0].quoted == trial_quote(SOFT).offer.total
 
 
-@pytest.fixture
-def demo(demo_copy: Any) -> Any:
-    for path in demo_copy.quotes.glob("LF-2603*"):
-        path.unlink()
-    return demo_copy
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Any:
+    made = write_demo(tmp_path_factory.mktemp("demo"))
+    list(quote_files(made.jobs[:2], made.prices, made.quotes))
+    return made
 
 
 Edit = Callable[[Workbook], object]
@@ -289,7 +291,8 @@ def test_a_wrong_workbook_is_still_named_cell_by_cell(run, demo, tmp_path) -> No
     assert "wrong.xlsx, sheet Prices, cell D6" in one_line(err)
 
 
-def test_a_quote_that_costs_the_same_is_told_in_words(demo: Any) -> None:
+def test_a_quote_that_costs_the_same_is_told_in_words(tmp_path: Path) -> None:
+    demo = write_demo(tmp_path / "demo")
+    write_quote(quote(load_job(demo.jobs[0]), load_prices(demo.prices)), demo.quotes)
     told = price_printed(demo.prices, None, demo.quotes, as_json=False)
-    (line,) = [line for line in told.splitlines() if line.startswith("LF-2601-r1")]
-    assert line.endswith("$13,937.95  no change")
+    assert told.splitlines()[-1].endswith("$13,937.95  no change")

@@ -19,7 +19,8 @@ from test_random_jobs import job_data
 from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
 from basecalc.core.errors import BasecalcError, InputError, WorkbookError
-from basecalc.demo import DemoFiles
+from basecalc.demo import write_demo
+from basecalc.estimating.template import new_workbook
 from basecalc.health import file_problems
 from basecalc.job import load_job, parse_job
 from basecalc.price_runs import old_prices_in
@@ -58,11 +59,9 @@ def test_the_clients_file_comes_again_cell_by_cell_but_for_the_revision(name: st
     assert first.office.read_bytes() == before
 
 
-def test_new_prices_do_not_touch_it_and_the_pictures_and_the_office_come_again_too(
-    demo_copy: DemoFiles, tmp_path: Path
-) -> None:
-    demo, out = demo_copy, tmp_path / "new"
-    (made,) = quote_files([demo.jobs[1]], demo.prices, out)
+def test_new_prices_do_not_touch_it_and_the_pictures_and_the_office_come_again_too(tmp_path: Path) -> None:
+    demo = write_demo(tmp_path / "demo")
+    (made,) = quote_files([demo.jobs[1]], demo.prices, demo.quotes)
     dear = load_workbook(demo.prices)
     for row in range(6, 40):
         if isinstance(dear["Prices"].cell(row, 4).value, int | float):
@@ -70,7 +69,7 @@ def test_new_prices_do_not_touch_it_and_the_pictures_and_the_office_come_again_t
     dear.save(demo.prices)
     demo.jobs[1].unlink()
     assert made.files is not None
-    (again,) = quote_files([made.files.office], None, out)
+    (again,) = quote_files([made.files.office], None, demo.quotes)
     assert again.files is not None
     assert again.quote is not None
     assert made.quote is not None
@@ -123,10 +122,12 @@ def test_rows_of_a_cone_log_in_the_job_come_along_whatever_its_file_is_called(tm
     assert "another name" not in made.job.spots[0].readings[0].told  # the client reads it
 
 
-def test_a_filled_workbook_is_kept_like_a_job_file(demo: DemoFiles, tmp_path: Path) -> None:
-    (made,) = quote_files([demo.estimate], None, tmp_path)
+def test_a_filled_workbook_is_kept_like_a_job_file(tmp_path: Path) -> None:
+    demo = write_demo(tmp_path / "demo")
+    new_workbook(tmp_path / "filled.xlsx", "", demo.prices, demo.jobs[2], "")
+    (made,) = quote_files([tmp_path / "filled.xlsx"], None, demo.quotes)
     assert made.files is not None
-    (again,) = quote_files([made.files.office], None, tmp_path)
+    (again,) = quote_files([made.files.office], None, demo.quotes)
     assert again.files is not None
     old, new = cells(made.files.client), cells(again.files.client)
     assert all(old[place] == new[place] or "revision 2" in str(new[place]) for place in old)

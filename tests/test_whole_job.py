@@ -347,8 +347,8 @@ def test_what_was_seen_counts_and_not_what_the_old_pavement_spoke_for() -> None:
 
 @pytest.mark.parametrize("units", ["us", "metric"])
 def test_the_command_line_prints_it_for_people_and_for_programs(
-    units: str, run: Any, prices: Path, tmp_path: Path
-) -> None:  # noqa: F811
+    units: str, run: Any, prices: Path, tmp_path: Path  # noqa: F811
+) -> None:  # fmt: skip
     (tmp_path / "gate.csv").write_text(LOG, "utf-8")
     job = tmp_path / "drive.toml"
     job.write_text(job_text(units), "utf-8")
