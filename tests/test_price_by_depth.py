@@ -197,8 +197,9 @@ def test_another_table_in_the_office_file_is_refused(tmp_path: Path) -> None:
             load_quote(files.office)
 
 
-def test_the_command_line_charges_what_the_signed_table_says(run: Run, demo: Any, tmp_path: Path) -> None:  # noqa: F811
-    office = demo.quotes / "LF-2602-r1-office.xlsx"
+def test_the_command_line_charges_what_the_signed_table_says(run: Run, tmp_path: Path) -> None:  # noqa: F811
+    run("demo", tmp_path)
+    office = tmp_path / "quotes" / "LF-2602-r1-office.xlsx"
     code, out, err = run("quote", office, "--found", "Driveway=0.45", "--out", tmp_path / "x", "--json")
     assert (code, err) == (0, "")
     said = json.loads(out)
@@ -220,8 +221,10 @@ def test_the_command_line_charges_what_the_signed_table_says(run: Run, demo: Any
     assert "Deeper base, Driveway, 14 in: as the quote's table promises" in words
 
 
-def test_the_table_is_in_the_json_of_a_quote(run: Run, demo: Any) -> None:  # noqa: F811
-    code, out, _ = run("quote", demo.jobs[2], "--prices", demo.prices, "--dry-run", "--json")
+def test_the_table_is_in_the_json_of_a_quote(run: Run, tmp_path: Path) -> None:  # noqa: F811
+    run("demo", tmp_path)
+    job, prices = tmp_path / "jobs" / "3-new-build.toml", tmp_path / "prices.xlsx"
+    code, out, _ = run("quote", job, "--prices", prices, "--out", tmp_path / "y", "--json")
     assert code == 0
     said = json.loads(out)
     said = said[0] if isinstance(said, list) else said
