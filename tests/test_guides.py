@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from basecalc.cli import main
+from basecalc.demo import DemoFiles
 
 ROOT = Path(__file__).parent.parent
 GUIDES = ("README.md", "examples/guide-estimator.md", "examples/guide-owner.md", "examples/guide-script.md")
@@ -16,13 +17,12 @@ SET_UP = {". .venv/bin/activate"}  # what is no command of ours
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def folder(tmp_path_factory: pytest.TempPathFactory, demo: DemoFiles) -> Path:
     """Where a user stands: the demo beside the examples."""
     place = tmp_path_factory.mktemp("project")
     unused = shutil.ignore_patterns("*.py", "*.png", "reference.md")
     shutil.copytree(ROOT / "examples", place / "examples", ignore=unused)
-    with pytest.raises(SystemExit):
-        main(["demo", str(place / "basecalc-demo")])
+    shutil.copytree(demo.prices.parent, place / "basecalc-demo")
     return place
 
 

@@ -12,7 +12,6 @@ from test_job import US_FILE
 
 import basecalc
 from basecalc.core.errors import BasecalcError
-from basecalc.demo import write_demo
 from basecalc.version import VERSION
 from basecalc.worksheet import BASE_DEPTH, SITE_STRENGTH
 
@@ -42,11 +41,6 @@ shape = "triangle"
 sides = [30, 40, 50]
 strength = "medium"
 """
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Any:
-    return write_demo(tmp_path_factory.mktemp("doors") / "demo")
 
 
 @pytest.mark.parametrize(

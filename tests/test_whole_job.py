@@ -20,7 +20,6 @@ from trial_quote import trial_book
 
 from basecalc.change_runs import change_job, change_numbers, change_text
 from basecalc.core.units import INCH_M
-from basecalc.demo import write_demo
 from basecalc.estimating.read_job import load_job
 from basecalc.ground.evidence import ground_evidence
 from basecalc.ground.strength import OLD_PAVEMENT, SOUND_GROUND
@@ -347,12 +346,13 @@ def test_what_was_seen_counts_and_not_what_the_old_pavement_spoke_for() -> None:
 
 
 @pytest.mark.parametrize("units", ["us", "metric"])
-def test_the_command_line_prints_it_for_people_and_for_programs(units: str, run: Any, tmp_path: Path) -> None:  # noqa: F811
-    demo = write_demo(tmp_path / "demo")
+def test_the_command_line_prints_it_for_people_and_for_programs(
+    units: str, run: Any, prices: Path, tmp_path: Path  # noqa: F811
+) -> None:  # fmt: skip
     (tmp_path / "gate.csv").write_text(LOG, "utf-8")
     job = tmp_path / "drive.toml"
     job.write_text(job_text(units), "utf-8")
-    code, out, err = run("quote", job, "--prices", demo.prices, "--out", tmp_path / "q", "--json")
+    code, out, err = run("quote", job, "--prices", prices, "--out", tmp_path / "q", "--json")
     assert (code, err) == (0, "")
     (told,) = json.loads(out)
     assert told["loose_fill"][0]["area"] == STRIP

@@ -11,10 +11,10 @@ from random import Random
 from typing import Any
 
 from bench.season_coverage import maker
+from estimating_kit import demo_prices
 from openpyxl import Workbook
 
-from basecalc import ChangeOrder, Quote, change_order
-from basecalc.demo import write_demo
+from basecalc import ChangeOrder, Quote, change_order, write_price_workbook
 from basecalc.pricing.archive import change_rows, quote_rows
 
 JOBS = 60
@@ -74,10 +74,10 @@ def keep(path: Path, quote: Quote, order: ChangeOrder | None = None, place: int 
 
 def make_year(scratch: Path) -> Year:
     """Write the year into a folder and return it."""
-    demo, jobs = write_demo(scratch / "demo"), drives()
+    prices, jobs = write_price_workbook(scratch / "prices.xlsx", demo_prices()), drives()
     folder = scratch / "quotes"
     folder.mkdir()
-    quotes = maker().quotes(maker().job_files(scratch / "jobs", jobs), demo.prices)
+    quotes = maker().quotes(maker().job_files(scratch / "jobs", jobs), prices)
     changes: dict[str, ChangeOrder] = {}
     for place, quote in enumerate(quotes, 1):
         keep(folder / f"{quote.job.number}-r1-office.xlsx", quote)
@@ -88,7 +88,7 @@ def make_year(scratch: Path) -> Year:
                 keep(folder / f"{quote.job.number}-r1-change1-office.xlsx", quote, first, 1)
             change = 2 if place == TWICE else 1
             keep(folder / f"{quote.job.number}-r1-change{change}-office.xlsx", quote, order, change)
-    return Year(demo.prices, folder, jobs, quotes, changes)
+    return Year(prices, folder, jobs, quotes, changes)
 
 
 def write_lists(year: Year, folder: Path, seed: int) -> list[Path]:
