@@ -86,6 +86,31 @@ def heading(text: str, other: str | None) -> Change:
     return change
 
 
+def in_table(sheet: str, first: str, heading: str, value: Any, *, sure: Any = None) -> Change:
+    """Return a change of a cell of a table: its row by what is first in it, its column by its heading."""
+
+    def change(book: Workbook) -> None:
+        found = book[sheet]
+        row, _ = find(found, first, 1)
+        top = max(at for at in range(1, row) if any(cell.value == heading for cell in found[at]))
+        for cell in found[top]:
+            if cell.value == heading:
+                found.cell(row, cell.column).value = value
+            if cell.value == "sure?" and sure is not None:
+                found.cell(row, cell.column).value = sure
+
+    return change
+
+
+def edited(path: Path, into: Path, *changes: Change) -> Path:
+    """Return a copy of a workbook after some changes, saved as a spreadsheet program saves it."""
+    book = load_workbook(path)
+    for change in changes:
+        change(book)
+    book.save(into)
+    return into
+
+
 def filled(folder: Path, name: str = "prices.xlsx", **tables: Any) -> Path:
     """Return a sound workbook in a folder; tables given replace those of `RECORDS`."""
     return write_price_workbook(folder / name, {**RECORDS, **tables})

@@ -42,7 +42,7 @@ TEN: list[tuple[dict[str, Any], str]] = [
     ({"item": "Topsoil", "quantity": 6.25, "unit": "cy", "unit_price": 42, "taxable": True}, "262.50"),
     ({"item": "Rock for the swale", "quantity": 3.333, "unit": "ton", "unit_price": 38.4, "taxable": True}, "127.87"),
     ({"code": "border", "quantity": 66, "scope": "Soldier course, both sides.", "area": "driveway"}, "478.50"),
-    ({"code": "steps", "quantity": 3, "unit": "each", "taxable": False}, "1,380.00".replace(",", "")),
+    ({"code": "steps", "quantity": 3, "unit": "each", "taxable": False}, "1380.00"),
 ]
 OWN_ROWS = {**PRICES, "border": ("ft", "7.25", True), "steps": ("each", "460", True)}
 

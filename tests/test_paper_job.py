@@ -144,7 +144,7 @@ def test_the_take_off_with_geogrid(priced: Quote) -> None:
     takeoff = priced.geogrid.takeoff
     assert [one.amount for one in takeoff.of("spoil-haul")] == [4]
     assert [one.amount for one in takeoff.of("stone-haul")] == [3, 1]
-    assert (area.strips, takeoff.amount("geogrid")) == (2, 1)
+    assert ([roll.strips for roll in area.rolls], takeoff.amount("geogrid")) == ([2], 1)
 
 
 STONE_LINES = [

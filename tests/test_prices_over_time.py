@@ -1,7 +1,7 @@
 """Prices grow old and change: the owner is told, and told what it does to quotes that are out; nothing is stopped."""
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -13,6 +13,7 @@ import openpyxl
 import pytest
 from openpyxl.workbook import Workbook
 from papers import client_file, office_file
+from price_books import edited, in_table
 from pricing_kit import PRICES, book, owner, priced_at
 from printed import SHORT_TON_KG
 from test_command_line import one_line, run  # noqa: F401 (a fixture)
@@ -187,25 +188,8 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Any:
     return made
 
 
-Edit = Callable[[Workbook], object]
-
-
-def changed(path: Path, into: Path, edit: Edit) -> Path:
-    copy = openpyxl.load_workbook(path)
-    edit(copy)
-    copy.save(into)
-    return into
-
-
-def dearer(prices: Workbook) -> None:
-    sheet = prices["Prices"]
-    for row in range(6, sheet.max_row + 1):
-        if sheet.cell(row, 1).value == "base-stone":
-            sheet.cell(row, 4).value = 31.0
-
-
 def test_check_against_an_older_workbook_prints_what_changed_and_what_it_does(run, demo, tmp_path) -> None:  # noqa: F811
-    new = changed(demo.prices, tmp_path / "new.xlsx", dearer)
+    new = edited(demo.prices, tmp_path / "new.xlsx", in_table("Prices", "base-stone", "unit price", 31.0))
     before = {path: path.read_bytes() for path in (new, demo.prices, *demo.quotes.iterdir())}
     code, out, _ = run("check", new, "--against", demo.prices, "--quotes", demo.quotes)
     assert code == 0
@@ -267,7 +251,7 @@ def test_a_wrong_workbook_is_still_named_cell_by_cell(run, demo, tmp_path) -> No
         prices["Prices"].cell(6, 4).value = -5
         prices["Prices"].cell(7, 4).value = "much"
 
-    wrong = changed(demo.prices, tmp_path / "wrong.xlsx", spoil)
+    wrong = edited(demo.prices, tmp_path / "wrong.xlsx", spoil)
     code, _, err = run("check", wrong, "--against", demo.prices)
     assert code == 2
     assert len(err.splitlines()) == 2

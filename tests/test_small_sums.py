@@ -1,6 +1,6 @@
 """Small sums by hand: bags, digits of prices, one rounding on every paper, orders that add up, hauling by any unit."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
@@ -12,8 +12,9 @@ from engines import ironcalc_results, stored
 from estimating_kit import demo_job, demo_prices
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from openpyxl import Workbook, load_workbook
+from openpyxl import load_workbook
 from papers import crew_file, rows, text
+from price_books import Change, edited, in_table
 from pricing_kit import PRICES, book, job_data, owner
 
 from basecalc import (
@@ -40,28 +41,8 @@ def prices(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return write_price_workbook(tmp_path_factory.mktemp("prices") / "prices.xlsx", demo_prices())
 
 
-def edited(prices: Path, folder: Path, change: Callable[[Workbook], object]) -> Path:
-    """Return a copy of the demo's prices with something changed, saved as a spreadsheet program saves it."""
-    sheets = load_workbook(prices)
-    change(sheets)
-    path = folder / "own-prices.xlsx"
-    sheets.save(path)
-    return path
-
-
-def row_of(sheet: Any, word: str) -> int:
-    return next(row for row in range(1, sheet.max_row + 1) if sheet.cell(row, 1).value == word)
-
-
-def column_of(sheet: Any, heading: str) -> int:
-    head = row_of(sheet, "code")
-    return next(at for at in range(1, sheet.max_column + 1) if str(sheet.cell(head, at).value).startswith(heading))
-
-
-def set_price(sheets: Workbook, code: str, **cells: Any) -> None:
-    sheet = sheets["Prices"]
-    for heading, value in cells.items():
-        sheet.cell(row_of(sheet, code), column_of(sheet, heading.replace("_", " "))).value = value
+def set_price(code: str, **cells: Any) -> list[Change]:
+    return [in_table("Prices", code, heading.replace("_", " "), value) for heading, value in cells.items()]
 
 
 def rectangle(long_ft: float, wide_ft: float) -> dict[str, Any]:
@@ -93,11 +74,8 @@ def test_a_setting_keeps_the_digits_it_was_typed_with(prices: Path) -> None:
 def test_a_unit_price_keeps_its_digits_and_none_above_0_becomes_free(
     prices: Path, tmp_path: Path, typed: float
 ) -> None:
-    own = load_prices(
-        edited(
-            prices, tmp_path, lambda sheets: set_price(sheets, "base-stone", unit="lb", unit_price=typed, sure="yes")
-        )
-    )
+    changes = (*set_price("base-stone", unit="lb"), in_table("Prices", "base-stone", "unit price", typed, sure="yes"))
+    own = load_prices(edited(prices, tmp_path / "own.xlsx", *changes))
     assert own.prices["base-stone"].unit_price == Decimal(str(typed))
     made = quote(parse_job(rectangle(40, 20)), own)
     (line,) = lines_of(made, "base-stone")
@@ -222,11 +200,11 @@ def test_a_least_charge_is_made_up_in_a_line_that_says_so() -> None:
 def test_haul_units_and_minimum_come_from_the_owners_sheet_and_survive_the_office_file(
     prices: Path, tmp_path: Path
 ) -> None:
-    def change(sheets: Workbook) -> None:
-        set_price(sheets, "spoil-tip", unit="ton", unit_price=14.5, minimum=2000)
-        set_price(sheets, "spoil-haul", unit="cu yd", unit_price=7.25)
-
-    own = load_prices(edited(prices, tmp_path, change))
+    changes = (
+        *set_price("spoil-tip", unit="ton", unit_price=14.5, minimum=2000),
+        *set_price("spoil-haul", unit="cu yd", unit_price=7.25),
+    )
+    own = load_prices(edited(prices, tmp_path / "own.xlsx", *changes))
     made = quote(parse_job(demo_job("1-firm-ground")), own)
     tip = [line for line in made.offer.lines if line.code == "spoil-tip"]
     assert [line.unit for line in tip] == ["ton", "job"]
@@ -253,6 +231,6 @@ def test_haul_units_and_minimum_come_from_the_owners_sheet_and_survive_the_offic
 def test_what_no_haulier_charges_is_refused_with_its_cell(
     prices: Path, tmp_path: Path, code: str, cells: dict[str, Any], said: str
 ) -> None:
-    wrong = problems(edited(prices, tmp_path, lambda sheets: set_price(sheets, code, **cells)))
+    wrong = problems(edited(prices, tmp_path / "own.xlsx", *set_price(code, **cells)))
     assert [str(one) for one in wrong if said in str(one)], [str(one) for one in wrong]
     assert all("sheet Prices, cell " in str(one) for one in wrong)

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from estimating_kit import demo_job, demo_prices
 from openpyxl.workbook import Workbook
-from price_books import Change, filled, find, heading, setting, sound, spoiled
+from price_books import Change, filled, find, heading, in_table, setting, sound, spoiled
 
 from basecalc import BasecalcError, carry_over, load_prices, parse_job, quote, write_price_workbook
 from basecalc.cli import main
@@ -20,22 +20,6 @@ SHARES = (
     "overhead on cost", "profit as a share of the price", "contingency on cost", "sales tax", "deposit at signing",
 )  # fmt: skip
 PRICE = "unit price"
-
-
-def in_table(sheet: str, first: str, heading: str, value: Any, *, sure: Any = None) -> Change:
-    """Return a change of a cell of a table: its row by what is first in it, its column by its heading."""
-
-    def change(book: Workbook) -> None:
-        found = book[sheet]
-        row, _ = find(found, first, 1)
-        top = max(at for at in range(1, row) if any(cell.value == heading for cell in found[at]))
-        for cell in found[top]:
-            if cell.value == heading:
-                found.cell(row, cell.column).value = value
-            if cell.value == "sure?" and sure is not None:
-                found.cell(row, cell.column).value = sure
-
-    return change
 
 
 def refusal(path: Path) -> str:

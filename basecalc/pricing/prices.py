@@ -1,6 +1,6 @@
 """The owner's price workbook, its sheets Company and Prices, read and checked cell by cell."""
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -30,6 +30,7 @@ from basecalc.ground.readings import soil_named
 from basecalc.tables.from_workbook import Book, Grid, Sheet, find_grid, open_book
 from basecalc.tables.schema import SHARE, By, Day, Field, Table, Text, YesNo, declared, shares_unit, sheet_unit
 from basecalc.takeoff.codes import codes, require_near, require_past, require_plausible, unit_in, unit_price, units_like
+from basecalc.takeoff.model import Code
 
 PRICES_SHEET: Final = "Prices"
 
@@ -42,50 +43,28 @@ def _minimum(name: str, value: Any) -> Decimal:
 class Price:
     """One row of the owner's prices and the cell its price is in; a haul may have a least charge for the whole job."""
 
-    code: Annotated[
-        str,
-        Field(
-            "code", kind=Text(60, lower=True), help="One row a code; the drop-down shows them all.", format="text",
-            offers="price codes",
-        ),
-    ]  # fmt: skip
+    # fmt: off
+    code: Annotated[str, Field(
+        "code", kind=Text(60, lower=True), help="One row a code; the drop-down shows them all.", format="text",
+        offers="price codes")]
     item: Annotated[str, Field("item", help="Your own words for it.", format="text")]
-    unit: Annotated[
-        str,
-        Field(
-            "unit", kind=UNIT_OF_PRICE, format="text", offers="units",
-            help="What one is: the price is for one of these. Hauling and tipping: load, ton, yd3 or h.",
-        ),
-    ]  # fmt: skip
-    unit_price: Annotated[
-        Decimal,
-        Field(
-            "unit_price", kind=By(unit_price), help="What it costs you, delivered. 0 only where you mean 0.",
-            format="money",
-        ),
-    ]  # fmt: skip
+    unit: Annotated[str, Field(
+        "unit", kind=UNIT_OF_PRICE, format="text", offers="units",
+        help="What one is: the price is for one of these. Hauling and tipping: load, ton, yd3 or h.")]
+    unit_price: Annotated[Decimal, Field(
+        "unit_price", kind=By(unit_price), help="What it costs you, delivered. 0 only where you mean 0.",
+        format="money")]
     taxable: Annotated[bool, Field("taxable", kind=YesNo(), help="yes or no")]
-    priced_on: Annotated[
-        date | None,
-        Field(
-            "priced_on", kind=Day(date(2000, 1, 1), written=False), help="The day you got the price, as a date.",
-            format="date",
-        ),
-    ]  # fmt: skip
-    supplier: Annotated[
-        str,
-        Field(
-            "supplier", help="Stays in the office file; no client sees it.", needed=False, blank="", format="text"
-        ),
-    ]  # fmt: skip
+    priced_on: Annotated[date | None, Field(
+        "priced_on", kind=Day(date(2000, 1, 1), written=False), help="The day you got the price, as a date.",
+        format="date")]
+    supplier: Annotated[str, Field(
+        "supplier", help="Stays in the office file; no client sees it.", needed=False, blank="", format="text")]
     cell: str
-    minimum: Annotated[
-        Decimal | None,
-        Field(
-            "minimum", kind=By(_minimum), format="money", optional=True,
-            help="Hauling and tipping only: the least charge for a job. Blank where there is none.",
-        ),
-    ] = None  # fmt: skip
+    minimum: Annotated[Decimal | None, Field(
+        "minimum", kind=By(_minimum), format="money", optional=True,
+        help="Hauling and tipping only: the least charge for a job. Blank where there is none.")] = None
+    # fmt: on
 
 
 def _price(**row: Any) -> Mapping[str, Any]:
@@ -124,7 +103,7 @@ def read_company(opened: Book, wrong: list[BasecalcError]) -> CompanySheet:
     if sheet is None:
         return CompanySheet(None, None)
     before = len(wrong)
-    grids, unusable = _grids(sheet, wrong)
+    grids, unusable = _grids(sheet, (SETTING_ROWS, *COMPANY_TABLES), wrong)
     values = _settings(grids, wrong)
     made: dict[str, tuple[Any, ...]] = {}
     for table in COMPANY_TABLES:
@@ -143,19 +122,18 @@ def read_company(opened: Book, wrong: list[BasecalcError]) -> CompanySheet:
     return CompanySheet(company, grids)
 
 
-def _grids(sheet: Sheet, wrong: list[BasecalcError]) -> tuple[dict[str, Grid], set[str]]:
+def _grids(sheet: Sheet, tables: Sequence[Table], wrong: list[BasecalcError]) -> tuple[dict[str, Grid], set[str]]:
     """Return the tables found, by key, and the keys of those whose units cannot be told."""
     grids: dict[str, Grid] = {}
     unusable: set[str] = set()
-    for table in (SETTING_ROWS, *COMPANY_TABLES):
+    for table in tables:
         try:
             grids[table.key], faults = find_grid(sheet, table)
         except PriceError as missing:
             wrong.append(missing)
             continue
         wrong += faults
-        if faults:
-            unusable.add(table.key)
+        unusable |= {table.key} if faults else set()
     return {key: replace(grid, end=rows_end(grids, key)) for key, grid in grids.items()}, unusable
 
 
@@ -261,14 +239,12 @@ def refuse_doubles(table: Table, grid: Grid, wrong: list[BasecalcError]) -> None
         first.setdefault(word, row)
 
 
-def refuse_unit(
-    grid: Grid, row: int, code: str, needed: str, wrong: list[BasecalcError], also: tuple[str, ...] = ()
-) -> None:
+def refuse_unit(grid: Grid, row: int, code: str, fitting: tuple[str, ...], wrong: list[BasecalcError]) -> None:
     """Complain of a unit that exists and does not fit the quantity of its code."""
     unit = price_unit(grid.word(row, "unit"))
-    if unit and unit not in (*units_like(needed), *also):
-        fitting = ", ".join((*units_like(needed), *also))
-        wrong.append(grid.fault(row, "unit", f"unit is {quoted(unit)}; {code} must have one of: {fitting}"))
+    if unit and unit not in fitting:
+        sentence = f"unit is {quoted(unit)}; {code} must have one of: {', '.join(fitting)}"
+        wrong.append(grid.fault(row, "unit", sentence))
 
 
 def _known_words(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> None:
@@ -283,7 +259,7 @@ def _known_words(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> None:
         if word not in work:
             wrong.append(grid.fault(row, "code", f"work is {quoted(word)}; it must be one of: {', '.join(work)}"))
         else:
-            refuse_unit(grid, row, word, work[word].units[0], wrong)
+            refuse_unit(grid, row, word, units_like(work[word].us), wrong)
     for grid, row, word in _words(grids, "traffics", "name"):
         if word in TRAFFIC_NAMES:
             sentence = f"name is {quoted(word)}, which is a traffic level already; give yours another name"
@@ -392,14 +368,9 @@ def _prices(
     What is wrong with them, and between them and the company's tables, is added too.
     """
     sheet = sheet_of(opened, PRICES_SHEET, wrong)
-    if sheet is None:
+    grid = _grids(sheet, (PRICES,), wrong)[0].get(PRICES.key) if sheet else None
+    if sheet is None or grid is None:
         return None
-    try:
-        grid, faults = find_grid(sheet, PRICES)
-    except PriceError as missing:
-        wrong.append(missing)
-        return None
-    wrong += faults
     column = column_letters(grid.columns["unit_price"])
     rows = read_rows(PRICES, grid, wrong)
     prices = {
@@ -411,45 +382,35 @@ def _prices(
     }
     sure |= {price["code"] for price in rows.values() if price["sure"]}
     refuse_doubles(PRICES, grid, wrong)
-    own = dict(_named(owner or {}))
+    materials = list(_materials(owner or {}))
+    known = {**codes(), **{code: like for code, like, _, _ in materials}}
     for row, price in rows.items():
         if not price["sure"]:
             try:
-                like = own[price["code"]].like if price["code"] in own else price["code"]
+                like = known[price["code"]].code if price["code"] in known else price["code"]
                 require_plausible("unit price", like, price["unit"], price["unit_price"])
             except OutOfRangeError as asked:
                 wrong.append(grid.fault(row, "unit_price", asked.sentence))
     written = {row: code for row in grid.rows() if (code := grid.word(row, "code"))}
     for row, code in written.items():
-        needed = own[code].unit if code in own else codes()[code].units[0] if code in codes() else None
-        also = codes()[code].also_priced_by if code in codes() else ()
-        if needed:
-            refuse_unit(grid, row, code, needed, wrong, also)
-        elif owner is not None and code not in sure and (typo := _typo(code, own)):
+        of = known.get(code)
+        if of:
+            refuse_unit(grid, row, code, (*units_like(of.us), *of.also_priced_by), wrong)
+        elif owner is not None and code not in sure and (typo := _typo(code, known)):
             wrong.append(grid.fault(row, "code", typo))
-        if code in prices and prices[code].minimum is not None and not also:
+        if code in prices and prices[code].minimum is not None and not (of and of.kind == "haul"):
             wrong.append(grid.fault(row, "minimum", f"minimum is for hauling and tipping only; {code} is not"))
     if not written:
         wrong.append(grid.fault(grid.heading_row, "code", "there is no price; fill in the table of prices"))
-    for code, named in _named(owner or {}):
+    for code, _, table, row in materials:
         if code not in written.values():
             sentence = f"price code is {quoted(code)}; there is no row with that code on the sheet {PRICES_SHEET}"
-            wrong.append(named.grid.fault(named.row, "code", sentence))
+            wrong.append(table.fault(row, "code", sentence))
     return prices
 
 
-@dataclass(frozen=True, slots=True)
-class _Named:
-    """Where a material names a price code, the quantity it is priced like, and the unit it is counted in."""
-
-    like: str
-    unit: str
-    grid: Grid
-    row: int
-
-
-def _named(owner: Mapping[str, Grid]) -> Iterator[tuple[str, _Named]]:
-    """Yield every price code that a stone, paver or roll names."""
+def _materials(owner: Mapping[str, Grid]) -> Iterator[tuple[str, Code, Grid, int]]:
+    """Yield every price code that a stone, paver or roll names, the code it is priced like, and where that is."""
     for key in ("stones", "pavers", "rolls"):
         grid = owner.get(key)
         for row in grid.rows() if grid else ():
@@ -457,12 +418,12 @@ def _named(owner: Mapping[str, Grid]) -> Iterator[tuple[str, _Named]]:
                 kind = next((grid.word(row, field) for field in ("use", "kind") if field in grid.columns), "pavers")
                 like = codes().get(STONE_CODES.get(kind, kind))
                 if like:
-                    yield code, _Named(like.code, like.units[0], grid, row)
+                    yield code, like, grid, row
 
 
-def _typo(code: str, own: Collection[str]) -> str:
+def _typo(code: str, known: Collection[str]) -> str:
     """Return what is asked of a code of the owner's own that looks like a typo; nothing of one that does not."""
-    near = get_close_matches(code, [*codes(), *own], 1)
+    near = get_close_matches(code, known, 1)
     if not near:
         return ""
     return (

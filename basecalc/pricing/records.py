@@ -1,7 +1,4 @@
-"""Two ways to deal with loose fill below an area, priced side by side.
-
-What an estimate and a quote hand on: lines, mark-ups, what the client is shown, and the options side by side.
-"""
+"""What an estimate and a quote hand on: lines, mark-ups, what the client is shown, and the options side by side."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
