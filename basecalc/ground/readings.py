@@ -34,7 +34,6 @@ class Soil:
     fine: bool
     cone: tuple[str, ...]
     swell: float
-    shrink: float
 
 
 def soil_named(word: Any) -> Soil:
@@ -48,14 +47,8 @@ def soil_named(word: Any) -> Soil:
     spelled = str(word).strip().casefold()
     also = {str(row["also"]).casefold(): str(row["soil"]) for row in known.rows if row["also"]}
     row = known.exact(choice("soil", also.get(spelled, word), SOILS))
-    volumes = table("swell").exact(str(row["volumes"]))
-    return Soil(
-        str(row["soil"]),
-        bool(row["fine"]),
-        tuple(str(row["cone"]).split(", ")),
-        float(volumes["swell"]),
-        float(volumes["shrink"]),
-    )
+    swell = float(table("swell").exact(str(row["volumes"]))["swell"])
+    return Soil(str(row["soil"]), bool(row["fine"]), tuple(str(row["cone"]).split(", ")), swell)
 
 
 def question(word: str = "") -> tuple[str, str, str]:

@@ -161,17 +161,14 @@ def _within(name: str, value: float, limit: float | None, words: str) -> None:
 
 
 SLOPE_DIRECTIONS: Final = ("length", "width")
-CORNER_NAMES: Final = ("A", "B", "C", "D")
 STEEPEST: Final = 0.25  # beyond this a slope is a typo, not a driveway
 
 
 @dataclass(frozen=True, slots=True)
 class Corner:
-    """One corner of the box around an area."""
+    """One corner of the box around an area, and how far it lies below the highest one."""
 
     name: str
-    along_m: float
-    across_m: float
     down_m: float
 
 
@@ -253,20 +250,17 @@ def steepest_slope(extent_m: tuple[float, float], fall_m: tuple[float, float]) -
     return hypot(fall_m[0] / extent_m[0], fall_m[1] / extent_m[1])
 
 
-def corners(extent_m: tuple[float, float], fall_m: tuple[float, float] | None) -> tuple[Corner, ...]:
+def corners(fall_m: tuple[float, float]) -> tuple[Corner, ...]:
     """Return the four corners of the box around an area with the level of the finished surface at each.
 
     Examples
     --------
-    >>> [round(corner.down_m, 3) for corner in corners((20.0, 5.0), (0.4, -0.1))]
+    >>> [round(corner.down_m, 3) for corner in corners((0.4, -0.1))]
     [0.1, 0.5, 0.4, 0.0]
     """
-    length, width = extent_m
-    along, across = fall_m or (0.0, 0.0)
-    places = ((0.0, 0.0), (length, 0.0), (length, width), (0.0, width))
+    along, across = fall_m
     drops = (0.0, along, along + across, across)
-    top = min(drops)
-    return tuple(Corner(name, x, y, drop - top) for name, (x, y), drop in zip(CORNER_NAMES, places, drops, strict=True))
+    return tuple(Corner(name, drop - min(drops)) for name, drop in zip("ABCD", drops, strict=True))
 
 
 _HAIR: Final = 1e-9
