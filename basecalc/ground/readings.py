@@ -523,11 +523,6 @@ def weaker_signs(strength_class: str) -> tuple[WeakerSign, ...]:
     """Return what shows that ground is weaker than a class, by boot and by truck, in the order of `CREW_TESTS`.
 
     A test that cannot tell, because no reading of it rules the class out, is left out.
-
-    Examples
-    --------
-    >>> [(sign.test, sign.least_in) for sign in weaker_signs("stiff")]
-    [('stand', 1.0), ('walk', 1.0), ('pickup', 1.0), ('dump truck', 6.0)]
     """
     own = rank(strength_class)
     signs = []
