@@ -175,7 +175,7 @@ def crew_area(quote: Quote, area: AreaTakeoff, own: Materials) -> CrewArea:
     told += [("Stone", lift), ("Edge", length_words(one.edge_restraint_m, units) if one.edge_restraint_m else "")]
     return CrewArea(
         area, _levels(area, quote, own), _layers(area, quote, own), lift, fill, rolls, _dig_words(area, units),
-        corners(one.extent_m, one.fall_m) if one.fall_m else (), slope, _stop_words(quote, one.name),
+        corners(one.fall_m) if one.fall_m else (), slope, _stop_words(quote, one.name),
         tuple((do, how) for do, how in told if how), _ground_hold(quote, area), _base_hold(area, units),
         not trucks_may_drive(quote, one.name), tuple(calls), tuple(note for note in notes if note)
     )

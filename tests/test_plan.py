@@ -1,5 +1,6 @@
 """Plan shapes against shapely: area, outline, and what mitred corners add to an extended base."""
 
+from collections.abc import Callable
 from itertools import pairwise
 from math import cos, hypot, pi, sin, sqrt, tau
 
@@ -10,6 +11,7 @@ from printed import FOOT2_M2, FOOT_M, INCH_M
 from shapely import LineString, Polygon, unary_union
 
 from basecalc import InputError, OutOfRangeError
+from basecalc.plan import area
 from basecalc.plan.area import open_corners, open_edge_m
 from basecalc.plan.shapes import (
     PlanShape,
@@ -293,3 +295,32 @@ def test_a_triangle_with_one_side_closed_keeps_no_more_than_its_one_open_corner(
     assert open_corners("rectangle", rectangle(12.0, 6.0), 18.0, None) == 1  # a long and a short side at the house
     assert open_corners("rectangle", rectangle(12.0, 6.0), 34.0, None) == 2
     assert open_corners("measured", measured(72.0, 36.0), 30.0, None) == 2
+
+
+# ---- what is typed of an area: corners, slopes, falls, a strip along a building
+
+
+@pytest.mark.parametrize(
+    ("worked_out", "expected"),
+    [
+        (lambda: area.corner_points("0 0; 60,0; 60 14"), [["0", "0"], ["60", "0"], ["60", "14"]]),
+        (
+            lambda: [area.slope_share(given) for given in (2, "1/4 in/ft", "20 mm/m")],
+            [0.02, pytest.approx(1 / 48), 0.02],
+        ),
+        (lambda: area.falls((20.0, 5.0), 0.02, "length", None, None), (0.4, 0.0)),
+        (lambda: area.falls((20.0, 5.0), None, "", None, 0.1), (0.0, 0.1)),
+        (lambda: area.steepest_slope((20.0, 5.0), (0.6, 0.2)), pytest.approx(0.05)),
+        (lambda: [corner.down_m for corner in area.corners((0.4, -0.1))], pytest.approx([0.1, 0.5, 0.4, 0.0])),
+    ],
+)
+def test_corners_slopes_and_falls_are_read(worked_out: Callable[[], object], expected: object) -> None:
+    assert worked_out() == expected
+
+
+def test_a_strip_and_what_is_left_add_up_to_the_whole() -> None:
+    drive = area.Part(72.0, 36.0, 30.0, 2.0, (12.0, 6.0))
+    strip, rest = area.split_strip(drive, 6.0, 1.5, None, rectangle=True)
+    assert (strip.area_m2, strip.open_edge_m) == (9.0, 3.0)
+    assert (rest.area_m2, rest.open_edge_m, rest.extent_m) == (63.0, 27.0, (10.5, 6.0))
+    assert area.split_falls(drive, rest, 6.0, 1.5, (0.24, 0.06)) == ((0.06, 0.03), (0.21, 0.06))

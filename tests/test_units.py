@@ -1,6 +1,7 @@
 """The foundations: numbers with units, checks, rounding, refusals, and tables as printed."""
 
 import tomllib
+from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
 from importlib.resources import files
@@ -13,21 +14,9 @@ from hypothesis import strategies as st
 
 import basecalc
 from basecalc import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
+from basecalc.core import errors, numbers, units, words
 from basecalc.core.errors import Place
-from basecalc.core.numbers import cents, choice, decimal, limits, printed, quoted, round_up, round_up_to
 from basecalc.core.published import TRUST, TableError, check, sources, table
-from basecalc.core.units import (
-    FOOT_M,
-    INCH_M,
-    POUND_KG,
-    PSI_KPA,
-    SHORT_TON_KG,
-    TSF_KPA,
-    YARD2_M2,
-    YARD3_M3,
-    convert,
-    to_unit,
-)
 
 DATA = files("basecalc") / "data"
 
@@ -38,38 +27,38 @@ DATA = files("basecalc") / "data"
     "TM-5-818-8, sec. 2-7: cu 4.2 psi at CBR 1, that is 28.96 kPa; [read]"
 )
 def test_factors_agree_with_the_print() -> None:
-    assert pytest.approx(95.76, abs=0.005) == TSF_KPA
-    assert pytest.approx(27 * FOOT_M**3) == YARD3_M3
-    assert pytest.approx(9 * FOOT_M**2) == YARD2_M2
-    assert pytest.approx(2195, abs=0.5) == 1.85 * SHORT_TON_KG / YARD3_M3
-    assert pytest.approx(28.96, abs=0.005) == 4.2 * PSI_KPA
+    assert pytest.approx(95.76, abs=0.005) == units.TSF_KPA
+    assert pytest.approx(27 * units.FOOT_M**3) == units.YARD3_M3
+    assert pytest.approx(9 * units.FOOT_M**2) == units.YARD2_M2
+    assert pytest.approx(2195, abs=0.5) == 1.85 * units.SHORT_TON_KG / units.YARD3_M3
+    assert pytest.approx(28.96, abs=0.005) == 4.2 * units.PSI_KPA
 
 
 @pytest.mark.source("International yard and pound agreement, 1959: exact by definition; [memory]")
 @pytest.mark.parametrize(
     ("unit", "to", "factor"),
     [
-        ("in", "m", INCH_M),
+        ("in", "m", units.INCH_M),
         ("ft", "in", 12),
         ("yd3", "ft3", 27),
         ("sy", "sf", 9),
         ("cy", "cf", 27),
         ("lf", "in", 12),
         ("ton", "lb", 2000),
-        ("short_ton", "kg", SHORT_TON_KG),
+        ("short_ton", "kg", units.SHORT_TON_KG),
         ("t", "kg", 1000),
         ("tonne", "kg", 1000),
         ("pcf", "lb/ft3", 1),
         ("ton/yd3", "lb/yd3", 2000),
-        ("tsf", "kPa", TSF_KPA),
-        ("psi", "kPa", PSI_KPA),
+        ("tsf", "kPa", units.TSF_KPA),
+        ("psi", "kPa", units.PSI_KPA),
         ("%", "share", 0.01),
-        ("lb", "kg", POUND_KG),
+        ("lb", "kg", units.POUND_KG),
         ("mm/blow", "mm", 1),
     ],
 )
 def test_one_of_a_unit_is_so_many_of_another(unit: str, to: str, factor: float) -> None:
-    assert convert(1, unit, to) == pytest.approx(factor, rel=1e-12)
+    assert units.convert(1, unit, to) == pytest.approx(factor, rel=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -83,10 +72,10 @@ def test_one_of_a_unit_is_so_many_of_another(unit: str, to: str, factor: float) 
         ("12'", "in", 144),
         (" 7.5 ", "in", 7.5),
         ("1e2", "ft2", 100),
-        ("85 m^2", "ft2", 85 / FOOT_M**2),
-        ("85 m²", "ft2", 85 / FOOT_M**2),
-        ("3 m³", "yd3", 3 / YARD3_M3),
-        ("100 kPa", "tsf", 100 / TSF_KPA),
+        ("85 m^2", "ft2", 85 / units.FOOT_M**2),
+        ("85 m²", "ft2", 85 / units.FOOT_M**2),
+        ("3 m³", "yd3", 3 / units.YARD3_M3),
+        ("100 kPa", "tsf", 100 / units.TSF_KPA),
         ("2.1 %", "%", 2.1),
         ("5 %", "share", 0.05),
         ("2 short tons", "ton", 2),
@@ -118,13 +107,13 @@ def test_one_of_a_unit_is_so_many_of_another(unit: str, to: str, factor: float) 
     ],
 )
 def test_a_number_is_taken_and_text_with_a_unit_is_converted(text: object, unit: str, value: float) -> None:
-    assert to_unit("length", text, unit) == pytest.approx(value, rel=1e-9)
+    assert units.to_unit("length", text, unit) == pytest.approx(value, rel=1e-9)
 
 
 @pytest.mark.parametrize("text", ["0.12", ".5", "1/2"])
 def test_a_text_below_one_where_a_percent_is_due_asks(text: str) -> None:
     with pytest.raises(InputError, match=r"is that .* %, or .* %\? \(type 12 for 12 %\)"):
-        to_unit("overhead", text, "share")
+        units.to_unit("overhead", text, "share")
 
 
 @pytest.mark.parametrize(
@@ -162,7 +151,7 @@ def test_a_text_below_one_where_a_percent_is_due_asks(text: str) -> None:
 )
 def test_what_is_no_number_of_the_unit_is_refused_in_one_sentence(value: object, unit: str) -> None:
     with pytest.raises(InputError, match=r"^depth is .*; (it must be a number|write 'short ton')") as refusal:
-        to_unit("depth", value, unit)
+        units.to_unit("depth", value, unit)
     assert "\n" not in str(refusal.value)
 
 
@@ -190,24 +179,24 @@ def test_what_is_no_number_of_the_unit_is_refused_in_one_sentence(value: object,
 )
 def test_a_number_outside_its_limits_and_what_is_none_are_refused(value: object, kind: type, says: str) -> None:
     with pytest.raises(kind) as refusal:
-        to_unit("payload", value, "ton", 0, 40, above=True, why="because")
+        units.to_unit("payload", value, "ton", 0, 40, above=True, why="because")
     assert str(refusal.value).startswith(f"payload {says}")
-    assert to_unit("payload", "80,000 lb", "ton", 0, 40, above=True) == pytest.approx(40)
+    assert units.to_unit("payload", "80,000 lb", "ton", 0, 40, above=True) == pytest.approx(40)
     with pytest.raises(InputError, match="may mean thousands or a decimal"):
-        to_unit("length", "1,250", "m")
+        units.to_unit("length", "1,250", "m")
 
 
 def test_a_bad_unit_or_dimension_cannot_be_converted() -> None:
     with pytest.raises(InputError, match="'kg' cannot be turned into in"):
-        convert(1, "kg", "in")
+        units.convert(1, "kg", "in")
     with pytest.raises(InputError, match="'zork' cannot be turned into in"):
-        convert(1, "zork", "in")
+        units.convert(1, "zork", "in")
 
 
 @given(st.floats(0.001, 1e6), st.sampled_from([("in", "mm"), ("yd3", "m3"), ("tsf", "kPa"), ("ton", "kg")]))
-def test_there_and_back_is_the_same_number(value: float, units: tuple[str, str]) -> None:
-    there, back = units
-    assert printed(convert(convert(value, there, back), back, there)) == printed(value)
+def test_there_and_back_is_the_same_number(value: float, pair: tuple[str, str]) -> None:
+    there, back = pair
+    assert numbers.printed(units.convert(units.convert(value, there, back), back, there)) == numbers.printed(value)
 
 
 # checks
@@ -225,11 +214,42 @@ def test_there_and_back_is_the_same_number(value: float, units: tuple[str, str])
     ],
 )
 def test_a_value_is_shown_short(value: object, words: str) -> None:
-    assert quoted(value) == words
+    assert numbers.quoted(value) == words
+
+
+SAID = {
+    words.amount: [((0.254, "in", 1), "10.0 in"), ((0.254, "mm", 0), "254 mm"), ((33000.0, "ton", 1), "36.4 ton")],
+    words.eighths: [((2.375,), "2-3/8"), ((14.0,), "14"), ((0.5,), "1/2"), ((2.36,), "2.4")],
+    words.depth: [((0.060325, "us"), "2-3/8 in"), ((0.1464, "us"), "5.8 in"), ((0.35, "metric"), "350 mm")],
+    words.tape: [((0.1464, "us"), "5-3/4 in"), ((0.1464, "metric"), "146 mm")],
+    words.tenths: [((0.3048, "us"), "12 in"), ((0.1464, "us"), "5.8 in"), ((0.3, "metric"), "300 mm")],
+    words.both: [((3.6576, "ft", "m"), "12 ft (3.6576 m)"), ((0.2032, "in", "mm"), "8 in (203.2 mm)")],
+    words.money: [((Decimal("12345.5"),), "$12,345.50"), ((Decimal(-3),), "-$3.00")],
+    words.listed: [((["a"],), "a"), ((["a", "b", "c"],), "a, b and c"), ((["light", "heavy"], "or"), "light or heavy")],
+    words.fixed: [((1425.285, 2), "1,425.29"), ((2.5, 0), "3")],
+    words.plural: [((1, "load"), "1 load"), ((7, "load"), "7 loads")],
+    words.in_percent: [((0.0012,), "0.12 %"), ((15,), "1500 %")],
+    numbers.digits: [((1e6,), "1,000,000"), ((2.50,), "2.5"), ((3000,), "3000"), ((0.00551156,), "0.00551156")],
+    numbers.half_up: [((242.5,), 243.0), ((425.285, 2), 425.29), ((-0.125, 2), -0.13)],
+    numbers.meant_share: [(("overhead", 0.12), 0.12), (("overhead", 0.0), 0.0)],
+    units.written: [(('1-1/2"',), (1.5, "in")), (("14'-6\"",), (174.0, "in")), (("$1,250.00",), (1250.0, "$")),
+                    (("½ %",), (0.5, "%")), (("1/0",), None)],
+    units.price_unit: [(("Cu. Yd",), "yd3"), (("sf",), "ft2"), (("week",), None)],
+    errors.column_letters: [((2,), "B"), ((28,), "AB")],
+    errors.fault_sentence: [((PermissionError(13, "Permission denied", "jobs/drive.toml"),),
+                             "jobs/drive.toml: the file or folder cannot be used (permission denied)")],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("function", SAID, ids=lambda function: function.__name__)
+def test_numbers_lengths_and_money_are_said_and_read_as_the_trade_does(function: Callable[..., object]) -> None:
+    assert [function(*given) for given, _ in SAID[function]] == [expected for _, expected in SAID[function]]
+    assert numbers.meant_share("overhead", 0.005, sure=True) == 0.005
+    assert words.amount(0.3048, "in", 1, trim=True) == "12 in"
 
 
 @pytest.mark.parametrize(
-    ("low", "high", "above", "words"),
+    ("low", "high", "above", "phrase"),
     [
         (1, 350, False, "from 1 to 350 mm"),
         (0, inf, True, "above 0 mm"),
@@ -239,18 +259,18 @@ def test_a_value_is_shown_short(value: object, words: str) -> None:
         (-inf, inf, False, ""),
     ],
 )
-def test_limits_in_words(low: float, high: float, above: bool, words: str) -> None:
-    assert limits(low, high, "mm", above=above) == words
+def test_limits_in_words(low: float, high: float, above: bool, phrase: str) -> None:
+    assert numbers.limits(low, high, "mm", above=above) == phrase
 
 
 def test_a_choice_forgives_case_and_spacing_only() -> None:
-    assert choice("class", " Very   SOFT ", ["very soft", "soft"]) == "very soft"
+    assert numbers.choice("class", " Very   SOFT ", ["very soft", "soft"]) == "very soft"
     with pytest.raises(InputError, match="class is 'verysoft'; it must be one of: very soft, soft"):
-        choice("class", "verysoft", ["very soft", "soft"])
+        numbers.choice("class", "verysoft", ["very soft", "soft"])
     with pytest.raises(InputError, match="class is missing; it must be one of: very soft, soft"):
-        choice("class", None, ["very soft", "soft"])
+        numbers.choice("class", None, ["very soft", "soft"])
     with pytest.raises(InputError, match="class is 3"):
-        choice("class", 3, ["very soft", "soft"])
+        numbers.choice("class", 3, ["very soft", "soft"])
 
 
 def test_every_refusal_is_one_tree_and_keeps_its_kind_when_a_place_is_added() -> None:
@@ -297,38 +317,38 @@ def test_a_refusal_keeps_what_it_knows_when_its_place_or_its_name_changes() -> N
 
 
 def test_noise_does_not_change_what_is_printed() -> None:
-    noisy = 6 * INCH_M / INCH_M
-    assert printed(noisy) == 6.0
-    assert printed(5.999999999999999) == 6.0
-    assert printed(5.9999) == 5.9999
+    noisy = 6 * units.INCH_M / units.INCH_M
+    assert numbers.printed(noisy) == 6.0
+    assert numbers.printed(5.999999999999999) == 6.0
+    assert numbers.printed(5.9999) == 5.9999
 
 
 @given(st.integers(1, 400), st.integers(1, 300))
 def test_an_exact_multiple_of_loads_is_never_one_load_more(loads: int, tenths: int) -> None:
     payload = tenths / 10
-    assert round_up(loads * payload / payload) == loads
-    assert round_up(sum([payload] * loads) / payload) == loads
+    assert numbers.round_up(loads * payload / payload) == loads
+    assert numbers.round_up(sum([payload] * loads) / payload) == loads
 
 
 @pytest.mark.parametrize(("ratio", "whole"), [(0, 0), (0.001, 1), (3, 3), (3.001, 4), (3 + 1e-12, 3), (2.999999, 3)])
 def test_a_part_of_a_load_is_a_whole_one(ratio: float, whole: int) -> None:
-    assert round_up(ratio) == whole
+    assert numbers.round_up(ratio) == whole
 
 
 def test_a_depth_goes_up_to_the_next_step() -> None:
-    assert round_up_to(14.2, 1) == 15
-    assert round_up_to(14, 1) == 14
-    assert round_up_to(0.1524, 0.0254) == 0.1524
-    assert round_up_to(0.1525, 0.0254) == pytest.approx(0.1778)
+    assert numbers.round_up_to(14.2, 1) == 15
+    assert numbers.round_up_to(14, 1) == 14
+    assert numbers.round_up_to(0.1524, 0.0254) == 0.1524
+    assert numbers.round_up_to(0.1525, 0.0254) == pytest.approx(0.1778)
 
 
 def test_half_goes_up_as_it_is_printed() -> None:
-    assert decimal(2.675, 2) == Decimal("2.68")
-    assert decimal(1.005, 2) == Decimal("1.01")
-    assert decimal(Decimal("0.125"), 2) == Decimal("0.13")
-    assert decimal(-2.675, 2) == Decimal("-2.68")
-    assert cents(Decimal("10.005")) == Decimal("10.01")
-    assert cents(Decimal("10.0049")) == Decimal("10.00")
+    assert numbers.decimal(2.675, 2) == Decimal("2.68")
+    assert numbers.decimal(1.005, 2) == Decimal("1.01")
+    assert numbers.decimal(Decimal("0.125"), 2) == Decimal("0.13")
+    assert numbers.decimal(-2.675, 2) == Decimal("-2.68")
+    assert numbers.cents(Decimal("10.005")) == Decimal("10.01")
+    assert numbers.cents(Decimal("10.0049")) == Decimal("10.00")
 
 
 # tables
@@ -448,6 +468,6 @@ def test_every_source_has_a_title() -> None:
 @pytest.mark.parametrize("unit", ["A/0", "0/0", "m**9e9", "2", "m*("])
 def test_a_spelling_that_cannot_be_worked_out_is_no_unit(unit: str) -> None:
     with pytest.raises(InputError, match="cannot be turned into in"):
-        convert(1.0, unit, "in")
+        units.convert(1.0, unit, "in")
     with pytest.raises(InputError, match="it must be a number"):
-        to_unit("depth", f"0 {unit}", "in")
+        units.to_unit("depth", f"0 {unit}", "in")

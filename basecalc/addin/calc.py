@@ -22,15 +22,7 @@ _log = logging.getLogger("basecalc.addin")
 
 
 def answer(name: str, cells: Sequence[Any]) -> Shown:
-    """Return what a formula shows: a number, a word, or `#` and why not; for ranges, rows of these.
-
-    Examples
-    --------
-    >>> answer("BASE_DEPTH", ("soft", None, None, None, None))
-    24.0
-    >>> answer("LOOSE_VOLUME", (((100.0,), (200.0,)), "clay", None))
-    ((143.0,), (286.0,))
-    """
+    """Return what a formula shows: a number, a word, or `#` and why not; for ranges, rows of these."""
     try:
         function = _CALLABLE[name]
         given = [LEFT_OUT if cell is None else cell for cell in cells]

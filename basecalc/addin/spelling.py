@@ -19,13 +19,6 @@ def calc_formula(formula: str, ranges: Collection[str] = ()) -> str:
 
     Calc hands over a single empty cell as 0, and an empty cell of a range as empty: only so is a missing reading told
     from a reading of zero.
-
-    Examples
-    --------
-    >>> calc_formula('=IF(A1="","",STRENGTH_CLASS($A1,Ground!B7,Season))')
-    '=IF(A1="","",BASECALC.STRENGTH_CLASS($A1:$A1,Ground!B7:B7,Season:Season))'
-    >>> calc_formula("=LOOSE_VOLUME(SUM(A1,A2)*2,Soils[[#This Row],[name]])")
-    '=BASECALC.LOOSE_VOLUME(SUM(A1,A2)*2,Soils[[#This Row],[name]]:Soils[[#This Row],[name]])'
     """
     if not formula.startswith("="):
         return formula

@@ -22,13 +22,7 @@ _VISIBLE: Final = {code: f"\\x{code:02x}" for code in (*range(0x20), *range(0x7F
 
 
 def column_letters(column: int) -> str:
-    """Return the letters of a column of a sheet, the first of which is 1.
-
-    Examples
-    --------
-    >>> column_letters(2), column_letters(28)
-    ('B', 'AB')
-    """
+    """Return the letters of a column of a sheet, the first of which is 1."""
     letters = ""
     while column > 0:
         column, last = divmod(column - 1, 26)
@@ -145,13 +139,7 @@ class WorkbookError(BasecalcError):
 
 
 def fault_sentence(fault: Exception) -> str:
-    """Return one line for an error that is not a refusal: what the system would not do, or a fault of our own.
-
-    Examples
-    --------
-    >>> fault_sentence(PermissionError(13, "Permission denied", "jobs/drive.toml"))
-    'jobs/drive.toml: the file or folder cannot be used (permission denied)'
-    """
+    """Return one line for an error that is not a refusal: what the system would not do, or a fault of our own."""
     words = " ".join(str(fault).split())
     if isinstance(fault, OSError):
         reason = (fault.strerror or words or type(fault).__name__).lower()

@@ -42,13 +42,7 @@ MOST_FLOAT: Final = sys.float_info.max
 
 
 def digits(value: float | Decimal) -> str:
-    """Return a number as a person writes it, large ones in groups of three.
-
-    Examples
-    --------
-    >>> digits(1e6), digits(2.50), digits(3000), digits(0.00551156)
-    ('1,000,000', '2.5', '3000', '0.00551156')
-    """
+    """Return a number as a person writes it, large ones in groups of three."""
     if isinstance(value, int) and abs(value) > MOST_FLOAT:
         return f"{Decimal(value):.6g}"
     if 1e4 <= abs(float(value)) < 1e15:
@@ -57,13 +51,7 @@ def digits(value: float | Decimal) -> str:
 
 
 def quoted(value: Any) -> str:
-    """Return a value as a complaint prints it: short, quoted where it is text.
-
-    Examples
-    --------
-    >>> quoted("ab"), quoted(2.50), quoted(None), quoted(["ab"])
-    ("'ab'", '2.5', 'nothing', 'a list')
-    """
+    """Return a value as a complaint prints it: short, quoted where it is text."""
     if value is None or value == "":
         return "nothing"
     if isinstance(value, bool):
@@ -82,13 +70,7 @@ def words(key: object) -> str:
 
 
 def plural(count: int, thing: str) -> str:
-    """Return a number of things in words.
-
-    Examples
-    --------
-    >>> plural(1, "load"), plural(7, "load")
-    ('1 load', '7 loads')
-    """
+    """Return a number of things in words."""
     return f"{count:,} {thing}{'' if count == 1 else 's'}"
 
 
@@ -159,11 +141,6 @@ def meant_share(name: str, share: float, *, sure: bool = False, beside: bool = T
     """Return a share of a price list, unless it looks like a percentage typed a hundred times too small.
 
     A spreadsheet program turns 0.12, typed where 12 % is due, into 0.12 %.
-
-    Examples
-    --------
-    >>> meant_share("overhead", 0.12), meant_share("overhead", 0.0), meant_share("overhead", 0.005, sure=True)
-    (0.12, 0.0, 0.005)
     """
     if sure or not (0 < share < 0.01 or share == 1):
         return share
@@ -220,13 +197,7 @@ def half_up(value: float, places: int = 0) -> float:
 
 
 def fixed(value: float | Decimal, places: int) -> str:
-    """Return the number as text with so many places, rounded half up, large ones in groups of three.
-
-    Examples
-    --------
-    >>> fixed(1425.285, 2), fixed(2.5, 0)
-    ('1,425.29', '3')
-    """
+    """Return the number as text with so many places, rounded half up, large ones in groups of three."""
     return f"{decimal(value, places):,.{places}f}"
 
 

@@ -151,13 +151,7 @@ def spellings(unit: str) -> Mapping[str, float]:
 
 
 def written(text: str) -> tuple[float, str] | None:
-    r"""Return the number that a text holds as the trade writes it, and the unit behind it; None where it is none.
-
-    Examples
-    --------
-    >>> written('1-1/2"'), written("14'-6\""), written("$1,250.00"), written("½ %"), written("1/0")
-    ((1.5, 'in'), (174.0, 'in'), (1250.0, '$'), (0.5, '%'), None)
-    """
+    r"""Return the number that a text holds as the trade writes it, and the unit behind it; None where it is none."""
     line = text.translate(_MARKS).replace("''", '"').strip()
     if len(text) > LONGEST_TEXT:
         return None
@@ -307,11 +301,5 @@ _UNIT_WORDS: Final = {word: unit for unit, others in PRICE_UNITS.items() for wor
 
 
 def price_unit(word: str) -> str | None:
-    """Return the unit that a word of the trade stands for; None where it is none of them.
-
-    Examples
-    --------
-    >>> price_unit("Cu. Yd"), price_unit("sf"), price_unit("week")
-    ('yd3', 'ft2', None)
-    """
+    """Return the unit that a word of the trade stands for; None where it is none of them."""
     return _UNIT_WORDS.get(" ".join(word.replace(".", " ").split()).casefold())

@@ -62,25 +62,13 @@ def shown_unit(word: str) -> str:
 
 
 def amount(value: float, unit: str, places: int, *, trim: bool = False) -> str:
-    """Return an SI value in a unit, with so many places; trim takes zeros off its end.
-
-    Examples
-    --------
-    >>> amount(0.254, "in", 1), amount(0.254, "mm", 0), amount(33000.0, "ton", 1), amount(0.3048, "in", 1, trim=True)
-    ('10.0 in', '254 mm', '36.4 ton', '12 in')
-    """
+    """Return an SI value in a unit, with so many places; trim takes zeros off its end."""
     text = fixed(value / SI[unit], places)
     return f"{text.rstrip('0').rstrip('.') if trim and '.' in text else text} {unit}"
 
 
 def eighths(inches: float) -> str:
-    """Return inches as the trade writes them, to the eighth; with a decimal where they are not eighths.
-
-    Examples
-    --------
-    >>> eighths(2.375), eighths(14.0), eighths(0.5), eighths(2.36)
-    ('2-3/8', '14', '1/2', '2.4')
-    """
+    """Return inches as the trade writes them, to the eighth; with a decimal where they are not eighths."""
     if abs(inches * 8 - round(inches * 8)) > _NEAR:
         return fixed(inches, 1)
     whole, part = divmod(round(inches * 8), 8)
@@ -123,13 +111,7 @@ def loose_words(depth_m: float, units: str) -> str:
 
 
 def tenths(depth_m: float, units: str) -> str:
-    """Return a depth that was measured or worked out: tenths of an inch, or whole millimeters.
-
-    Examples
-    --------
-    >>> tenths(0.3048, "us"), tenths(0.1464, "us"), tenths(0.3, "metric")
-    ('12 in', '5.8 in', '300 mm')
-    """
+    """Return a depth that was measured or worked out: tenths of an inch, or whole millimeters."""
     return amount(depth_m, "mm", 0) if units == "metric" else amount(depth_m, "in", 1, trim=True)
 
 
@@ -161,35 +143,17 @@ def area_words(area_m2: float, units: str) -> str:
 
 
 def both(value: float, us: str, metric: str) -> str:
-    """Return an SI value in both systems, for a refusal that does not know its reader.
-
-    Examples
-    --------
-    >>> both(3.6576, "ft", "m"), both(0.2032, "in", "mm")
-    ('12 ft (3.6576 m)', '8 in (203.2 mm)')
-    """
+    """Return an SI value in both systems, for a refusal that does not know its reader."""
     return f"{value / SI[us]:.6g} {us} ({value / SI[metric]:.6g} {metric})"
 
 
 def money(dollars: Decimal) -> str:
-    """Return an amount of money.
-
-    Examples
-    --------
-    >>> money(Decimal("12345.5")), money(Decimal("-3"))
-    ('$12,345.50', '-$3.00')
-    """
+    """Return an amount of money."""
     return f"{'-' if dollars < 0 else ''}${abs(dollars):,.2f}"
 
 
 def listed(words: Sequence[str], last: str = "and") -> str:
-    """Return words as a sentence lists them.
-
-    Examples
-    --------
-    >>> listed(["a"]), listed(["a", "b", "c"]), listed(["light", "delivery"], "or")
-    ('a', 'a, b and c', 'light or delivery')
-    """
+    """Return words as a sentence lists them."""
     return f" {last} ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 

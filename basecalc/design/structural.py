@@ -5,13 +5,11 @@ from statistics import NormalDist
 from typing import Final
 
 from basecalc.core.errors import OutOfRangeError
-from basecalc.core.numbers import choice, number
 from basecalc.core.published import Working, sources, table
 from basecalc.core.units import INCH_M
 from basecalc.design.platform import bisect
 from basecalc.design.settings import (
     DEFAULT_SETTINGS,
-    MODULUS_RULES,
     NONE,
     Check,
     DesignSettings,
@@ -43,8 +41,6 @@ def resilient_modulus_psi(cbr: float, rule: str = "safer") -> float:
     ----------
     FHWA-NHI-05-037, Eq. 5.13 and Table 5-34; [digitised].
     """
-    rule = choice("modulus rule", rule, MODULUS_RULES)
-    cbr = number("CBR", cbr, "%", 0, 100, above=True)
     if rule == "linear" and cbr > (end := limit("strongest ground of 1500 CBR")):
         raise OutOfRangeError(
             f"CBR is {cbr:g} %; the modulus rule 'linear' (1500 CBR) ends at {end:g} %, the rule must be 'safer' or "
@@ -78,7 +74,7 @@ def layer_coefficient(modulus_psi: float) -> float:
 
 def standard_deviate(reliability: float) -> float:
     """Return the standard normal deviate ZR, 0 or negative, of a reliability from 0.5 to 0.999 [share]."""
-    return NormalDist().inv_cdf(1 - number("reliability", reliability, "", 0.5, 0.9990001, why="a share, not percent"))
+    return NormalDist().inv_cdf(1 - reliability)
 
 
 def log_axles(sn: float, modulus_psi: float, zr: float, overall_deviation: float, serviceability_drop: float) -> float:

@@ -57,21 +57,6 @@ def described(
 
     Its name in capitals is the worksheet's name; `whole` names the argument that takes a whole range for one result;
     `like` is the function whose help on the same arguments holds for it.
-
-    Examples
-    --------
-    >>> def double(depth: float = 6.0) -> float:
-    ...     '''Return twice the depth.
-    ...
-    ...     Parameters
-    ...     ----------
-    ...     depth
-    ...         How deep [in].
-    ...     '''
-    ...     return 2 * depth
-    >>> function = described(double)
-    >>> function.name, function.help, function.arguments[0].help, function(4.0), function()
-    ('DOUBLE', 'Return twice the depth.', 'How deep [in].', 8.0, 12.0)
     """
     helps = _helps(inspect.getdoc(like or calculate) or "") | {"": (inspect.getdoc(calculate) or "").split("\n")[0]}
     arguments = []

@@ -9,14 +9,11 @@ from math import ceil, exp, hypot, inf, log, sqrt
 from statistics import NormalDist
 from typing import Final
 
-from basecalc.core.errors import InputError
-from basecalc.core.numbers import brief, choice, number, plural
+from basecalc.core.numbers import brief, plural
 from basecalc.core.published import Cell, table
 from basecalc.core.units import FOOT_M
 from basecalc.ground.classes import (
-    CLASS_EDGES,
     CLASSES,
-    SPOT_RULES,
     Strength,
     class_of_cbr,
     rank,
@@ -61,21 +58,16 @@ def chance_weaker(
     ----------
     chance_weaker; [computed].
     """
-    edge = choice("class edge", class_edge, CLASS_EDGES)
-    rule = "quartile_" if choice("spot rule", spot_rule, SPOT_RULES) == "quartile" else ""
-    share = number("allowance", allowance, "share", 0.0, 1.0)
-    spots = by_number + by_class
-    if spots < 1:
-        raise InputError("no spot was read; a chance needs at least one")
+    rule = "quartile_" if spot_rule == "quartile" else ""
     known = table("chance_weaker")
     columns = []
     if by_class:
-        columns.append(f"class_{edge}_walked" if walked else f"class_{edge}")
+        columns.append(f"class_{class_edge}_walked" if walked else f"class_{class_edge}")
     if by_number:
         steps = [int(name.removeprefix("at_")) for name in known.columns if name.startswith("at_")]
-        column = "walked" if walked else f"at_{min(step for step in steps if step >= 100 * share - 1e-9)}"
+        column = "walked" if walked else f"at_{min(step for step in steps if step >= 100 * allowance - 1e-9)}"
         columns.append(rule + column)
-    row = known.exact(str(min(spots, len(known.rows))))
+    row = known.exact(str(min(by_number + by_class, len(known.rows))))
     return round(max(float(row[column]) for column in columns) / 100, 4)
 
 

@@ -34,7 +34,6 @@ class Soil:
     fine: bool
     cone: tuple[str, ...]
     swell: float
-    shrink: float
 
 
 def soil_named(word: Any) -> Soil:
@@ -48,14 +47,8 @@ def soil_named(word: Any) -> Soil:
     spelled = str(word).strip().casefold()
     also = {str(row["also"]).casefold(): str(row["soil"]) for row in known.rows if row["also"]}
     row = known.exact(choice("soil", also.get(spelled, word), SOILS))
-    volumes = table("swell").exact(str(row["volumes"]))
-    return Soil(
-        str(row["soil"]),
-        bool(row["fine"]),
-        tuple(str(row["cone"]).split(", ")),
-        float(volumes["swell"]),
-        float(volumes["shrink"]),
-    )
+    swell = float(table("swell").exact(str(row["volumes"]))["swell"])
+    return Soil(str(row["soil"]), bool(row["fine"]), tuple(str(row["cone"]).split(", ")), swell)
 
 
 def question(word: str = "") -> tuple[str, str, str]:
@@ -530,11 +523,6 @@ def weaker_signs(strength_class: str) -> tuple[WeakerSign, ...]:
     """Return what shows that ground is weaker than a class, by boot and by truck, in the order of `CREW_TESTS`.
 
     A test that cannot tell, because no reading of it rules the class out, is left out.
-
-    Examples
-    --------
-    >>> [(sign.test, sign.least_in) for sign in weaker_signs("stiff")]
-    [('stand', 1.0), ('walk', 1.0), ('pickup', 1.0), ('dump truck', 6.0)]
     """
     own = rank(strength_class)
     signs = []

@@ -40,13 +40,7 @@ _ENDS: Final = 2  # of a closed stretch, at which no corner is open; of a strip
 
 
 def corner_points(text: str) -> list[list[str]]:
-    """Return the corners that a cell lists: x and y of each, as written.
-
-    Examples
-    --------
-    >>> corner_points("0 0; 60,0; 60 14")
-    [['0', '0'], ['60', '0'], ['60', '14']]
-    """
+    """Return the corners that a cell lists: x and y of each, as written."""
     corners = [corner.replace(",", " ").split() for corner in text.split(";") if corner.strip()]
     for corner in corners:
         if len(corner) != 2:
@@ -161,28 +155,19 @@ def _within(name: str, value: float, limit: float | None, words: str) -> None:
 
 
 SLOPE_DIRECTIONS: Final = ("length", "width")
-CORNER_NAMES: Final = ("A", "B", "C", "D")
 STEEPEST: Final = 0.25  # beyond this a slope is a typo, not a driveway
 
 
 @dataclass(frozen=True, slots=True)
 class Corner:
-    """One corner of the box around an area."""
+    """One corner of the box around an area, and how far it lies below the highest one."""
 
     name: str
-    along_m: float
-    across_m: float
     down_m: float
 
 
 def slope_share(value: Any) -> float | None:
-    """Return a slope as a share: a plain number is per cent, a text may say '2 %', '1/4 in/ft' or '20 mm/m'.
-
-    Examples
-    --------
-    >>> slope_share(2), round(slope_share("1/4 in/ft"), 6), slope_share("20 mm/m")
-    (0.02, 0.020833, 0.02)
-    """
+    """Return a slope as a share: a plain number is per cent, a text may say '2 %', '1/4 in/ft' or '20 mm/m'."""
     if value is None or (isinstance(value, str) and not value.strip()):
         return None
     share = _share(value)
@@ -212,13 +197,7 @@ def falls(
     *,
     turned: bool = False,
 ) -> tuple[float, float] | None:
-    """Return how far the surface falls along the longer side of an area and across it [m]; None where nothing is said.
-
-    Examples
-    --------
-    >>> falls((20.0, 5.0), 0.02, "length", None, None), falls((20.0, 5.0), None, "", None, 0.1)
-    ((0.4, 0.0), (0.0, 0.1))
-    """
+    """Return how far the surface falls along the longer side of an area and across it [m]; None where none is given."""
     given = fall_length_m is not None or fall_width_m is not None
     if slope is not None and given:
         raise InputError("slope and a fall are both given; it must be one or the other")
@@ -243,30 +222,15 @@ def falls(
 
 
 def steepest_slope(extent_m: tuple[float, float], fall_m: tuple[float, float]) -> float:
-    """Return the slope of the surface in the direction in which water runs [share]: sqrt(along^2 + across^2).
-
-    Examples
-    --------
-    >>> round(steepest_slope((20.0, 5.0), (0.6, 0.2)), 4)
-    0.05
-    """
+    """Return the slope of the surface in the direction in which water runs [share]: sqrt(along^2 + across^2)."""
     return hypot(fall_m[0] / extent_m[0], fall_m[1] / extent_m[1])
 
 
-def corners(extent_m: tuple[float, float], fall_m: tuple[float, float] | None) -> tuple[Corner, ...]:
-    """Return the four corners of the box around an area with the level of the finished surface at each.
-
-    Examples
-    --------
-    >>> [round(corner.down_m, 3) for corner in corners((20.0, 5.0), (0.4, -0.1))]
-    [0.1, 0.5, 0.4, 0.0]
-    """
-    length, width = extent_m
-    along, across = fall_m or (0.0, 0.0)
-    places = ((0.0, 0.0), (length, 0.0), (length, width), (0.0, width))
+def corners(fall_m: tuple[float, float]) -> tuple[Corner, ...]:
+    """Return the four corners of the box around an area with the level of the finished surface at each."""
+    along, across = fall_m
     drops = (0.0, along, along + across, across)
-    top = min(drops)
-    return tuple(Corner(name, x, y, drop - top) for name, (x, y), drop in zip(CORNER_NAMES, places, drops, strict=True))
+    return tuple(Corner(name, drop - min(drops)) for name, drop in zip("ABCD", drops, strict=True))
 
 
 _HAIR: Final = 1e-9
@@ -290,13 +254,6 @@ def split_strip(
 
     The strip has the area of edge times width. Its long sides lie at the building and at the rest, so that only its
     ends can be open. Open edges, corners and areas of the two parts add up to those of the whole.
-
-    Examples
-    --------
-    >>> drive = Part(72.0, 36.0, 30.0, 2.0, (12.0, 6.0))
-    >>> strip, rest = split_strip(drive, 6.0, 1.5, None, rectangle=True)
-    >>> strip.area_m2, strip.open_edge_m, rest.area_m2, rest.open_edge_m, rest.extent_m
-    (9.0, 3.0, 63.0, 27.0, (10.5, 6.0))
     """
     edge = number("foundation edge", edge_m, "m", 0.0, above=True)
     width = number("foundation fill width", width_m, "m", 0.0, above=True)
@@ -345,13 +302,6 @@ def split_falls(
     """Return how the finish falls along and across the strip, and what is left, of an even slope on the whole [m].
 
     Along the building the fall of both is that of the whole; away from it each has its share of the length.
-
-    Examples
-    --------
-    >>> drive = Part(72.0, 36.0, 30.0, 2.0, (12.0, 6.0))
-    >>> strip, rest = split_strip(drive, 6.0, 1.5, None, rectangle=True)
-    >>> split_falls(drive, rest, 6.0, 1.5, (0.24, 0.06))
-    ((0.06, 0.03), (0.21, 0.06))
     """
     if fall_m == (0.0, 0.0):
         return fall_m, fall_m
