@@ -18,7 +18,7 @@ from basecalc.pricing.price_tables import COMPANY_SHEET, COMPANY_TABLES, STONES
 from basecalc.pricing.prices import PriceBook, rows_end
 from basecalc.pricing.records import Quote
 from basecalc.season.actuals import Brought, JobActuals, Season, Signed, Suggestion, job_actuals
-from basecalc.season.records import WON, Records, rule
+from basecalc.season.lists import WON, Records, rule
 from basecalc.tables.from_workbook import Grid, find_grid, open_book
 from basecalc.takeoff.codes import code
 from basecalc.takeoff.takeoff import stone_mass_kg

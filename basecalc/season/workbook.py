@@ -17,7 +17,7 @@ from basecalc.render.page import Formula, table
 from basecalc.season.actuals import VERDICTS, JobActuals, Season, Suggestion, sentence
 from basecalc.season.book import SIGNED_STATES, Book, Sum
 from basecalc.season.factors import CONFIDENCE
-from basecalc.season.records import LOST, OPEN, SIGNED, WON, rule
+from basecalc.season.lists import LOST, OPEN, SIGNED, WON, rule
 
 _MOST_ROWS: Final = 32  # of a table on one page that can still be read
 _MOST_BARS: Final = 12
