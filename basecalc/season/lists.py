@@ -5,6 +5,7 @@ A fault names its file and its row.
 
 import re
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
@@ -170,11 +171,7 @@ _WHOSE: Final = frozenset({"crew", "machine"})
 _HOUR: Final = _HOURS | {"h", "hr", "hour"}  # with the word crew or machine beside it
 _BESIDE: Final = _WHOSE | _HOUR | {"time", "work", "worked", "spent", "total"}
 _PEOPLE: Final = frozenset({"man", "men", "person", "people", "labor", "worker", "workers"})
-_DATES: Final = (
-    (re.compile(r"\d{4}-\d{1,2}-\d{1,2}$"), "%Y-%m-%d"),
-    (re.compile(r"\d{1,2}/\d{1,2}/\d{4}$"), "%m/%d/%Y"),
-    (re.compile(r"\d{1,2}\.\d{1,2}\.\d{4}$"), "%d.%m.%Y"),
-)
+_DATES: Final = ("%Y-%m-%d", "%m/%d/%Y", "%d.%m.%Y")
 
 
 def _unit(kind: str, word: str) -> str:
@@ -310,12 +307,9 @@ class _Row:
         """Return the date; nothing for a blank cell, which is allowed."""
         text = self.cell("date")
         cell = re.sub(r"[ T]\d{1,2}:\d{2}.*$", "", text)  # a scale prints the time behind the day
-        for pattern, form in _DATES:
-            if pattern.match(cell):
-                try:
-                    return datetime.strptime(cell, form).date()
-                except ValueError:
-                    break
+        for form in _DATES:
+            with suppress(ValueError):
+                return datetime.strptime(cell, form).date()
         if text:
             raise InputError(
                 f"is {quoted(text)}; it must be a day such as 2026-04-21, 4/21/2026 or 21.04.2026", about="date"

@@ -14,7 +14,7 @@ from basecalc.core.words import shown_unit, tenths
 from basecalc.estimating.read_job import is_workbook, load_job
 from basecalc.ground_report import WIDTH
 from basecalc.pricing.archive import holds_quote
-from basecalc.pricing.prices import PriceBook, load_prices
+from basecalc.pricing.prices import load_prices
 from basecalc.pricing.quote import quote
 from basecalc.runs import job_files, own_prices
 from basecalc.season.actuals import VERDICTS, JobActuals, Season, Suggestion, Used, sentence
@@ -85,7 +85,11 @@ def _quoted(path: Path) -> tuple[list[Filed], list[str]]:
 
 
 def _planned_anew(files: Sequence[Path], lists: Sequence[Path], prices: str | Path | None) -> Season:
-    book = _book(files, prices)
+    if prices is None and len(files) > 1:
+        raise InputError(
+            f"there are {len(files)} jobs and no price workbook to compare them all with; name it with --prices"
+        )
+    book = own_prices(files[0]) if prices is None else load_prices(prices)
     read = {path: load_job(path) for path in files}
     _require_once([(job.number, str(path)) for path, job in read.items()])
     records = read_records(lists, [job.number for job in read.values()], book.company)
@@ -111,16 +115,6 @@ def _lists(paths: Sequence[Path]) -> list[Path]:
             )
         found += inside
     return found
-
-
-def _book(files: Sequence[Path], prices: str | Path | None) -> PriceBook:
-    if prices is not None:
-        return load_prices(prices)
-    if len(files) > 1:
-        raise InputError(
-            f"there are {len(files)} jobs and no price workbook to compare them all with; name it with --prices"
-        )
-    return own_prices(files[0])
 
 
 def write_season(made: Season, file: str | Path) -> Path:
