@@ -13,7 +13,7 @@ from basecalc import BasecalcError, Quote
 from basecalc.core.numbers import cents
 from basecalc.core.units import INCH_M, SHORT_TON_KG
 from basecalc.season.actuals import JobActuals, Used, job_actuals
-from basecalc.season.records import Hours, Invoice, Records, Result, Ticket
+from basecalc.season.lists import Hours, Invoice, Records, Result, Ticket
 
 QUOTE = trial_quote(SOFT)
 STONE = "3/4 in crushed base"
@@ -35,7 +35,7 @@ def held(
 ) -> JobActuals:  # fmt: skip
     number = quote.job.number
     results = {number: Result("r.csv, row 5", number, result, built, **said)} if result else {}  # type: ignore[arg-type]
-    return job_actuals(quote, Records((), tuple(tickets), tuple(hours), results, invoices=tuple(invoices)))
+    return job_actuals(quote, Records(tuple(tickets), tuple(hours), results, invoices=tuple(invoices)))
 
 
 def row(made: JobActuals, what: str) -> Used:

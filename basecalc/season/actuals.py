@@ -15,8 +15,20 @@ from basecalc.design.depth import BaseDepth
 from basecalc.pricing.changes import ChangeOrder
 from basecalc.pricing.estimate import estimate
 from basecalc.pricing.records import Estimate, Line, Quote
-from basecalc.season.lists import HAULS, MATERIALS, material_words
-from basecalc.season.records import OPEN, SIGNED, WON, Hours, Invoice, Records, Result, Ticket, rule
+from basecalc.season.lists import (
+    HAULS,
+    MATERIALS,
+    OPEN,
+    SIGNED,
+    WON,
+    Hours,
+    Invoice,
+    Records,
+    Result,
+    Ticket,
+    material_words,
+    rule,
+)
 from basecalc.tables.from_csv import plain_word
 from basecalc.takeoff.codes import WHOLE_UNITS, code, codes
 from basecalc.takeoff.takeoff import materials, stone_mass_kg, take_off
@@ -46,7 +58,6 @@ class Used:
     estimated: float | None
     used: float | None
     left_over: float | None = None
-    whole: bool = False
 
     @property
     def difference(self) -> float | None:
@@ -307,12 +318,12 @@ class _Use:
             came = len(self.delivered(key))
             if asked or came:
                 what = f"loads of {code(key).title}"
-                yield Used("stone-haul", what, "load", asked or None, float(came) if came else None, whole=True)
+                yield Used("stone-haul", what, "load", asked or None, float(came) if came else None)
         for key in HAULS:
             asked, went = self.planned.takeoff.amount(key), len(self.delivered(key))
             if asked or went:
                 what = f"loads of {'soil' if key == 'spoil-haul' else 'old pavement'}"
-                yield Used(key, what, "load", asked or None, float(went) if went else None, whole=True)
+                yield Used(key, what, "load", asked or None, float(went) if went else None)
 
     def spent(self, work: str, field: str) -> float | None:
         found = [hours for one in self.hours if one.code == work and (hours := getattr(one, field)) is not None]

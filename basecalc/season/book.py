@@ -26,8 +26,7 @@ from basecalc.pricing.archive import (
 from basecalc.pricing.records import Quote
 from basecalc.render.save import file_stem, holds_something, is_finished
 from basecalc.season.actuals import Signed
-from basecalc.season.lists import read_records
-from basecalc.season.records import Result, rule
+from basecalc.season.lists import Result, read_records, rule
 
 SIGNED_STATES: Final = ("signed", "built")
 _OFFICE: Final = re.compile(

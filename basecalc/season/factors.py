@@ -17,7 +17,7 @@ from basecalc.core.units import convert
 from basecalc.pricing.prices import PriceBook, rows_end
 from basecalc.pricing.records import Quote
 from basecalc.season.actuals import Brought, JobActuals, Season, Signed, Suggestion, job_actuals
-from basecalc.season.records import WON, Records, rule
+from basecalc.season.lists import WON, Records, rule
 from basecalc.tables.from_workbook import Grid, find_grid, open_book
 from basecalc.takeoff.codes import code
 from basecalc.takeoff.takeoff import stone_mass_kg

@@ -5,7 +5,8 @@ A fault names its file and its row.
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 from math import inf
@@ -17,7 +18,6 @@ from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Pla
 from basecalc.core.numbers import cents, number, quoted
 from basecalc.core.published import table
 from basecalc.core.units import Measure, convert, price_unit
-from basecalc.season.records import LOST, RESULTS, Hours, Invoice, Records, Result, Ticket, rule
 from basecalc.tables.from_csv import (
     Heading,
     Line,
@@ -33,6 +33,87 @@ from basecalc.tables.from_csv import (
 )
 from basecalc.takeoff.codes import codes
 from basecalc.takeoff.model import HEAVIEST_KG_M3, LIGHTEST_KG_M3
+
+
+def rule(name: str) -> float:
+    """Return one of the numbers by which quotes are followed up and a season is read."""
+    return float(table("season_rules").exact(name)["value"])
+
+
+WON: Final = "won"
+SIGNED: Final = "signed"  # and not finished yet
+LOST: Final = "lost"
+OPEN: Final = "open"
+# What people write of a quote: what the season takes it for, and its state in the book of quotes.
+RESULTS: Final = {
+    "sent": (OPEN, "sent"), "open": (OPEN, "sent"), "signed": (SIGNED, "signed"), "won": (WON, "signed"),
+    "built": (WON, "built"), "lost": (LOST, "lost"),
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Ticket:
+    """One load, or what was left over of a material."""
+
+    where: str
+    job: str
+    code: str
+    material: str
+    net_kg: float | None
+    volume_m3: float | None = None
+    left_over: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hours:
+    """Hours spent on one kind of work."""
+
+    where: str
+    job: str
+    code: str
+    crew_h: float | None
+    machine_h: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What became of a quote: its state, since when and why, and which revision and change order were signed."""
+
+    where: str
+    job: str
+    result: str
+    built: str = ""
+    price: Decimal | None = None
+    extra_m: float = 0.0
+    checked: bool = False
+    state: str = "sent"
+    day: date | None = None
+    reason: str = ""
+    revision: int = 0
+    change: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Invoice:
+    """What a supplier charged for something on a job; a credit is negative."""
+
+    where: str
+    job: str
+    what: str
+    amount: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Records:
+    """Everything read from some files, every row checked."""
+
+    tickets: tuple[Ticket, ...]
+    hours: tuple[Hours, ...]
+    results: Mapping[str, Result]
+    notes: tuple[str, ...] = ()
+    doubts: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    invoices: tuple[Invoice, ...] = ()
+
 
 MATERIALS: Final = ("base-stone", "bedding-sand", "foundation-fill")
 HAULS: Final = ("spoil-haul", "old-pavement-haul")
@@ -89,11 +170,7 @@ _WHOSE: Final = frozenset({"crew", "machine"})
 _HOUR: Final = _HOURS | {"h", "hr", "hour"}  # with the word crew or machine beside it
 _BESIDE: Final = _WHOSE | _HOUR | {"time", "work", "worked", "spent", "total"}
 _PEOPLE: Final = frozenset({"man", "men", "person", "people", "labor", "worker", "workers"})
-_DATES: Final = (
-    (re.compile(r"\d{4}-\d{1,2}-\d{1,2}$"), "%Y-%m-%d"),
-    (re.compile(r"\d{1,2}/\d{1,2}/\d{4}$"), "%m/%d/%Y"),
-    (re.compile(r"\d{1,2}\.\d{1,2}\.\d{4}$"), "%d.%m.%Y"),
-)
+_DATES: Final = ("%Y-%m-%d", "%m/%d/%Y", "%d.%m.%Y")
 
 
 def _unit(kind: str, word: str) -> str:
@@ -229,12 +306,9 @@ class _Row:
         """Return the date; nothing for a blank cell, which is allowed."""
         text = self.cell("date")
         cell = re.sub(r"[ T]\d{1,2}:\d{2}.*$", "", text)  # a scale prints the time behind the day
-        for pattern, form in _DATES:
-            if pattern.match(cell):
-                try:
-                    return datetime.strptime(cell, form).date()
-                except ValueError:
-                    break
+        for form in _DATES:
+            with suppress(ValueError):
+                return datetime.strptime(cell, form).date()
         if text:
             raise InputError(
                 f"is {quoted(text)}; it must be a day such as 2026-04-21, 4/21/2026 or 21.04.2026", about="date"
@@ -484,8 +558,7 @@ class _Found:
 def read_records(paths: Sequence[str | Path], jobs: Sequence[str], company: Company | None) -> Records:
     """Return the tickets, hours, invoices and results in some files of text, checked row by row."""
     found = _Found(jobs, company)
-    files = tuple(dict.fromkeys(map(str, paths)))
-    for path in files:
+    for path in dict.fromkeys(map(str, paths)):
         found.read(path)
     rows: list[Ticket | Hours | Invoice] = [*found.tickets, *found.hours, *found.invoices]
     for row in rows:
@@ -496,6 +569,6 @@ def read_records(paths: Sequence[str | Path], jobs: Sequence[str], company: Comp
                 where=row.where,
             )
     return Records(
-        files, tuple(found.tickets), tuple(found.hours), found.results, tuple(dict.fromkeys(found.notes)),
+        tuple(found.tickets), tuple(found.hours), found.results, tuple(dict.fromkeys(found.notes)),
         {job: tuple(told) for job, told in found.doubts.items()}, tuple(found.invoices),
     )  # fmt: skip

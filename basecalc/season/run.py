@@ -1,5 +1,6 @@
 """Files of tickets and jobs into a season; the season as text, as plain numbers and as a workbook on the disk."""
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -13,7 +14,7 @@ from basecalc.core.words import shown_unit, tenths
 from basecalc.estimating.read_job import is_workbook, load_job
 from basecalc.ground_report import WIDTH
 from basecalc.pricing.archive import holds_quote
-from basecalc.pricing.prices import PriceBook, load_prices
+from basecalc.pricing.prices import load_prices
 from basecalc.pricing.quote import quote
 from basecalc.runs import job_files, own_prices
 from basecalc.season.actuals import VERDICTS, JobActuals, Season, Suggestion, Used, sentence
@@ -84,7 +85,11 @@ def _quoted(path: Path) -> tuple[list[Filed], list[str]]:
 
 
 def _planned_anew(files: Sequence[Path], lists: Sequence[Path], prices: str | Path | None) -> Season:
-    book = _book(files, prices)
+    if prices is None and len(files) > 1:
+        raise InputError(
+            f"there are {len(files)} jobs and no price workbook to compare them all with; name it with --prices"
+        )
+    book = own_prices(files[0]) if prices is None else load_prices(prices)
     read = {path: load_job(path) for path in files}
     _require_once([(job.number, str(path)) for path, job in read.items()])
     records = read_records(lists, [job.number for job in read.values()], book.company)
@@ -110,16 +115,6 @@ def _lists(paths: Sequence[Path]) -> list[Path]:
             )
         found += inside
     return found
-
-
-def _book(files: Sequence[Path], prices: str | Path | None) -> PriceBook:
-    if prices is not None:
-        return load_prices(prices)
-    if len(files) > 1:
-        raise InputError(
-            f"there are {len(files)} jobs and no price workbook to hold them all against; name it with --prices"
-        )
-    return own_prices(files[0])
 
 
 def write_season(made: Season, file: str | Path) -> Path:
@@ -204,21 +199,18 @@ def _saved(one: JobActuals) -> str:
     return f"{tenths(abs(one.saved_m), one.quote.job.units)} {word} base than the standard depth"
 
 
-def _share(share: float) -> str:
-    words = f"{share:+.0%}"
-    return "0%" if words in ("+0%", "-0%") else words
-
-
 def _used(row: Used) -> str:
+    places = 0 if row.unit == "load" else 1
+
     def told(value: float | None, sign: str = "") -> str:
         if value is None:
             return "-"
-        text = f"{value:{sign},.{0 if row.whole else 1}f}"
+        text = f"{value:{sign},.{0 if row.unit == 'load' else 1}f}"
         return text[1:] if text.strip("+-0.") == "" and sign else text
 
     left = "" if row.left_over is None else f"  {told(row.left_over)} of it left over"
-    share = "" if row.share is None else _share(row.share)
-    what = f"{row.what}, {shown_unit(row.unit)}" if not row.whole else row.what
+    share = "" if row.share is None else re.sub(r"[+-](0%)", r"\1", f"{row.share:+.0%}")
+    what = f"{row.what}, {shown_unit(row.unit)}" if places else row.what
     return f"  {what:48}{told(row.estimated):>12}{told(row.used):>12}{told(row.difference, '+'):>12}{share:>9}{left}"
 
 

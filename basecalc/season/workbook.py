@@ -17,7 +17,7 @@ from basecalc.render.page import Formula, table
 from basecalc.season.actuals import VERDICTS, JobActuals, Season, Suggestion, sentence
 from basecalc.season.book import SIGNED_STATES, Book, Sum
 from basecalc.season.factors import CONFIDENCE
-from basecalc.season.records import LOST, OPEN, SIGNED, WON, rule
+from basecalc.season.lists import LOST, OPEN, SIGNED, WON, rule
 
 _MOST_ROWS: Final = 32  # of a table on one page that can still be read
 _MOST_BARS: Final = 12
@@ -103,7 +103,7 @@ def _season(book: Workbook, made: Season) -> None:
     page = _List(book, "Season", made, "What was quoted, won and made.", heads, len(jobs))
     still = "".join(f", {count[word]} {word}" for word in (SIGNED, OPEN) if count[word])
     page.say(
-        f"{len(jobs)} quotes: {count[WON]} won, {count[LOST]} lost{still}. {len(built)} built with at least "
+        f"{plural(len(jobs), 'quote')}: {count[WON]} won, {count[LOST]} lost{still}. {len(built)} built with at least "
         f"{rule('least share of cost measured'):.0%} of the cost measured; margin is price before tax less cost, so "
         "overhead, contingency and profit together.", "9",
     )  # fmt: skip
@@ -237,7 +237,6 @@ def _factors(book: Workbook, made: Season) -> None:
 
 def _used(page: _List, found: Sequence[tuple[str, str, float, float, int]]) -> None:
     first, top = page.page.row + 1, page.page.used
-    share = "=IF(AND(ISNUMBER(D{0}),ISNUMBER(E{0})),E{0}/D{0},NA())"
     heads = (
         (1, 2, "Quantity", "left"), (3, 3, "Unit", "left"), (4, 4, "Estimated", _NUMBER), (5, 5, "Used", _NUMBER),
         (6, 6, "Of estimate", _NUMBER), (7, 7, "Jobs", _NUMBER),
@@ -248,7 +247,10 @@ def _used(page: _List, found: Sequence[tuple[str, str, float, float, int]]) -> N
             [
                 _form(capital(what), "bold"), SHOWN_UNITS.get(unit, unit),
                 *(_form(printed(amount), "whole" if unit == "load" else "one") for amount in (estimated, used)),
-                _form(Formula(share.format(row), printed(used) / printed(estimated)), "percent"), jobs,
+                _form(
+                    Formula(_COUNTS.format(f"D{row}", f"E{row}", f"E{row}/D{row}"), printed(used) / printed(estimated)),
+                    "percent",
+                ), jobs,
             ]
             for row, (what, unit, estimated, used, jobs) in enumerate(found, first)
         ],

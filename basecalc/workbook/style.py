@@ -70,22 +70,21 @@ def _named(
     )
 
 
-def _looks() -> dict[str, NamedStyle]:
-    box = Border(_THIN, _THIN, _THIN, _THIN)
-    return {
-        "title": _named("title", size=18, bold=True, color=SLATE, wrap=False, up="center"),
-        "subtitle": _named("subtitle", size=11, color=QUIET, wrap=False, up="center"),
-        "heading": _named(
-            "heading", size=12, bold=True, color=SLATE, border=Border(bottom=_RULE), wrap=False, up="bottom"
-        ),
-        "column": _named(
-            "column", bold=True, color=INK, fill=BAND, border=Border(_NONE, _NONE, _THIN, _RULE), up="bottom"
-        ),
-        "text": _named("text"),
-        "quiet": _named("quiet", size=9, color=QUIET),
-        "label": _named("label", bold=True),
-        "input": _named("input", fill=FIELD, border=box, up="center", across="left", locked=False, indent=1),
-    }
+_LOOKS: Final[dict[str, dict[str, Any]]] = {
+    "title": {"size": 18, "bold": True, "color": SLATE, "wrap": False, "up": "center"},
+    "subtitle": {"size": 11, "color": QUIET, "wrap": False, "up": "center"},
+    "heading": {
+        "size": 12, "bold": True, "color": SLATE, "border": Border(bottom=_RULE), "wrap": False, "up": "bottom",
+    },
+    "column": {"bold": True, "fill": BAND, "border": Border(_NONE, _NONE, _THIN, _RULE), "up": "bottom"},
+    "text": {},
+    "quiet": {"size": 9, "color": QUIET},
+    "label": {"bold": True},
+    "input": {
+        "fill": FIELD, "border": Border(_THIN, _THIN, _THIN, _THIN), "up": "center", "across": "left", "locked": False,
+        "indent": 1,
+    },
+}  # fmt: skip
 
 
 def new_book() -> Workbook:
@@ -94,8 +93,8 @@ def new_book() -> Workbook:
     for name in list(book.sheetnames):
         del book[name]
     book._named_styles["Normal"].font = Font(name=TYPEFACE, size=10, color=INK)  # type: ignore[attr-defined]  # no public way to the default font
-    for look in _looks().values():
-        book.add_named_style(look)
+    for name, look in _LOOKS.items():
+        book.add_named_style(_named(name, **look))
     return book
 
 
@@ -188,15 +187,6 @@ def widths(sheet: Worksheet, *characters: float) -> None:
         sheet.column_dimensions[get_column_letter(column)].width = width
 
 
-def fit_height(
-    sheet: Worksheet, row: int, texts: dict[float, str] | None = None, *, lines: int = 0, size: float = 10
-) -> None:
-    """Give a row the height its wrapped texts need: {width of the cell in characters: text}, or so many lines."""
-    for width, text in (texts or {}).items():
-        lines = max(lines, sum(wrapped_lines(part, width) for part in text.split("\n")))
-    sheet.row_dimensions[row].height = max(lines, 1) * size * 1.28 + 3
-
-
 def wrapped_lines(text: str, width: float) -> int:
     """Return how many lines a text takes in a cell so many characters wide, broken at spaces."""
     lines, used = 1, 0.0
@@ -218,12 +208,11 @@ def fit_width(sheet: Worksheet, pages_high: int = 0, orientation: Literal["", "p
 
 
 def page(
-    sheet: Worksheet, area: str, *, units: str = "us", landscape: bool = False, repeat_rows: str = "", foot: str = "",
-    pages_high: int = 0,
-) -> None:  # fmt: skip
+    sheet: Worksheet, area: str, *, units: str = "us", landscape: bool = False, repeat_rows: str = "", foot: str = ""
+) -> None:
     """Set a sheet up for paper: one page wide, the area printed, headings repeated, page numbers at the foot."""
     sheet.print_area = area
-    fit_width(sheet, pages_high, "landscape" if landscape else "portrait")
+    fit_width(sheet, 0, "landscape" if landscape else "portrait")
     sheet.page_setup.paperSize = 9 if units == "metric" else 1
     margins = sheet.page_margins
     margins.left = margins.right = 0.6

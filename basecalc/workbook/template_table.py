@@ -87,7 +87,7 @@ def write_rows(
             note(sheet, heading_row, at, field.help)
     room = [(sheet.column_dimensions[letter(at)].width or 10) - 2 for at in range(1, len(fields) + 1)]
     lines = max(style.wrapped_lines(text, wide) for text, wide in zip(headings, room, strict=True))
-    style.fit_height(sheet, heading_row, lines=lines)
+    sheet.row_dimensions[heading_row].height = 12.8 * lines + 3
     last = heading_row + len(rows) + free_rows
     for row in range(heading_row + 1, last + 1):
         values = rows[row - heading_row - 1] if row - heading_row <= len(rows) else {}
