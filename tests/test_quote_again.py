@@ -208,7 +208,7 @@ def sealed(path: Path, entry: str, value: str | None) -> Path:
         ("revision", "true", r"\[quote\]: revision is TRUE; it must be a whole number"),
         ("overhead", None, "overhead is missing"),
         ("overhead", '"much"', "overhead is 'much'; it must be a number"),
-        ("overhead", "nan", "nan, which is no number"),
+        ("overhead", "nan", "nan, which is not a number"),
         ("base_cbr", "-5.0", "base_cbr|strength of the base|CBR"),
         ("length", "-62", "length is -62"),
         ("client", '"no end', "cannot be read"),
