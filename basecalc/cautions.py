@@ -105,8 +105,8 @@ def _old_base(quote: Quote, _value: str) -> _Found:
 
 def _water(quote: Quote, _value: str) -> _Found:
     for area in quote.job.areas:
-        if area.water_table_m is not None and water_near_dig(area, quote.offer.takeoff.area(area.name).dig_m):
-            yield area.name, "", _whole(area.water_table_m, quote.job.units)
+        if water_near_dig(area, quote.offer.takeoff.area(area.name).dig_m):
+            yield area.name, "", _whole(area.water_table_m or 0.0, quote.job.units)
 
 
 def _wheel_load(quote: Quote, value: str) -> _Found:

@@ -379,30 +379,28 @@ def crew_steps(quote: Quote, crew: Sequence[CrewArea], own: Materials, extras: S
             return f"All areas: {next(iter(same))}."
         return "\n".join(f"{text}." for text in told)
 
-    def haul(variant: str) -> int:
-        return round(sum(one.amount for one in takeoff.of("stone-haul") if one.variant == variant))
+    def counted(key: str, word: str) -> str:
+        return plural(round(takeoff.amount(key)), word)
 
-    def tons(key: str) -> float:
-        return sum(one.amount for one in takeoff.of(key))
+    def brought(key: str, material: str, places: int = 0) -> str:
+        loads = round(sum(one.amount for one in takeoff.of("stone-haul") if one.variant == material))
+        return f"{fixed(takeoff.amount(key), places)} {ton}, {plural(loads, 'load')}"
 
     ton = "t" if units == "metric" else "tons"
     rows: list[CrewStep] = []
-    old = takeoff.of("old-pavement-haul")
-    if old:
+    if takeoff.of("old-pavement-haul"):
         kinds = {
             one.name: f"{one.takeoff.area.old_pavement_kind or 'pavement'}, "
             f"{tape_words(one.takeoff.area.old_pavement_m, units)} thick"
             + (", its stone base as well" if one.takeoff.old_base and not one.takeoff.kept_m else "") for one in crew
             if one.takeoff.area.old_pavement_m > 0
         }
-        rows.append(
-            CrewStep("OLD PAVING", per_area(kinds), f"{plural(round(sum(o.amount for o in old)), 'load')} out", "loads")
-        )
-    loads = round(takeoff.amount("spoil-haul"))
-    rows.append(CrewStep("DIG", per_area({one.name: one.dig for one in crew}), f"{plural(loads, 'load')} out", "loads"))
+        rows.append(CrewStep("OLD PAVING", per_area(kinds), f"{counted('old-pavement-haul', 'load')} out", "loads"))
+    digs = per_area({one.name: one.dig for one in crew})
+    rows.append(CrewStep("DIG", digs, f"{counted('spoil-haul', 'load')} out", "loads"))
     fill = {one.name: one.fill for one in crew if one.fill}
     if fill and own.fill is not None:
-        amount = f"{fixed(tons('foundation-fill'), 0)} {ton}, {plural(haul(own.fill.name), 'load')}"
+        amount = brought("foundation-fill", own.fill.name)
         rows.append(CrewStep("FILL", f"{capital(own.fill.name)}. " + per_area(fill), amount, ton))
     for kind, name in (("geotextile", "FABRIC"), ("geogrid", "GEOGRID")):
         words = {
@@ -411,7 +409,7 @@ def crew_steps(quote: Quote, crew: Sequence[CrewArea], own: Materials, extras: S
         }
         if words:
             bare = " No tracks on the bare grid." if kind == "geogrid" else ""
-            rows.append(CrewStep(name, per_area(words) + bare, plural(round(takeoff.amount(kind)), "roll"), "rolls"))
+            rows.append(CrewStep(name, per_area(words) + bare, counted(kind, "roll"), "rolls"))
     passes = plural(quote.book.company.passes, "pass").replace("passs", "passes")
     tip = [one.name for one in crew if one.tip_from_end]
     driven = "Tip from the end. No loaded truck on the base." if len(tip) == len(crew) else (
@@ -420,7 +418,7 @@ def crew_steps(quote: Quote, crew: Sequence[CrewArea], own: Materials, extras: S
     )
     lifts_told = per_area({one.name: one.lifts for one in crew if one.lifts})
     if lifts_told:
-        amount = f"{fixed(tons('base-stone'), 0)} {ton}, {plural(haul(own.stone.name), 'load')}"
+        amount = brought("base-stone", own.stone.name)
         rows.append(CrewStep("STONE", f"{capital(own.stone.name)}. {lifts_told} {passes} each. {driven}", amount, ton))
     edge = sum(one.takeoff.area.edge_restraint_m for one in crew)
     if edge > 0:
@@ -428,18 +426,12 @@ def crew_steps(quote: Quote, crew: Sequence[CrewArea], own: Materials, extras: S
         how = "Along every open edge, spiked." if not many else per_area(where)
         rows.append(CrewStep("EDGE", how, run_words(edge, units)))
     bed = depth_words(quote.book.company.design.bedding_m, units)
-    amount = f"{fixed(tons('bedding-sand'), 1)} {ton}, {plural(haul(own.bedding.name), 'load')}"
-    rows.append(
-        CrewStep("SAND", f"{capital(own.bedding.name)}. Screed {bed}. Don't fill low spots with it.", amount, ton)
-    )
+    screed = f"{capital(own.bedding.name)}. Screed {bed}. Don't fill low spots with it."
+    rows.append(CrewStep("SAND", screed, brought("bedding-sand", own.bedding.name, 1), ton))
     looks = ", ".join(part for part in (own.paver.name, quote.job.paver_color, quote.job.paver_pattern) if part)
     laid_m2 = takeoff.amount("pavers") * (1 if units == "metric" else FOOT2_M2)
     rows.append(CrewStep("PAVERS", f"{capital(looks)}.", area_words(laid_m2, units)))
     if takeoff.amount("joint-sand"):
-        rows.append(
-            CrewStep(
-                "JOINTS", "Sweep in, compact, sweep again.", plural(round(takeoff.amount("joint-sand")), "bag"), "bags"
-            )
-        )
+        rows.append(CrewStep("JOINTS", "Sweep in, compact, sweep again.", counted("joint-sand", "bag"), "bags"))
     rows += [CrewStep("ALSO", f"{line.item}.", quantity_words(line.quantity, line.unit)) for line in extras]
     return rows

@@ -96,7 +96,6 @@ class OrderedStone:
 
     code: str
     material: str
-    step: str
     tons: float
     full_tons: float
     last_tons: float
@@ -194,7 +193,7 @@ def _ordered(quote: Quote, own: Materials, plan: tuple[Step, ...], start: date |
         loads = round_up(tons / full)
         step = next(step for step in plan if step.code == work)
         deliveries = tuple(_deliveries(step, tons, full, start))
-        yield OrderedStone(key, stone.name, step.title, tons, full, tons - (loads - 1) * full, loads, deliveries)
+        yield OrderedStone(key, stone.name, tons, full, tons - (loads - 1) * full, loads, deliveries)
 
 
 def _deliveries(step: Step, tons: float, full: float, start: date | None) -> Iterator[Delivery]:

@@ -1,12 +1,10 @@
 """Cautions follow what was found: each kind of finding calls for its own, with the place, for client and for crew."""
 
 from dataclasses import replace
-from io import BytesIO
 from typing import Any
 
 import pytest
-from openpyxl import load_workbook
-from papers import client_file, office_file
+from papers import client_file, office_file, text
 from trial_quote import FIRM, SOFT, TWO_AREAS, trial_quote
 
 from basecalc import Quote
@@ -142,8 +140,7 @@ def test_every_caution_says_where_it_comes_from_and_how_far_that_is_trusted() ->
 def test_both_files_tell_what_was_found_where() -> None:
     made = trial_quote(with_note("old roots"))
     for data in (client_file(made, 1), office_file(made, 1)):
-        words = "\n".join(str(cell.value) for sheet in load_workbook(BytesIO(data)) for row in sheet for cell in row)
-        assert 'Driveway, At the garage: a note says "roots"' in words
+        assert 'Driveway, At the garage: a note says "roots"' in text(data)
 
 
 def test_an_old_base_that_is_dug_out_calls_for_no_word_about_one_that_stays() -> None:

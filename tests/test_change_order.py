@@ -16,9 +16,10 @@ from engines import ironcalc_results, libreoffice_results, stored, without_value
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 from openpyxl import load_workbook
-from papers import client_file, rows
+from papers import client_file, rows, text
 from pricing_kit import book
 from test_command_line import one_line, run  # noqa: F401 (a fixture)
+from test_numbers_and_clients import dear
 from test_paper_job import FILE
 from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_quote
 
@@ -149,15 +150,14 @@ def test_ground_softer_than_the_table_goes_is_priced_anew_and_says_so(softer: Ch
     # not lie in it.
     assert len(softer.signed.deeper.areas["Drive"]) == 3
     assert (softer.promised, softer.total) == ({}, softer.real)
-    sheet = load_workbook(BytesIO(change_file(softer, MARK)))["Change order"]
-    said = " ".join(str(cell.value) for row in sheet.iter_rows() for cell in row if cell.value)
+    said = text(change_file(softer, MARK))
     assert "priced anew, at the unit prices of the quote: the base goes deeper than the table." in said
 
 
 def test_the_way_that_was_signed_stays_the_way_where_it_can() -> None:
     grid = change_order(trial_quote(SOFT), {"Driveway": 0.45}, 1)
     assert (grid.signed.offered, grid.found.offered) == ("geogrid", "geogrid")
-    said = "\n".join(cells_of(change_file(grid, MARK)))
+    said = text(change_file(grid, MARK))
     assert "Quoted for soft ground" in said
     assert "When it was opened it was stronger, soft (strength 0.45% of crushed stone, CBR): a boot" in said
     plain = change_order(trial_quote({**SOFT, "job": {**SOFT["job"], "offer": "stone"}}), {"Driveway": 0.45}, 1)
@@ -283,52 +283,27 @@ def test_no_cost_margin_supplier_or_hidden_sheet_is_in_the_clients_change_order(
         assert not numbers & {round(value, 4) for value in office}
     lower = text.casefold()
     for word in (
-        "ninebark",
-        "gorse bank",
-        "sedge",
-        "alder mews",
-        "overhead",
-        "profit",
-        "contingency",
-        "habit",
-        "crew-time",
+        "ninebark", "gorse bank", "sedge", "alder mews", "overhead", "profit", "contingency", "habit", "crew-time",
         "prices.xlsx",
-    ):
+    ):  # fmt: skip
         assert word not in lower, word
-
-
-def cells_of(data: bytes) -> list[str]:
-    sheet = load_workbook(BytesIO(data), data_only=True)["Change order"]
-    return [str(cell.value) for row in sheet.iter_rows() for cell in row if cell.value is not None]
 
 
 def test_the_client_reads_what_changes_and_where_to_sign() -> None:
     order = change_order(trial_quote(FIRM), {"Driveway": "medium"}, 2)
-    text = "\n".join(cells_of(change_file(order, ChangeMark(3, date(2026, 6, 9)))))
+    said = text(change_file(order, ChangeMark(3, date(2026, 6, 9))))
     for words in (
-        "CHANGE ORDER",
-        "FH-119, change 3",
-        "June 9, 2026",
-        "Quote FH-119, revision 2 of April 14, 2026",
-        "Corbin Vastra",
-        "Fernhollow Driveways",
-        "Quoted for hard ground",
-        "it was medium",
-        "Work stops here",
-        "811",
-        "licensed engineer",
-        "Local code",
-        "ACCEPTED.",
-        "REFUSED.",
-        "This replaces all earlier change orders",
+        "CHANGE ORDER", "FH-119, change 3", "June 9, 2026", "Quote FH-119, revision 2 of April 14, 2026",
+        "Corbin Vastra", "Fernhollow Driveways", "Quoted for hard ground", "it was medium", "Work stops here", "811",
+        "licensed engineer", "Local code", "ACCEPTED.", "REFUSED.", "This replaces all earlier change orders",
         "Work days",
-    ):
-        assert words in text, words
-    assert "is added to the price, which is then" in text
+    ):  # fmt: skip
+        assert words in said, words
+    assert "is added to the price, which is then" in said
     drawn = parts(change_file(order, ChangeMark(3, date(2026, 6, 9))))
     assert "Driveway, quoted: 9-3/8 in deep" in drawn
     assert "Driveway, revised: " in drawn
-    better = "\n".join(cells_of(change_file(change_order(trial_quote(SOFT), {"Driveway": "hard"}, 1), MARK)))
+    better = text(change_file(change_order(trial_quote(SOFT), {"Driveway": "hard"}, 1), MARK))
     assert "is taken off the price, which is then" in better
     assert f"REFUSED. Build it as quoted, for ${trial_quote(SOFT).offer.total:,.2f}." in better
     assert "it is left out" in better
@@ -336,11 +311,11 @@ def test_the_client_reads_what_changes_and_where_to_sign() -> None:
 
 def test_without_a_signed_quote_the_paper_says_so() -> None:
     order = change_order(trial_quote(FIRM), {"Driveway": "medium"})
-    text = "\n".join(cells_of(change_file(order, MARK)))
-    assert "No signed quote at hand; taken against the job FH-119 at today's prices" in text
-    assert "Signed quote" not in text
-    assert "signed" not in text.replace("until this is signed", "").replace("No signed quote", "")
-    assert "original quote" not in text
+    said = text(change_file(order, MARK))
+    assert "No signed quote at hand; taken against the job FH-119 at today's prices" in said
+    assert "Signed quote" not in said
+    assert "signed" not in said.replace("until this is signed", "").replace("No signed quote", "")
+    assert "original quote" not in said
 
 
 def test_change_orders_are_numbered_and_never_replace_one(tmp_path: Path) -> None:
@@ -372,14 +347,10 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Any:
 
 def test_the_signed_prices_count_and_not_todays(folder: Any, tmp_path: Path) -> None:
     office = folder.quotes / "LF-2601-r1-office.xlsx"
-    dear = load_workbook(folder.prices)
-    for row in range(6, 40):
-        if isinstance(dear["Prices"].cell(row, 4).value, int | float):
-            dear["Prices"].cell(row, 4).value *= 2
-    dear.save(tmp_path / "dear.xlsx")
+    prices = dear(folder.prices, tmp_path / "dear.xlsx")
     by_file = change_job(office, ["Driveway=medium"], None, tmp_path / "a", day=MARK.day)
-    by_folder = change_job(folder.jobs[0], ["Driveway=medium"], tmp_path / "dear.xlsx", folder.quotes, day=MARK.day)
-    today = change_job(folder.jobs[0], ["Driveway=medium"], tmp_path / "dear.xlsx", tmp_path / "b", day=MARK.day)
+    by_folder = change_job(folder.jobs[0], ["Driveway=medium"], prices, folder.quotes, day=MARK.day)
+    today = change_job(folder.jobs[0], ["Driveway=medium"], prices, tmp_path / "b", day=MARK.day)
     assert by_file.order.total == by_folder.order.total
     assert today.order.total > by_file.order.total
     assert (by_file.order.revision, by_folder.order.revision, today.order.revision) == (1, 1, 0)
@@ -423,8 +394,7 @@ def test_the_command_writes_prints_and_refuses_in_one_line(run, folder, tmp_path
     assert numbers["difference"] == numbers["by_the_quotes_rate"] == str(price)
     assert Decimal(numbers["found_total"]) - Decimal(numbers["signed_total"]) == price
     assert sum(Decimal(line["difference"]) for line in numbers["lines"]) == price
-    costs = load_workbook(numbers["office_file"], data_only=True)["Change costs"]
-    words = [str(cell.value) for row in costs.iter_rows() for cell in row if cell.value is not None]
+    words = [value for line in rows(Path(numbers["office_file"]), "Change costs") for value in line]
     assert "Real difference at the quote's own prices" in words
     assert "Deeper base, Driveway, 14 in: as the quote's table promises" in words
     asked = run("quote", folder.jobs[2], "--prices", folder.prices, "--dry-run", "--json")[1]

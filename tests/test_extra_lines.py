@@ -255,6 +255,17 @@ def test_extra_lines_and_terms_go_through_files_json_and_the_kept_quote(quoted: 
     assert [line.item for line in again.job.lines] == ["", "Permit"]
 
 
+def test_json_says_what_to_get_and_how_long_the_work_takes(quoted: tuple[Path, dict[str, Any]]) -> None:
+    (job,) = quoted[1]
+    sealer = {"item": "Seal the pavers", "area": "", "quantity": "800.00", "unit": "ft2", "scope": ""}
+    assert job["order"]["extra_lines"] == [sealer]  # a permit and mobilization are lumps
+    assert {one["code"] for one in job["order"]["stone"]} == {"base-stone", "bedding-sand"}
+    steps, work = job["work"]["steps"], job["work"]
+    assert [one["work"] for one in steps] == ["dig", "base-place", "paver-lay"]
+    assert work["days"] == max(one["last_day"] for one in steps)
+    assert work["crew_hours"] >= 0 <= work["machine_hours"]
+
+
 def differences(path: Path, scratch: Path, least: int) -> dict[tuple[str, str], tuple[Any, float]]:
     """Return what another engine gives otherwise than it is stored; at least so many numbers must be formulas."""
     results = ironcalc_results(without_values(path, scratch / path.name))

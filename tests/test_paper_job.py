@@ -96,15 +96,10 @@ def test_the_depths_are_the_first_whole_inches_that_satisfy_the_platform_equatio
 
 def us(area: AreaTakeoff) -> tuple[float, ...]:
     return (
-        area.extension_m / FOOT_M,
-        area.base_area_m2 / FOOT2_M2,
-        area.dig_m / INCH_M,
-        area.bank_m3 / YARD3_M3,
-        area.loose_m3 / YARD3_M3,
-        area.spoil_kg / SHORT_TON_KG,
-        area.stone_m3 / YARD3_M3,
+        area.extension_m / FOOT_M, area.base_area_m2 / FOOT2_M2, area.dig_m / INCH_M, area.bank_m3 / YARD3_M3,
+        area.loose_m3 / YARD3_M3, area.spoil_kg / SHORT_TON_KG, area.stone_m3 / YARD3_M3,
         area.stone_kg / SHORT_TON_KG,
-    )
+    )  # fmt: skip
 
 
 @pytest.mark.source(

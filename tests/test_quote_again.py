@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from log_corpus import PLAIN
 from openpyxl import Workbook, load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
+from test_numbers_and_clients import dear
 from test_random_jobs import job_data
 from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
@@ -59,11 +60,7 @@ def test_the_clients_file_comes_again_cell_by_cell_but_for_the_revision(name: st
 def test_new_prices_do_not_touch_it_and_the_pictures_and_the_office_come_again_too(tmp_path: Path) -> None:
     demo = write_demo(tmp_path / "demo")
     (made,) = quote_files([demo.jobs[1]], demo.prices, demo.quotes)
-    dear = load_workbook(demo.prices)
-    for row in range(6, 40):
-        if isinstance(dear["Prices"].cell(row, 4).value, int | float):
-            dear["Prices"].cell(row, 4).value *= 2
-    dear.save(demo.prices)
+    dear(demo.prices, demo.prices)
     demo.jobs[1].unlink()
     assert made.files is not None
     (again,) = quote_files([made.files.office], None, demo.quotes)
@@ -211,7 +208,7 @@ def sealed(path: Path, entry: str, value: str | None) -> Path:
         ("revision", "true", r"\[quote\]: revision is TRUE; it must be a whole number"),
         ("overhead", None, "overhead is missing"),
         ("overhead", '"much"', "overhead is 'much'; it must be a number"),
-        ("overhead", "nan", "nan, which is no number"),
+        ("overhead", "nan", "nan, which is not a number"),
         ("base_cbr", "-5.0", "base_cbr|strength of the base|CBR"),
         ("length", "-62", "length is -62"),
         ("client", '"no end', "cannot be read"),

@@ -1,21 +1,20 @@
 """Leaving the soil out never thins a base; where the word decides the depth, both depths and a question are shown."""
 
 from collections.abc import Callable
-from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from openpyxl import load_workbook
-from papers import office_file
+from papers import office_file, text
+from test_command_line import run  # noqa: F401 (a fixture)
 from trial_quote import FIRM, trial_quote
 
-from basecalc.cli import main
 from basecalc.ground.readings import SOILS, soil_named
 from basecalc.worksheet import BASE_DEPTH, BEARING_RATIO
 
+Run = Callable[..., tuple[int, str, str]]
 FINE = [word for word in SOILS if soil_named(word).fine]
 WHICH_CLAY = "Is it lean or fat clay? A laboratory test of the soil would tell"
 
@@ -25,13 +24,8 @@ def job_of(word: str, index: float) -> dict[str, Any]:
     return {**FIRM, "area": [{**FIRM["area"][0], "soil": word}], "spot": spots}
 
 
-def office_words(word: str, index: float) -> str:
-    return evidence(job_of(word, index))
-
-
 def evidence(job: dict[str, Any]) -> str:
-    data = office_file(trial_quote(job, grid=False), 1)
-    return "\n".join(str(cell.value) for row in load_workbook(BytesIO(data))["Ground evidence"] for cell in row)
+    return text(office_file(trial_quote(job, grid=False)), "Ground evidence")
 
 
 @settings(deadline=None, max_examples=60)
@@ -49,7 +43,7 @@ def test_a_more_specific_word_found_by_a_laboratory_may_thin_the_base() -> None:
 
 @pytest.mark.parametrize("word", ["clay", "fat clay"])
 def test_the_office_sees_both_depths_and_the_question(word: str) -> None:
-    words = office_words(word, 62)
+    words = evidence(job_of(word, 62))
     assert f"{WHICH_CLAY}: lean clay " in words
     # 0.7 / (0.002871 x 62) is CBR 3.9 as nobody walked the area: weak fine soil, which takes 8 in
     assert ", lab-tested fat clay 8 in." in words
@@ -67,36 +61,25 @@ def test_the_question_counts_frost_and_the_kind_of_soil_like_the_quote() -> None
 
 @pytest.mark.parametrize(("word", "index"), [("lean clay", 62), ("lab-tested fat clay", 62), ("sand", 62), ("clay", 6)])
 def test_nothing_is_asked_where_the_answer_changes_little(word: str, index: float) -> None:
-    assert "A laboratory test of the soil" not in office_words(word, index)
+    assert "A laboratory test of the soil" not in evidence(job_of(word, index))
 
 
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Callable[..., str]:
-    def asked(*words: str) -> str:
-        with pytest.raises(SystemExit) as stop:
-            main(list(words))
-        assert not stop.value.code
-        told = capsys.readouterr()
-        return " ".join(f"{told.out} {told.err}".split())
-
-    return asked
-
-
-def test_dcp_shows_both_depths_and_the_question(run: Callable[..., str], tmp_path: Path) -> None:
+def test_dcp_shows_both_depths_and_the_question(run: Run, tmp_path: Path) -> None:  # noqa: F811
     log = tmp_path / "gate.csv"
     log.write_text("blows per step,depth mm\n0,0\n" + "".join(f"1,{62 * k}\n" for k in range(1, 9)))
-    told = run("dcp", str(log), "--soil", "fat clay")
+    told = " ".join(run("dcp", log, "--soil", "fat clay")[1].split())
     assert f"{WHICH_CLAY}: lean clay" in told
     assert "lab-tested fat clay 6 in (light traffic, no geogrid)." in told
-    assert "Is it mostly clay or mostly sand?" in run("dcp", str(log))
-    assert "A laboratory test" not in run("dcp", str(log), "--soil", "lean clay")
+    assert "Is it mostly clay or mostly sand?" in run("dcp", log)[1]
+    assert "A laboratory test" not in run("dcp", log, "--soil", "lean clay")[1]
 
 
-def test_check_asks_it_of_a_job(run: Callable[..., str], tmp_path: Path) -> None:
+def test_check_asks_it_of_a_job(run: Run, tmp_path: Path) -> None:  # noqa: F811
     made = tmp_path / "job.toml"
     demo = Path(__file__).parents[1] / "basecalc" / "data" / "demo" / "1-firm-ground.toml"
     made.write_text(demo.read_text("utf-8").replace("reading = 10.5", "reading = 62  "), "utf-8")
-    assert "A laboratory test" not in run("check", str(demo))
-    told = run("check", str(made))
+    assert "A laboratory test" not in run("check", demo)[1]
+    code, told, _ = run("check", made)
+    assert code == 0
     assert f"{WHICH_CLAY}: lean clay" in told
     assert "nothing wrong was found" in told

@@ -526,7 +526,7 @@ def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> 
             raise InputError(f"the log {quoted(log)} did not come along with the job")
         return logs[log]
     if not Path(where).suffix:
-        told = f"is {quoted(log)}, but the job is in no file; a log is looked for beside its job file"
+        told = f"is {quoted(log)}, but the job was not read from a file; a log is looked for beside its job file"
         raise InputError(told, **_named("log"))
     path = Path(where).parent / log
     try:
@@ -548,7 +548,7 @@ def spot_designs(fields: Row, soil: str, where: str, content: str) -> tuple[tupl
     if fields.log_rows:
         if beside := [name for name in said if name not in _OF_ROWS]:
             raise InputError(
-                "goes with the file of a log, but its rows stand here; it must be left out", **_named(beside[0])
+                "goes with the file of a log, but its rows are given here; it must be left out", **_named(beside[0])
             )
         entries = [replace(one, row=one.row or place) for place, one in enumerate(fields.log_rows, 1)]
         drops, notes = entry_drops(entries, fields.log_blows or "per step", fields.log_depths or "total")
@@ -556,7 +556,7 @@ def spot_designs(fields: Row, soil: str, where: str, content: str) -> tuple[tupl
         return designs(ConeLog("", drops, "in", notes, comments), soil, fields.base_bottom), notes
     if not fields.log:
         if said:
-            told = f"is missing; {words(said[0])} says how a log is read, so one must be named"
+            told = f"is missing; {words(said[0])} says how a log is read, so the log must be named"
             raise InputError(told, **_named("log"))
         return (), ()
     log = str(Path(where).parent / fields.log)

@@ -106,7 +106,7 @@ def toml_tables(lines: Sequence[Line]) -> Mapping[str, Any]:
 def _finite(text: str) -> float:
     number = float(text)
     if number != number or abs(number) == float("inf"):
-        raise InputError(f"it holds {text}, which is no number")
+        raise InputError(f"it holds {text}, which is not a number")
     return number
 
 

@@ -13,10 +13,17 @@ from basecalc.pricing.estimate import differences, scope_weights
 from basecalc.pricing.quote import quote_on
 from basecalc.pricing.records import Estimate, Quote
 from basecalc.takeoff.codes import scopes
-from basecalc.takeoff.takeoff import Option, Takeoff
+from basecalc.takeoff.takeoff import Takeoff
 
 _NONE: Final = Decimal("0.00")
 _SAME_M: Final = 1e-9
+# What is dug, brought in and laid: a measure of the areas, or the count of a code.
+_AMOUNTS: Final = (
+    ("Ground dug, in place", "volume", "bank_m3"), ("Granular fill, compacted", "volume", "fill_m3"),
+    ("Base stone", "mass", "stone_kg"), ("Loads of soil hauled away", "count", "spoil-haul"),
+    ("Loads of stone and sand", "count", "stone-haul"), ("Rolls of geogrid", "count", "geogrid"),
+    ("Rolls of geotextile", "count", "geotextile"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,11 +167,11 @@ def change_order(signed: Quote, found: Mapping[str, str | float | Strength], rev
     promised = {name: price for name in strengths if (price := _promised(signed, made, name)) is not None}
     rest = {name: ground for name, ground in strengths.items() if name not in promised}
     anew = signed if not rest else made if not promised else _on_ground(signed, rest)
-    order = ChangeOrder(signed, made, revision, strengths, promised, anew)
-    if _built(made.offer) == _built(signed.offer):
+    was, now = ((one.option, one.takeoff.base_m, one.total) for one in (signed.offer, made.offer))
+    if was == now:
         words = " and ".join(f"{one.strength_class} ground in area {name}" for name, one in strengths.items())
         raise InputError(f"{words} takes the same base as the signed quote, so there is nothing to change")
-    return order
+    return ChangeOrder(signed, made, revision, strengths, promised, anew)
 
 
 def _on_ground(signed: Quote, strengths: Mapping[str, Strength]) -> Quote:
@@ -185,9 +192,8 @@ def _promised(signed: Quote, found: Quote, name: str) -> Decimal | None:
     """Return what the signed quote's table asks for an area on the ground found; None where it does not say."""
     old, new = (made.offer.takeoff.base_m[name] for made in (signed, found))
     weaker = found.offered_depths[name].cbr < signed.offered_depths[name].cbr
-    if not (weaker and new > old - _SAME_M) or _why_anew(signed, found, name):
-        return None
-    return signed.deeper.price(name, new - old)
+    table = weaker and new > old - _SAME_M and not _why_anew(signed, found, name)
+    return signed.deeper.price(name, new - old) if table else None
 
 
 def _why_anew(signed: Quote, found: Quote, name: str) -> str:
@@ -212,19 +218,13 @@ def _as_found(area: JobArea, found: Strength, signed: Quote) -> JobArea:
     An old base that was priced as dug out stays so.
     """
     loose = area.loose_fill
-    if loose is not None and (loose.way == "fill" or (loose.sound and _weaker(loose.sound, found))):
+    sound = loose.sound if loose else None
+    weaker = sound is not None and rank(sound.strength_class) < rank(found.strength_class)
+    if loose is not None and (loose.way == "fill" or weaker):
         loose = replace(loose, sound=found)
     known = replace(area.pavement, age=None, state="", seen=()) if area.pavement else None
     kept = area.keep_old_base and signed.offer.takeoff.area(area.name).kept_m > 0
     return replace(area, strength=found, loose_fill=loose, pavement=known, keep_old_base=kept)
-
-
-def _weaker(one: Strength, than: Strength) -> bool:
-    return rank(one.strength_class) < rank(than.strength_class)
-
-
-def _built(estimate: Estimate) -> tuple[Option, Mapping[str, float], Decimal]:
-    return estimate.option, estimate.takeoff.base_m, estimate.total
 
 
 def _strengths(signed: Quote, found: Mapping[str, str | float | Strength]) -> dict[str, Strength]:
@@ -277,22 +277,13 @@ def found_words(words: Sequence[str]) -> dict[str, str]:
 
 def amounts(order: ChangeOrder) -> tuple[Amount, ...]:
     """Return what is dug, brought in and laid, before and after; what neither has is left out."""
-    old, new = order.signed.offer.takeoff, order.found.offer.takeoff
-    measured = (
-        ("Ground dug, in place", "volume", "bank_m3"), ("Granular fill, compacted", "volume", "fill_m3"),
-        ("Base stone", "mass", "stone_kg"),
-    )  # fmt: skip
-    counted = (
-        ("Loads of soil hauled away", "spoil-haul"), ("Loads of stone and sand", "stone-haul"),
-        ("Rolls of geogrid", "geogrid"), ("Rolls of geotextile", "geotextile"),
-    )  # fmt: skip
-    rows = [Amount(words, kind, _summed(old, name), _summed(new, name)) for words, kind, name in measured]
-    rows += [Amount(words, "count", old.amount(code), new.amount(code)) for words, code in counted]
+
+    def of(takeoff: Takeoff, kind: str, key: str) -> float:
+        return takeoff.amount(key) if kind == "count" else float(sum(getattr(area, key) for area in takeoff.areas))
+
+    both = (order.signed.offer.takeoff, order.found.offer.takeoff)
+    rows = [Amount(words, kind, *(of(one, kind, key) for one in both)) for words, kind, key in _AMOUNTS]
     return tuple(one for one in rows if one.signed or one.found)
-
-
-def _summed(takeoff: Takeoff, name: str) -> float:
-    return float(sum(getattr(area, name) for area in takeoff.areas))
 
 
 def working_days(order: ChangeOrder) -> tuple[float, float, tuple[str, ...]]:

@@ -79,12 +79,9 @@ def quote(job: Job, book: PriceBook) -> Quote:
     """
     made = quote_on(job, book)
     return replace(
-        made,
-        deeper=depth_prices(made),
-        fill_options=fill_options(made),
-        weak_corners=weak_corners(made),
+        made, deeper=depth_prices(made), fill_options=fill_options(made), weak_corners=weak_corners(made),
         separator=separator(made),
-    )
+    )  # fmt: skip
 
 
 def quote_on(job: Job, book: PriceBook, known: Mapping[str, AreaStrength] | None = None) -> Quote:
@@ -297,18 +294,11 @@ def _way(made: Quote, name: str, way: Way) -> FillWay:
     area = takeoff.area(name)
     own = materials(made.job, made.book.company)
     fill_kg = 0.0 if own.fill is None else stone_mass_kg(area.fill_m3, own.fill)
+    out, loads = takeoff.amount("spoil-haul") + takeoff.amount("old-pavement-haul"), takeoff.amount("stone-haul")
     return FillWay(
-        way,
-        area.base_m,
-        area.bank_m3,
-        area.stone_kg,
-        fill_kg,
-        round(takeoff.amount("spoil-haul") + takeoff.amount("old-pavement-haul")),
-        round(takeoff.amount("stone-haul")),
-        made.offer.cost,
-        made.offer.total,
-        made.offered_depths[name].reinforcement.kind == "geogrid",
-    )
+        way, area.base_m, area.bank_m3, area.stone_kg, fill_kg, round(out), round(loads), made.offer.cost,
+        made.offer.total, made.offered_depths[name].reinforcement.kind == "geogrid",
+    )  # fmt: skip
 
 
 def _recompacted(stays: Quote, name: str) -> tuple[float, Decimal | None, str]:
@@ -322,12 +312,10 @@ def _recompacted(stays: Quote, name: str) -> tuple[float, Decimal | None, str]:
     volume = area.base_area_m2 * max(deep - area.dig_m - area.area.old_pavement_m, 0.0)
     if not volume:
         return 0.0, None, "the base reaches sound ground by itself"
-    units = stays.job.units
+    units_of = {key: code(key).unit(stays.job.units) for key in ("dig", "foundation-place")}
     quantities = tuple(
-        Quantity(
-            key, code(key).title, name, in_unit(volume, code(key).unit(units)), code(key).unit(units), "loose fill"
-        )
-        for key in ("dig", "foundation-place")
+        Quantity(key, code(key).title, name, in_unit(volume, unit), unit, "loose fill")
+        for key, unit in units_of.items()
     )
     try:
         return volume, estimate(replace(stays.offer.takeoff, quantities=quantities), stays.book, part=True).total, ""

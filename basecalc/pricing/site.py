@@ -1,8 +1,7 @@
-"""What an old pavement, a foundation strip and loose fill do to the ground of an area, and the flags they raise.
+"""The ground of each area of a job: its readings, what an old pavement, a strip and loose fill make of them.
 
-What the place of an area adds to the strength of its ground, as its job tells it.
-What season, water and frost add to an area's ground once its dig is known: flags for the office before it prices.
-Where one word for the soil decides the depth: both depths and the question that settles it, in one sentence.
+Once the dig is known, flags for the office: season, water, frost, footing, walking. Where one word for the soil decides
+the depth, both depths and the question that settles it. What calls for a separator below the stone.
 """
 
 from collections.abc import Mapping, Sequence
@@ -44,7 +43,7 @@ from basecalc.job import Job, JobArea
 from basecalc.pricing.records import Quote
 from basecalc.takeoff.takeoff import AreaTakeoff, Materials, Takeoff, materials
 
-UNTESTED: Final = "soft"  # own choice: loose backfill that nobody tested is not taken for better
+_UNTESTED: Final = "soft"  # own choice: loose backfill that nobody tested is not taken for better
 _READ_IT: Final = "Push the rod every few steps along the foundation and read the ground at two spots of the strip."
 
 
@@ -60,11 +59,11 @@ def area_grounds(
         beside = grounds.get(area.strip_of)
         tested = area.strength is not None or bool(job.spots_of(area.name))
         if beside is not None and not tested:
-            own = untested_strip(area, beside, company.design.class_edge, new_build=job.new_build)
+            own = _untested_strip(area, beside, company.design.class_edge, new_build=job.new_build)
         else:
             own = _ground(job, area, company)
         try:
-            grounds[area.name] = on_sound_ground(area, with_pavement(area, own, job.units), beside)
+            grounds[area.name] = _on_sound_ground(area, _with_pavement(area, own, job.units), beside)
         except BasecalcError as error:
             raise error.at(where(job, area.name)) from None
     return grounds
@@ -97,9 +96,9 @@ def where(job: Job, area: str) -> str:
     return f'{job.source_path or f"job {job.number}"}, area "{area}"'
 
 
-def untested_strip(area: JobArea, beside: AreaStrength, class_edge: str, *, new_build: bool) -> AreaStrength:
+def _untested_strip(area: JobArea, beside: AreaStrength, class_edge: str, *, new_build: bool) -> AreaStrength:
     """Return the ground of a strip along a foundation where nothing was read: soft until tested."""
-    strength = choose(["strip", "beside"], [Strength(UNTESTED), beside.strength], "weakest", class_edge).strength
+    strength = choose(["strip", "beside"], [Strength(_UNTESTED), beside.strength], "weakest", class_edge).strength
     flags = place_flags(strength.strength_class, new_build=new_build, near_foundation=True, old_pavement=False)
     flags.append(
         f"Nothing was read in the strip along the foundation: it is taken as {strength.strength_class} until tested."
@@ -108,7 +107,7 @@ def untested_strip(area: JobArea, beside: AreaStrength, class_edge: str, *, new_
     return AreaStrength(area.name, (), strength, rule, (), tuple(flags), _READ_IT)
 
 
-def on_sound_ground(area: JobArea, own: AreaStrength, beside: AreaStrength | None) -> AreaStrength:
+def _on_sound_ground(area: JobArea, own: AreaStrength, beside: AreaStrength | None) -> AreaStrength:
     """Return the ground that the base of an area stands on once its loose fill is replaced; its own where it is not."""
     loose = area.loose_fill
     if loose is not None and loose.sound is not None and rank(loose.sound.strength_class) < rank(_class(own)):
@@ -132,7 +131,7 @@ def _class(ground: AreaStrength) -> str:
     return ground.strength.strength_class
 
 
-def with_pavement(area: JobArea, own: AreaStrength, units: str) -> AreaStrength:
+def _with_pavement(area: JobArea, own: AreaStrength, units: str) -> AreaStrength:
     """Return the ground of an area with what its old pavement says: the weaker is taken, in the open."""
     if not area.old_pavement_m or not (area.pavement or area.keep_old_base):
         return own
@@ -159,13 +158,8 @@ def with_pavement(area: JobArea, own: AreaStrength, units: str) -> AreaStrength:
     return replace(own, flags=(*own.flags, *flags), conflicts=tuple(conflicts))
 
 
-def finding_flags(area: JobArea, taken: AreaTakeoff, units: str, *, new_build: bool) -> tuple[str, ...]:
-    """Return what must catch the eye once the dig is known: the old base, the footing, the loose fill.
-
-    References
-    ----------
-    29-CFR-1926, 1926.651(i) [memory]; the line of one down on one out below a footing is common practice, no source.
-    """
+def _finding_flags(area: JobArea, taken: AreaTakeoff, units: str, *, new_build: bool) -> tuple[str, ...]:
+    """Return what must catch the eye once the dig is known: the old base, the footing, the loose fill."""
     flags = [f"{taken.old_base[:1].upper()}{taken.old_base[1:]}."] if taken.old_base else []
     bottom = taken.dig_m + area.old_pavement_m + taken.fill_m
     deep = written(bottom, "depth", units)
@@ -232,8 +226,6 @@ def trucks_may_drive(quote: Quote, name: str) -> bool:
 
 def water_near_dig(area: JobArea, dig_m: float) -> bool:
     """Return whether free water stands so near the bottom of an area's dig that it is a matter for the job."""
-    if area.water_table_m is None:
-        return False
     return bool(_water(area, dig_m, "in"))
 
 
@@ -249,7 +241,7 @@ def with_site_flags(
     found = {}
     for area in job.areas:
         taken, own, made = takeoff.area(area.name), ground[area.name], depths[area.name]
-        flags = [*own.flags, *finding_flags(area, taken, job.units, new_build=job.new_build)]
+        flags = [*own.flags, *_finding_flags(area, taken, job.units, new_build=job.new_build)]
         if area.water_table_m is not None:
             moistures = tuple(finding.reading.moisture for spot in own.spots for finding in spot.findings)
             flags += [
@@ -287,13 +279,10 @@ def _walking(own: AreaStrength, made: BaseDepth, unit: str) -> str:
 def _water(area: JobArea, dig_m: float, unit: str) -> str:
     if area.water_table_m is None:
         return ""
-    reach = water_reach(area.water_table_m, dig_m)
     return water_flag(
-        reach,
-        fine=soil_named(area.soil).fine,
-        water_words=amount(area.water_table_m, unit, 0),
-        dig_words=amount(dig_m, unit, 0),
-    )
+        water_reach(area.water_table_m, dig_m), fine=soil_named(area.soil).fine,
+        water_words=amount(area.water_table_m, unit, 0), dig_words=amount(dig_m, unit, 0),
+    )  # fmt: skip
 
 
 def _heave(job: Job, area: JobArea, depth: BaseDepth, bottom_m: float, unit: str) -> str:
@@ -304,9 +293,6 @@ def _heave(job: Job, area: JobArea, depth: BaseDepth, bottom_m: float, unit: str
     except BasecalcError as refusal:
         raise refusal.at(where(job, area.name)) from None
     return heave_warning(frost, bottom_m, depth.frost.group, amount(frost.depth_m, unit, 0), amount(bottom_m, unit, 0))
-
-
-_ENGINEER: Final = "an engineered base"
 
 
 def index_question(mm_per_blow: float, soil: str, units: str = "us") -> str:
@@ -385,11 +371,9 @@ def _sentence(ask: str, kinds: Sequence[str], depths: Sequence[float | None], un
     far = limit("a soil word matters from") * INCH_M
     if weak == strong or (weak is not None and strong is not None and printed(weak - strong) < printed(far)):
         return ""
-    told = [f"{kind} {_ENGINEER if m is None else tenths(m, units)}" for kind, m in zip(kinds, depths, strict=True)]
+    words = ["an engineered base" if one is None else tenths(one, units) for one in depths]
+    told = [f"{kind} {base}" for kind, base in zip(kinds, words, strict=True)]
     return f"{ask}: {', '.join(told)}"
-
-
-_WET: Final = "wet"
 
 
 def separator_why(
@@ -405,7 +389,7 @@ def separator_why(
     if area.geotextile or not soil_named(area.soil).fine:
         return ""
     moistures = {finding.reading.moisture.strip().casefold() for spot in ground.spots for finding in spot.findings}
-    wet = _WET in (moistures or {job.season.casefold()}) or water_near(site_of(job, area), settings)
+    wet = "wet" in (moistures or {job.season.casefold()}) or water_near(site_of(job, area), settings)
     weak = printed(cbr) < limit("strongest ground that needs a separator")
     if not (on_grid or wet or weak):
         return ""

@@ -74,8 +74,6 @@ class WorthOfTest:
         The chance that the test shows more is needed [share].
     beyond
         What is needed then where none of the outcomes needs more; None elsewhere.
-    engineer
-        What to say where it could show ground that no base is designed for; nothing otherwise.
     more_spot
         The chance [share] that more than a quarter is weaker than designed for, with one more spot; None where there is
         no such chance.
@@ -92,7 +90,6 @@ class WorthOfTest:
     offered: AtStrength
     chance_more: float
     beyond: AtStrength | None
-    engineer: str
     more_spot: float | None = None
     if_walked: float | None = None
     walked: AtStrength | None = None
@@ -162,16 +159,20 @@ class WorthOfTest:
             return "The spot that decides has a number. One more number there never saves stone: the lowest counts."
         saves, more = (_depth(value, units) for value in (self.saves_m, self.more_m))
         said = f"{tests}: expected saving {saves or 'no'} {'of ' if saves else ''}stone"
-        if self.chance_more < LEAST_CHANCE:
-            return f"{said}; no reading to be expected shows that more is needed.{self._engineer}"
         grid = self.offered.depth.reinforcement == NONE and any(one.depth.reinforcement != NONE for one in self._lost)
         need = " and ".join(part for part in (f"{more} more" if more else "", "a geogrid" if grid else "") if part)
-        then = f", then {'at least ' if self.engineer and need else ''}{need}" if need else ""
-        return f"{said}; a chance of {100 * self.chance_more:.0f} % that more is needed{then}.{self._engineer}"
+        then = f", then {'at least ' if self.engineer else ''}{need}" if need else ""
+        if self.chance_more < LEAST_CHANCE:
+            chance = "no reading to be expected shows that more is needed"
+        else:
+            chance = f"a chance of {100 * self.chance_more:.0f} % that more is needed{then}"
+        return " ".join(part for part in (f"{said}; {chance}.", self.engineer) if part)
 
     @property
-    def _engineer(self) -> str:
-        return f" {self.engineer}" if self.engineer else ""
+    def engineer(self) -> str:
+        """What to say where the test could show ground that no base is designed for; nothing otherwise."""
+        could = any(one.engineer for one in (*self.outcomes, self.beyond) if one)
+        return _ENGINEER.format(limit("weakest ground designed")) if could else ""
 
     def next_steps(self) -> tuple[str, ...]:
         """Return what one more spot and walking the area would change, a sentence or two each, for the office."""
@@ -288,10 +289,7 @@ def _worth(quote: Quote, area: JobArea) -> WorthOfTest:
         chance, place = max((chance, place) for place, chance in enumerate(chances))
         reading = tests[place].prospect.middle_below(limits[place])
         beyond = at.priced(tests[place].counts(reading), chance)
-    found = [*outcomes, *([beyond] if beyond else [])]
-    least = limit("weakest ground designed")
-    engineer = _ENGINEER.format(least) if any(one.engineer for one in found) else ""
-    worth = WorthOfTest(area.name, evidence, outcomes, offered, chance_more, beyond, engineer)
+    worth = WorthOfTest(area.name, evidence, outcomes, offered, chance_more, beyond)
     if evidence.confidence.chance is None:
         return worth
     edge = made.settings.class_edge

@@ -25,7 +25,7 @@ from basecalc.pricing.records import Estimate, FillOption, Line, Quote
 from basecalc.render import archive, proof
 from basecalc.render.page import Book, Page, Put, Style, need, quantity_format, table
 from basecalc.report import Option, Report, step_dates
-from basecalc.schedule import EXTRA, OrderedStone, back_haul_words, hour_words, message
+from basecalc.schedule import EXTRA, STONE_STEPS, OrderedStone, back_haul_words, hour_words, message
 from basecalc.takeoff.codes import scopes
 from basecalc.takeoff.road_weight import missing, road_weight
 
@@ -242,11 +242,7 @@ def _to_order(page: Page, made: Report) -> None:
         (
             stone.material, f"{fixed(stone.tons, 1)} {order.ton}, {plural(stone.loads, 'load')}",
             suppliers.get(stone.code, ""),
-            on(
-                {
-                    "base-stone": "base-place", "bedding-sand": "paver-lay", "foundation-fill": "foundation-place"
-                }[stone.code]
-            )
+            on(STONE_STEPS[stone.code])
         ) for stone in order.stones
     ]
     looks = ", ".join(part for part in (quote.job.paver_color, quote.job.paver_pattern) if part)
