@@ -396,6 +396,19 @@ def test_an_extra_line_that_says_too_little_or_too_much_gives_no_total(
     assert from_library(data, PRICES[0]) is None
 
 
+def test_more_areas_with_strips_than_the_sheet_has_places_for_are_named(demo: Sheets) -> None:
+    area = {"shape": "rectangle", "length": 40, "width": 20, "foundation_edge": 20, "foundation_strip": True,
+            "foundation_fill_width": 3}  # fmt: skip
+    names = [f"A{n}" for n in range(14)]
+    spots = [{"name": n, "area": n, "readings": [{"test": "walk", "reading": 0.1}]} for n in names]
+    data = {**demo_job("1-firm-ground"), "spot": spots, "area": [{**area, "name": n} for n in names]}
+    demo.job(typed(data))
+    assert demo.total() is None
+    assert demo.problem().startswith("So many areas with foundation strips")
+    demo.job(typed({**data, "area": data["area"][:13], "spot": spots[:13]}))
+    assert demo.problem() == ""
+
+
 # A new workbook, and what it takes along
 
 

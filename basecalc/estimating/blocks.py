@@ -153,6 +153,8 @@ class Block:
         """Write the table to its sheet."""
         put, page = self.sheets.put, self.sheets.sheet(self.sheet)
         put(page, self.top - 1, self.left, self.title, bold=True, size=11, color=BAND)
+        if self.rows is not None:
+            page.row_dimensions[self.top].height = 36
         for key, (place, heading, formula, form) in self.columns.items():
             if self.rows is None:
                 put(page, self.top + place + 1, self.left, heading)

@@ -4,8 +4,10 @@ import re
 from collections.abc import Mapping, Sequence
 from io import BytesIO
 from typing import Any, Final
+from zipfile import ZIP_DEFLATED, ZipFile
 
 from openpyxl.styles import Font
+from openpyxl.utils import get_column_letter
 from openpyxl.workbook import Workbook
 from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.workbook.protection import WorkbookProtection
@@ -184,7 +186,7 @@ def _depths(sheets: Sheets, owner: Owner, company: Company, book: Workbook) -> N
         size=11,
     )
     labels = ("traffic", "paver thickness", "aperture stability", "documented reduction", "weakest CBR")
-    for row, label in enumerate(labels, 3):
+    for row, label in enumerate(("number", *labels), 2):
         put(page, row, 1, label, bold=True)
     columns: list[tuple[Key, Steps]] = list(steps.items())
     for place, (key, found) in enumerate(columns):
@@ -193,6 +195,7 @@ def _depths(sheets: Sheets, owner: Owner, company: Company, book: Workbook) -> N
             (key.traffic, printed(key.paver_m), key.stability, key.reduction, found.weakest), 3
         ):
             put(page, row, at, value)
+        put(page, 2, at, 2 * place + 1)
         put(page, 8, at, "CBR up to", bold=True)
         put(page, 8, at + 1, "depth", bold=True)
         for row in range(_CHOSEN):
@@ -200,8 +203,7 @@ def _depths(sheets: Sheets, owner: Owner, company: Company, book: Workbook) -> N
             put(page, 9 + row, at, cbr)
             put(page, 9 + row, at + 1, None if depth is None else printed(depth))
     last = 2 + 2 * max(len(columns), 1)
-    span = lambda row, end=0: f"Depths!$B${row}:${_letter(last)}${end or row}"  # noqa: E731
-    numbers = f"COLUMN({span(3)})-1"
+    span = lambda row, end=0: f"Depths!$B${row}:${get_column_letter(last)}${end or row}"  # noqa: E731
     values = Block(sheets, "depths", "Owner", 90, None, "Which columns of Depths hold for this job")
     values.add("level", "Traffic is on the list", f"=SUMPRODUCT(--({span(3)}=[job.level]))")
     same = f"({span(3)}=[job.level])*(ABS({span(4)}-[company.paver])<0.00001)"
@@ -210,7 +212,7 @@ def _depths(sheets: Sheets, owner: Owner, company: Company, book: Workbook) -> N
         values.add(
             f"{name}_column",
             f"Column, {name}",
-            f'=IF(COUNT([company.paver])=0,0,SUMPRODUCT(MAX({same}*{there}*({span(3)}<>"")*({numbers}))))',
+            f'=IF(COUNT([company.paver])=0,0,SUMPRODUCT(MAX({same}*{there}*({span(3)}<>"")*{span(2)})))',
         )
     values.add(
         "weakest",
@@ -235,12 +237,6 @@ def _depths(sheets: Sheets, owner: Owner, company: Company, book: Workbook) -> N
         chosen.add(
             f"{name}_depth", f"Depth, {name}", f'=IF({column}=0,"",INDEX({span(9, 8 + _CHOSEN)},[#],MAX({column},1)+1))'
         )
-
-
-def _letter(column: int) -> str:
-    from openpyxl.utils import get_column_letter
-
-    return str(get_column_letter(column))
 
 
 def _company(records: Mapping[str, Any], units: str) -> Company:
@@ -309,33 +305,58 @@ def _finish(book: Workbook, sheets: Sheets) -> None:
         page.protection.sheet = True
         if page.title == ENTRY:
             page.protection.sort = False  # unlocked cells may be sorted
-        elif page.title not in ("Start", "Problems", "Estimate", "Quote"):
-            page.freeze_panes = page.freeze_panes or "B4"
-            style.fit_width(page, 1, "landscape")
-            for column in range(1, min(page.max_column, 120) + 1):
-                page.column_dimensions[_letter(column)].width = 26 if column == 1 else 14
+        elif page.title not in ("Start", "Problems", "Estimate", "Quote", QUICK):
+            page.freeze_panes = "B4"
+            page.page_setup.orientation, page.page_setup.scale = "landscape", 65  # one page wide is too small to read
+            page.page_setup.pageOrder = "overThenDown"
+            page.print_title_cols, page.print_title_rows = "A:A", "1:3"
+            for column in range(1, page.max_column + 1):
+                page.column_dimensions[get_column_letter(column)].width = 26 if column == 1 else 14
     book.security = WorkbookProtection(lockStructure=True)
     book.calculation.calcId, book.calculation.fullCalcOnLoad = 191029, False
     book.active = 1
 
 
-def tidy(data: bytes, entry_part: str) -> bytes:
-    """Return the file with two things openpyxl cannot write: empty cells without a number type, no marks on numbers kept as text."""
-    from zipfile import ZIP_DEFLATED, ZipFile
+_FONT: Final = re.compile(rb"<font>(.*?)</font>", re.DOTALL)
+_PART: Final = re.compile(rb"<(\w+)[^>]*/>")
+_FONT_ORDER: Final = (
+    b"b",
+    b"i",
+    b"strike",
+    b"u",
+    b"vertAlign",
+    b"sz",
+    b"color",
+    b"name",
+    b"family",
+    b"charset",
+    b"scheme",
+)
 
+
+def tidy(data: bytes, entry_part: str) -> bytes:
+    """Return the file with three things openpyxl cannot write.
+
+    Parts of fonts in the order that the schema of Open XML wants, empty cells without a number type, and no marks on
+    numbers that are kept as text.
+    """
     out = BytesIO()
     with ZipFile(BytesIO(data)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
         for item in old.infolist():
             part = old.read(item)
+            if item.filename == "xl/styles.xml":
+                part = _FONT.sub(_in_order, part)
             if item.filename.startswith("xl/worksheets/sheet"):
                 part = re.sub(rb'(<c r="\w+" s="\d+") t="n" ?/>', rb"\1/>", part)
             if item.filename == entry_part:
                 mark = b'<ignoredErrors><ignoredError sqref="B4:X600" numberStoredAsText="1"/></ignoredErrors>'
-                cut = min(
-                    at
-                    for at in (part.find(b"<legacyDrawing"), part.find(b"<tableParts"), part.find(b"</worksheet>"))
-                    if at > 0
-                )
+                ends = (part.find(end) for end in (b"<legacyDrawing", b"<tableParts", b"</worksheet>"))
+                cut = min(at for at in ends if at > 0)
                 part = part[:cut] + mark + part[cut:]
             new.writestr(item, part)
     return out.getvalue()
+
+
+def _in_order(font: re.Match[bytes]) -> bytes:
+    parts = sorted(_PART.finditer(font[1]), key=lambda part: _FONT_ORDER.index(part[1]))
+    return b"<font>" + b"".join(part[0] for part in parts) + b"</font>"

@@ -306,7 +306,9 @@ def _pieces(text: str, longest: int = 3000) -> list[str]:
 
 def checks_blocks(sheets: Sheets, checks: Sequence[Check], census: str, entry_first: str) -> None:
     """Declare the list of all sentences, how many there are, the totals tied to them."""
-    rows: list[Check] = [*checks]
+    places = "SUM([areas.used:])+SUM([areas.strip:])"
+    many = f'IF({places}>{sheets.blocks["places"].count},"So many areas with foundation strips are not worked out on the sheet. {_BY_QUOTE}","")'
+    rows: list[Check] = [*checks, (f'"{entry_first}"', many)]
     for name in ("areas", "readings", "said", "extras"):
         if name == "areas":
             rows.append((f'"{entry_first}"', f'IF(SUM([areas.used:])=0,"Type the name of the first area in {entry_first}.","")'))

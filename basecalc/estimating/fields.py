@@ -5,29 +5,23 @@ The sheet, its calculation and the reader of a filled workbook all go by this li
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
+from math import inf
 from typing import Final, Literal
 
-from basecalc.core.published import table
 from basecalc.core.units import PRICE_UNITS, TSF_KPA, Measure, convert, spellings
-from basecalc.design.frost import FROST_NUMBERS
-from basecalc.ground.old_pavement import STATES
 from basecalc.ground.readings import MOISTURES, SOILS, TESTS, test_row
 from basecalc.job import fields as keys
-from basecalc.job.fields import OFFERS, SENSES, WAYS
+from basecalc.job.fields import OFFERS, SENSES
 from basecalc.plan.area import (
-    CORNERS,
     EDGE,
-    FILL_DEPTH,
-    FILL_WIDTH,
     LENGTH,
-    LEVEL,
     OLD_PAVEMENTS,
-    PLAN_AREA,
     SHAPES,
-    SLOPE_DIRECTIONS,
     THICKNESS,
-    WATER_TABLE,
 )
+from basecalc.tables import schema
+from basecalc.tables.schema import Each, Words, YesNo
 
 # Rows of the lists: those ready, and the most a longer job gets.
 ROWS: Final = {"areas": 20, "lines": 8, "particulars": 40, "readings": 40}
@@ -140,11 +134,11 @@ class Particular:
     """
 
     key: str
-    scope: Literal["job", "area", "spot"]
+    scope: str  # job, area, spot
     kind: str = ""
     use: Use = "kept"
     measure: Measure | None = None
-    words: Sequence[str] | str = ()
+    words: Sequence[str] = ()
     parts: tuple[str, ...] = ()  # keys of a small table, the one that may hold anything last
     listed: bool = False  # several rows of it
     within: str = ""  # the table of the job file that holds the key
@@ -162,72 +156,65 @@ class Particular:
         return _ends(self.measure, self.kind, units) if UNITS[self.kind][0] else (self.measure.low, self.measure.high)
 
 
-_HOLE: Final = Measure("m", "in", "mm", 0, 36)
-_GAP: Final = Measure("m", "in", "mm", 0, float(str(test_row("straightedge")["high"])))
-_P = Particular
-PARTICULARS_LIST: Final[tuple[Particular, ...]] = (
-    # of an area, in the order an estimator would ask for them
-    _P("strength", "area", use="priced"), _P("walked", "area", use="priced", words=YES),
-    _P("finish_above_ground", "area", "depth", "priced", LEVEL, signed=True),
-    _P("open_edge", "area", "length", "priced", EDGE), _P("corners", "area", "plain", "priced", CORNERS, signed=True),
-    _P("edge_restraint", "area", "length", "priced", EDGE), _P("water_table", "area", "depth", "priced", WATER_TABLE),
-    _P("area", "area", "area", "priced", PLAN_AREA), _P("perimeter", "area", "length", "priced", LENGTH),
-    _P("sides", "area", "length", "priced", LENGTH), _P("parallel_sides", "area", "length", "priced", LENGTH),
-    _P("legs", "area", "length", "priced", LENGTH), _P("points", "area", use="priced"),
-    _P("foundation_strip", "area", use="priced", words=YES), _P("foundation_strip_strength", "area", use="priced"),
-    _P("foundation_strip_open_ends", "area", "plain", "priced", Measure("", "", "", 0, 2)),
-    _P("foundation_fill_width", "area", "length", "priced", FILL_WIDTH),
-    _P("foundation_fill_depth", "area", "depth", "priced", FILL_DEPTH),
-    _P("loose_fill_depth", "area", "depth", "priced", FILL_DEPTH), _P("loose_fill", "area", use="priced", words=WAYS),
-    _P("sound_ground", "area", use="priced"), _P("offer_other_way", "area", words=YES),
-    _P("footing_depth", "area", "depth", measure=FILL_DEPTH),
-    _P("keep_old_base", "area", use="priced", words=YES),
-    _P("test_holes", "area", "depth", "priced", _HOLE, parts=("base", "state", "where"), listed=True),
-    _P("old_pavement_seen", "area", "depth", "priced", _GAP, parts=("gap", "straightedge", "where", "what", "note"),
-       listed=True),
-    _P("old_pavement_state", "area", use="priced", words=STATES),
-    _P("old_pavement_age", "area", "plain", measure=Measure("", "", "", 0, 150)),
-    _P("old_base", "area", "depth", measure=_HOLE),
-    _P("group", "area", use="priced", within="frost", words=tuple(table("frost_support").keys())),
-    _P("fines_below_20_microns", "area", "percent", "priced", FROST_NUMBERS["fines_below_20_microns"], within="frost"),
-    _P("plasticity_index", "area", "plain", "priced", FROST_NUMBERS["plasticity_index"], within="frost"),
-    _P("dry_density", "area", within="frost"), _P("water_content", "area", within="frost"),
-    _P("slope", "area"), _P("slope_direction", "area", words=SLOPE_DIRECTIONS), _P("fall_length", "area"),
-    _P("fall_width", "area"), _P("note", "area"),
-    # of the whole job
-    _P("stone", "job", use="priced", words="stones"), _P("paver", "job", use="priced", words="pavers"),
-    _P("geogrid", "job", use="priced", words="geogrids"), _P("geotextile", "job", use="priced", words="geotextiles"),
-    _P("spoil_truck", "job", use="priced", words="trucks"), _P("stone_truck", "job", use="priced", words="trucks"),
-    _P("stone_trucks_on_base", "job", use="priced", words=YES),
-    _P("freezing_index", "job", "plain", "priced", within="climate", signed=True),
-    _P("mean_annual_temperature", "job", "plain", within="climate", signed=True),
-    _P("freezing_season", "job", "plain", within="climate"), _P("notes", "job", listed=True),
-    # of a spot with the log of a cone penetrometer
-    _P("log_rows", "spot", parts=("depth", "blows", "hammer", "drop", "soil", "note"), listed=True),
-    _P("log_unit", "spot"), _P("log_blows", "spot"), _P("log_depths", "spot"), _P("log_drop", "spot"),
-    _P("hammer", "spot"), _P("base_bottom", "spot"),
-)  # fmt: skip
+# What may be said of each, in the order an estimator would ask for it; a star marks what moves a price.
+_ASKED: Final = {
+    "area": (
+        "strength* walked* finish_above_ground* open_edge* corners* edge_restraint* water_table* area* perimeter* "
+        "sides* parallel_sides* legs* points* foundation_strip* foundation_strip_strength* "
+        "foundation_strip_open_ends* foundation_fill_width* foundation_fill_depth* loose_fill_depth* loose_fill* "
+        "sound_ground* offer_other_way footing_depth keep_old_base* test_holes* old_pavement_seen* "
+        "old_pavement_state* old_pavement_age old_base group* fines_below_20_microns* plasticity_index* "
+        "dry_density water_content slope slope_direction fall_length fall_width note "
+    ),
+    "job": (
+        "stone* paver* geogrid* geotextile* spoil_truck* stone_truck* stone_trucks_on_base* freezing_index* "
+        "mean_annual_temperature freezing_season notes "
+    ),
+    "spot": (
+        "log_rows log_unit log_blows log_depths log_drop hammer base_bottom "
+    ),
+}  # fmt: skip
+_PARTS: Final[Mapping[str, tuple[str, ...]]] = {
+    "test_holes": ("base", "state", "where"), "old_pavement_seen": ("gap", "straightedge", "where", "what", "note"),
+    "log_rows": ("depth", "blows", "hammer", "drop", "soil", "note"),
+}  # fmt: skip
+_KINDS: Final = {"in": "depth", "ft": "length", "ft2": "area", "%": "percent", "": "plain"}
+_WINTER: Final = frozenset(keys.CLIMATE.keys)
 SCOPES: Final = ("area", "job", "spot")
 
 
+@cache
 def listed_particulars() -> Mapping[tuple[str, str], Particular]:
-    """Return every particular by what it is for and its key; where a key of a job file is not listed, it is added.
-
-    So that a key which a job file gains is never lost between a job file and a workbook.
-    """
-    found: dict[tuple[str, str], Particular] = {(one.scope, one.key): one for one in PARTICULARS_LIST}
-    elsewhere = {
+    """Return every particular by what it is for and its key: all keys of a job file that have no cell of their own."""
+    cells = {
         "job": {key for key, *_ in CARD} | {"units", "climate"},
         "area": {one.key for one in area_fields("us")} | {"base", "height", "diameter", "frost"},
         "spot": {"name", "area", "readings", "log"},
     }
-    holders = (("job", keys.JOB, ""), ("job", keys.CLIMATE, "climate"), ("area", keys.AREA, ""), ("area", keys.FROST, "frost"),
+    holders = (("area", keys.AREA, ""), ("area", keys.FROST, "frost"), ("job", keys.JOB, ""), ("job", keys.CLIMATE, "climate"),
                ("spot", keys.LOG, ""))  # fmt: skip
-    for scope, fields, within in holders:
-        for key in fields.keys:
-            if key not in elsewhere[scope]:
-                found.setdefault((scope, key), Particular(key, scope, within=within))  # type: ignore[arg-type]
-    return found
+    found = {
+        (scope, one.key): _particular(scope, one, within)
+        for scope, table, within in holders for one in table.fields if one.key not in cells[scope]
+    }  # fmt: skip
+    order = [(scope, key.removesuffix("*")) for scope, asked in _ASKED.items() for key in asked.split()]
+    return {which: found[which] for which in dict.fromkeys((*order, *found))}
+
+
+def _particular(scope: str, given: schema.Field, within: str) -> Particular:
+    """Return a field of a job file as a particular."""
+    key, of = given.key, given.kind
+    if key in _PARTS:
+        of = next(one.kind for one in of.of.fields if one.key == _PARTS[key][0])
+    elif isinstance(of, Each):
+        of = of.of
+    measure = of if isinstance(of, Measure) and of.high < inf else None
+    kind = "plain" if key in _WINTER else "" if measure is None else _KINDS.get(measure.us, "")
+    words = YES if isinstance(of, YesNo) else of.offers if isinstance(of, Words) else ()
+    use: Use = "priced" if f"{key}*" in _ASKED[scope].split() else "kept"
+    signed = key in _WINTER or (measure is not None and measure.low < 0)
+    listed = key in _PARTS or key == "notes"
+    return Particular(key, scope, kind, use, measure if kind else None, words, _PARTS.get(key, ()), listed, within, signed)
 
 
 def reading_limits(units: str) -> list[tuple[str, str, float, float]]:

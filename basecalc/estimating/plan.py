@@ -60,8 +60,7 @@ def said_block(sheets: Sheets, typing: Typing, rows: int, listed: Sequence[Parti
     whats.add("low", "At least", [one.limits(sheets.units)[0] for one in listed])
     whats.add("high", "At most", [one.limits(sheets.units)[1] for one in listed])
     whats.add("listed", "Several rows", [int(one.listed) for one in listed])
-    offered = ("" if isinstance(one.words, str) or not one.words else f"|{'|'.join(one.words)}|" for one in listed)
-    whats.add("words", "Words", list(offered))
+    whats.add("words", "Words", [f"|{'|'.join(one.words)}|" if one.words else "" for one in listed])
     block = Block(sheets, "said", "Particulars", 3, rows, "What is typed under Particulars")
     for key, heading in (("for", "For"), ("what", "What"), ("text", "Value")):
         block.add(key, heading, lambda n, key=key: f"={typing.text('particulars', n, key)}")
