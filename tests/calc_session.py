@@ -190,15 +190,6 @@ class Office:
                 found.append([sheet.Name, at, held, cell.getError(), cell.Formula])
         return found
 
-    def seconds(self, times):
-        """Return how long each of some complete recalculations took."""
-        taken = []
-        for _ in range(times):
-            start = time.perf_counter()
-            self.document.calculateAll()
-            taken.append(time.perf_counter() - start)
-        return taken
-
 
 def main():
     office = Office(*sys.argv[1:3])

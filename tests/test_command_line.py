@@ -362,18 +362,6 @@ def test_the_program_starts_as_a_module(tmp_path) -> None:
     assert done.stdout.startswith("basecalc 0.")
 
 
-EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.py"))
-
-
-@pytest.mark.parametrize("script", EXAMPLES, ids=[path.stem for path in EXAMPLES])
-def test_an_example_runs_and_prints(script, tmp_path) -> None:
-    done = subprocess.run(
-        [sys.executable, "-W", "error", script, tmp_path / "x"], capture_output=True, text=True, check=False
-    )
-    assert (done.returncode, done.stderr) == (0, "")
-    assert len(done.stdout.splitlines()) > 4
-
-
 @pytest.mark.libreoffice
 def test_pdfs_for_client_and_crew_are_made_once(run, demo, tmp_path) -> None:
     libreoffice()

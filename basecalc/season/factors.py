@@ -8,12 +8,9 @@ Quotes and records of some jobs become a season: each job used against estimated
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from math import atan, cos, isfinite, pi, sin, sqrt
+from math import atan, cos, pi, sin, sqrt
 from pathlib import Path
 from typing import Final
-
-import numpy as np
-from numpy.typing import NDArray
 
 from basecalc.company import Company, Stone
 from basecalc.core.errors import InputError
@@ -30,7 +27,7 @@ from basecalc.takeoff.takeoff import stone_mass_kg
 
 CONFIDENCE: Final = rule("confidence")
 FEWEST: Final = int(rule("fewest jobs"))
-Sums = NDArray[np.float64]
+Sums = Sequence[float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,17 +106,17 @@ def interval(rows: Sequence[Sequence[float]], of: Callable[[Sums], float]) -> In
     residual / (1 - leverage) squared and summed; the form [read] in the documentation of statsmodels and of the R
     package sandwich. COCHRAN, ch. 6 [memory]: a ratio of sums weighs best where the variance grows with size.
     """
-    table = np.array(rows, dtype=float)
-    if len(table) < 2:
-        raise InputError(f"there are {len(table)} jobs; at least 2 must be there for an interval")
-    sums = table.sum(axis=0)
-    value = float(of(sums))
-    moved = [float(of(sums - row)) - value for row in table]
-    if not all(map(isfinite, (value, *moved))):
-        raise InputError("one job holds all that there is of this; at least two must have it")
+    if len(rows) < 2:
+        raise InputError(f"there are {len(rows)} jobs; at least 2 must be there for an interval")
+    sums = [sum(column) for column in zip(*rows, strict=True)]
+    try:
+        value = of(sums)
+        moved = [of([whole - part for whole, part in zip(sums, row, strict=True)]) - value for row in rows]
+    except ZeroDivisionError:
+        raise InputError("one job holds all that there is of this; at least two must have it") from None
     error = sqrt(sum(move * move for move in moved))
-    reach = t_value(len(table) - 1) * error
-    return Interval(value, value - reach, value + reach, error, len(table))
+    reach = t_value(len(rows) - 1) * error
+    return Interval(value, value - reach, value + reach, error, len(rows))
 
 
 def company_grids(path: str) -> Mapping[str, Grid]:
@@ -231,7 +228,7 @@ class _Of:
         def value(sums: Sums) -> float:
             placed = sums[_BOUGHT] - sums[_LEFT] if splits else sums[_BOUGHT] / (1 + stone.waste)
             density = sums[_WEIGHED] / sums[_MEASURED] if weighs else stone.loose_density_kg_m3
-            return float(placed / sums[_BUILT] / density)
+            return placed / sums[_BUILT] / density
 
         held = [f"a waste of {stone.waste:.1%}"] if not splits else []
         if not weighs:
@@ -269,7 +266,7 @@ class _Of:
 
 
 def _bought_per_built(sums: Sums) -> float:
-    return float(sums[_BOUGHT] / sums[_BUILT])
+    return sums[_BOUGHT] / sums[_BUILT]
 
 
 def _rates(work: str, jobs: Sequence[JobActuals], company: Company, grid: Grid | None) -> Iterator[Suggestion]:
