@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, PriceError, WorkbookError
     from basecalc.design.depth import BaseDepth, base_depth, depth_column
     from basecalc.design.settings import DesignSettings, reinforcement, traffic
-    from basecalc.doors import quote
     from basecalc.estimating.carry_over import CarriedOver, carry_over
     from basecalc.estimating.read_job import load_job
     from basecalc.estimating.template import write_template
@@ -37,6 +36,7 @@ if TYPE_CHECKING:
     from basecalc.pricing.records import Estimate, Quote
     from basecalc.pricing.value_of_testing import WorthOfTest, worth_of_tests
     from basecalc.render.save import ChangeFiles, QuoteFiles, write_change, write_quote
+    from basecalc.runs import quote
     from basecalc.schedule import order_text
     from basecalc.season.book import load_book
     from basecalc.season.run import load_season, write_book, write_season
@@ -113,7 +113,6 @@ _ROOMS = {
     "core.errors": ("BasecalcError", "InputError", "OutOfRangeError", "PriceError", "WorkbookError"),
     "design.depth": ("BaseDepth", "base_depth", "depth_column"),
     "design.settings": ("DesignSettings", "reinforcement", "traffic"),
-    "doors": ("quote",),
     "estimating.carry_over": ("CarriedOver", "carry_over"),
     "estimating.read_job": ("load_job",),
     "estimating.template": ("write_template",),
@@ -131,6 +130,7 @@ _ROOMS = {
     "pricing.prices": ("PriceBook", "load_prices"),
     "pricing.records": ("Estimate", "Quote"),
     "pricing.value_of_testing": ("WorthOfTest", "worth_of_tests"),
+    "runs": ("quote",),
     "schedule": ("order_text",),
     "takeoff.takeoff": ("take_off",),
     "render.save": ("ChangeFiles", "QuoteFiles", "write_change", "write_quote"),

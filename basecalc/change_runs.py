@@ -1,6 +1,5 @@
 """From a job and the ground found to a change order on disk: which quote was signed, and what is printed about it."""
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -63,31 +62,33 @@ def signed_quote(job: Path, prices: Path | None, out: Path) -> Signed:
                 "this is the office file of a quote, whose change is priced at its own prices; leave out --prices",
                 where=Place(str(job)),
             )
-        kept = load_quote(job)
-        return Signed(kept.quote, kept.revision, f"the signed quote in {job}, at its own prices")
+        return _kept(job)
     asked = load_job(job)
     found = _signed_file(out, asked, job)
     if found is not None:
-        kept, notes = load_quote(found), []
-        if replace(asked, source_path="") != replace(kept.quote.job, source_path=""):
+        signed, notes = _kept(found), []
+        if replace(asked, source_path="") != replace(signed.quote.job, source_path=""):
             notes.append(
                 f"{job} is not the job that was quoted in {found}; the change is taken from the quote, not from {job}"
             )
         if prices is not None:
             notes.append(f"{prices} was not used: the signed quote in {found} has its own prices")
-        return Signed(kept.quote, kept.revision, f"the signed quote in {found}, at its own prices", tuple(notes))
+        return replace(signed, notes=tuple(notes))
+    missing = f"no signed quote of {asked.number} was found in {out}"
     if prices is None and not is_workbook(job):
         raise InputError(
-            f"no signed quote of {asked.number} was found in {out}; name its office file instead of the job, name the "
-            "folder with --out, or give --prices to take the change against today's prices",
+            f"{missing}; name its office file instead of the job, name the folder with --out, or give --prices to take "
+            "the change against today's prices",
             where=Place(str(job)),
         )
     book = own_prices(job) if prices is None else load_prices(prices)
-    note = (
-        f"no signed quote of {asked.number} was found in {out}: the change is taken against what the job costs at the "
-        f"prices in {book.path}"
-    )
+    note = f"{missing}: the change is taken against what the job costs at the prices in {book.path}"
     return Signed(quote(asked, book), 0, f"the job at the prices in {book.path}", (note,))
+
+
+def _kept(office: Path) -> Signed:
+    kept = load_quote(office)
+    return Signed(kept.quote, kept.revision, f"the signed quote in {office}, at its own prices")
 
 
 def _signed_file(out: Path, asked: Job, job: Path) -> Path | None:
@@ -145,24 +146,6 @@ def change_job(
     if pdf and not (last and all(map(holds_something, pdfs))):
         write_pdfs(workbooks)
     return Changed(order, files, replace(signed, notes=tuple(notes)), pdfs, last is not None)
-
-
-def change_printed(
-    jobs: Sequence[Path],
-    found: Sequence[str],
-    prices: Path | None,
-    out: Path,
-    *,
-    pdf: bool,
-    again: bool,
-    dry_run: bool,
-    as_json: bool,
-) -> tuple[str, tuple[str, ...]]:
-    """Write the change order of the one job named; return it as it is printed, and what to know beside it."""
-    if len(jobs) != 1:
-        raise InputError(f"--found is for one job, and {len(jobs)} are named; it must be the one that was signed")
-    made = change_job(jobs[0], found, prices, out, pdf=pdf, again=again, dry_run=dry_run)
-    return json.dumps(change_numbers(made), indent=2) if as_json else change_text(made), made.signed.notes
 
 
 def change_text(made: Changed) -> str:

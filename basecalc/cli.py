@@ -1,14 +1,14 @@
 """The command line: arguments in, one of the library's own functions, plain lines out."""
 
 import sys
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from basecalc.core.errors import BasecalcError, WorkbookError, fault_sentence
+from basecalc.core.errors import BasecalcError, InputError, WorkbookError, fault_sentence
 from basecalc.version import VERSION
 
 if TYPE_CHECKING:
@@ -86,29 +86,33 @@ def quote(
     was, under the next revision. With --found, one JOB (best the office file of the signed quote) becomes a change
     order.
     """
-    from basecalc.runs import job_files, open_elsewhere, quote_files
+    from basecalc.runs import Wishes, job_files, open_elsewhere, quote_files
 
     if dry_run and pdf:
         raise click.UsageError("--dry-run writes nothing, so no PDF; leave out --pdf")
     if found:
-        from basecalc.change_runs import change_printed
+        from basecalc.change_runs import change_job, change_numbers, change_text
 
         for option, given in (("--only-new", only_new), ("--same-number", same_number), ("--workers", workers > 1)):
             if given:
                 raise click.UsageError(f"--found makes one change order, to which {option} says nothing; leave it out")
-        _say(*change_printed(jobs, found, prices, out, pdf=pdf, again=again, dry_run=dry_run, as_json=as_json))
+        if len(jobs) != 1:
+            raise InputError(f"--found is for one job, and {len(jobs)} are named; it must be the one that was signed")
+        order = change_job(jobs[0], found, prices, out, pdf=pdf, again=again, dry_run=dry_run)
+        _say(_json(change_numbers(order)) if as_json else change_text(order), order.signed.notes)
         return
     if only_new and again:
         raise click.UsageError("--only-new leaves out what --again would write; give one of them")
     files = job_files(jobs)
-    work = quote_files(
-        files, prices, out, pdf=pdf, workers=workers, only_new=only_new, again=again, same_number=same_number,
-        dry_run=dry_run,
-    )  # fmt: skip
+    work = quote_files(files, prices, out, Wishes(pdf, only_new, again, same_number, dry_run), workers)
     if prices is not None and (warning := open_elsewhere(prices)):
         click.echo(f"basecalc: {warning}", err=True)
-    silent = sys.stderr.isatty() and (as_json or not sys.stdout.isatty())  # else the quotes show how far it is
-    _report(_with_progress(work, len(files)) if silent and len(files) > 3 else work, as_json=as_json)
+    shown = as_json or not sys.stdout.isatty()  # else the quotes themselves show how far it is
+    if shown and sys.stderr.isatty() and len(files) > 3:
+        with click.progressbar(work, len(files), "Quotes", file=sys.stderr) as bar:
+            _report(bar, as_json=as_json)
+    else:
+        _report(work, as_json=as_json)
 
 
 @commands.command()
@@ -355,15 +359,6 @@ def _report(outcomes: Iterable["Outcome"], *, as_json: bool = False) -> None:
         click.echo(_json(numbers))
     if refused:
         raise click.exceptions.Exit(2)
-
-
-def _with_progress(work: Iterable["Outcome"], total: int) -> Iterator["Outcome"]:
-    from rich.console import Console
-    from rich.progress import Progress
-
-    console = Console(stderr=True)
-    with Progress(console=console, transient=True, redirect_stdout=False) as bar:
-        yield from bar.track(work, total=total, description="Quotes")
 
 
 def _let_go_of_output() -> None:

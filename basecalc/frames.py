@@ -1,42 +1,48 @@
-"""Estimates and quotes as tables for further work: one row a thing, the unit in its own column or in the heading."""
+"""Estimates and quotes as pandas tables: one row a thing, the unit in its own column or in the heading.
 
-from collections.abc import Mapping
-from typing import Any, Final
+pandas is loaded here alone, when a table is asked for, so that it need not be installed for anything else.
+"""
 
-import pandas as pd
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any, Final
 
+from basecalc.core.errors import InputError
 from basecalc.core.units import INCH_M
-from basecalc.design.depth import BaseDepth
 from basecalc.pricing.records import Estimate, Quote
 from basecalc.report import report
 from basecalc.takeoff.takeoff import Takeoff
 
-QUANTITY_COLUMNS: Final = ("option", "code", "item", "area", "material", "amount", "unit", "working")
-LINE_COLUMNS: Final = (
-    "option", "scope", "code", "item", "quantity", "unit", "unit_price", "amount", "taxable", "work", "working", "note",
-)  # fmt: skip
-CHECK_COLUMNS: Final = (
-    "option", "area", "strength_class", "cbr_percent", "check", "depth_m", "depth_in", "counts", "governs",
-    "required_m", "required_in", "sentence", "source",
-)  # fmt: skip
-FINDING_COLUMNS: Final = (
-    "area", "spot", "test", "reading", "moisture", "soil", "weakest", "strongest", "cbr_percent", "decides", "sentence",
-    "source",
-)  # fmt: skip
+if TYPE_CHECKING:
+    import pandas as pd
 
-EVIDENCE_COLUMNS: Final = (
-    "area", "spot", "governs", "test", "reading", "moisture", "part", "read_weakest", "read_strongest",
-    "read_cbr_percent", "weakest", "strongest", "cbr_percent", "low_cbr_percent", "high_cbr_percent", "source",
-)  # fmt: skip
-WORTH_COLUMNS: Final = (
-    "area", "strength_class", "cbr_percent", "confidence", "low_cbr_percent", "high_cbr_percent", "depth_m",
-    "depth_weak_m", "depth_strong_m", "total", "total_weak", "total_strong", "spots_to_test", "sentence",
-    "expected_saving_m", "expected_saving", "chance_more", "more_then_m", "more_then", "walked", "chance_weaker",
-    "chance_weaker_one_more_spot", "chance_weaker_if_walked",
-)  # fmt: skip
+QUANTITIES: Final = "option code item area material amount unit working"
+LINES: Final = "option scope code item quantity unit unit_price amount taxable work working note"
+CHECKS: Final = (
+    "option area strength_class cbr_percent check depth_m depth_in counts governs required_m required_in sentence "
+    "source"
+)
+FINDINGS: Final = "area spot test reading moisture soil weakest strongest cbr_percent decides sentence source"
+EVIDENCE: Final = (
+    "area spot governs test reading moisture part read_weakest read_strongest read_cbr_percent weakest strongest "
+    "cbr_percent low_cbr_percent high_cbr_percent source"
+)
+WORTH: Final = (
+    "area strength_class cbr_percent confidence low_cbr_percent high_cbr_percent depth_m depth_weak_m depth_strong_m "
+    "total total_weak total_strong spots_to_test sentence expected_saving_m expected_saving chance_more more_then_m "
+    "more_then walked chance_weaker chance_weaker_one_more_spot chance_weaker_if_walked"
+)
 
 
-def quantities_frame(source: Estimate | Takeoff) -> pd.DataFrame:
+def _frame(columns: str, rows: Iterable[tuple[Any, ...]], numbers: str = "") -> "pd.DataFrame":
+    """Return rows as a table; columns of numbers are that even where they are empty."""
+    try:
+        import pandas as pd
+    except ImportError:
+        raise InputError("this table is a pandas DataFrame, and pandas is not installed: pip install pandas") from None
+    return pd.DataFrame(list(rows), columns=columns.split()).astype(dict.fromkeys(numbers.split(), "float64"))
+
+
+def quantities_frame(source: Estimate | Takeoff) -> "pd.DataFrame":
     """Return the quantities of one option, a row each; the area is empty where they belong to the whole job.
 
     Parameters
@@ -45,14 +51,13 @@ def quantities_frame(source: Estimate | Takeoff) -> pd.DataFrame:
         An estimate, or a take-off that was never priced.
     """
     takeoff = source.takeoff if isinstance(source, Estimate) else source
-    rows = [
+    return _frame(QUANTITIES, (
         (takeoff.option, one.code, one.item, one.area, one.variant, one.amount, one.unit, one.working)
         for one in takeoff.quantities
-    ]
-    return pd.DataFrame(rows, columns=list(QUANTITY_COLUMNS))
+    ))  # fmt: skip
 
 
-def lines_frame(source: Estimate) -> pd.DataFrame:
+def lines_frame(source: Estimate) -> "pd.DataFrame":
     """Return the office's priced lines of one option; quantities and money stay exact decimals.
 
     Parameters
@@ -60,17 +65,12 @@ def lines_frame(source: Estimate) -> pd.DataFrame:
     source
         An estimate.
     """
-    rows = [
-        (
-            source.option, line.scope, line.code, line.item, line.quantity, line.unit, line.unit_price, line.amount,
-            line.taxable, line.work, line.working, line.note,
-        )
-        for line in source.lines
-    ]  # fmt: skip
-    return pd.DataFrame(rows, columns=list(LINE_COLUMNS))
+    return _frame(LINES, (
+        (source.takeoff.option, *(getattr(line, name) for name in LINES.split()[1:])) for line in source.lines
+    ))  # fmt: skip
 
 
-def checks_frame(source: Quote) -> pd.DataFrame:
+def checks_frame(source: Quote) -> "pd.DataFrame":
     """Return every check behind every base depth, without and with geogrid.
 
     Parameters
@@ -78,22 +78,19 @@ def checks_frame(source: Quote) -> pd.DataFrame:
     source
         A quote.
     """
-    options: Mapping[str, Mapping[str, BaseDepth]] = {"stone": source.depths, "geogrid": source.geogrid_depths}
-    rows: list[tuple[Any, ...]] = [
+    return _frame(CHECKS, (
         (
             option, area, depth.strength.strength_class, depth.cbr, check.name, check.depth_m,
             None if check.depth_m is None else check.depth_m / INCH_M, check.counts, check.name == depth.governs,
             depth.required_m, depth.required_m / INCH_M, check.sentence, check.source,
         )
-        for option, depths in options.items()
+        for option, depths in (("stone", source.depths), ("geogrid", source.geogrid_depths))
         for area, depth in depths.items()
         for check in depth.checks
-    ]  # fmt: skip
-    frame = pd.DataFrame(rows, columns=list(CHECK_COLUMNS))
-    return frame.astype({"depth_m": "float64", "depth_in": "float64"})
+    ), "depth_m depth_in")  # fmt: skip
 
 
-def findings_frame(source: Quote) -> pd.DataFrame:
+def findings_frame(source: Quote) -> "pd.DataFrame":
     """Return every reading and what it says, in the order read.
 
     Parameters
@@ -101,7 +98,7 @@ def findings_frame(source: Quote) -> pd.DataFrame:
     source
         A quote.
     """
-    rows = [
+    return _frame(FINDINGS, (
         (
             ground.name, spot.name, finding.reading.test, str(finding.reading.value), finding.reading.moisture,
             finding.reading.soil, finding.weakest, finding.strongest, finding.cbr, finding is spot.decided_by,
@@ -110,11 +107,10 @@ def findings_frame(source: Quote) -> pd.DataFrame:
         for ground in source.ground.values()
         for spot in ground.spots
         for finding in spot.findings
-    ]  # fmt: skip
-    return pd.DataFrame(rows, columns=list(FINDING_COLUMNS)).astype({"cbr_percent": "float64"})
+    ), "cbr_percent")  # fmt: skip
 
 
-def evidence_frame(source: Quote) -> pd.DataFrame:
+def evidence_frame(source: Quote) -> "pd.DataFrame":
     """Return every reading with what it allows, as read and as taken, and its part: decides, agrees or set aside.
 
     Parameters
@@ -122,21 +118,19 @@ def evidence_frame(source: Quote) -> pd.DataFrame:
     source
         A quote.
     """
-    rows: list[tuple[Any, ...]] = []
-    for name, known in report(source).evidence.items():
-        for spot in known.spots:
-            for one in spot.readings:
-                finding = one.finding
-                rows.append((
-                    name, spot.name, spot.governs, finding.reading.test, str(finding.reading.value),
-                    finding.reading.moisture, one.role, *finding.as_read, finding.weakest, finding.strongest,
-                    finding.cbr, one.taken.low_cbr, one.taken.high_cbr, one.source,
-                ))  # fmt: skip
-    numbers = dict.fromkeys(("read_cbr_percent", "cbr_percent", "low_cbr_percent", "high_cbr_percent"), "float64")
-    return pd.DataFrame(rows, columns=list(EVIDENCE_COLUMNS)).astype(numbers)
+    return _frame(EVIDENCE, (
+        (
+            name, spot.name, spot.governs, one.finding.reading.test, str(one.finding.reading.value),
+            one.finding.reading.moisture, one.role, *one.finding.as_read, one.finding.weakest, one.finding.strongest,
+            one.finding.cbr, one.taken.low_cbr, one.taken.high_cbr, one.source,
+        )
+        for name, known in report(source).evidence.items()
+        for spot in known.spots
+        for one in spot.readings
+    ), "read_cbr_percent cbr_percent low_cbr_percent high_cbr_percent")  # fmt: skip
 
 
-def worth_frame(source: Quote) -> pd.DataFrame:
+def worth_frame(source: Quote) -> "pd.DataFrame":
     """Return what one more test of each area's ground is worth, a row each; money stays exact decimals.
 
     The columns weak and strong are the weakest and the strongest of five equally likely readings. expected_saving and
@@ -147,7 +141,7 @@ def worth_frame(source: Quote) -> pd.DataFrame:
     source
         A quote.
     """
-    rows = [
+    return _frame(WORTH, (
         (
             one.area, one.evidence.strength.strength_class, one.offered.cbr, one.evidence.confidence.word,
             one.evidence.left.low_cbr, one.evidence.left.high_cbr, one.offered.depth.required_m,
@@ -157,8 +151,4 @@ def worth_frame(source: Quote) -> pd.DataFrame:
             one.evidence.confidence.chance, one.more_spot, one.if_walked,
         )
         for one in report(source).worths
-    ]  # fmt: skip
-    frame = pd.DataFrame(rows, columns=list(WORTH_COLUMNS))
-    return frame.astype(
-        dict.fromkeys(("chance_weaker", "chance_weaker_one_more_spot", "chance_weaker_if_walked"), "float64")
-    )
+    ), "chance_weaker chance_weaker_one_more_spot chance_weaker_if_walked")  # fmt: skip

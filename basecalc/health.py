@@ -27,7 +27,7 @@ from basecalc.pricing.prices import PriceBook, load_prices, problems
 from basecalc.pricing.quote import quote
 from basecalc.pricing.site import area_grounds, area_question, separator_why
 
-NEEDED = ("click", "defusedxml", "openpyxl", "pandas", "pint", "rich", "xlwings")
+NEEDED = ("click", "defusedxml", "ironcalc", "openpyxl", "pint", "xlwings")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +75,8 @@ def _excel_python() -> list[Part]:
     named = next((settings[key] for key in keys if settings.get(key)), "no Python at all")
     here = Path(sys.executable)
     same = Path(named).parent == here.parent
-    mend = here.with_name("xlwings")
-    other = (
-        f"Excel is set to {named}, not to {here}; close Excel and run, outside of conda: {mend} config create --force"
-    )
-    seen = named if same else other
+    run = f"{here.with_name('xlwings')} config create --force"
+    seen = named if same else f"Excel is set to {named}, not to {here}; close Excel and run, outside of conda: {run}"
     return [Part("Python of xlwings in Excel", same, False, seen)]
 
 
@@ -176,15 +173,15 @@ def file_problems(path: Path) -> list[BasecalcError]:
     """Return everything wrong with a job file, a workbook or the office file of a quote; an empty list for nothing."""
     if path.suffix.lower() == ".toml":
         return job_problems(path)
-    if path.suffix.lower() in {".xlsx", ".xlsm"} and holds_quote(path):
+    if not is_workbook(path):
+        raise WorkbookError("this is neither a job file (.toml) nor a workbook (.xlsx)", where=Place(str(path)))
+    if holds_quote(path):
         try:
             load_quote(path)
         except BasecalcError as refusal:
             return [refusal]
         return []
-    if path.suffix.lower() in {".xlsx", ".xlsm"}:
-        found = list(problems(path))
-        if holds_job(path):
-            found += job_sheet_problems(path, begun=True)
-        return found or _trial(path)
-    raise WorkbookError("this is neither a job file (.toml) nor a workbook (.xlsx)", where=Place(str(path)))
+    found = list(problems(path))
+    if holds_job(path):
+        found += job_sheet_problems(path, begun=True)
+    return found or _trial(path)

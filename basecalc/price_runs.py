@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -58,15 +58,6 @@ class Repriced:
         return printed(float(self.difference / self.quoted) * 100)
 
 
-@dataclass(frozen=True, slots=True)
-class PriceReport:
-    """A price workbook compared with an older one and with a folder of quotes; None for what was not asked."""
-
-    book: PriceBook
-    changes: tuple[PriceChange, ...] | None
-    quotes: tuple[Repriced, ...] | None
-
-
 def reprice(folder: str | Path, book: PriceBook) -> tuple[Repriced, ...]:
     """Return every quote of a folder as it was made and at other prices, by the office files in it.
 
@@ -104,19 +95,16 @@ def _repriced(path: Path, book: PriceBook) -> Repriced:
     except BasecalcError as refusal:
         return Repriced(path, refusal=str(refusal))
     was, job = kept.quote, kept.quote.job
+    known = Repriced(path, job.number, kept.revision, job.client, was.offer.total)
     try:
         now = quote(job, book)
     except BasecalcError as refusal:
-        return Repriced(
-            path, job.number, kept.revision, job.client, was.offer.total, refusal=f"at the new prices: {refusal}"
-        )
-    return Repriced(
-        path, job.number, kept.revision, job.client, was.offer.total, now.offer.total, (was.offered, now.offered)
-    )
+        return replace(known, refusal=f"at the new prices: {refusal}")
+    return replace(known, now=now.offer.total, offered=(was.offered, now.offered))
 
 
-def price_report(file: Path, against: Path | None, quotes: Path | None) -> PriceReport:
-    """Return a price workbook compared with an older one and with a folder of quotes."""
+def price_printed(file: Path, against: Path | None, quotes: Path | None, *, as_json: bool) -> str:
+    """Return a price workbook compared with an older one and with a folder of quotes, as the command line prints it."""
     for one in (file, against):
         if one is not None and not is_workbook(one):
             raise WorkbookError(
@@ -124,13 +112,17 @@ def price_report(file: Path, against: Path | None, quotes: Path | None) -> Price
             )
     book = load_prices(file)
     changes = None if against is None else price_changes(book, load_prices(against))
-    return PriceReport(book, changes, None if quotes is None else reprice(quotes, book))
-
-
-def price_printed(file: Path, against: Path | None, quotes: Path | None, *, as_json: bool) -> str:
-    """Return a report on prices as the command line prints it."""
-    report = price_report(file, against, quotes)
-    return json.dumps(price_numbers(report), indent=2) if as_json else price_text(report)
+    repriced = None if quotes is None else reprice(quotes, book)
+    if as_json:
+        return json.dumps(_numbers(book, changes, repriced), indent=2)
+    rows: list[str] = []
+    if changes is not None:
+        rows += ["What changed:" if changes else "Nothing changed.", *columns([_change(one) for one in changes])]
+    if repriced is not None:
+        rows += [*([""] if rows else []), "The quotes, as made and at these prices:"]
+        rows += columns([_quote(one) for one in repriced if not one.refusal])
+        rows += [f"  {one.refusal}" for one in repriced if one.refusal]
+    return "\n".join(rows)
 
 
 def far_prices_in(file: Path, against: Path | None) -> tuple[str, ...]:
@@ -147,19 +139,6 @@ def old_prices_in(file: Path) -> tuple[str, ...]:
     book = load_prices(file)
     words = old_words(old_prices(book), book.company)
     return (f"{file}: {words}",) if words else ()
-
-
-def price_text(report: PriceReport) -> str:
-    """Return a report on prices as lines of text."""
-    rows: list[str] = []
-    if report.changes is not None:
-        rows += ["What changed:"] if report.changes else ["Nothing changed."]
-        rows += columns([_change(one) for one in report.changes])
-    if report.quotes is not None:
-        rows += [*([""] if rows else []), "The quotes, as made and at these prices:"]
-        rows += columns([_quote(one) for one in report.quotes if not one.refusal])
-        rows += [f"  {one.refusal}" for one in report.quotes if one.refusal]
-    return "\n".join(rows)
 
 
 def _change(one: PriceChange) -> tuple[str, ...]:
@@ -184,28 +163,31 @@ def columns(rows: Sequence[Sequence[str]]) -> list[str]:
     return ["  " + "  ".join(map(str.ljust, row, wide)).rstrip() for row in rows]
 
 
-def price_numbers(report: PriceReport) -> dict[str, Any]:
-    """Return a report on prices as plain values."""
-    numbers: dict[str, Any] = {"problems": [], "old_prices": old_numbers(old_prices(report.book))}
-    if report.changes is not None:
-        numbers["changes"] = [
-            {"kind": one.kind, "what": one.what, "old": one.old, "new": one.new, "percent": one.percent}
-            for one in report.changes
-        ]
-    if report.quotes is not None:
+def _numbers(
+    book: PriceBook, changes: Sequence[PriceChange] | None, quotes: Sequence[Repriced] | None
+) -> dict[str, Any]:
+    """Return the same as plain values."""
+    numbers: dict[str, Any] = {"problems": [], "old_prices": old_numbers(old_prices(book))}
+    if changes is not None:
+        numbers["changes"] = [asdict(one) for one in changes]
+    if quotes is not None:
         numbers["quotes"] = [
             {
                 "file": str(one.file),
                 "number": one.number or None,
                 "revision": one.revision or None,
-                "quoted_total": None if one.quoted is None else str(one.quoted),
-                "new_total": None if one.now is None else str(one.now),
-                "difference": None if one.difference is None else str(one.difference),
+                "quoted_total": _plain(one.quoted),
+                "new_total": _plain(one.now),
+                "difference": _plain(one.difference),
                 "percent": one.percent,
                 "offered": one.offered[0] or None,
                 "offered_now": one.offered[1] or None,
                 "refusal": one.refusal or None,
             }
-            for one in report.quotes
+            for one in quotes
         ]
     return numbers
+
+
+def _plain(amount: Decimal | None) -> str | None:
+    return None if amount is None else str(amount)

@@ -1,4 +1,4 @@
-"""Many jobs into many quotes: which files, one at a time or several, and what became of each."""
+"""Jobs into quotes, from the paths a user has: one, or many, one at a time or several, and what became of each."""
 
 import os
 import shutil
@@ -20,9 +20,10 @@ from typing import Final
 from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError, fault_sentence
 from basecalc.core.files import reason
 from basecalc.estimating.read_job import WORKBOOKS, holds_job, is_workbook, load_job, other_total
+from basecalc.job import Job
 from basecalc.pricing.archive import holds_quote, load_quote
 from basecalc.pricing.prices import PriceBook, load_prices
-from basecalc.pricing.quote import quote
+from basecalc.pricing.quote import quote as priced
 from basecalc.pricing.records import Quote
 from basecalc.render.save import QuoteFiles, file_stem, holds_something, last_quote, write_quote
 from basecalc.tables.from_workbook import lock_of
@@ -49,6 +50,54 @@ class Outcome:
     crew_pdf: Path | None = None
     unchanged: bool = False
     notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """How jobs are to be quoted, as the options of the command line say it."""
+
+    pdf: bool = False
+    only_new: bool = False
+    again: bool = False
+    same_number: bool = False
+    dry_run: bool = False
+
+
+def quote(job: Job | str | Path, book: PriceBook | str | Path | None = None) -> Quote:
+    """Return a job's ground, depths and priced options: all that the workbooks are written from.
+
+    Parameters
+    ----------
+    job
+        The job, or the path of a job file (.toml) or a filled estimating workbook; a file is only read.
+    book
+        The owner's settings and prices, or the path of the workbook with them. A filled estimating workbook brings its
+        own, where nothing is given.
+
+    Raises
+    ------
+    WorkbookError
+        There is no such file, or it cannot be read.
+    InputError
+        Something in the job is wrong, the job names what the owner does not have, or asks for a geogrid option that
+        there is not.
+    OutOfRangeError
+        Ground too weak for a base depth, or a depth at which an area cannot be built; the message names the area.
+    PriceError
+        A price or a material that the job needs is missing or wrong.
+
+    Examples
+    --------
+    From two files to the total::
+
+        quote("drive.toml", "prices.xlsx").offer.total
+    """
+    if book is None:
+        if isinstance(job, Job) or not is_workbook(job):
+            raise InputError("book is missing; a job has no prices, so the path of the price workbook must be given")
+        book = job
+    read = job if isinstance(job, Job) else load_job(job)
+    return priced(read, book if isinstance(book, PriceBook) else load_prices(book))
 
 
 def job_files(paths: Sequence[Path]) -> list[Path]:
@@ -79,82 +128,60 @@ def _is_job(entry: Path) -> bool:
         return True
 
 
-def quote_file(
-    job: Path,
-    book: PriceBook | None,
-    out: Path,
-    *,
-    pdf: bool = False,
-    only_new: bool = False,
-    again: bool = False,
-    same_number: bool = False,
-    dry_run: bool = False,
-) -> Outcome:
+def quote_file(job: Path, book: PriceBook | None, out: Path, wishes: Wishes = Wishes()) -> Outcome:
     """Return what became of one job: its workbooks in the folder, or why there are none; a dry run writes nothing."""
     outcome = Outcome(job)
     try:
-        outcome = _quoted(job, book, out, only_new=only_new, again=again, same_number=same_number, dry_run=dry_run)
-        if pdf and outcome.files is not None:
+        outcome = _quoted(job, book, out, wishes)
+        if wishes.pdf and outcome.files is not None:
             client, crew = _pdfs(outcome.files, there=outcome.unchanged)
             outcome = replace(outcome, pdf=client, crew_pdf=crew)
     except BasecalcError as refusal:  # where the workbooks are there already, they stay
         return replace(outcome, refusal=str(refusal))
-    except OSError as error:
-        return replace(outcome, refusal=f"{job}: {fault_sentence(error)}")
-    except Exception as fault:  # noqa: BLE001  # a fault of ours in one job must not cost the others
+    except Exception as fault:  # noqa: BLE001  # a disk, or a fault of ours, in one job must not cost the others
         return replace(outcome, refusal=f"{job}: {fault_sentence(fault)}")
     return outcome
 
 
-def _doubts(job: Path, priced: Quote) -> tuple[str, ...]:
-    """Return where a filled workbook shows something else than the quote made from it."""
-    if not is_workbook(job) or not holds_job(job):
-        return ()
-    differs = other_total(job, priced.offer.total)
-    return (differs,) if differs else ()
-
-
-def _quoted(
-    job: Path, book: PriceBook | None, out: Path, *, only_new: bool, again: bool, same_number: bool, dry_run: bool
-) -> Outcome:
+def _quoted(job: Path, book: PriceBook | None, out: Path, wishes: Wishes) -> Outcome:
     """Return a job's outcome before any PDF; its number is claimed while its files are looked at and written."""
-    priced, kept = _priced(job, book)
-    number = priced.job.number
-    with nullcontext() if dry_run else claimed(out, file_stem(number)):
+    made, kept = _priced(job, book)
+    number = made.job.number
+    with nullcontext() if wishes.dry_run else claimed(out, file_stem(number)):
         last = last_quote(out, number)
-        notes: tuple[str, ...] = ()
+        notes: list[str] = []
         if last is not None:
-            other = last.other_client(priced.job)
-            if other and not same_number:
+            other = last.other_client(made.job)
+            if other and not wishes.same_number:
                 raise InputError(
                     f"quote number {number} belongs to {other} ({last.files.client}), and this job is for "
-                    f"{priced.job.client}, {priced.job.site}; give it a number of its own, or add --same-number where "
+                    f"{made.job.client}, {made.job.site}; give it a number of its own, or add --same-number where "
                     "it is the same job",
                     where=Place(str(job)),
                 )
-            if only_new:
-                said = last.since(priced)
+            if wishes.only_new:
+                said = last.since(made)
                 return Outcome(job, left_out=True, notes=(f"{job}: {said}",) if said else ())
-            if not (again or kept or last.unread or last.changes(priced)):
-                return Outcome(job, priced, last.files, unchanged=True)
+            if not (wishes.again or kept or last.unread or last.changes(made)):
+                return Outcome(job, made, last.files, unchanged=True)
             if last.unread and not kept:
-                notes = (f"{job}: whether {last.name} is for the same client cannot be seen: {last.unread}",)
-        notes = (*notes, *(_doubts(job, priced) if book is None else ()))
-        return Outcome(job, priced, None if dry_run else write_quote(priced, out), notes=notes)
+                notes.append(f"{job}: whether {last.name} is for the same client cannot be seen: {last.unread}")
+        if book is None and holds_job(job) and (differs := other_total(job, made.offer.total)):
+            notes.append(differs)
+        return Outcome(job, made, None if wishes.dry_run else write_quote(made, out), notes=tuple(notes))
 
 
 def _pdfs(files: QuoteFiles, *, there: bool) -> list[Path]:
     """Return the PDFs of client and crew; those of an unchanged quote may be there already."""
     workbooks = (files.client, files.crew)
-    if there and all(holds_something(workbook.with_suffix(".pdf")) for workbook in workbooks):
-        return [workbook.with_suffix(".pdf") for workbook in workbooks]
-    return write_pdfs(workbooks)
+    pdfs = [workbook.with_suffix(".pdf") for workbook in workbooks]
+    return pdfs if there and all(map(holds_something, pdfs)) else write_pdfs(workbooks)
 
 
 def _priced(job: Path, book: PriceBook | None) -> tuple[Quote, bool]:
     """Return the quote of a job, or the one that an office file holds, made again as it was; and whether it is that."""
     if not (is_workbook(job) and holds_quote(job)):
-        return quote(load_job(job), own_prices(job) if book is None else book), False
+        return priced(load_job(job), own_prices(job) if book is None else book), False
     if book is not None:
         raise InputError(
             "this is the office file of a quote, which is made again at its own prices; leave out --prices, or give "
@@ -165,32 +192,16 @@ def _priced(job: Path, book: PriceBook | None) -> tuple[Quote, bool]:
 
 
 def quote_files(
-    jobs: Sequence[Path],
-    prices: Path | None,
-    out: Path,
-    *,
-    pdf: bool = False,
-    workers: int = 1,
-    only_new: bool = False,
-    again: bool = False,
-    same_number: bool = False,
-    dry_run: bool = False,
+    jobs: Sequence[Path], prices: Path | None, out: Path, wishes: Wishes = Wishes(), workers: int = 1
 ) -> Iterator[Outcome]:
     """Yield what became of each job, in the order given; a job that is refused or fails does not stop the others."""
     if prices is None:
         for job in jobs:
             _require_own_prices(job)
-    book = None if prices is None else load_prices(prices)
-    if pdf:
+    if wishes.pdf:
         _soffice()
-    work = partial(
-        quote_file, book=book, out=out, pdf=pdf, only_new=only_new, again=again, same_number=same_number,
-        dry_run=dry_run,
-    )  # fmt: skip
-    if workers == 1 or len(jobs) == 1:
-        yield from map(work, jobs)
-    else:
-        yield from _shared(work, jobs, workers)
+    work = partial(quote_file, book=None if prices is None else load_prices(prices), out=out, wishes=wishes)
+    yield from map(work, jobs) if workers == 1 or len(jobs) == 1 else _shared(work, jobs, workers)
 
 
 def _shared(work: Callable[[Path], Outcome], jobs: Sequence[Path], workers: int) -> Iterator[Outcome]:
@@ -281,34 +292,37 @@ def _soffice() -> str:
 def write_pdfs(workbooks: Sequence[Path]) -> list[Path]:
     """Return the paths of PDFs made of workbooks by an installed LibreOffice, each beside its workbook: all or none."""
     targets = [workbook.with_suffix(".pdf") for workbook in workbooks]
+    taken = "the PDF exists already and is not replaced"
     for target in targets:
         if target.exists():
-            raise WorkbookError("the PDF exists already and is not replaced", where=Place(str(target)))
+            raise WorkbookError(taken, where=Place(str(target)))
     with tempfile.TemporaryDirectory() as scratch:
-        profile = Path(scratch, "profile")
-        command = [_soffice(), f"-env:UserInstallation={profile.as_uri()}", "--headless", "--convert-to", "pdf"]
+        profile = Path(scratch, "profile").as_uri()
         sources = [str(workbook.resolve()) for workbook in workbooks]
-        _run_office([*command, "--outdir", scratch, *sources], sources[0])
-        made = [Path(scratch, target.name) for target in targets]
-        for one, workbook in zip(made, workbooks, strict=True):
-            if not one.exists() or not one.read_bytes().startswith(_PDF):
+        _run_office(
+            [_soffice(), f"-env:UserInstallation={profile}", "--headless", "--convert-to", "pdf", "--outdir", scratch,
+             *sources], sources[0],
+        )  # fmt: skip
+        contents: dict[Path, bytes] = {}
+        for target, workbook in zip(targets, workbooks, strict=True):
+            printed = Path(scratch, target.name)
+            contents[target] = printed.read_bytes() if printed.exists() else b""
+            if not contents[target].startswith(_PDF):
                 raise WorkbookError("LibreOffice made no PDF of it", where=Place(str(workbook)))
-        try:
-            write_new({target: one.read_bytes() for target, one in zip(targets, made, strict=True)})
-        except FileExistsError:
-            raise WorkbookError("the PDF exists already and is not replaced", where=Place(str(targets[0]))) from None
-        except OSError as error:
-            raise WorkbookError(f"the PDF cannot be written: {reason(error)}", where=Place(str(targets[0]))) from None
+    try:
+        write_new(contents)
+    except FileExistsError:
+        raise WorkbookError(taken, where=Place(str(targets[0]))) from None
+    except OSError as error:
+        raise WorkbookError(f"the PDF cannot be written: {reason(error)}", where=Place(str(targets[0]))) from None
     return targets
 
 
 def _run_office(command: Sequence[str], where: str) -> None:
-    """Run LibreOffice to its end, or end it with all that it started."""
+    """Run LibreOffice to its end, or end it with all that it started: a parent ended alone leaves its children."""
+    quiet = subprocess.DEVNULL
     try:
-        process = subprocess.Popen(
-            command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL,
-            start_new_session=True,
-        )  # fmt: skip
+        process = subprocess.Popen(command, stdout=quiet, stderr=quiet, stdin=quiet, start_new_session=True)
     except OSError as error:
         raise WorkbookError(f"LibreOffice cannot be started: {reason(error)}", where=Place(command[0])) from None
     try:
@@ -317,14 +331,9 @@ def _run_office(command: Sequence[str], where: str) -> None:
         raise WorkbookError(f"LibreOffice did not finish the PDF in {PDF_LIMIT_S:.0f} s", where=where) from None
     finally:
         if process.poll() is None:
-            _end_session(process)
-
-
-def _end_session(process: "subprocess.Popen[bytes]") -> None:
-    """End a program and what it started; a parent that is ended alone leaves its children running."""
-    if sys.platform == "win32":
-        process.kill()
-    else:
-        with suppress(ProcessLookupError):
-            os.killpg(process.pid, signal.SIGKILL)
-    process.wait()
+            if sys.platform == "win32":
+                process.kill()
+            else:
+                with suppress(ProcessLookupError):
+                    os.killpg(process.pid, signal.SIGKILL)
+            process.wait()

@@ -24,7 +24,7 @@ STEPS = {
     "Take-off": ("takeoff",),
     "Price": (
         "pricing.prices", "pricing.price_changes", "pricing.estimate", "pricing.quote", "pricing.records",
-        "pricing.value_of_testing", "schedule", "price_runs", "doors",
+        "pricing.value_of_testing", "schedule", "price_runs", "runs",
     ),
     "Tables for pandas": ("frames",),
     "Workbooks": ("render.save", "workbook.template", "estimating.template", "estimating.carry_over"),

@@ -1,37 +1,23 @@
 """One job, from readings to a priced quote and its three workbooks.
 
-Run it:  python examples/one_job.py [FOLDER]
+Run it where `basecalc demo` has left its folder:  python examples/one_job.py
 """
 
-import sys
-from pathlib import Path
+from basecalc import order_text, quote
 
-from basecalc import lines_frame, load_job, load_prices, order_text, quantities_frame, quote, write_quote
-from basecalc.demo import fresh_directory, write_demo
+made = quote("basecalc-demo/jobs/2-soft-ground.toml", "basecalc-demo/prices.xlsx")
+for name, ground in made.ground.items():
+    print(f"{name}: {ground.strength.strength_class} ground, {ground.rule}")
+    print(f"  stone only:   {made.depths[name].reason}")
+    print(f"  with geogrid: {made.geogrid_depths[name].reason}")
 
+print(f"\nOffered: {made.offered}, {made.offer.total:,.2f}")
+for line in made.offer.lines:
+    print(f"  {line.item:<34} {line.quantity:>10,} {line.unit:<5} at {line.unit_price:>8} {line.amount:>12,.2f}")
+for name, prices in made.deeper.areas.items():
+    added = ", ".join(f"{price:,.2f}" for price in prices)
+    print(f"{name}, each {made.deeper.step} more of base if the ground turns out softer adds in all: {added}")
 
-def main(folder: Path) -> None:
-    demo = write_demo(folder)  # stands in for your own price workbook and job file
-    job = load_job(demo.jobs[1])
-    made = quote(job, load_prices(demo.prices))
-
-    for name, ground in made.ground.items():
-        print(f"{name}: {ground.strength.strength_class} ground, {ground.rule}")
-        print(f"  stone only:   {made.depths[name].reason}")
-        print(f"  with geogrid: {made.geogrid_depths[name].reason}")
-    print(f"\nOffered: {made.offered}, {made.offer.total:,.2f}")
-    for name, prices in made.deeper.areas.items():
-        added = ", ".join(f"{price:,.2f}" for price in prices)
-        print(f"{name}, each {made.deeper.step} more of base if the ground turns out softer adds in all: {added}")
-    print()
-
-    print(quantities_frame(made.offer)[["code", "amount", "unit"]].round(2).to_string(index=False))
-    print(lines_frame(made.offer)[["code", "quantity", "unit", "unit_price", "amount"]].to_string(index=False))
-
-    files = write_quote(made, folder / "quotes")
-    print(f"\nFor the client: {files.client}\nFor the office: {files.office}\nFor the crew:   {files.crew}\n")
-    print(order_text(made))
-
-
-if __name__ == "__main__":
-    main(Path(sys.argv[1]) if len(sys.argv) > 1 else fresh_directory(Path("example-one-job")))
+files = made.save("quotes")
+print(f"\nFor the client: {files.client}\nFor the office: {files.office}\nFor the crew:   {files.crew}\n")
+print(order_text(made))

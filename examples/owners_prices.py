@@ -1,31 +1,17 @@
-"""The owner's price workbook: a new one, everything still wrong with it, and what a filled one holds.
+"""The owner's price workbook: what it holds, and everything still wrong with a new one.
 
-Run it:  python examples/owners_prices.py [FOLDER]
+Run it where `basecalc demo` has left its folder:  python examples/owners_prices.py
 """
 
-import sys
-from pathlib import Path
+from basecalc import BasecalcError, load_prices, write_price_workbook
 
-import pandas as pd
+book = load_prices("basecalc-demo/prices.xlsx")
+print(f"{book.company.name}: overhead {book.company.overhead:.0%}, profit {book.company.profit:.0%} of the price")
+for price in book.prices.values():
+    print(f"  {price.code:<18} {price.unit_price:>9} for one {price.unit:<5} {price.cell}")
 
-from basecalc import load_prices, write_price_workbook
-from basecalc.demo import fresh_directory, write_demo
-from basecalc.pricing.prices import problems
-
-
-def main(folder: Path) -> None:
-    demo = write_demo(folder)
-    empty = write_price_workbook(folder / "to-fill-in.xlsx")
-    found = problems(empty)
-    print(f"{len(found)} cells of a new price workbook wait for the owner, the first of them:")
-    for problem in found[:3]:
-        print(f"  {problem}")
-
-    book = load_prices(demo.prices)
-    print(f"\n{book.company.name}: overhead {book.company.overhead:.0%}, profit {book.company.profit:.0%} of the price")
-    rows = [(price.code, price.unit, price.unit_price, price.cell) for price in book.prices.values()]
-    print(pd.DataFrame(rows, columns=["code", "unit", "unit price", "cell"]).to_string(index=False))
-
-
-if __name__ == "__main__":
-    main(Path(sys.argv[1]) if len(sys.argv) > 1 else fresh_directory(Path("example-prices")))
+empty = write_price_workbook("to-fill-in.xlsx")
+try:
+    load_prices(empty)
+except BasecalcError as refusal:
+    print(f"\nNot filled in yet, as 'basecalc check {empty}' lists cell by cell: {refusal}")

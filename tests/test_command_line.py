@@ -2,7 +2,6 @@
 
 import json
 import re
-import runpy
 import shlex
 import shutil
 import subprocess
@@ -287,19 +286,6 @@ def test_the_program_starts_as_a_module(tmp_path) -> None:
         [sys.executable, "-m", "basecalc", "--version"], capture_output=True, text=True, cwd=tmp_path, check=True
     )
     assert done.stdout.startswith("basecalc 0.")
-
-
-@pytest.mark.parametrize("script", sorted(EXAMPLES.glob("*.py")), ids=lambda script: script.stem)
-def test_an_example_runs_and_prints(script, demo_copy, tmp_path, monkeypatch, capsys) -> None:
-    shutil.rmtree(demo_copy.quotes)
-    monkeypatch.setattr("basecalc.demo.write_demo", lambda _: demo_copy)
-    monkeypatch.setattr("sys.argv", [str(script), str(tmp_path / "demo")])
-    if script.stem == "make_reference":
-        sys.argv[1] = str(tmp_path / "reference.md")
-    runpy.run_path(str(script), run_name="__main__")
-    printed = capsys.readouterr()
-    assert printed.err == ""
-    assert len(printed.out.splitlines()) > 4
 
 
 @pytest.mark.libreoffice

@@ -37,14 +37,18 @@ FLOORS = (
     ("formulas",),
     ("addin",),
     ("estimating",),
-    ("doors",),
     ("demo", "runs", "health", "reports", "ground_report", "change_runs", "price_runs"),
     ("season",),
     ("worksheet", "cli"),
     ("__main__",),
 )
 FLOOR = {name: level for level, names in enumerate(FLOORS) for name in names}
-ONLY_IMPORTER = {"pint": "basecalc.core.units", "xlwings": "basecalc.worksheet", "click": "basecalc.cli"}
+ONLY_IMPORTER = {
+    "pint": "basecalc.core.units",
+    "xlwings": "basecalc.worksheet",
+    "click": "basecalc.cli",
+    "pandas": "basecalc.frames",
+}
 
 
 def imported(path: Path) -> set[str]:

@@ -1,6 +1,7 @@
 """The public functions take the words and paths a user has, and refuse every other kind of argument in one sentence."""
 
 import pickle
+import sys
 import tomllib
 from collections.abc import Callable
 from dataclasses import replace
@@ -74,6 +75,13 @@ def test_a_quote_is_made_from_two_paths(demo: Any) -> None:
     ):
         assert made.offer.total == by_records.offer.total
     assert basecalc.quote(demo.estimate).offer.total == basecalc.quote(demo.estimate, demo.estimate).offer.total
+
+
+def test_only_the_tables_for_pandas_need_pandas(demo: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "pandas", None)
+    made = basecalc.quote(demo.jobs[0], demo.prices)
+    with pytest.raises(BasecalcError, match=r"^this table is .+, and pandas is not installed: pip install pandas$"):
+        basecalc.lines_frame(made.offer)
 
 
 WRONG: dict[str, tuple[Callable[[], Any], str]] = {

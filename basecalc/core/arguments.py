@@ -8,7 +8,7 @@ from functools import cache, wraps
 from inspect import signature
 from numbers import Integral, Real
 from pathlib import Path
-from typing import Any, Final, Literal, Union, get_args, get_origin, get_type_hints
+from typing import Any, Final, Literal, Union, get_args, get_origin
 
 from basecalc.core.errors import InputError
 from basecalc.core.numbers import quoted
@@ -51,7 +51,8 @@ def checked(function: Callable[..., Any]) -> Callable[..., Any]:
 
 @cache
 def _expected(function: Callable[..., Any]) -> tuple[Any, dict[str, Any]]:
-    return signature(function), get_type_hints(function)
+    shown = signature(function)  # what it returns may be a type of a library that is not installed
+    return shown, {name: parameter.annotation for name, parameter in shown.parameters.items()}
 
 
 def _fits(value: Any, hint: Any) -> bool:
