@@ -61,7 +61,9 @@ class Sheets:
             cell.coordinate for row in book["Entry"].iter_rows() for cell in row
             if not cell.protection.locked and type(cell).__name__ == "Cell"
         ]  # fmt: skip
-        self.typed = typed_cells(path)
+        self.typed = {
+            cell: str(book["Entry"][cell].value) for cell in self.inputs if book["Entry"][cell].value is not None
+        }
         self.model.evaluate()
 
     def type(self, cells: Mapping[str, str], sheet: str = "Entry") -> None:
@@ -101,12 +103,3 @@ class Sheets:
         """Return the total as offered; None where none is shown."""
         shown = self.totals()[0]
         return shown if isinstance(shown, float) else None
-
-
-def typed_cells(path: Path) -> dict[str, str]:
-    """Return what is typed on the entry sheet of a workbook, by cell."""
-    page = load_workbook(path)["Entry"]
-    return {
-        cell.coordinate: str(cell.value) for row in page.iter_rows() for cell in row
-        if not cell.protection.locked and cell.value is not None
-    }  # fmt: skip

@@ -10,6 +10,7 @@ from openpyxl.utils import get_column_letter
 from basecalc.addin.spelling import calc_formula
 from basecalc.core.units import convert
 from basecalc.estimating.blocks import ANSWER, ANSWER_HEAD, BAND, INPUT, Block, Sheets, first_of
+from basecalc.workbook.style import fit_width
 
 SHEET: Final = "Quick"
 ROWS: Final = 25
@@ -118,3 +119,4 @@ def quick_sheet(sheets: Sheets, host: str) -> None:
             whole = f'=IF(COUNTA($B{row},$C{row},$F{row},$G{row})<4,"",{text})'
             put(page, row, place, calc_formula(whole) if host == "calc" else whole, back=ANSWER, box=True, form=form, across="center")
     page.freeze_panes = f"B{_HEAD + 1}"
+    fit_width(page, orientation="landscape")
