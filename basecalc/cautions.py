@@ -12,7 +12,7 @@ from typing import Final
 from basecalc.core.numbers import printed
 from basecalc.core.published import sources, table
 from basecalc.core.units import FOOT_M, INCH_M
-from basecalc.core.words import amount, depth
+from basecalc.core.words import amount, depth_words
 from basecalc.ground.classes import rank
 from basecalc.ground.readings import soil_named
 from basecalc.ground.strength import ALWAYS, AreaStrength, Fact
@@ -101,7 +101,7 @@ def _area_length(quote: Quote, value: str) -> _Found:
 def _old_base(quote: Quote, _value: str) -> _Found:
     for area in quote.offer.takeoff.areas:
         if area.kept_m > 0:
-            yield area.area.name, "", depth(area.kept_m, quote.job.units)
+            yield area.area.name, "", depth_words(area.kept_m, quote.job.units)
 
 
 def _water(quote: Quote, _value: str) -> _Found:
@@ -166,7 +166,7 @@ def _fine_pit(quote: Quote, value: str) -> _Found:
     """Yield where fine soil lies below a base so deep that it holds water like a tub."""
     for area in quote.offer.takeoff.areas:
         if soil_named(area.area.soil).fine and printed(area.base_m / INCH_M) >= float(value):
-            yield area.area.name, "", f"{depth(area.base_m, quote.job.units)} of stone in {area.area.soil}"
+            yield area.area.name, "", f"{depth_words(area.base_m, quote.job.units)} of stone in {area.area.soil}"
 
 
 def _slope(quote: Quote, value: str) -> _Found:

@@ -10,6 +10,7 @@ from typing import Any
 from basecalc.core.errors import BasecalcError, InputError, Place
 from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
+from basecalc.core.words import money
 from basecalc.crew_plan import base_words
 from basecalc.estimating.read_job import is_workbook, load_job
 from basecalc.job import Job
@@ -30,7 +31,6 @@ from basecalc.render.save import (
     write_change,
 )
 from basecalc.runs import own_prices, write_pdfs
-from basecalc.workbook.figures import money
 from basecalc.workbook.new_file import claimed
 
 

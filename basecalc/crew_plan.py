@@ -8,17 +8,7 @@ from typing import Final
 from basecalc.core.numbers import fixed, half_up, plural, round_up
 from basecalc.core.published import table
 from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, POUND_KG
-from basecalc.ground.old_pavement import holes_needed
-from basecalc.ground.warning_signs import rut_of, weaker_signs
-from basecalc.job import JobArea
-from basecalc.plan.area import Corner, corners, steepest_slope
-from basecalc.pricing.records import Line, Quote
-from basecalc.pricing.site import trucks_may_drive
-from basecalc.takeoff.earthwork import lift_thickness_m, lifts
-from basecalc.takeoff.hauling import TANDEM_LB
-from basecalc.takeoff.rolls import Piece, cut
-from basecalc.takeoff.takeoff import AreaTakeoff, Laid, Materials, laid
-from basecalc.workbook.figures import (
+from basecalc.core.words import (
     area_words,
     capital,
     depth_words,
@@ -30,6 +20,16 @@ from basecalc.workbook.figures import (
     the,
     unit,
 )
+from basecalc.ground.old_pavement import holes_needed
+from basecalc.ground.warning_signs import rut_of, weaker_signs
+from basecalc.job import JobArea
+from basecalc.plan.area import Corner, corners, steepest_slope
+from basecalc.pricing.records import Line, Quote
+from basecalc.pricing.site import trucks_may_drive
+from basecalc.takeoff.earthwork import lift_thickness_m, lifts
+from basecalc.takeoff.hauling import TANDEM_LB
+from basecalc.takeoff.rolls import Piece, cut
+from basecalc.takeoff.takeoff import AreaTakeoff, Laid, Materials, laid
 
 _WHEEL_KN: Final = TANDEM_LB / 4 * POUND_KG * 9.80665 / 1000  # half of one axle of a full tandem
 _HAND_M: Final = 0.1  # less of a spare is not worth a word
@@ -103,10 +103,21 @@ def run_words(length_m: float, units: str) -> str:
     return f"{whole:,} {'ft' if units == 'us' else 'm'}"
 
 
+_UNIT_WORDS: Final = {"each": "", "lump": "", "ft2": "sq ft", "yd3": "cu yd", "m2": "m²", "m3": "m³", "h": "hour"}
+
+
 def quantity_words(amount: Decimal | float, unit: str) -> str:
-    """Return an amount with its unit, without empty decimals."""
+    """Return an amount with its unit as a client calls it, without empty decimals.
+
+    Examples
+    --------
+    >>> quantity_words(96, "ft"), quantity_words(3, "day"), quantity_words(6.5, "yd3"), quantity_words(1, "lump")
+    ('96 ft', '3 days', '6.5 cu yd', '1')
+    """
     text = fixed(amount, 2).rstrip("0").rstrip(".")
-    return f"{text} {unit}"
+    word = _UNIT_WORDS.get(unit, unit)
+    counted = word in ("hour", "day", "ton", "load", "roll", "bag") and text != "1"
+    return f"{text} {word}{'s' if counted else ''}".strip()
 
 
 def base_words(area: AreaTakeoff, units: str, *, short: bool = False) -> str:

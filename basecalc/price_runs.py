@@ -9,13 +9,13 @@ from typing import Any
 
 from basecalc.core.errors import BasecalcError, Place, WorkbookError
 from basecalc.core.numbers import printed
+from basecalc.core.words import money
 from basecalc.estimating.read_job import is_workbook
 from basecalc.pricing.archive import holds_quote, load_quote
 from basecalc.pricing.price_changes import PriceChange, old_numbers, old_prices, old_words, price_changes
 from basecalc.pricing.prices import PriceBook, far_prices, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.render.save import client_of, is_finished, office_files
-from basecalc.workbook.figures import money
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from typing import Any
 from basecalc.cautions import FIND_THE_FILL
 from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
-from basecalc.core.words import OPTION_WORDS, depth, money
+from basecalc.core.words import OPTION_WORDS, depth_words, money
 from basecalc.pricing.price_changes import old_numbers, old_words
 from basecalc.pricing.records import Estimate, Quote
 from basecalc.report import Report, report
@@ -192,11 +192,11 @@ def _ground(quote: Quote, name: str) -> str:
 
 def _depths(quote: Quote, name: str) -> str:
     units = quote.job.units
-    words = [depth(quote.stone.takeoff.base_m[name], units)]
+    words = [depth_words(quote.stone.takeoff.base_m[name], units)]
     if quote.geogrid is not None:
-        words.append(f"{depth(quote.geogrid.takeoff.base_m[name], units)} with geogrid")
+        words.append(f"{depth_words(quote.geogrid.takeoff.base_m[name], units)} with geogrid")
     if quote.habit is not None:
-        words.append(f"standard depth {depth(quote.habit.takeoff.base_m[name], units)}")
+        words.append(f"standard depth {depth_words(quote.habit.takeoff.base_m[name], units)}")
     return ", ".join(words)
 
 

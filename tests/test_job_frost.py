@@ -16,7 +16,7 @@ from basecalc.job import parse_job
 from basecalc.pricing.quote import quote
 from basecalc.pricing.records import Quote
 from basecalc.pricing.site import water_near
-from basecalc.render.ground_report import why
+from basecalc.render.sentences import why
 
 WINTER = {"freezing_index": 1200, "mean_annual_temperature": 44, "freezing_season": 110}
 

@@ -4,13 +4,15 @@ Values come in SI units (m, m2, m3, kg) and go out in the unit asked for; 'us' a
 """
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 from decimal import Decimal
 from typing import Final
 
+from basecalc.core.expressions import KINDS
 from basecalc.core.numbers import fixed as fixed
+from basecalc.core.numbers import half_up, printed
 from basecalc.core.numbers import in_percent as in_percent
 from basecalc.core.numbers import plural as plural
-from basecalc.core.numbers import printed
 from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, SHORT_TON_KG, TONNE_KG, YARD3_M3
 
 #: What one unit is in the SI unit of its dimension. Counts are themselves.
@@ -24,6 +26,39 @@ SHOWN_UNITS: Final[Mapping[str, str]] = {"ft2": "ft²", "m2": "m²", "yd3": "yd�
 OPTION_WORDS: Final[Mapping[str, str]] = {"stone": "stone only", "geogrid": "with geogrid", "habit": "standard depth"}
 _EIGHTHS: Final = ("", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
 _NEAR: Final = 0.02  # of an eighth: what nobody can see on a tape
+
+
+def number(value: float, kind: str, units: str) -> float:
+    """Return an SI value as a number in the unit of the job.
+
+    Examples
+    --------
+    >>> number(0.3556, "depth", "us"), number(0.35, "depth", "metric")
+    (14.0, 350.0)
+    """
+    return printed(value / SI[KINDS[kind].unit(units)])
+
+
+def unit(kind: str, units: str) -> str:
+    """Return the unit that goes with `number`, as a reader expects it.
+
+    Examples
+    --------
+    >>> unit("area", "us"), unit("mass", "metric")
+    ('ft²', 't')
+    """
+    return shown_unit(KINDS[kind].unit(units))
+
+
+def shown_unit(word: str) -> str:
+    """Return a unit's code as a reader expects it: ft² for ft2, tons for ton.
+
+    Examples
+    --------
+    >>> shown_unit("yd3"), shown_unit("load")
+    ('yd³', 'load')
+    """
+    return SHOWN_UNITS.get(word, word)
 
 
 def amount(value: float, unit: str, places: int, *, trim: bool = False) -> str:
@@ -52,27 +87,39 @@ def eighths(inches: float) -> str:
     return "-".join(piece for piece in (str(whole) if whole or not part else "", _EIGHTHS[part]) if piece)
 
 
-def depth(depth_m: float, units: str) -> str:
+def depth_words(depth_m: float, units: str) -> str:
     """Return a depth in words, as exactly as it is: eighths or tenths of an inch, or whole millimeters.
 
     Examples
     --------
-    >>> depth(0.060325, "us"), depth(0.1464, "us"), depth(0.35, "metric")
+    >>> depth_words(0.060325, "us"), depth_words(0.1464, "us"), depth_words(0.35, "metric")
     ('2-3/8 in', '5.8 in', '350 mm')
     """
     return amount(depth_m, "mm", 0) if units == "metric" else f"{eighths(printed(depth_m / INCH_M))} in"
 
 
-def tape(depth_m: float, units: str) -> str:
-    """Return a depth as a tape reads it: the nearest eighth of an inch, or millimeter.
+def tape_words(depth_m: float, units: str, *, bare: bool = False) -> str:
+    """Return a depth as a tape reads it: the nearest eighth of an inch, or millimeter; bare: without the unit.
 
     Examples
     --------
-    >>> tape(0.1464, "us"), tape(0.1464, "metric")
-    ('5-3/4 in', '146 mm')
+    >>> tape_words(0.1464, "us"), tape_words(0.1464, "metric"), tape_words(0.1464, "us", bare=True)
+    ('5-3/4 in', '146 mm', '5-3/4')
     """
-    nearest = fixed(printed(depth_m / INCH_M) * 8, 0).replace(",", "")
-    return amount(depth_m, "mm", 0) if units == "metric" else f"{eighths(int(nearest) / 8)} in"
+    if units == "metric":
+        return fixed(depth_m * 1000, 0) + ("" if bare else " mm")
+    return eighths(half_up(printed(depth_m / INCH_M) * 8) / 8) + ("" if bare else " in")
+
+
+def loose_words(depth_m: float, units: str) -> str:
+    """Return a layer of loose stone as the crew spreads it: to 1/8 in, or to 5 mm.
+
+    Examples
+    --------
+    >>> loose_words(0.117, "us"), loose_words(0.117, "metric")
+    ('4-5/8 in', '115 mm')
+    """
+    return f"{half_up(depth_m / 0.005) * 5:,.0f} mm" if units == "metric" else tape_words(depth_m, units)
 
 
 def tenths(depth_m: float, units: str) -> str:
@@ -84,6 +131,33 @@ def tenths(depth_m: float, units: str) -> str:
     ('12 in', '5.8 in', '300 mm')
     """
     return amount(depth_m, "mm", 0) if units == "metric" else amount(depth_m, "in", 1, trim=True)
+
+
+def length_words(length_m: float, units: str) -> str:
+    """Return a length as it is laid out: feet and inches, or meters.
+
+    Examples
+    --------
+    >>> length_words(6.1722, "us"), length_words(29.2608, "us"), length_words(6.1722, "metric")
+    ('20 ft 3 in', '96 ft', '6.17 m')
+    """
+    if units == "metric":
+        return f"{half_up(length_m, 2):,.2f}".rstrip("0").rstrip(".") + " m"
+    feet, inches = divmod(int(half_up(length_m / INCH_M)), 12)
+    return " ".join(
+        part for part in (f"{feet:,} ft" if feet or not inches else "", f"{inches} in" if inches else "") if part
+    )
+
+
+def area_words(area_m2: float, units: str) -> str:
+    """Return an area as a client reads it.
+
+    Examples
+    --------
+    >>> area_words(124.86, "us"), area_words(124.86, "metric")
+    ('1,344 sq ft', '125 m²')
+    """
+    return f"{half_up(area_m2 / FOOT_M**2):,.0f} sq ft" if units == "us" else f"{half_up(area_m2):,.0f} m²"
 
 
 def both(value: float, us: str, metric: str) -> str:
@@ -122,3 +196,31 @@ def listed(words: Sequence[str], last: str = "and") -> str:
 def capital(text: str) -> str:
     """Return a text with its first letter as a capital; the rest stays as it is."""
     return text[:1].upper() + text[1:]
+
+
+def lower_first(name: str) -> str:
+    """Return a name as it is written inside a sentence, names in capitals left alone."""
+    return name if name[:2].isupper() or any(letter.isupper() for letter in name[1:]) else name[:1].lower() + name[1:]
+
+
+def the(name: str) -> str:
+    """Return an area's name with its article, inside a sentence.
+
+    Examples
+    --------
+    >>> the("Driveway"), the("The long bend"), the("Area 2"), the("RV pad")
+    ('the driveway', 'the long bend', 'area 2', 'the RV pad')
+    """
+    words = lower_first(name)
+    return words if words.casefold().startswith("the ") or words[-1:].isdigit() else f"the {words}"
+
+
+def day_words(day: date | None, *, weekday: bool = False) -> str:
+    """Return a day in words; nothing for none.
+
+    Examples
+    --------
+    >>> day_words(date(2026, 6, 1)), day_words(date(2026, 6, 1), weekday=True)
+    ('June 1, 2026', 'Monday, June 1, 2026')
+    """
+    return f"{f'{day:%A}, ' if weekday else ''}{day:%B} {day.day}, {day.year}" if day else ""

@@ -4,7 +4,7 @@ Column widths hang on the Normal style's font, so that is the page's own. Merged
 height of a row is counted from its words, so generously that a wider face stays inside.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -33,11 +33,21 @@ GRAY: Final = "555555"
 _RULE: Final = "8A968F"
 _COLUMN: Final = 4.14  # characters
 COLUMN_IN: Final = 0.302  # what such a column measures in print
-_LETTER: Final = 0.505  # width of a letter, as a share of its size
+_LETTER: Final = 0.455  # width of a letter, as a share of its size
 
 MONEY: Final = '"$"#,##0.00'
 ADDED: Final = '"+$"#,##0.00;"-$"#,##0.00;"$"0.00'
-CellValue = str | int | float | Decimal | date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Formula:
+    """A formula of our own, never a user's text, with the value it gives."""
+
+    text: str
+    value: Value
+
+
+CellValue = str | int | float | Decimal | date | Formula | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +71,13 @@ class Style:
 Look = str | Style  # in words, such as "bold 12 right": see `look`
 Put = tuple[int, int, CellValue, Look]  # first and last column, what it says, how it looks
 _WORDS: Final[dict[str, dict[str, Any]]] = {
-    "bold": {"bold": True}, "right": {"across": "right"}, "center": {"across": "center"}, "high": {"up": "top"},
+    "bold": {"bold": True}, "left": {"across": "left"}, "right": {"across": "right"}, "center": {"across": "center"},
+    "high": {"up": "top"},
     "low": {"up": "bottom"}, "gray": {"color": GRAY}, "ink": {"color": INK},
     "black": {"fill": "000000", "color": "FFFFFF", "bold": True}, "loud": {"fill": "FBEDE3"},
     "money": {"format": MONEY}, "added": {"format": ADDED}, "dash": {"format": '"$"#,##0.00;-"$"#,##0.00;"-"'},
-    "two": {"format": "#,##0.00"}, "whole": {"format": "0"}, "percent": {"format": "0.0%"},
+    "one": {"format": "#,##0.0"}, "two": {"format": "#,##0.00"}, "three": {"format": "0.000"}, "whole": {"format": "0"},
+    "percent": {"format": "0.0%"},
     "cbr": {"format": "[<10]0.0#;0.0"}, **{line: {"bottom": line} for line in ("hair", "thin", "medium")},
     **{f"top-{line}": {"top": line} for line in ("thin", "medium")},
     **{f"box-{line}": {"box": line} for line in ("thin", "medium")},
@@ -105,10 +117,14 @@ class Book:
         self._drawings: dict[str, list[tuple[int, int, Drawing | Picture]]] = {}
 
     def page(
-        self, title: str, foot: str, right: str = "", *, margin: float = 0.6, high: int = 1, wide: bool = False
-    ) -> "Page":
-        """Add a page; `high` is the most printed pages it may take, 0 as many as it needs; `wide` lays it across."""
-        return Page(self, title, foot, right, margin, high, wide)
+        self, title: str, foot: str, right: str = "", *, margin: float = 0.6, high: int = 1, wide: bool = False,
+        widths: Sequence[float] = (),
+    ) -> "Page":  # fmt: skip
+        """Add a page; `high` is the most printed pages it may take, 0 as many as it needs; `wide` lays it across.
+
+        A page that is one long list has columns of its own `widths` [characters], so that it can be sorted.
+        """
+        return Page(self, title, foot, right, margin, high, wide, widths)
 
     def value(self, sheet: str, cell: str, value: Value) -> None:
         """Keep the value that a formula gives."""
@@ -130,13 +146,17 @@ class Book:
 class Page:
     """A sheet that prints on one page unless it may take more; rows are written from the top."""
 
-    def __init__(self, book: Book, title: str, foot: str, right: str, margin: float, high: int, wide: bool) -> None:
+    def __init__(
+        self, book: Book, title: str, foot: str, right: str, margin: float, high: int, wide: bool,
+        widths: Sequence[float],
+    ) -> None:  # fmt: skip
         self.book, self.row, self.used, self._high = book, 1, 0.0, high
         self.sheet = book.workbook.create_sheet(title)
         sheet = self.sheet
-        self.columns = WIDE if wide else COLUMNS
-        for column in range(1, self.columns + 1):
-            sheet.column_dimensions[get_column_letter(column)].width = _COLUMN
+        self.widths = widths or (_COLUMN,) * (WIDE if wide else COLUMNS)
+        self.columns = len(self.widths)
+        for column, width in enumerate(self.widths, 1):
+            sheet.column_dimensions[get_column_letter(column)].width = width
         sheet.sheet_view.showGridLines = False
         fit_width(sheet, high, "landscape" if wide else "portrait")
         sheet.page_setup.paperSize = 9 if book.units == "metric" else 1
@@ -163,18 +183,14 @@ class Page:
             self._dress(cell, style, (True, True, True, True))
         if isinstance(value, str):
             put_text(cell, value)
+        elif isinstance(value, Formula):
+            cell.value = value.text
+            self.book.value(sheet.title, cell.coordinate, value.value)
         else:
             cell.value = value
         if last > first or style.high > 1:
             span = CellRange(min_row=row, max_row=row + style.high - 1, min_col=first, max_col=last)
             sheet.merged_cells.ranges.add(span)
-        return cell
-
-    def formula(self, first: int, last: int, text: str, value: Value, style: Look = "") -> Cell:
-        """Write a formula with the value it gives, and return its cell."""
-        cell = self.put(first, last, None, style)
-        cell.value = text
-        self.book.value(self.sheet.title, cell.coordinate, value)
         return cell
 
     @staticmethod
@@ -210,8 +226,12 @@ class Page:
         row = self.row
         for first, last, value, style in cells:
             self.put(first, last, value, style)
-        self.next(height or max(need(first, last, value, style) for first, last, value, style in cells))
+        self.next(height or max(need(first, last, value, style, self.widths) for first, last, value, style in cells))
         return row
+
+    def line(self, words: CellValue, style: Look = "high", height: float | None = None) -> None:
+        """Write words over the width of the page."""
+        self.write(height, (1, self.columns, words, style))
 
     def said(self, label: str, words: str, first: int = 6, look: Look = "high") -> None:
         """Write a labeled paragraph; the words begin in a column, and their look is the label's but for bold."""
@@ -234,20 +254,39 @@ class Page:
         self.book.draw(self.sheet.title, column, self.row, drawing)
 
     def close(self, repeat: str = "") -> None:
-        """End the page: what is printed, headings that repeat, and a start for a long page that may take several."""
+        """End the page: what is printed, headings that repeat; a wide page lies whichever way prints larger."""
         self.sheet.print_area = f"A1:{get_column_letter(self.columns)}{self.row - 1}"
+        if self.widths == (_COLUMN,) * WIDE:
+            paper, tall = (8.27, 11.69) if self.book.units == "metric" else (8.5, 11.0)
+            wide, high = WIDE * COLUMN_IN, self.used / 72 / max(self._high, 1)
+            up, across = (
+                min(1.0, (side - 1.2) / wide, (end - 1.05) / high) for side, end in ((paper, tall), (tall, paper))
+            )
+            self.sheet.page_setup.orientation = "portrait" if up > across else "landscape"
         if repeat:
             self.sheet.print_title_rows = repeat
 
 
-def need(first: int, last: int, value: Any, words: Look = "") -> float:
+def quantity_format(unit: str) -> str:
+    """Return the number format of a quantity by its unit: whole loads, two places for the rest; a dash for none."""
+    return '#,##0;-#,##0;"-"' if unit in ("load", "roll", "bag") else '#,##0.00;-#,##0.00;"-"'
+
+
+def need(first: int, last: int, value: Any, words: Look = "", widths: Sequence[float] = (_COLUMN,) * WIDE) -> float:
     """Return the height [pt] that wrapped words need in a span."""
     style = look(words)
-    if not isinstance(value, str):
+    said = value.value if isinstance(value, Formula) else value
+    if not isinstance(said, str):
         return style.size * 1.27 + 3
-    room = (last - first + 1) * COLUMN_IN * 72 - 6 * style.indent
+    room = sum(widths[first - 1 : last]) / _COLUMN * COLUMN_IN * 72 - 6 * style.indent
     letters = room / (style.size * _LETTER * (1.06 if style.bold else 1.0))
-    return sum(_lines(part, letters) for part in value.split("\n")) * style.size * 1.27 + 3
+    return sum(_lines(part, letters) for part in said.split("\n")) * style.size * 1.27 + 3
+
+
+def fitted(first: int, last: int, words: str, sizes: Sequence[float]) -> float:
+    """Return the greatest of some sizes [pt], the greatest first, at which bold words take one line of a span."""
+    fits = (size for size in sizes if need(first, last - 1, words, f"bold {size}") <= size * 1.27 + 3)
+    return next(fits, sizes[-1])
 
 
 def _lines(text: str, letters: float) -> int:
@@ -262,14 +301,36 @@ def _lines(text: str, letters: float) -> int:
     return lines
 
 
-def table(
-    page: Page, heads: Sequence[tuple[int, int, str, str]], rows: Sequence[Sequence[Any]], words: Look = "8.5"
-) -> None:
-    """Write a table: heads are first and last column, words and alignment; a cell is a value or (value, look)."""
-    page.write(None, *[(a, b, title, f"8 gray thin low {to.replace('left', '')}") for a, b, title, to in heads])
+Heads = Sequence[tuple[int, int, str, str]]  # first and last column, words, how its cells are aligned
+
+
+def columns(named: str) -> Heads:
+    """Return the columns of a table from their names, each with how many columns of the page it takes, > to the right.
+
+    Examples
+    --------
+    >>> columns("Item 6|Price 3>")
+    [(1, 6, 'Item', 'left'), (7, 9, 'Price', 'right')]
+    """
+    heads, first = [], 1
+    for column in named.split("|"):
+        title, _, wide = column.rpartition(" ")
+        last = first + int(wide.rstrip(">")) - 1
+        heads.append((first, last, title, "right" if wide.endswith(">") else "left"))
+        first = last + 1
+    return heads
+
+
+def table(page: Page, heads: Heads | str, rows: Iterable[Sequence[Any]], words: Look = "8.5") -> None:
+    """Write a table; a cell is a value or (value, look), a row may end early. Without any title it has no heading."""
+    heads = columns(heads) if isinstance(heads, str) else heads
+    if any(title for _, _, title, _ in heads):
+        page.write(None, *[(a, b, title, f"8 gray thin low {to}") for a, b, title, to in heads])
     for row in rows:
         cells: list[Put] = []
-        for (a, b, _, to), value in zip(heads, row, strict=True):
+        for (a, b, _, to), value in zip(heads, row, strict=False):
             said, own = value if isinstance(value, tuple) else (value, words)
-            cells.append((a, b, said, replace(look(own), across=to, bottom="hair", up="top")))
+            to_look = look(to)
+            style = replace(look(own), across=to_look.across, indent=to_look.indent, bottom="hair", up="top")
+            cells.append((a, b, said, style))
         page.write(None, *cells)

@@ -11,6 +11,7 @@ from typing import Any, Final
 from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError
 from basecalc.core.files import reason
 from basecalc.core.numbers import brief, plural
+from basecalc.core.words import money
 from basecalc.price_runs import columns, unfinished
 from basecalc.pricing.archive import (
     CHANGE_TITLE,
@@ -25,7 +26,6 @@ from basecalc.render.save import holds_something, is_finished
 from basecalc.season.actuals import Signed
 from basecalc.season.lists import read_records
 from basecalc.season.records import Result, rule
-from basecalc.workbook.figures import money
 
 SIGNED_STATES: Final = ("signed", "built")
 OPTIONS: Final = {"stone": "stone only", "geogrid": "with geogrid", "habit": "standard depth"}

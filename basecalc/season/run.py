@@ -13,6 +13,7 @@ from basecalc.core.errors import InputError, Place, WorkbookError
 from basecalc.core.files import reason
 from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
+from basecalc.core.words import shown_unit
 from basecalc.estimating.read_job import is_workbook, load_job
 from basecalc.ground_report import WIDTH
 from basecalc.pricing.archive import holds_quote
@@ -24,7 +25,6 @@ from basecalc.season.book import Book, Filed, quotes_in
 from basecalc.season.factors import CONFIDENCE, season
 from basecalc.season.lists import read_records
 from basecalc.season.workbook import book_file, season_file
-from basecalc.workbook import figures
 from basecalc.workbook.new_file import write_one
 
 
@@ -226,7 +226,7 @@ def _used(row: Used) -> str:
 
     left = "" if row.left_over is None else f"  {told(row.left_over)} of it left over"
     share = "" if row.share is None else _share(row.share)
-    what = f"{row.what}, {figures.shown_unit(row.unit)}" if not row.whole else row.what
+    what = f"{row.what}, {shown_unit(row.unit)}" if not row.whole else row.what
     return f"  {what:48}{told(row.estimated):>12}{told(row.used):>12}{told(row.difference, '+'):>12}{share:>9}{left}"
 
 
