@@ -11,8 +11,9 @@ from basecalc.core.units import INCH_M
 from basecalc.core.words import capital, day_words, depth_words, listed, lower_first, money, number, the, unit
 from basecalc.crew_plan import base_words
 from basecalc.ground.strength import Fact
+from basecalc.pricing.archive import CHANGE_TITLE, change_rows
 from basecalc.pricing.changes import ChangeLine, ChangeOrder, amounts, working_days
-from basecalc.render import archive, drawings
+from basecalc.render import drawings
 from basecalc.render.client import letterhead, section, signatures
 from basecalc.render.crew import crew_file
 from basecalc.render.office import cost_lines
@@ -257,7 +258,8 @@ def change_office_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
     page.line(f"Ground found   {job.number}, {job.client}, {job.site}", "bold 12", 20)
     _ground(page, order)
     page.close()
-    archive.write_changed(book.workbook, order, mark.place, mark.day)
+    words = "The ground found, and what the change order adds: 'basecalc book' and 'basecalc actuals' read it here."
+    book.hidden(CHANGE_TITLE, words, change_rows(order, mark.place, mark.day))
     return book.to_bytes(f"Change order {job.number}, office", company.name, "Cost and work; not the client's")
 
 

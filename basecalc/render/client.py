@@ -242,17 +242,14 @@ def _depth_table(page: Page, made: Report, shown: Sequence[Option]) -> None:
 def _side_by_side(page: Page, made: Report, options: Sequence[Option], name: str) -> None:
     """Write the prices by depth of one area, an option beside the other."""
     page.next(3)
-    side = [(1 + 13 * at, option) for at, option in enumerate(options)]
-    if made.other:
-        titles = [(c, f"Option {option.mark}, {lower_first(option.name)}") for c, option in side]
-        page.write(15, *[(c, c + 10, title, "bold") for c, title in titles])
-    right = "8 right gray thin"
-    heads = ((0, 3, "Stone base", "8 gray thin"), (4, 6, "Added", right), (7, 10, "New total", right))
-    page.write(13, *[(c + a, c + b, title, own) for c, _ in side for a, b, title, own in heads])
+    for at, option in enumerate(options) if made.other else ():
+        page.put(1 + 13 * at, 11 + 13 * at, f"Option {option.mark}, {lower_first(option.name)}", "bold")
+    page.next(15 if made.other else 3)
+    table(page, "| 2|".join(["Stone base 4|Added 3>|New total 4>"] * len(options)), ())
     for place in range(max(len(option.deeper.areas[name]) for option in options) + 1):
         cells: list[Put] = []
-        for c, option in side:
-            prices = (Decimal("0.00"), *option.deeper.areas[name])
+        for at, option in enumerate(options):
+            prices, c = (Decimal("0.00"), *option.deeper.areas[name]), 1 + 13 * at
             if place < len(prices):
                 base = option.estimate.takeoff.base_m[name] + place * option.deeper.step_m
                 words = depth_words(base, made.units) + ("" if place else "  as priced")

@@ -6,7 +6,7 @@ from math import ceil
 from typing import Final
 
 from basecalc.cautions import cautions
-from basecalc.core.words import capital, listed, tape_words
+from basecalc.core.words import capital, listed, tape_words, unit
 from basecalc.crew_plan import MANY, CrewArea
 from basecalc.render import drawings
 from basecalc.render.page import COLUMNS, Book, Page, Put, look, need
@@ -104,84 +104,74 @@ def _head(page: Page, made: Report, change: str, was: Mapping[str, float]) -> No
     page.next(2)
 
 
+_BOX: Final = ("the lower left", "the lower right", "the upper right", "the upper left")
+
+
 def _string(page: Page, made: Report) -> None:
     """Write how the string is set where the finish falls: how far below its highest corner at each corner."""
+    named = drawings.letters(made.plan)
     for area in made.crew:
         if not area.string:
             continue
-        top = next(corner.name for corner in area.string if corner.down_m == 0)
-        told = [f"{corner.name} {tape_words(corner.down_m, made.units)}" for corner in area.string if corner.down_m > 0]
-        box = "" if area.takeoff.area.shape == "rectangle" else " (corners of the box around it)"
+        own = named.get(area.name, []) if area.takeoff.area.shape == "rectangle" else []
+        corners = list(zip(own or _BOX, area.string, strict=True))
+        top = next(name for name, corner in corners if corner.down_m == 0)
+        told = [f"{name} {tape_words(corner.down_m, made.units)}" for name, corner in corners if corner.down_m > 0]
+        box = "" if own else " of the box around it"
         name = f"{area.name}: " if len(made.crew) > 1 else ""
         slope = f", {area.slope:.1%} in all" if area.slope else ""
-        words = (
-            f"{name}string at ZERO is highest at {top}; lower at {listed(told)}{box}{slope}." if told
-            else f"{name}string level."
-        )
-        page.line(capital(words), "bold")
+        words = f"string at ZERO is highest at {top}{box}; lower at {listed(told)}{slope}." if told else "string level."
+        page.line(capital(name + words), "bold")
 
 
 def _depths(page: Page, made: Report, areas: Sequence[CrewArea]) -> None:
-    """Write the levels of up to three areas from the bottom up, beside story poles to scale."""
+    """Write the levels of up to three areas from the bottom up, beside story poles to scale where there is room."""
     page.next(4)
     units, one = made.units, len(made.crew) == 1
-    word = "mm" if units == "metric" else "in"
     rows = max(len(area.levels) for area in areas)
     high = (20.0 if rows < 8 else 18.0) if one else 14.5
-    blanks: tuple[str, ...]
-    if one:
-        col, name, deep, blanks, each, width = 8, 6, 3, ("at A", "at B", "at C", "at D"), 2, 17
-    else:
-        two = len(made.crew) == 2
-        col, name, deep, blanks, each, width = 9 if two else 1, 5, 2, ("OK",), 1, 8
+    # columns of the page: the first, of a level's name, of its depth, of each blank, and of an area
+    col, name, deep, each, width = (8, 6, 3, 2, 17) if one else (9 if len(made.crew) == 2 else 1, 5, 2, 1, 8)
+    corners = (drawings.letters(made.plan)[areas[0].name] or ["1", "2", "3", "4"])[:4] if one else []
+    blanks = [f"at {corner}" for corner in corners] or ["OK"]
     if len(made.crew) <= 2:
-        tall = (15 + high * rows) / 72
         pole = [
-            (
-                "To scale" if one else area.name, area.layers, _marks(area, units),
-                any(r.kind == "geogrid" for r in area.rolls)
-            ) for area in areas
-        ]
-        page.draw(1, drawings.poles(pole, 2.0 if one else 2.35, max(tall, 1.2)))
+            ("To scale" if one else area.name, area.layers, _marks(area, units),
+             any(roll.kind == "geogrid" for roll in area.rolls)) for area in areas
+        ]  # fmt: skip
+        page.draw(1, drawings.poles(pole, 2.0 if one else 2.35, max((15 + high * rows) / 72, 1.2)))
+
+    def spans(at: int) -> list[tuple[int, int]]:
+        first = col + at * width
+        blank = first + name + deep
+        return [(first, first + name - 1), (first + name, blank - 1),
+                *[(blank + each * j, blank + each * (j + 1) - 1) for j in range(len(blanks))]]  # fmt: skip
+
     heads: list[Put] = []
     for at, area in enumerate(areas):
-        c = col + at * width
-        title = "Below ZERO" if one else area.name
-        heads += [
-            (c, c + name - 1, title, _CAP if one else "bold 8 medium in1"),
-            (c + name, c + name + deep - 1, word, "bold 8 medium center")
-        ]
-        for j, blank in enumerate(blanks):
-            first = c + name + deep + each * j
-            heads.append((first, first + each - 1, blank, "bold 8 medium center"))
+        titles = ["Below ZERO" if one else area.name, unit("depth", units), *blanks]
+        looks = [_CAP if one else f"{_CAP} in1", *[f"{_CAP} center"] * (1 + len(blanks))]
+        heads += [(a, b, title, own) for (a, b), title, own in zip(spans(at), titles, looks, strict=True)]
     page.write(max(15.0, *(need(a, b, w, _CAP) for a, b, w, _ in heads)), *heads)
     for row in range(rows):
         cells: list[Put] = []
         for at, area in enumerate(areas):
             if row >= len(area.levels):
                 continue
-            level, c = area.levels[row], col + at * width
-            own = f"{'bold ' if level.loud else ''}{'10' if one else '8.5 in1'} thin"
-            cells.append((c, c + name - 1, level.name, own))
+            level, (first, second, *ends) = area.levels[row], spans(at)
             value = "0" if level.depth_m < 1e-9 else tape_words(level.depth_m, units, bare=True)
-            cells.append((c + name, c + name + deep - 1, value, f"bold {15 if one else 11.5} center thin"))
-            for j in range(len(blanks)):
-                first = c + name + deep + each * j
-                cells.append((first, first + each - 1, None, "box-thin"))
+            cells.append((*first, level.name, f"{'bold ' if level.loud else ''}{'10' if one else '8.5 in1'} thin"))
+            cells.append((*second, value, f"bold {15 if one else 11.5} center thin"))
+            cells += [(*end, None, "box-thin") for end in ends]
         page.write(high, *cells)
 
 
 def _details(page: Page, areas: Sequence[CrewArea]) -> None:
     """Write what each of up to three areas takes, below its depths."""
     page.next(3)
-    rows = max(len(area.detail) for area in areas)
-    for row in range(rows):
-        own = "8 high"
-        told = [
-            (1 + 8 * at, 8 + 8 * at, "{}: {}".format(*area.detail[row]), own) for at, area in enumerate(areas)
-            if row < len(area.detail)
-        ]
-        page.write(None, *told)
+    for row in range(max(len(area.detail) for area in areas)):
+        told = [(at, area.detail[row]) for at, area in enumerate(areas) if row < len(area.detail)]
+        page.write(None, *[(1 + 8 * at, 8 + 8 * at, "{}: {}".format(*words), "8 high") for at, words in told])
 
 
 def _marks(area: CrewArea, units: str) -> list[tuple[float, str]]:
@@ -197,16 +187,16 @@ def _steps(page: Page, made: Report) -> None:
     """Write the steps of the work, each with a box to mark and a blank for what was used."""
     page.next(5)
     page.write(
-        13, (2, 4, "Do", "bold 8 medium in1"), (5, 18, "How", _CAP), (19, 21, "Amount", "bold 8 medium center"),
+        13, (2, 4, "Do", "bold 8 medium in1"), (5, 17, "How", _CAP), (18, 21, "Amount", "bold 8 medium center"),
         (22, 24, "Used", "bold 8 medium center")
     )
     how, amount = "8.5 thin" if len(made.crew) > 1 else "9 thin", "bold 9 center thin"
     for place, step in enumerate(made.steps, 1):
         page.tick(1)
-        height = max(15.0 if step.do == "ALSO" else 19.0, need(5, 18, step.how, how), need(19, 21, step.amount, amount))
+        height = max(15.0 if step.do == "ALSO" else 19.0, need(5, 17, step.how, how), need(18, 21, step.amount, amount))
         page.write(
-            height, (2, 4, f"{place} {step.do}", "bold 9.5 thin in1"), (5, 18, step.how, how),
-            (19, 21, step.amount, amount), (22, 24, step.used or None, "8 right low box-thin")
+            height, (2, 4, f"{place} {step.do}", "bold 9.5 thin in1"), (5, 17, step.how, how),
+            (18, 21, step.amount, amount), (22, 24, step.used or None, "8 right low box-thin")
         )
 
 

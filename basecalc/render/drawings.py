@@ -13,7 +13,7 @@ from functools import lru_cache
 from html import escape
 from io import BytesIO
 from itertools import pairwise
-from math import cos, hypot, inf, pi, sin
+from math import cos, floor, hypot, inf, log10, pi, sin
 from pathlib import Path
 from typing import Final
 from zipfile import ZIP_DEFLATED, ZipFile
@@ -473,6 +473,18 @@ _FILLS: Final = {"pavers": "8F9A94", "sand": "FFFFFF", "stone": "DDE0DE", "old b
 Section = tuple[str, Sequence[Layer], Sequence[str], bool, Sequence[str]]
 
 
+def _ground_layers(
+    drawing: Drawing, layers: Sequence[Layer], x: float, wide: float, top: float, scale: float, *, grid: bool
+) -> float:
+    """Draw layers to scale with the geogrid below the base, and return where that is."""
+    for name, upper, lower in layers:
+        drawing.rectangle(x, top + upper * scale, wide, (lower - upper) * scale, _FILLS[name], 1)
+    base = top + max(lower for name, _, lower in layers if name != "fill") * scale
+    if grid:
+        drawing.line((x, base), (x + wide, base), 3.5, "sysDash")
+    return base
+
+
 def sections(rows: Sequence[Section], width: float, height: float) -> Drawing:
     """Return sections side by side, depth to scale."""
     drawing = Drawing(width, height)
@@ -483,25 +495,19 @@ def sections(rows: Sequence[Section], width: float, height: float) -> Drawing:
         x = 0.1 + at * (wide + 0.1)
         middle = x + wide / 2
         drawing.text(middle, 0.11, title, min(8, max(wide * 120 / len(title), 5)), bold=True)
+        base = _ground_layers(drawing, layers, x, wide, top, scale, grid=grid)
         for (name, upper, lower), said in zip(layers, words, strict=True):
-            high = (lower - upper) * scale
-            drawing.rectangle(x, top + upper * scale, wide, high, _FILLS[name], 1)
-            if said and high > 0.1:
-                size = 8.0 if high > 0.16 else 6.5
+            if said and (lower - upper) * scale > 0.1:
+                size = 8.0 if (lower - upper) * scale > 0.16 else 6.5
                 drawing.text(middle, top + (upper + lower) / 2 * scale, said, size, bold=name == "stone")
-        filled = layers[-1][0] == "fill"
-        base = max(lower for name, _, lower in layers if name != "fill")
-        y = top + layers[-1][2] * scale + 0.13
-        if grid:
-            drawing.line((x, top + base * scale), (x + wide, top + base * scale), 3.5, "sysDash")
-            if filled:
-                drawing.text(middle, top + base * scale + 0.1, "geogrid", 7.5, bold=True)
-        fits = [words for words in ground if len(words) * 0.062 < wide]
-        both = [f"geogrid, {words}" for words in fits if (len(words) + 9) * 0.062 < wide] if grid and not filled else []
-        if grid and not filled and not both:
-            drawing.text(middle, y, "geogrid", 7.5, bold=True)
-        elif fits:
-            drawing.text(middle, y, (both or fits)[-1], 7.5, bold=bool(both))
+        filled, bottom = layers[-1][0] == "fill", top + layers[-1][2] * scale + 0.13
+        if grid and filled:
+            drawing.text(middle, base + 0.1, "geogrid", 7.5, bold=True)
+        laid = "geogrid" if grid and not filled else ""
+        below = [laid, *(", ".join(filter(None, (laid, one))) for one in ground)]
+        fits = [one for one in below if one and (len(one) * 0.062 < wide or one == laid)]
+        if fits:
+            drawing.text(middle, bottom, fits[-1], 7.5, bold=bool(laid))
     return drawing
 
 
@@ -513,22 +519,17 @@ def poles(
     deepest = max(layers[-1][2] for _, layers, _, _ in rows)
     top, wide, scale = 0.27, width / len(rows), (height - 0.38) / deepest
     for at, (title, layers, levels, grid) in enumerate(rows):
-        x, bar = at * wide + 0.04, max(wide - 0.8, 0.3)
+        x, bar, last = at * wide + 0.04, max(wide - 0.8, 0.3), -1.0
         drawing.text(x, 0.09, title, 8.5, bold=True, to="l")
+        _ground_layers(drawing, layers, x, bar, top, scale, grid=grid)
         for name, upper, lower in layers:
-            drawing.rectangle(x, top + upper * scale, bar, (lower - upper) * scale, _FILLS[name], 1)
             if (lower - upper) * scale > 0.14 and name in ("stone", "fill", "old base"):
                 drawing.text(x + bar / 2, top + (upper + lower) / 2 * scale, name.upper(), 7.5, bold=True)
-        base = max(lower for name, _, lower in layers if name != "fill")
-        if grid:
-            drawing.line((x, top + base * scale), (x + bar, top + base * scale), 4, "sysDash")
-        last = -1.0
         for depth, words in levels:
             y = top + depth * scale
             drawing.line((x, y), (x + bar + 0.08, y), 0.75)
-            put = max(y, last + 0.115)
-            drawing.text(x + bar + 0.11, put, words, 8, bold=True, to="l")
-            last = put
+            last = max(y, last + 0.115)
+            drawing.text(x + bar + 0.11, last, words, 8, bold=True, to="l")
     return drawing
 
 
@@ -567,40 +568,30 @@ def depth_curve(
     width: float, height: float
 ) -> Drawing:
     """Return CBR by depth, downwards, on a scale of tens: layers (from, to, CBR) as steps, single readings as dots."""
-    from math import log10
-
     drawing = Drawing(width, height)
     left, top = 0.55, 0.34
     wide, high = width - left - 0.15, height - top - 0.1
-    values = [max(cbr, 0.1) for _, cbr in readings] + [max(cbr, 0.1) for *_, cbr in layers]
-    low = (
-        min(10.0**k for k in range(-1, 3) if 10.0**k <= min(values) * 1.0001 or k == -1) if not values
-        else 10.0 ** (int(log10(min(values)) + 1) - 1)
-    )
-    top_value = 100.0
-    span = log10(top_value) - log10(low)
+    least = min((max(cbr, 0.1) for cbr in (*(cbr for _, cbr in readings), *(cbr for *_, cbr in layers))), default=0.1)
+    low, most = floor(log10(least)), 2  # powers of ten
 
     def on(depth: float, cbr: float) -> Point:
-        share = (log10(min(max(cbr, low), top_value)) - log10(low)) / span
+        share = (log10(min(max(cbr, 10.0**low), 10.0**most)) - low) / (most - low)
         return left + wide * share, top + high * depth / deepest
 
     drawing.rectangle(left, top, wide, high, "FFFFFF", 0.75)
-    power = low
-    while power <= top_value * 1.001:
-        px = on(0, power)[0]
-        drawing.line((px, top), (px, top + high), 0.5, ink="9AA5AF")
-        drawing.text(px, top - 0.08, f"{power:g}", 7.5)
-        power *= 10
+    for power in range(low, most + 1):
+        x, _ = on(0, 10.0**power)
+        drawing.line((x, top), (x, top + high), 0.5, ink="9AA5AF")
+        drawing.text(x, top - 0.08, f"{10.0**power:g}", 7.5)
     drawing.text(left + wide / 2, 0.1, "CBR, %", 8, bold=True)
     for at in range(5):
-        depth = deepest * at / 4
-        drawing.text(left - 0.06, top + high * at / 4, f"{depth:.0f}", 7.5, to="r")
+        drawing.text(left - 0.06, top + high * at / 4, f"{deepest * at / 4:.0f}", 7.5, to="r")
     drawing.text(0.1, top + high / 2, caption, 8, bold=True, up=True)
     for upper, lower, cbr in layers:
         drawing.line(on(upper, cbr), on(lower, cbr), 2.5)
     for (_, lower, cbr), (_, _, after) in pairwise(layers):
         drawing.line(on(lower, cbr), on(lower, after), 2.5)
     for depth, cbr in readings:
-        px, py = on(depth, cbr)
-        drawing.rectangle(px - 0.02, py - 0.02, 0.04, 0.04, "33475B", 0.25)
+        x, y = on(depth, cbr)
+        drawing.rectangle(x - 0.02, y - 0.02, 0.04, 0.04, "33475B", 0.25)
     return drawing

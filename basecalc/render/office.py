@@ -11,9 +11,10 @@ from basecalc.core.errors import BasecalcError
 from basecalc.core.numbers import fixed, half_up, plural, printed
 from basecalc.core.units import FOOT_M, POUND_KG, SHORT_TON_KG, TONNE_KG, YARD3_M3
 from basecalc.core.words import capital, day_words, depth_words, money, number, shown_unit, unit
+from basecalc.pricing.archive import TITLE, quote_rows
 from basecalc.pricing.price_changes import old_words
 from basecalc.pricing.records import Estimate, FillOption, Line, Quote
-from basecalc.render import archive, proof
+from basecalc.render import proof
 from basecalc.render.page import Book, Formula, Page, Put, Style, need, quantity_format, table
 from basecalc.report import Option, Report, first_days
 from basecalc.schedule import OrderedStone, back_haul_words, hour_words, message
@@ -51,7 +52,8 @@ def office_file(made: Report, revision: int) -> bytes:
     if logged:
         proof.cone_logs(page("Cone log", wide=False), made)
     proof.sources(page("Cautions and sources", wide=False), made)
-    archive.write(book.workbook, quote, revision)
+    words = "What this quote was made from: 'basecalc quote' makes it again from here. Change nothing."
+    book.hidden(TITLE, words, quote_rows(quote, revision))
     return book.to_bytes(f"Quote {job.number}, office", quote.book.company.name, "Cost and work; not for the client")
 
 
@@ -283,7 +285,8 @@ def _fill_texts(made: Report, one: FillOption) -> list[str]:
         return f"{fixed(number(value, kind, made.units), 1)} {unit(kind, made.units)}"
 
     if one.other is None or one.more is None:
-        return [f"Loose fill, {one.area}: {_WAYS[one.chosen.way]} is priced. The other way cannot be: {one.cannot}."]
+        priced = f"Loose fill, {one.area}: {_WAYS[one.chosen.way]} is priced."
+        return [f"{priced} The other way cannot be priced here: {one.cannot}."]
     told = [
         f"{_WAYS[way.way]}: base {depth_words(way.base_m, made.units)}, {much(way.bank_m3, 'volume')} dug, "
         f"{much(way.stone_kg, 'mass')} of stone, {much(way.fill_kg, 'mass')} of fill, {way.loads_in} loads in, "
@@ -370,7 +373,8 @@ def _options(page: Page, made: Report, sums: Sums) -> None:
     rows = []
     for at, option in enumerate(_ways(made)):
         depths = sorted({area.base_m for area in option.estimate.takeoff.areas})
-        deep = " to ".join(dict.fromkeys(depth_words(one, units) for one in (depths[0], depths[-1])))
+        least, most = (depth_words(one, units) for one in (depths[0], depths[-1]))
+        deep = most if least == most else f"{least.rsplit(' ', 1)[0]} to {most}"
         name = f"{option.mark} {option.name}".strip()
         if option is made.standard and _thin(made):
             name += ": TOO THIN here"
@@ -424,8 +428,8 @@ def _build_and_hours(page: Page, made: Report, sums: Sums) -> None:
             cells += [(1, 8, words, f"{bold}8.5 hair"), (9, 11, value, f"{bold}8.5 right hair money")]
         if place < len(hours):
             words, taken, when = hours[place]
-            cells += [(13, 17, words, "8.5 hair"), (18, 19, taken, "8.5 right hair"), (20, 24, when, "8.5 right hair")]
-        page.write(13.5, *cells)
+            cells += [(13, 18, words, "8.5 hair"), (19, 20, taken, "8.5 right hair"), (21, 24, when, "8.5 right hair")]
+        page.write(None, *cells)
 
 
 # What is ordered, and the step of the work that it must be there for.
