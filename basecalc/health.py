@@ -27,7 +27,7 @@ from basecalc.pricing.prices import PriceBook, load_prices, problems
 from basecalc.pricing.quote import area_grounds, quote, separator_why
 from basecalc.pricing.site import area_question
 
-NEEDED = ("click", "defusedxml", "numpy", "openpyxl", "pandas", "pint", "rich", "xlwings")
+NEEDED = ("click", "defusedxml", "openpyxl", "pandas", "pint", "rich", "xlwings")
 
 
 @dataclass(frozen=True, slots=True)

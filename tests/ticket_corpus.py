@@ -18,6 +18,10 @@ HOURS = "date,job,work,crew hours,machine hours\n2026-05-04,FH-1,dig,3.5,4\n2026
 RESULTS = "job,result,built,price before tax,extra depth in\nFH-1,won,stone,15000,2\nFH-2,open,,,\n"
 
 
+HEAD = "date,job,ticket,supplier,material,net ton\n"
+LOADS = f"{HEAD}2026-04-29,FH-1,23955,Ostmoor,base-stone,13.12\n2026-04-29,FH-1,23976,Ostmoor,base-stone,12.79\n"
+
+
 @dataclass(frozen=True)
 class Case:
     """A file, and either nothing (it gives the plain tickets) or the row and words of its refusal."""
@@ -90,7 +94,7 @@ CASES: dict[str, Case] = {
     "an unknown job": wrong(3, "job is 'FH-9'; it must be one of: FH-1, FH-2", changed(3, "FH-1", "FH-9")),
     "no job in a row": wrong(4, "job is missing", changed(4, "FH-2", "")),
     "an unknown material": wrong(2, "material is 'basestone'", changed(2, "base-stone", "basestone")),
-    "a negative weight": wrong(3, "it must be at least 0", changed(3, "12.50", "-12.50")),
+    "a negative weight": wrong(3, "it must be from 0 to 50 ton", changed(3, "12.50", "-12.50")),
     "a weight of nought": wrong(3, "the net weight is 0", changed(3, "25.50,13.00,12.50", ",,0")),
     "no weight of a load of stone": wrong(3, "the net weight is missing", changed(3, "25.50,13.00,12.50", ",,")),
     "a word for a weight": wrong(3, "net ton is 'heavy'", changed(3, "12.50", "heavy")),
@@ -100,7 +104,7 @@ CASES: dict[str, Case] = {
     "gross, tare and net at odds": wrong(2, "they must agree within 20 kg", changed(2, "26.00", "26.10")),
     "tare above gross": wrong(2, "gross must be the greater", changed(2, "26.00,13.00,13.00", "13.00,26.00,")),
     "two units": wrong(2, "they must agree", changed(2, "13.00,8.8", "13.00 t,8.8")),
-    "an unknown unit": wrong(2, "or a number with one of", changed(2, "13.00,8.8", "13.00 st,8.8")),
+    "an unknown unit": wrong(2, "one with its unit: ton, t", changed(2, "13.00,8.8", "13.00 st,8.8")),
     "no unit": wrong(0, "nothing says the unit of 'net'", PLAIN.replace("net ton", "net")),
     "a unit of another kind": wrong(1, "it must be one of: ton, t, lb, kg", PLAIN.replace("net ton", "net (yd3)")),
     "thousands or decimals": wrong(3, "may mean thousands", changed(3, "12.50", '"12,500"')),
@@ -123,15 +127,35 @@ CASES: dict[str, Case] = {
     "nothing": wrong(0, "the file is empty; it must hold columns of tickets", b""),
     "hours of no work": wrong(2, "work is 'digging'", HOURS.replace("dig,", "digging,")),
     "hours of nought": wrong(2, "hours are missing", HOURS.replace("3.5,4", "0,")),
-    "too many hours": wrong(2, "at most 200 h", HOURS.replace("3.5,4", "3.5,400")),
+    "too many hours": wrong(2, "from 0 to 200 h", HOURS.replace("3.5,4", "3.5,400")),
     "days instead of hours": wrong(1, "does not count hours", HOURS.replace("crew hours", "crew days")),
-    "a negative hour": wrong(2, "must be at least 0", HOURS.replace("3.5", "-3.5")),
+    "a negative hour": wrong(2, "must be from 0 to 200 h", HOURS.replace("3.5", "-3.5")),
     "a ticket and hours in one row": wrong(
         2, "a row is a ticket or hours, not both", "job,material,net ton,work,crew hours\nFH-1,spoil,,dig,2\n"
     ),
     "an unknown result": wrong(2, "result is 'perhaps'", RESULTS.replace("won", "perhaps")),
     "a job's result twice": wrong(3, "job FH-1 appears twice", RESULTS.replace("FH-2,open", "FH-1,open")),
     "an unknown option": wrong(2, "built is 'concrete'", RESULTS.replace("stone", "concrete")),
-    "a price of nought": wrong(2, "price is '0'", RESULTS.replace("15000", "0")),
+    "a price of nought": wrong(2, "price is 0", RESULTS.replace("15000", "0")),
     "an extra depth of feet": wrong(2, "is the unit right?", RESULTS.replace(",2\n", ",200\n")),
+    "a load once more under another spelling": wrong(
+        4, "is listed twice: it is '23955'", LOADS + "2026-04-29,FH-1,023955,,base-stone,13.12\n"
+    ),
+    **{
+        f"a total, {place}": wrong(row, "this row is a total of others; leave it out", text)
+        for place, (row, text) in enumerate((
+            (4, LOADS + ",FH-1,Total,,base-stone,25.91\n"), (4, LOADS + "Total,FH-1,23999,,base-stone,25.91\n"),
+            (4, LOADS + ",TOTAL:,,,,25.91\n"), (4, LOADS + "2026-04-29,FH-1,Sum,,base-stone,25.91\n"),
+            (3, "date,job,work,crew hours\n2026-05-03,FH-1,dig,3\n,FH-1,Total,3\n"),
+            (3, "date,job,work,crew hours\n2026-05-03,FH-1,dig,3\nGrand total,FH-1,dig,3\n"),
+        ))
+    },
+    **{
+        f"{heading} for hours": wrong(1, "say 'crew hours' or 'machine hours'", f"job,work,{heading}\nFH-1,dig,3\n")
+        for heading in ("crew size", "crew", "men", "people", "crew (men)", "crew count", "machine")
+    },
+    **{
+        heading: wrong(1, "counts the hours of each person; it must be crew hours", f"job,work,{heading}\nFH-1,dig,3\n")
+        for heading in ("man hours", "labor hours", "man-hrs")
+    },
 }  # fmt: skip

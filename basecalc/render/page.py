@@ -20,9 +20,8 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.cell_range import CellRange
 
 from basecalc.render.drawings import Drawing, Picture, add_drawings
-from basecalc.workbook.dress import dress
 from basecalc.workbook.new_file import workbook_file
-from basecalc.workbook.style import fit_width, put_text, safe_text
+from basecalc.workbook.style import dress, fit_width, put_text, safe_text
 from basecalc.workbook.values import Value, store_values
 
 FACE: Final = "Arial"

@@ -1,7 +1,4 @@
-"""What a job used against its estimate, and what a season of jobs suggests.
-
-Used against estimated, quantity by quantity, and what the job cost by what it used.
-"""
+"""What a job used against its estimate, quantity by quantity, and what it cost by what it used."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -17,8 +14,20 @@ from basecalc.design.depth import BaseDepth
 from basecalc.pricing.changes import ChangeOrder
 from basecalc.pricing.estimate import estimate
 from basecalc.pricing.records import Estimate, Line, Quote
-from basecalc.season.lists import HAULS, MATERIALS, material_words
-from basecalc.season.records import OPEN, SIGNED, WON, Hours, Invoice, Records, Result, Ticket, rule
+from basecalc.season.lists import (
+    HAULS,
+    MATERIALS,
+    OPEN,
+    SIGNED,
+    WON,
+    Hours,
+    Invoice,
+    Records,
+    Result,
+    Ticket,
+    material_words,
+    rule,
+)
 from basecalc.tables.from_csv import plain_word
 from basecalc.takeoff.codes import WHOLE_UNITS, code, codes
 from basecalc.takeoff.earthwork import SI, in_unit, told
@@ -28,20 +37,14 @@ from basecalc.takeoff.takeoff import materials, stone_mass_kg, take_off
 VERDICTS: Final[Mapping[str, str]] = {
     "consider": "worth entering",
     "together": "enter with the others of this stone",
-    "keep": "yours lies inside: no need",
+    "keep": "yours fits: keep it",
     "shown": "shown only",
     "none": "no suggestion",
 }
 
 
 def sentence(text: str) -> str:
-    """Return a text closed with a full stop, where it does not close itself.
-
-    Examples
-    --------
-    >>> sentence("Two loads"), sentence("Two loads?")
-    ('Two loads.', 'Two loads?')
-    """
+    """Return a text closed with a full stop, where it does not close itself."""
     return text if text.endswith("?") else f"{text}."
 
 
@@ -55,7 +58,6 @@ class Used:
     estimated: float | None
     used: float | None
     left_over: float | None = None
-    whole: bool = False
 
     @property
     def difference(self) -> float | None:
@@ -178,7 +180,6 @@ class Season:
     __repr__ = brief
 
 
-_PLURAL: Final = "loads"
 _OTHER: Final = "other"  # invoiced, and not in the estimate
 
 
@@ -258,17 +259,20 @@ def _saved(quote: Quote, planned: Estimate) -> float | None:
     return sum((usual[area.area.name] - area.base_m) * area.base_area_m2 for area in areas) / whole
 
 
+@dataclass(frozen=True)
 class _Use:
     """What one job used: its tickets, hours and invoices against the estimate planned and the one built."""
 
-    def __init__(
-        self, quote: Quote, planned: Estimate, built: Estimate, tickets: Sequence[Ticket], hours: Sequence[Hours],
-        invoices: Sequence[Invoice],
-    ) -> None:  # fmt: skip
-        self.quote, self.planned, self.built = quote, planned, built
-        self.tickets, self.hours, self.invoices = tickets, hours, invoices
-        self.units = quote.job.units
-        self.own = materials(quote.job, quote.book.company)
+    quote: Quote
+    planned: Estimate
+    built: Estimate
+    tickets: Sequence[Ticket]
+    hours: Sequence[Hours]
+    invoices: Sequence[Invoice]
+
+    @property
+    def units(self) -> str:
+        return self.quote.job.units
 
     def delivered(self, key: str) -> list[Ticket]:
         return [one for one in self.tickets if one.code == key and not one.left_over]
@@ -278,73 +282,62 @@ class _Use:
         back = [one.net_kg or 0.0 for one in self.tickets if one.code == key and one.left_over]
         return sum(back) if back else None
 
-    def stones(self) -> Iterator[tuple[str, Stone]]:
-        """Yield each material that comes by weight, with the owner's stone."""
-        for key, stone in zip(MATERIALS, (self.own.stone, self.own.bedding, self.own.fill), strict=True):
-            if stone is not None:
-                yield key, stone
+    def kg(self, key: str) -> float:
+        """Return the weight delivered of a material."""
+        return sum(one.net_kg or 0.0 for one in self.delivered(key))
+
+    @cached_property
+    def stones(self) -> Sequence[tuple[str, Stone]]:
+        """Each material that comes by weight, with the owner's stone."""
+        own = materials(self.quote.job, self.quote.book.company)
+        pairs = zip(MATERIALS, (own.stone, own.bedding, own.fill), strict=True)
+        return [(key, stone) for key, stone in pairs if stone is not None]
 
     def rows(self) -> Iterator[Used]:
         for key in MATERIALS:
-            yield from self._mass_row(key)
+            asked, came, left = self.planned.takeoff.of(key), self.delivered(key), self.left(key)
+            if asked or came:
+                unit = code(key).unit(self.units)
+                yield Used(
+                    key, code(key).title, unit, sum(one.amount for one in asked) if asked else None,
+                    in_unit(self.kg(key), unit) if came else None, None if left is None else in_unit(left, unit),
+                )  # fmt: skip
         yield from self._load_rows()
-        for work in self._works():
-            yield from self._hour_rows(work)
-
-    def _mass_row(self, key: str) -> Iterator[Used]:
-        asked = self.planned.takeoff.of(key)
-        came = self.delivered(key)
-        if not asked and not came:
-            return
-        unit = code(key).unit(self.units)
-        used = in_unit(sum(one.net_kg or 0.0 for one in came), unit) if came else None
-        left = self.left(key)
-        yield Used(
-            key, code(key).title, unit, sum(one.amount for one in asked) if asked else None, used,
-            None if left is None else in_unit(left, unit),
-        )  # fmt: skip
+        planned = {one.code: one for one in self.planned.hours}
+        for work in dict.fromkeys([*planned, *(one.code for one in self.hours)]):
+            for who in ("crew", "machine"):
+                hours = getattr(planned[work], f"{who}_h") if work in planned else None
+                spent = self.spent(work, f"{who}_h")
+                if hours is not None or spent is not None:
+                    yield Used(work, f"{who} hours: {code(work).title}", "h", hours, spent)
 
     def _load_rows(self) -> Iterator[Used]:
         haul = self.planned.takeoff.of("stone-haul")
-        for key, stone in self.stones():
+        for key, stone in self.stones:
             asked = sum(one.amount for one in haul if one.variant == stone.name)
             came = len(self.delivered(key))
             if asked or came:
-                what = f"{_PLURAL} of {code(key).title}"
-                yield Used("stone-haul", what, "load", asked or None, float(came) if came else None, whole=True)
+                what = f"loads of {code(key).title}"
+                yield Used("stone-haul", what, "load", asked or None, float(came) if came else None)
         for key in HAULS:
             asked, went = self.planned.takeoff.amount(key), len(self.delivered(key))
             if asked or went:
-                what = f"{_PLURAL} of {'soil' if key == 'spoil-haul' else 'old pavement'}"
-                yield Used(key, what, "load", asked or None, float(went) if went else None, whole=True)
-
-    def _works(self) -> list[str]:
-        known = [work.code for work in self.planned.hours]
-        return list(dict.fromkeys([*known, *(one.code for one in self.hours)]))
-
-    def _hour_rows(self, work: str) -> Iterator[Used]:
-        planned = {one.code: one for one in self.planned.hours}.get(work)
-        crew, machine = self.spent(work, "crew_h"), self.spent(work, "machine_h")
-        for who, asked, spent in (
-            ("crew", planned.crew_h if planned else None, crew),
-            ("machine", planned.machine_h if planned else None, machine),
-        ):
-            if asked is not None or spent is not None:
-                yield Used(work, f"{who} hours: {code(work).title}", "h", asked, spent)
+                what = f"loads of {'soil' if key == 'spoil-haul' else 'old pavement'}"
+                yield Used(key, what, "load", asked or None, float(went) if went else None)
 
     def spent(self, work: str, field: str) -> float | None:
         found = [hours for one in self.hours if one.code == work and (hours := getattr(one, field)) is not None]
         return sum(found) if found else None
 
     def brought(self) -> Iterator[Brought]:
-        for key, stone in self.stones():
+        for key, stone in self.stones:
             came = self.delivered(key)
             wanted = sum(one.amount for one in self.built.takeoff.of(key))
             if not came or not wanted or any(one.material not in ("", stone.name) for one in came):
                 continue
             mass = wanted * SI[code(key).unit(self.units)]
             measured = [one for one in came if one.volume_m3 is not None]
-            delivered, left = sum(one.net_kg or 0.0 for one in came), self.left(key)
+            delivered, left = self.kg(key), self.left(key)
             if left is not None and left >= delivered:
                 raise InputError(
                     f"job {self.quote.job.number}: {told(left, 'mass', self.units)} of {stone.name} is left over and "
@@ -428,13 +421,13 @@ class _Use:
         if not key or (code(key).kind == "haul" and line.unit != "load"):
             return None  # the rest of a least charge; hauling by weight, volume or hours, of which tickets count loads
         if key == "stone-haul":
-            found = [len(self.delivered(own)) for own, stone in self.stones() if line.item.endswith(f": {stone.name}")]
+            found = [len(self.delivered(own)) for own, stone in self.stones if line.item.endswith(f": {stone.name}")]
             return float(found[0]) if found and found[0] else None
         came = self.delivered("spoil-haul" if key == "spoil-tip" else key)
         if not came:
             return None
         if key in MATERIALS:
-            return convert(sum(one.net_kg or 0.0 for one in came), "kg", line.unit)
+            return convert(self.kg(key), "kg", line.unit)
         same = [other.quantity for other in self.built.lines if other.quantity_code == key]
         return len(came) * float(line.quantity / sum(same))  # old pavements of two kinds share their loads
 
@@ -442,8 +435,7 @@ class _Use:
         """Yield what of the materials is too far from the estimate at the depth built to be all of it and once."""
         for key in MATERIALS:
             wanted = sum(one.amount for one in self.built.takeoff.of(key)) * SI[code(key).unit(self.units)]
-            came = self.delivered(key)
-            share = sum(one.net_kg or 0.0 for one in came) / wanted if wanted and came else 1.0
+            share = self.kg(key) / wanted if wanted and self.delivered(key) else 1.0
             if not rule("least use of stone") <= share <= rule("greatest use of stone"):
                 yield f"{code(key).title} used is {share:.0%} of the estimate: are tickets missing or entered twice?"
 

@@ -1,8 +1,9 @@
 """The book of quotes: every quote of a folder by its office file, with its state, its money, and what to do today."""
 
 import re
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -10,8 +11,8 @@ from typing import Any, Final
 
 from basecalc.core.errors import BasecalcError, InputError, Place, WorkbookError
 from basecalc.core.files import reason
-from basecalc.core.numbers import brief, plural
-from basecalc.core.words import money
+from basecalc.core.numbers import brief, plural, printed, quoted
+from basecalc.core.words import OPTION_WORDS, money
 from basecalc.price_runs import columns, unfinished
 from basecalc.pricing.archive import (
     CHANGE_TITLE,
@@ -22,18 +23,38 @@ from basecalc.pricing.archive import (
     quote_mark,
     quoted_tables,
 )
-from basecalc.render.save import holds_something, is_finished
+from basecalc.pricing.records import Quote
+from basecalc.render.save import file_stem, holds_something, is_finished
 from basecalc.season.actuals import Signed
-from basecalc.season.lists import read_records
-from basecalc.season.records import Result, rule
+from basecalc.season.lists import Result, read_records, rule
 
 SIGNED_STATES: Final = ("signed", "built")
-OPTIONS: Final = {"stone": "stone only", "geogrid": "with geogrid", "habit": "standard depth"}
 _OFFICE: Final = re.compile(
     r"(?P<stem>.+)-r(?P<revision>\d{1,6})(-change(?P<change>\d{1,6}))?-office\.xlsx", re.IGNORECASE
 )
 _PAPER: Final = re.compile(r"(.+-r\d{1,6}(-change\d{1,6})?)(-quote|-crew)?\.xlsx", re.IGNORECASE)
 Tables = Mapping[str, Any]
+
+
+@contextmanager
+def _kept(path: Path, what: str = "quote") -> Iterator[None]:
+    """Name the file of whatever is refused of what it keeps."""
+    try:
+        yield
+    except BasecalcError as refusal:
+        raise (refusal if refusal.place.file else refusal.at(Place(str(path)))) from None
+    except (KeyError, TypeError, ValueError, InvalidOperation):
+        raise InputError(f"what was kept of this {what} is not whole", where=Place(str(path))) from None
+
+
+def _kept_tables(path: Path) -> Tables:
+    """Return what an office file keeps of its quote, which must be the one that its name says, where that names one."""
+    tables, name = quoted_tables(path), _OFFICE.fullmatch(path.name)
+    with _kept(path):
+        number = str(tables["quote"]["number"])
+        if name and file_stem(number).casefold() != file_stem(name["stem"]).casefold():
+            raise InputError(f"its name says {quoted(name['stem'])}, and it keeps the quote {quoted(number)}")
+    return tables
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,63 +84,104 @@ class Filed:
                 )
         return revision, place
 
+    def unclear(self, result: Result | None) -> bool:
+        """Return whether nothing says which of several revisions was signed."""
+        return len(self.revisions) > 1 and not self.changes and not (result and result.revision)
+
     def tables(self, revision: int) -> Tables:
         """Return what the office file of a revision keeps."""
-        return self.latest if revision == max(self.revisions) else quoted_tables(self.revisions[revision])
+        return self.latest if revision == max(self.revisions) else _kept_tables(self.revisions[revision])
+
+    def change(self, revision: int, place: int, signed: Tables) -> Tables:
+        """Return what the office file of a change order keeps, which must be of this signed quote."""
+        path = self.changes[revision][place]
+        kept = quoted_tables(path, CHANGE_TITLE)
+        head = kept.get("change")
+        if not isinstance(head, Mapping) or head.get("signed") != quote_mark(signed):
+            raise InputError(
+                "this change order was not taken from the quote beside it in the folder", where=Place(str(path))
+            )
+        return kept
 
     def signed(self, result: Result | None) -> Signed:
         """Return the quote and the change order that were signed, each made again as it was."""
         revision, place = self.chosen(result)
-        path, tables = self.revisions[revision], self.tables(revision)
-        quote = _again(tables, path)
+        tables = self.tables(revision)
+        quote, order = self._again(revision, tables), None
         notes = [
             f"Change order {number} is not signed by the list of results, so it is not in the plan"
             for number in self.changes.get(revision, {}) if number > place
         ]  # fmt: skip
-        if not (result and result.revision) and len(self.revisions) > 1 and not self.changes:
+        if self.unclear(result):
             notes.append(f"Taken as signed: revision {revision}, the last; the list of results may name another")
-        if not place:
-            return Signed(quote, None, tuple(notes))
-        file = self.changes[revision][place]
-        try:
-            return Signed(quote, change_again(quote, change_tables_of(file, tables)), tuple(notes))
-        except BasecalcError as refusal:
-            raise (refusal if refusal.place.file else refusal.at(Place(str(file)))) from None
+        if place:
+            with _kept(self.changes[revision][place], "change order"):
+                order = change_again(quote, self.change(revision, place, tables))
+        return Signed(quote, order, tuple(notes))
+
+    def _again(self, revision: int, tables: Tables) -> Quote:
+        path = self.revisions[revision]
+        with _kept(path):
+            return quote_again(tables, str(path)).quote
+
+    def entry(self, result: Result | None, day: date, not_counted: list[str]) -> "Entry":
+        """Return the quote as the book lists it."""
+        revision, signed = self.chosen(result)
+        tables, path = self.tables(revision), self.revisions[revision]
+        with _kept(path):
+            job = kept_job(tables, str(path))
+            # files of older versions lack the options
+            options = tables.get("options") or kept_options(self._again(revision, tables))
+            option = (result.built if result else "") or tables["quote"]["offered"]
+            valid = job.date + timedelta(days=int(tables["company"]["valid_days"])) if job.date else None
+        if result is not None and option not in options:
+            raise InputError(
+                f"{self.number} is said to be built as {option!r}, and its quote has no such option", where=result.where
+            )
+        with _kept(path):
+            spent = _spent(options[option])
+        changes: list[Change] = []
+        for number, file in sorted(self.changes.get(revision, {}).items()):
+            try:
+                with _kept(file, "change order"):
+                    head = self.change(revision, number, tables)["change"]
+                    changes.append(Change(number, head.get("written"), Decimal(head["adds"]), number == signed))
+                    if number == signed:
+                        spent, option = _spent(head), head["option"]
+            except BasecalcError as refusal:
+                if number == signed:
+                    raise
+                not_counted.append(str(refusal))
+        entry = Entry(
+            self.number, revision, job.client, job.site, job.date, valid, option, *spent,
+            result.state if result else "sent", result.day if result else None, result.reason if result else "",
+            tuple(changes), path,
+        )  # fmt: skip
+        if self.unclear(result) and entry.state in SIGNED_STATES:
+            return replace(entry, to_do="the list of results does not say which revision was signed")
+        return replace(entry, to_do=_to_do(entry, day))
 
 
-def _again(tables: Tables, path: Path) -> Any:
-    try:
-        return quote_again(tables, str(path)).quote
-    except BasecalcError as refusal:
-        raise (refusal if refusal.place.file else refusal.at(Place(str(path)))) from None
-
-
-def change_tables_of(path: Path, signed: Tables) -> Tables:
-    """Return what the office file of a change order keeps, which must be of this signed quote."""
-    kept = quoted_tables(path, CHANGE_TITLE)
-    head = kept.get("change")
-    if not isinstance(head, Mapping) or head.get("signed") != quote_mark(signed):
-        raise InputError(
-            "this change order was not taken from the quote beside it in the folder", where=Place(str(path))
-        )
-    return kept
+def _spent(kept: Tables) -> tuple[Decimal, Decimal, Decimal]:
+    """Return total, tax and cost."""
+    return Decimal(kept["total"]), Decimal(kept["tax"]), Decimal(kept["cost"])
 
 
 def quotes_in(place: str | Path) -> tuple[list[Filed], list[str]]:
     """Return the quotes of a folder by number, or the one of an office file, and a sentence on each file left out."""
     place = Path(place)
     folder = place if place.is_dir() else place.parent
-    try:
-        names = sorted(entry for entry in folder.iterdir() if not entry.name.startswith(("~$", ".")))
-    except OSError as error:
-        raise WorkbookError(f"the folder cannot be read: {reason(error)}", where=Place(str(folder))) from None
     own = _OFFICE.fullmatch(place.name) if place != folder else None
     if place != folder and own is None:  # an office file under a name of the user's
-        tables = quoted_tables(place)
+        tables = _kept_tables(place)
         return [Filed(str(tables["quote"]["number"]), {int(tables["quote"]["revision"]): place}, {}, tables)], []
+    try:
+        paths = sorted(entry for entry in folder.iterdir() if not entry.name.startswith(("~$", ".")))
+    except OSError as error:
+        raise WorkbookError(f"the folder cannot be read: {reason(error)}", where=Place(str(folder))) from None
     stems: dict[str, tuple[dict[int, Path], dict[int, dict[int, Path]]]] = {}
     left_out: list[str] = []
-    for path in names:
+    for path in paths:
         if match := _OFFICE.fullmatch(path.name):
             stem, revision = match["stem"].casefold(), int(match["revision"])
             if own and (stem, revision) != (own["stem"].casefold(), int(own["revision"])):
@@ -140,18 +202,17 @@ def quotes_in(place: str | Path) -> tuple[list[Filed], list[str]]:
     filed: list[Filed] = []
     for revisions, changes in stems.values():
         for revision in changes.keys() - revisions.keys():
-            left_out += [f"{path}: the quote it changes is not in the folder" for path in changes[revision].values()]
+            left_out += [
+                f"{path}: the quote it changes is not in the folder" for path in changes.pop(revision).values()
+            ]
         if revisions:
             try:
-                tables = quoted_tables(revisions[max(revisions)])
-                number = str(tables["quote"]["number"])
+                tables = _kept_tables(revisions[max(revisions)])
             except BasecalcError as refusal:
-                left_out.append(str(refusal))
-            except (KeyError, TypeError):
-                left_out.append(f"{revisions[max(revisions)]}: the quote's number is missing")
+                others = "; the quote's other revisions are not counted either" if len(revisions) > 1 else ""
+                left_out.append(f"{refusal}{others}")
             else:
-                known = {revision: own for revision, own in changes.items() if revision in revisions}
-                filed.append(Filed(number, revisions, known, tables))
+                filed.append(Filed(str(tables["quote"]["number"]), revisions, changes, tables))
     return filed, left_out
 
 
@@ -217,17 +278,10 @@ class Sum:
         totals = [entry.total for entry in self.entries if not states or entry.state in states]
         return len(totals), sum(totals, Decimal("0.00"))
 
-    @property
-    def won(self) -> float | None:
-        """Signed and built as a share of those decided, by number; None where none is decided."""
-        decided = self.of(*SIGNED_STATES, "lost")[0]
-        return self.of(*SIGNED_STATES)[0] / decided if decided else None
-
-    @property
-    def won_money(self) -> float | None:
-        """The same by money."""
-        decided = self.of(*SIGNED_STATES, "lost")[1]
-        return float(self.of(*SIGNED_STATES)[1] / decided) if decided else None
+    def won(self, by: int = 0) -> float | None:
+        """Return signed and built as a share of those decided, by number (0) or money (1); None where none is."""
+        decided = self.of(*SIGNED_STATES, "lost")[by]
+        return float(self.of(*SIGNED_STATES)[by] / decided) if decided else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,7 +316,7 @@ class Book:
     @property
     def options(self) -> tuple[Sum, ...]:
         """The quotes by the option offered or signed."""
-        return self._by(lambda entry: OPTIONS[entry.option])
+        return self._by(lambda entry: OPTION_WORDS[entry.option])
 
     def _by(self, name: Callable[[Entry], str]) -> tuple[Sum, ...]:
         groups: dict[str, list[Entry]] = {}
@@ -303,69 +357,27 @@ def load_book(folder: str | Path, results: str | Path | None = None, day: date |
     if results is None and (folder / "results.csv").is_file():
         results = folder / "results.csv"
     filed, not_counted = quotes_in(folder)
-    if not filed:
-        raise WorkbookError(
-            "the folder holds no finished quote" + "".join(f"; {words}" for words in not_counted[:1]),
-            where=Place(str(folder)),
-        )
-    said = {} if results is None else read_records([results], [quote.number for quote in filed], None).results
+    numbers = [quote.number for quote in filed]
+    said = {} if results is None or not filed else read_records([results], numbers, None).results
     entries: list[Entry] = []
     for quote in filed:
         result = said.get(quote.number)
         try:
-            entries.append(_entry(quote, result, day, not_counted))
+            entries.append(quote.entry(result, day, not_counted))
         except BasecalcError as refusal:
             if result is not None and refusal.where == result.where:
                 raise  # the list is wrong, not the file
             not_counted.append(str(refusal))
+    if not entries:
+        raise WorkbookError(
+            "the folder holds no finished quote" + "".join(f"; {words}" for words in not_counted[:1]),
+            where=Place(str(folder)),
+        )
     company = filed[-1].latest.get("company", {})
     return Book(
         str(folder), str(company.get("name", "")), str(company.get("units", "us")), day,
         tuple(sorted(entries, key=_order)), tuple(not_counted),
     )  # fmt: skip
-
-
-def _entry(filed: Filed, result: Result | None, day: date, not_counted: list[str]) -> Entry:
-    revision, place = filed.chosen(result)
-    tables, path = filed.tables(revision), filed.revisions[revision]
-    try:
-        job = kept_job(tables, str(path))
-        options = tables.get("options") or kept_options(_again(tables, path))  # files of older versions lack them
-        option = (result.built if result else "") or tables["quote"]["offered"]
-        if option not in options and result is not None:
-            raise InputError(
-                f"{filed.number} is said to be built as {option!r}, and its quote has no such option",
-                where=result.where,
-            )
-        spent = {key: Decimal(options[option][key]) for key in ("total", "tax", "cost")}
-        valid = job.date + timedelta(days=int(tables["company"]["valid_days"])) if job.date else None
-    except BasecalcError:
-        raise
-    except (KeyError, TypeError, ValueError, InvalidOperation):
-        raise InputError("what was kept of this quote is not whole", where=Place(str(path))) from None
-    changes: list[Change] = []
-    for number, file in sorted(filed.changes.get(revision, {}).items()):
-        try:
-            head = change_tables_of(file, tables)["change"]
-            changes.append(Change(number, head.get("written"), Decimal(head["adds"]), number == place))
-            if number == place:
-                spent = {key: Decimal(head[key]) for key in spent}
-                option = head["option"]
-        except (KeyError, TypeError, InvalidOperation):
-            raise InputError("what was kept of this change order is not whole", where=Place(str(file))) from None
-        except BasecalcError as refusal:
-            if number == place:
-                raise
-            not_counted.append(str(refusal))
-    entry = Entry(
-        filed.number, revision, job.client, job.site, job.date, valid, option, spent["total"], spent["tax"],
-        spent["cost"], state=result.state if result else "sent", day=result.day if result else None,
-        reason=result.reason if result else "", changes=tuple(changes), file=path,
-    )  # fmt: skip
-    unclear = len(filed.revisions) > 1 and not filed.changes and not (result and result.revision)
-    if unclear and entry.state in SIGNED_STATES:
-        return replace(entry, to_do="the list of results does not say which revision was signed")
-    return replace(entry, to_do=_to_do(entry, day))
 
 
 def _to_do(entry: Entry, day: date) -> str:
@@ -415,8 +427,8 @@ def book_text(book: Book) -> str:
     whole = book.whole
     counts = ", ".join(f"{whole.of(state)[0]} {state}" for state in ("sent", "signed", "built", "lost"))
     rows = [f"{book.company}, {book.day}: {plural(len(book.entries), 'quote')}, {money(whole.of()[1])}; {counts}"]
-    if whole.won is not None:
-        rows[0] += f"; won {whole.won:.0%} of those decided, {_percent(whole.won_money)} of their money"
+    if whole.won() is not None:
+        rows[0] += f"; won {whole.won():.0%} of those decided, {_percent(whole.won(1))} of their money"
     if book.to_do:
         rows += ["", "To do today:", *columns([(entry.number, entry.client, entry.to_do) for entry in book.to_do])]
     rows += ["", "Quotes:", *columns([HEADINGS, *map(_cells, book.entries)])]
@@ -439,7 +451,7 @@ def _cells(entry: Entry) -> tuple[str, ...]:
     )
     return (
         f"{entry.number}-r{entry.revision}", entry.client, entry.site, money(entry.total), _percent(entry.margin),
-        str(entry.written or ""), str(entry.valid_until or ""), OPTIONS[entry.option], ", ".join(changes),
+        str(entry.written or ""), str(entry.valid_until or ""), OPTION_WORDS[entry.option], ", ".join(changes),
         entry.state_words,
     )  # fmt: skip
 
@@ -449,7 +461,7 @@ def _sum_cells(quotes: Sum) -> tuple[str, ...]:
     count, total = quotes.of()
     return (
         quotes.name, str(count), money(total), *(f"{few} {money(some)}" for few, some in states),
-        _percent(quotes.won), _percent(quotes.won_money),
+        _percent(quotes.won()), _percent(quotes.won(1)),
     )  # fmt: skip
 
 
@@ -473,8 +485,8 @@ def book_numbers(book: Book) -> dict[str, Any]:
         "folder": book.folder,
         "day": str(book.day),
         "quotes": [
-            _plain(entry, _KEYS)
-            | {"changes": [_plain(change, ("place", "day", "adds", "signed")) for change in entry.changes]}
+            plain({key: None if (value := getattr(entry, key)) == "" else value for key in _KEYS})
+            | {"changes": [plain(asdict(change)) for change in entry.changes]}
             for entry in book.entries
         ],
         "months": list(map(_sum_numbers, book.months)),
@@ -485,11 +497,11 @@ def book_numbers(book: Book) -> dict[str, Any]:
     }
 
 
-def _plain(record: Entry | Change, keys: Sequence[str]) -> dict[str, Any]:
-    """Return fields as plain values: money and days as text, null where there is nothing."""
-    values = {key: getattr(record, key) for key in keys}
+def plain(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return values as --json prints them: money, days and paths as text."""
+    numbers = {key: printed(value) for key, value in values.items() if isinstance(value, float)}
     return {
-        key: value if isinstance(value, int | float) else str(value) if value not in (None, "") else None
+        key: numbers.get(key, value if value is None or isinstance(value, int) else str(value))
         for key, value in values.items()
     }
 
@@ -500,6 +512,6 @@ def _sum_numbers(quotes: Sum) -> dict[str, Any]:
     return {
         "name": quotes.name,
         **{name: {"quotes": count, "total": str(total)} for name, (count, total) in sums.items()},
-        "won": quotes.won,
-        "won_money": quotes.won_money,
+        "won": quotes.won(),
+        "won_money": quotes.won(1),
     }

@@ -1,19 +1,14 @@
-"""A ratio of sums over jobs with its interval: big jobs weigh more; each job is left out once to see what it does.
+"""What a season of jobs suggests for the sheet Company: densities, compaction factors, waste and production rates.
 
-Where a number of the owner's stands on the sheet Company, to be entered by hand. The file is only read.
-What a season of jobs suggests for the sheet Company: densities, compaction factors, waste and production rates.
-Quotes and records of some jobs become a season: each job used against estimated, and what they teach together.
+Each is a ratio of sums over jobs with its interval: big jobs weigh more; each job is left out once to see what it does.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from math import atan, cos, isfinite, pi, sin, sqrt
+from math import atan, cos, pi, sin, sqrt
 from pathlib import Path
 from typing import Final
-
-import numpy as np
-from numpy.typing import NDArray
 
 from basecalc.company import Company, Stone
 from basecalc.core.errors import InputError
@@ -23,14 +18,14 @@ from basecalc.pricing.price_tables import COMPANY_SHEET, COMPANY_TABLES, STONES
 from basecalc.pricing.prices import PriceBook, rows_end
 from basecalc.pricing.records import Quote
 from basecalc.season.actuals import Brought, JobActuals, Season, Signed, Suggestion, job_actuals
-from basecalc.season.records import WON, Records, rule
+from basecalc.season.lists import WON, Records, rule
 from basecalc.tables.from_workbook import Grid, find_grid, open_book
 from basecalc.takeoff.codes import code
 from basecalc.takeoff.takeoff import stone_mass_kg
 
 CONFIDENCE: Final = rule("confidence")
 FEWEST: Final = int(rule("fewest jobs"))
-Sums = NDArray[np.float64]
+Sums = Sequence[float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,17 +104,17 @@ def interval(rows: Sequence[Sequence[float]], of: Callable[[Sums], float]) -> In
     residual / (1 - leverage) squared and summed; the form [read] in the documentation of statsmodels and of the R
     package sandwich. COCHRAN, ch. 6 [memory]: a ratio of sums weighs best where the variance grows with size.
     """
-    table = np.array(rows, dtype=float)
-    if len(table) < 2:
-        raise InputError(f"there are {len(table)} jobs; at least 2 must be there for an interval")
-    sums = table.sum(axis=0)
-    value = float(of(sums))
-    moved = [float(of(sums - row)) - value for row in table]
-    if not all(map(isfinite, (value, *moved))):
-        raise InputError("one job holds all that there is of this; at least two must have it")
+    if len(rows) < 2:
+        raise InputError(f"there are {len(rows)} jobs; at least 2 must be there for an interval")
+    sums = [sum(parts) for parts in zip(*rows, strict=True)]
+    try:
+        value = of(sums)
+        moved = [of([total - part for total, part in zip(sums, row, strict=True)]) - value for row in rows]
+    except ZeroDivisionError:
+        raise InputError("one job holds all that there is of this; at least two must have it") from None
     error = sqrt(sum(move * move for move in moved))
-    reach = t_value(len(table) - 1) * error
-    return Interval(value, value - reach, value + reach, error, len(table))
+    reach = t_value(len(rows) - 1) * error
+    return Interval(value, value - reach, value + reach, error, len(rows))
 
 
 def company_grids(path: str) -> Mapping[str, Grid]:
@@ -141,135 +136,109 @@ def place(grid: Grid | None, word: str, field: str) -> str:
 
 
 _BOUGHT, _BUILT, _LEFT, _WEIGHED, _MEASURED = range(5)
-SHEET: Final = "sheet Company"
-Rows = Sequence[tuple[float, ...]]
+_SHEET: Final = "sheet Company"
 
 
 def suggestions(jobs: Sequence[JobActuals], company: Company, grids: Mapping[str, Grid]) -> tuple[Suggestion, ...]:
     """Return what the jobs suggest, stone by stone and work by work, in the order of the sheet."""
     found: list[Suggestion] = []
     for stone in company.stones:
-        brought = [one for job in jobs for one in job.brought if one.material == stone.name]
-        if brought:
-            found += _joined(list(_Of(stone, brought, company.units, grids.get("stones")).all()))
+        if brought := [one for job in jobs for one in job.brought if one.material == stone.name]:
+            said = list(_stone(stone, brought, company.units, grids.get("stones")))
+            # the parts of a stone are held together: the product of the three is what was measured
+            together = sum(one.new is not None and bool(one.cell) for one in said) > 1
+            joined = together and any(one.verdict == "consider" for one in said)
+            found += [replace(one, joined=joined) for one in said]
     for work in dict.fromkeys(one.code for job in jobs for one in job.worked):
         found += _rates(work, jobs, company, grids.get("rates"))
     return tuple(found)
-
-
-def _joined(found: Sequence[Suggestion]) -> Iterator[Suggestion]:
-    """Yield what is said of a stone, its parts held together: the product of the three is what was measured."""
-    together = sum(one.new is not None and bool(one.cell) for one in found) > 1
-    moves = together and any(one.verdict == "consider" for one in found)
-    for one in found:
-        yield replace(one, joined=moves)
 
 
 def _few(count: int) -> str:
     return f"From {plural(count, 'job')}: fewer than {FEWEST} say too little, so nothing is suggested"
 
 
-class _Of:
-    """One stone over the jobs that brought it."""
+def _stone(stone: Stone, brought: Sequence[Brought], units: str, grid: Grid | None) -> Iterator[Suggestion]:
+    """Yield what can be said of a stone over the jobs that brought it, the whole first and then its parts."""
+    edge = STONES.field("loose_density").unit(units)
+    unit = grid.units.get("loose_density", edge) if grid else edge
+    per = convert(1.0, "kg/m3", unit)
 
-    def __init__(self, stone: Stone, brought: Sequence[Brought], units: str, grid: Grid | None) -> None:
-        self.stone, self.brought, self.grid = stone, brought, grid
-        edge = STONES.field("loose_density").unit(units)
-        self.unit = grid.units.get("loose_density", edge) if grid else edge
-
-    def rows(self, *, left: bool = False, measured: bool = False) -> Rows:
+    def rows(*, left: bool = False, measured: bool = False) -> list[tuple[float, ...]]:
         """Return the sums of each job that has what is asked for."""
         return [
             (one.delivered_kg, one.built_m3, one.left_kg or 0.0, one.weighed_kg, one.measured_m3)
-            for one in self.brought
+            for one in brought
             if (one.left_kg is not None or not left) and (one.measured_m3 > 0 or not measured)
         ]
 
-    def all(self) -> Iterator[Suggestion]:
-        """Yield what can be said of the stone, the whole first and then its parts."""
-        stone = self.stone
-        whole = self.rows()
-        old = convert(stone_mass_kg(1.0, stone), "kg/m3", self.unit)
-        if len(whole) < FEWEST:
-            yield self._made("weight bought per volume built", self.unit, old, None, len(whole), _few(len(whole)), "")
-            return
-        yield self._made(
-            "weight bought per volume built", self.unit, old, self._density(interval(whole, _bought_per_built)),
-            len(whole),
-            "All that tickets alone can say: loose density x compaction factor x (1 + waste), as one number; a base "
-            "deeper or wider than planned is in it too", "",
-        )  # fmt: skip
-        back, volumes = self.rows(left=True), self.rows(measured=True)
-        splits, weighs = len(back) >= FEWEST, len(volumes) >= FEWEST
-        if weighs:
-            yield self._made(
-                "loose density", self.unit, convert(stone.loose_density_kg_m3, "kg/m3", self.unit),
-                self._density(interval(volumes, lambda sums: sums[_WEIGHED] / sums[_MEASURED])), len(volumes),
-                "Weight over volume of the loads measured in the truck, with the water they held", "loose_density",
-            )  # fmt: skip
-        yield self._factor(splits=splits, weighs=weighs)
-        if splits:
-            made = interval(back, lambda sums: sums[_LEFT] / (sums[_BOUGHT] - sums[_LEFT]))
-            yield self._made(
-                "waste", "share", stone.waste, made, len(back),
-                "Stone brought back over stone used; what sank into soft ground is in the compaction factor", "waste",
-            )  # fmt: skip
-        else:
-            yield self._made("waste", "share", stone.waste, None, len(back), (
-                f"Left-over stone was written down on {len(back)} jobs, {FEWEST} are needed: the waste cannot be told "
-                "from the compaction factor"
-            ), "waste")  # fmt: skip
-
-    def _factor(self, *, splits: bool, weighs: bool) -> Suggestion:
-        stone, rows = self.stone, self.rows(left=splits, measured=weighs)
-        if len(rows) < FEWEST:
-            told = f"{_few(len(rows))}: these have both left-over stone and measured loads"
-            return self._made(
-                "compaction factor", "", stone.compaction_factor, None, len(rows), told, "compaction_factor"
-            )
-
-        def value(sums: Sums) -> float:
-            placed = sums[_BOUGHT] - sums[_LEFT] if splits else sums[_BOUGHT] / (1 + stone.waste)
-            density = sums[_WEIGHED] / sums[_MEASURED] if weighs else stone.loose_density_kg_m3
-            return float(placed / sums[_BUILT] / density)
-
-        held = [f"a waste of {stone.waste:.1%}"] if not splits else []
-        if not weighs:
-            held.append(f"a loose density of {convert(stone.loose_density_kg_m3, 'kg/m3', self.unit):.2f} {self.unit}")
-        told = (
-            f"Holds only with {' and '.join(held)}, as the sheet has"
-            if held
-            else "Stone placed over the volume built and the loose density measured"
-        )
-        made = interval(rows, value)
-        limits = STONES.field("compaction_factor").kind
-        if not limits.low <= made.value <= limits.high:
-            told = (
-                f"The jobs give {made.value:.3f}, outside {limits.low:g} to {limits.high:g}: "
-                "look for wrong tickets or a wrong density first"
-            )
-            return self._made(
-                "compaction factor", "", stone.compaction_factor, None, len(rows), told, "compaction_factor"
-            )
-        return self._made("compaction factor", "", stone.compaction_factor, made, len(rows), told, "compaction_factor")
-
-    def _density(self, made: Interval) -> Interval:
-        per = convert(1.0, "kg/m3", self.unit)
-        return Interval(made.value * per, made.low * per, made.high * per, made.error * per, made.jobs)
-
-    def _made(
-        self, what: str, unit: str, old: float, made: Interval | None, jobs: int, told: str, field: str
+    def suggest(
+        what: str, unit: str, old: float, jobs: int, told: str, field: str = "", made: Interval | None = None
     ) -> Suggestion:
-        cell = place(self.grid, self.stone.name, field) or SHEET if field else ""
-        low = None if made is None else max(made.low, 0.0) if unit == "share" else made.low
-        return Suggestion(
-            what, self.stone.name, unit, old, made.value if made else None, low, made.high if made else None, jobs,
-            cell, told,
+        cell = place(grid, stone.name, field) or _SHEET if field else ""
+        if made is None:
+            return Suggestion(what, stone.name, unit, old, None, None, None, jobs, cell, told)
+        low = max(made.low, 0.0) if unit == "share" else made.low
+        return Suggestion(what, stone.name, unit, old, made.value, low, made.high, jobs, cell, told)
+
+    whole, back, volumes = rows(), rows(left=True), rows(measured=True)
+    name, old = "weight bought per volume built", stone_mass_kg(1.0, stone) * per
+    if len(whole) < FEWEST:
+        yield suggest(name, unit, old, len(whole), _few(len(whole)))
+        return
+    yield suggest(
+        name, unit, old, len(whole),
+        "All that tickets alone can say: loose density x compaction factor x (1 + waste), as one number; a base deeper "
+        "or wider than planned is in it too", made=interval(whole, lambda sums: sums[_BOUGHT] / sums[_BUILT] * per),
+    )  # fmt: skip
+    splits, weighs = len(back) >= FEWEST, len(volumes) >= FEWEST
+    if weighs:
+        yield suggest(
+            "loose density", unit, stone.loose_density_kg_m3 * per, len(volumes),
+            "Weight over volume of the loads measured in the truck, with the water they held", "loose_density",
+            interval(volumes, lambda sums: sums[_WEIGHED] / sums[_MEASURED] * per),
         )  # fmt: skip
+    both = rows(left=splits, measured=weighs)
+    told, made = _factor(
+        stone, both, splits=splits, weighs=weighs, density=f"{stone.loose_density_kg_m3 * per:.2f} {unit}"
+    )
+    yield suggest("compaction factor", "", stone.compaction_factor, len(both), told, "compaction_factor", made)
+    if splits:
+        told = "Stone brought back over stone used; what sank into soft ground is in the compaction factor"
+        made = interval(back, lambda sums: sums[_LEFT] / (sums[_BOUGHT] - sums[_LEFT]))
+    else:
+        made = None
+        told = (
+            f"Left-over stone was written down on {len(back)} jobs, {FEWEST} are needed: the waste cannot be told "
+            "from the compaction factor"
+        )
+    yield suggest("waste", "share", stone.waste, len(back), told, "waste", made)
 
 
-def _bought_per_built(sums: Sums) -> float:
-    return float(sums[_BOUGHT] / sums[_BUILT])
+def _factor(
+    stone: Stone, rows: Sequence[tuple[float, ...]], *, splits: bool, weighs: bool, density: str
+) -> tuple[str, Interval | None]:
+    """Return what a compaction factor rests on and its interval, with the waste and the density of the sheet or not."""
+    if len(rows) < FEWEST:
+        return f"{_few(len(rows))}: these have both left-over stone and measured loads", None
+
+    def value(sums: Sums) -> float:
+        placed = sums[_BOUGHT] - sums[_LEFT] if splits else sums[_BOUGHT] / (1 + stone.waste)
+        return placed / sums[_BUILT] / (sums[_WEIGHED] / sums[_MEASURED] if weighs else stone.loose_density_kg_m3)
+
+    made, limits = interval(rows, value), STONES.field("compaction_factor").kind
+    if not limits.low <= made.value <= limits.high:
+        return (
+            f"The jobs give {made.value:.3f}, outside {limits.low:g} to {limits.high:g}: look for wrong tickets or a "
+            "wrong density first"
+        ), None
+    held = [
+        *([] if splits else [f"a waste of {stone.waste:.1%}"]),
+        *([] if weighs else [f"a loose density of {density}"]),
+    ]
+    if held:
+        return f"Holds only with {' and '.join(held)}, as the sheet has", made
+    return "Stone placed over the volume built and the loose density measured", made
 
 
 def _rates(work: str, jobs: Sequence[JobActuals], company: Company, grid: Grid | None) -> Iterator[Suggestion]:
@@ -284,17 +253,17 @@ def _rates(work: str, jobs: Sequence[JobActuals], company: Company, grid: Grid |
         if not rows:
             continue
         field = f"per_{who}_hour"
-        old = getattr(rate, field) if rate else None
-        cell = place(grid, work, field) or (SHEET if rate else f"{SHEET}, work rates, a new row")
-        told = "Amount built over hours written down" if rate else (
-            "Amount built over hours written down; the table of work rates has no row of this work yet"
-        )  # fmt: skip
+        cell = place(grid, work, field) or (_SHEET if rate else f"{_SHEET}, work rates, a new row")
+        told = "Amount built over hours written down"
+        if rate is None:
+            told += "; the table of work rates has no row of this work yet"
         made = interval(rows, lambda sums: sums[0] / sums[1]) if len(rows) >= FEWEST else None
         if made is None:
             told = _few(len(rows))
         elif made.low <= 0:
             made, told = None, "The jobs differ too much among themselves to suggest a rate"
         value, low, high = (None, None, None) if made is None else (made.value, made.low, made.high)
+        old = getattr(rate, field) if rate else None
         yield Suggestion(field.replace("_", " "), work, unit, old, value, low, high, len(rows), cell, told, 1)
 
 
@@ -309,7 +278,7 @@ _TAKEN = "A job with tickets or hours and no result in a list is taken as won an
 
 
 def season(quotes: Sequence[Quote | Signed], records: Records, book: PriceBook | None = None) -> Season:
-    """Return the season that some jobs and their records make, held against a price workbook."""
+    """Return the season that some jobs and their records make, compared with a price workbook."""
     if not quotes:
         raise InputError("no job is named; give at least one")
     signed = [one if isinstance(one, Signed) else Signed(one) for one in quotes]

@@ -1,19 +1,16 @@
-"""Files of tickets and jobs into a season, and its workbook on the disk.
+"""Files of tickets and jobs into a season; the season as text, as plain numbers and as a workbook on the disk."""
 
-Used against estimated as lines of text and as plain numbers; what the season suggests for the price workbook.
-"""
-
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from textwrap import wrap
-from typing import Any
+from typing import Any, Final
 
 from basecalc.core.errors import InputError, Place, WorkbookError
 from basecalc.core.files import reason
-from basecalc.core.numbers import printed
 from basecalc.core.units import INCH_M
-from basecalc.core.words import shown_unit
+from basecalc.core.words import shown_unit, tenths
 from basecalc.estimating.read_job import is_workbook, load_job
 from basecalc.ground_report import WIDTH
 from basecalc.pricing.archive import holds_quote
@@ -21,7 +18,7 @@ from basecalc.pricing.prices import PriceBook, load_prices
 from basecalc.pricing.quote import quote
 from basecalc.runs import job_files, own_prices
 from basecalc.season.actuals import VERDICTS, JobActuals, Season, Suggestion, Used, sentence
-from basecalc.season.book import Book, Filed, quotes_in
+from basecalc.season.book import Book, Filed, plain, quotes_in
 from basecalc.season.factors import CONFIDENCE, season
 from basecalc.season.lists import read_records
 from basecalc.season.workbook import book_file, season_file
@@ -121,7 +118,7 @@ def _book(files: Sequence[Path], prices: str | Path | None) -> PriceBook:
         return load_prices(prices)
     if len(files) > 1:
         raise InputError(
-            f"there are {len(files)} jobs and no price workbook to hold them all against; name it with --prices"
+            f"there are {len(files)} jobs and no price workbook to compare them all with; name it with --prices"
         )
     return own_prices(files[0])
 
@@ -141,7 +138,7 @@ def write_season(made: Season, file: str | Path) -> Path:
     WorkbookError
         There is such a file, or it cannot be written.
     """
-    return _write(file, "season", lambda: season_file(made))
+    return _write(file, lambda: season_file(made))
 
 
 def write_book(made: Book, file: str | Path) -> Path:
@@ -159,13 +156,13 @@ def write_book(made: Book, file: str | Path) -> Path:
     WorkbookError
         There is such a file, or it cannot be written.
     """
-    return _write(file, "book of quotes", lambda: book_file(made))
+    return _write(file, lambda: book_file(made))
 
 
-def _write(file: str | Path, what: str, content: Callable[[], bytes]) -> Path:
+def _write(file: str | Path, content: Callable[[], bytes]) -> Path:
     path = Path(file)
     if path.suffix.casefold() != ".xlsx":
-        raise WorkbookError(f"the name of the {what}'s workbook must end in .xlsx", where=Place(str(path)))
+        raise WorkbookError("the workbook's name must end in .xlsx", where=Place(str(path)))
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -192,7 +189,7 @@ def _job(one: JobActuals) -> Iterator[str]:
     if one.cost_made is not None:
         made = "margin made not known" if one.margin_made is None else f"made {one.margin_made:.1%}"
         money += f", {made} ({one.measured:.0%} of the cost measured)"
-    yield f"  {money}; {saved_words(one)}"
+    yield f"  {money}; {_saved(one)}"
     if one.cost_made is not None:
         yield f"  {'':48}{'estimated':>12}{'used':>12}{'difference':>12}{'':>9}"
         yield from map(_used, one.rows)
@@ -200,33 +197,26 @@ def _job(one: JobActuals) -> Iterator[str]:
         yield from wrap(sentence(note), WIDTH, initial_indent="  ", subsequent_indent="    ")
 
 
-def saved_words(one: JobActuals) -> str:
+def _saved(one: JobActuals) -> str:
     """Return the depth saved against the standard depth in words."""
     if one.saved_m is None:
         return "the standard depth cannot be built here"
-    metric = one.quote.job.units == "metric"
-    depth = abs(one.saved_m) * 1000 if metric else abs(one.saved_m) / INCH_M
-    unit = "mm" if metric else "in"
-    return (
-        f"{depth:,.{0 if metric else 1}f} {unit} {'less' if one.saved_m >= 0 else 'more'} base than the standard depth"
-    )
-
-
-def _share(share: float) -> str:
-    words = f"{share:+.0%}"
-    return "0%" if words in ("+0%", "-0%") else words
+    word = "less" if one.saved_m >= 0 else "more"
+    return f"{tenths(abs(one.saved_m), one.quote.job.units)} {word} base than the standard depth"
 
 
 def _used(row: Used) -> str:
+    places = 0 if row.unit == "load" else 1
+
     def told(value: float | None, sign: str = "") -> str:
         if value is None:
             return "-"
-        text = f"{value:{sign},.{0 if row.whole else 1}f}"
+        text = f"{value:{sign},.{0 if row.unit == 'load' else 1}f}"
         return text[1:] if text.strip("+-0.") == "" and sign else text
 
     left = "" if row.left_over is None else f"  {told(row.left_over)} of it left over"
-    share = "" if row.share is None else _share(row.share)
-    what = f"{row.what}, {shown_unit(row.unit)}" if not row.whole else row.what
+    share = "" if row.share is None else re.sub(r"[+-](0%)", r"\1", f"{row.share:+.0%}")
+    what = f"{row.what}, {shown_unit(row.unit)}" if places else row.what
     return f"  {what:48}{told(row.estimated):>12}{told(row.used):>12}{told(row.difference, '+'):>12}{share:>9}{left}"
 
 
@@ -276,43 +266,28 @@ def season_numbers(made: Season) -> dict[str, Any]:
         "jobs": [_job_numbers(one) for one in made.jobs],
         "confidence": CONFIDENCE,
         "suggestions": [
-            {
-                "of": one.of, "what": one.what, "unit": one.unit, "old": _plain(one.old), "suggested": _plain(one.new),
-                "low": _plain(one.low), "high": _plain(one.high), "jobs": one.jobs, "cell": one.cell or None,
+            plain({
+                "of": one.of, "what": one.what, "unit": one.unit, "old": one.old, "suggested": one.new,
+                "low": one.low, "high": one.high, "jobs": one.jobs, "cell": one.cell or None,
                 "verdict": one.verdict, "sentence": one.told,
-            }
+            })
             for one in made.suggestions
         ],
     }  # fmt: skip
 
 
-def _plain(value: float | None) -> float | None:
-    return None if value is None else printed(value)
+_QUANTITY: Final = ("code", "what", "unit", "estimated", "used", "difference", "share", "left_over")
 
 
 def _job_numbers(one: JobActuals) -> dict[str, Any]:
-    return {
-        "number": one.quote.job.number,
-        "client": one.quote.job.client,
-        "result": one.result,
-        "built": one.planned.option,
-        "price_before_tax": str(one.price),
-        "price_signed_before_tax": str(one.quoted),
-        "invoiced": str(one.invoiced),
-        "cost_planned": str(one.planned.cost),
-        "cost_made": None if one.cost_made is None else str(one.cost_made),
-        "cost_measured_share": printed(one.measured),
-        "margin_planned": printed(one.margin_planned),
-        "margin_made": _plain(one.margin_made),
-        "saved_against_habit_in": None if one.saved_m is None else printed(one.saved_m / INCH_M),
-        "notes": list(one.notes),
-        "doubts": list(one.doubts),
-        "quantities": [
-            {
-                "code": row.code, "what": row.what, "unit": row.unit, "estimated": _plain(row.estimated),
-                "used": _plain(row.used), "difference": _plain(row.difference), "share": _plain(row.share),
-                "left_over": _plain(row.left_over),
-            }
-            for row in one.rows
-        ],
+    saved = None if one.saved_m is None else one.saved_m / INCH_M
+    return plain({
+        "number": one.quote.job.number, "client": one.quote.job.client, "result": one.result,
+        "built": one.planned.option, "price_before_tax": one.price, "price_signed_before_tax": one.quoted,
+        "invoiced": one.invoiced, "cost_planned": one.planned.cost, "cost_made": one.cost_made,
+        "cost_measured_share": one.measured, "margin_planned": one.margin_planned, "margin_made": one.margin_made,
+        "saved_against_habit_in": saved,
+    }) | {
+        "notes": list(one.notes), "doubts": list(one.doubts),
+        "quantities": [plain({key: getattr(row, key) for key in _QUANTITY}) for row in one.rows],
     }  # fmt: skip

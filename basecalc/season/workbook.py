@@ -1,92 +1,201 @@
 """The workbooks of the season and of the book of quotes, for the office only: a printed page a sheet where it fits."""
 
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
-from math import ceil
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
-from openpyxl.chart import BarChart
 from openpyxl.utils import get_column_letter
 
-from basecalc.core.numbers import half_up, printed
+from basecalc.core.numbers import half_up, plural, printed
+from basecalc.core.units import INCH_M
+from basecalc.core.words import OPTION_WORDS, SHOWN_UNITS, capital
+from basecalc.render.drawings import Drawing, bars
+from basecalc.render.page import Book as Workbook
+from basecalc.render.page import Formula, table
 from basecalc.season.actuals import VERDICTS, JobActuals, Season, Suggestion, sentence
-from basecalc.season.book import OPTIONS, SIGNED_STATES, Book, Sum
+from basecalc.season.book import SIGNED_STATES, Book, Sum
 from basecalc.season.factors import CONFIDENCE
-from basecalc.season.records import LOST, OPEN, SIGNED, WON, rule
-from basecalc.workbook import charts, style
-from basecalc.workbook.figures import capital, number, shown_unit, unit
-from basecalc.workbook.layout import COUNTS, Flow, columns
-from basecalc.workbook.style import Look
-from basecalc.workbook.values import ValuedBook
+from basecalc.season.lists import LOST, OPEN, SIGNED, WON, rule
 
 _MOST_ROWS: Final = 32  # of a table on one page that can still be read
-_MOST_NUMBERS: Final = 24  # over the bars of a chart
+_MOST_BARS: Final = 12
+_TEXT: Final = "8.5"
+_NUMBER: Final = "right in1"
+_AFTER: Final = "left in1"  # words that follow a number
+_COUNTS: Final = "=IF(AND(ISNUMBER({0}),ISNUMBER({1})),{2},NA())"  # a refusal ends in #N/A, never in a smaller total
+Heads = Sequence[tuple[str, float, str]]  # title, width [characters], alignment
 
 
-def start(
-    book: ValuedBook, title: str, widths: tuple[float, ...], company: str, numbers: Sequence[str], words: str
-) -> Flow:
-    """Add a sheet with its head and return the flow behind it."""
-    flow = Flow(book, title, widths)
-    span = " to ".join(dict.fromkeys((numbers[0], numbers[-1])))
-    for value, look, height in (
-        (title, "title", 26.0), (f"{company}, quotes {span}", "text", 0.0), (f"{words} Office only.", "quiet", 0.0),
-    ):  # fmt: skip
-        flow.put(1, len(widths), value, look)  # type: ignore[arg-type]  # a tuple of literals loses them
-        flow.next(height)
-    flow.gap(6)
-    return flow
+class _List:
+    """A page that is a list: its head, then tables whose columns are the sheet's own."""
+
+    def __init__(self, book: Workbook, title: str, made: Season | Book, words: str, heads: Heads, rows: int) -> None:
+        numbers = [one.number for one in made.entries] if isinstance(made, Book) else [
+            one.quote.job.number for one in made.jobs
+        ]  # fmt: skip
+        self.heads, self.short = heads, rows <= _MOST_ROWS
+        foot = f"{made.company}, {title}. Office only."
+        self.page = book.page(
+            title, foot, "Page &P of &N", high=int(self.short), wide=True, widths=[width for _, width, _ in heads]
+        )
+        span = " to ".join(dict.fromkeys((numbers[0], numbers[-1])))
+        self.say(title, "bold 16 ink")
+        self.say(f"{made.company}, quotes {span}. {words} Office only.")
+        self.page.next(4)
+
+    def say(self, words: str, look: str = "8.5 gray") -> None:
+        """Write a line over the whole width."""
+        self.page.write(None, (1, self.page.columns, words, look))
+
+    def table(self, rows: Sequence[Sequence[Any]]) -> int:
+        """Write the list and return the row of its headings."""
+        head = self.page.row
+        table(self.page, [(at, at, title, to) for at, (title, _, to) in enumerate(self.heads, 1)], rows, _TEXT)
+        return head
+
+    def chart(self, title: str, column: int, drawing: Drawing) -> None:
+        """Draw a chart below this row, with its title in the row, from a column on."""
+        self.page.put(column, min(column + 5, self.page.columns), title, "bold 9")
+        self.page.book.draw(self.page.sheet.title, column, self.page.row + 1, drawing)
+
+    def close(self, head: int) -> None:
+        """End the page; a long one repeats its headings."""
+        self.page.close("" if self.short else f"{head}:{head}")
 
 
-def _numbers(made: Season) -> list[str]:
-    return [one.quote.job.number for one in made.jobs]
+def _total(column: int, first: int, last: int, value: Decimal | int, look: str) -> tuple[Formula, str]:
+    """Return the sum of a column, which is an error where one of its cells does not hold a number."""
+    letter = get_column_letter(column)
+    cells = f"{letter}{first}:{letter}{last}"
+    return Formula(f"=IF(COUNT({cells})={last - first + 1},SUM({cells}),NA())", value), f"bold {_TEXT} {look}"
 
 
-def finish(flow: Flow, made: Season | Book, rows: int, head: int) -> None:
-    """Set a sheet up for one printed page, across; for as many as it takes where its table is long."""
-    foot = f"{made.company}, {flow.sheet.title}. Office only."
-    short = rows <= _MOST_ROWS
-    style.page(
-        flow.sheet, flow.area, units=made.units, landscape=True, foot=foot,
-        repeat_rows="" if short else f"{head}:{head}", pages_high=int(short),
+def _margin(price: str, cost: str, value: float, look: str = "") -> tuple[Formula, str]:
+    return Formula(_COUNTS.format(price, cost, f"({price}-{cost})/{price}"), printed(value)), f"{look} {_TEXT} percent"
+
+
+def _form(value: Any, look: str) -> tuple[Any, str]:
+    return value, f"{_TEXT} {look}"
+
+
+def season_file(made: Season) -> bytes:
+    """Return the season's workbook: two sheets, a printed page each where they are short."""
+    book = Workbook(made.units)
+    _season(book, made)
+    _factors(book, made)
+    return book.to_bytes("Season", made.company, "Used against estimated. Office only.")
+
+
+def _season(book: Workbook, made: Season) -> None:
+    order = {WON: 0, SIGNED: 1, OPEN: 2, LOST: 3}
+    jobs = sorted(made.jobs, key=lambda one: (one.margin_made is None, one.cost_made is None, order[one.result]))
+    count = Counter(one.result for one in jobs)
+    built = [one for one in jobs if one.margin_made is not None]
+    metric = made.units == "metric"
+    heads = (
+        ("Quote", 12, "left"), ("Client", 22, "left"), ("Result", 8, "left"), ("Built", 15, "left"),
+        ("Quoted before tax", 13, _NUMBER), ("Cost planned", 13, _NUMBER), ("Charged before tax", 13, _NUMBER),
+        ("Cost made", 13, _NUMBER), ("Margin planned", 9, _NUMBER), ("Margin made", 8, _NUMBER),
+        ("Of the cost measured", 11, _NUMBER), (f"Less base than standard, {'mm' if metric else 'in'}", 13, _NUMBER),
     )  # fmt: skip
+    page = _List(book, "Season", made, "What was quoted, won and made.", heads, len(jobs))
+    still = "".join(f", {count[word]} {word}" for word in (SIGNED, OPEN) if count[word])
+    page.say(
+        f"{len(jobs)} quotes: {count[WON]} won, {count[LOST]} lost{still}. {len(built)} built with at least "
+        f"{rule('least share of cost measured'):.0%} of the cost measured; margin is price before tax less cost, so "
+        "overhead, contingency and profit together.", "9",
+    )  # fmt: skip
+    page.page.next(4)
+    first = page.page.row + 1
+    rows = [_job_row(row, one, metric=metric) for row, one in enumerate(jobs, first)]
+    if built:
+        rows.insert(len(jobs), _measured_row(built, first, first + len(jobs)))
+    head = page.table(rows)
+    page.page.next(8)
+    _season_charts(page, jobs, built, metric=metric)
+    for one in jobs:
+        for note in one.notes:
+            page.say(sentence(f"{one.quote.job.number}: {note}"))
+    for note in made.notes:
+        page.say(sentence(note))
+    page.close(head)
 
 
-def bars(block: charts.Block, title: str, format: str, values: Sequence[float]) -> BarChart:
-    """Return standing bars whose scale reaches below zero where a value does."""
-    lowest, highest = min(values), max(values)
-    chart = charts.side_by_side(block, title, format, max(highest, abs(lowest), 1e-3))
-    step = float(chart.y_axis.majorUnit or 1.0)
-    if len(values) > _MOST_NUMBERS:
-        for series in chart.series:
-            series.dLbls = None  # they would lie on each other; the table has them
-    if lowest < 0:
-        chart.y_axis.scaling.min = -step * ceil(abs(lowest) * 1.15 / step)
-        chart.x_axis.tickLblPos = "low"
-    return chart
+def _job_row(row: int, one: JobActuals, *, metric: bool) -> list[Any]:
+    made: tuple[Any, ...] = ("", "", "")
+    if one.cost_made is not None and one.margin_made is not None:
+        made = _form(one.price, "money"), _form(one.cost_made, "money"), _margin(f"G{row}", f"H{row}", one.margin_made)
+    return [
+        _form(one.quote.job.number, "bold"), one.quote.job.client, one.result,
+        OPTION_WORDS[one.planned.option] if one.result != LOST else "", _form(one.quoted, "money"),
+        _form(one.planned.cost, "money"), *made[:2], _margin(f"E{row}", f"F{row}", one.margin_planned), made[2],
+        "" if one.cost_made is None else _form(printed(one.measured), "percent"),
+        "not possible" if one.saved_m is None else _saved(one.saved_m, metric=metric),
+    ]  # fmt: skip
 
 
-FACTORS_TITLE: Final = "Factors"
-_LISTED: Final = (25.0, 20.0, 9.0, 11.0, 12.5, 11.0, 10.0, 6.5, 19.0, 25.0, 37.0)
-_LIST: Final = 7  # columns beside which the chart stands
-_ROW_PT: Final = 15.0
-_PER: Final = {word: shown_unit(word) for word in ("yd3", "m3", "ft2", "m2")}
+def _saved(saved_m: float, *, metric: bool) -> Any:
+    return _form(half_up(saved_m * 1000), "whole") if metric else _form(half_up(saved_m / INCH_M, 1), "one")
 
 
-@dataclass(frozen=True, slots=True)
-class Over:
-    """One quantity over the jobs where it was both estimated and used."""
+def _measured_row(built: Sequence[JobActuals], first: int, row: int) -> list[Any]:
+    """Return the sums of the jobs measured, which come first in the table."""
+    last = first + len(built) - 1
+    sums = [
+        sum((amount for amount in amounts), Decimal(0))
+        for amounts in zip(
+            *((one.quoted, one.planned.cost, one.price, one.cost_made or Decimal(0)) for one in built), strict=True
+        )
+    ]
+    shares = [float((sums[at] - sums[at + 1]) / sums[at]) for at in (0, 2)]
+    return [
+        _form(f"{len(built)} measured", "bold"), "", "", "",
+        *(_total(column, first, last, amount, "money") for column, amount in enumerate(sums, 5)),
+        _margin(f"E{row}", f"F{row}", shares[0], "bold"), _margin(f"G{row}", f"H{row}", shares[1], "bold"), "", "",
+    ]  # fmt: skip
 
-    what: str
-    unit: str
-    estimated: float
-    used: float
-    jobs: int
+
+def _season_charts(page: _List, jobs: Sequence[JobActuals], built: Sequence[JobActuals], *, metric: bool) -> None:
+    """Draw the jobs whose margin came out furthest from plan, and by how much the bases were thinner than usual."""
+    charts: list[tuple[str, int, Drawing]] = []
+    off = [((one.margin_made or 0.0) - one.margin_planned, one) for one in built]
+    furthest = sorted(sorted(off, key=lambda pair: -abs(pair[0]))[:_MOST_BARS], key=lambda pair: pair[0])
+    if furthest:
+        drawn = [
+            (f"{one.quote.job.number} {one.quote.job.client}"[:34], points, f"{one.margin_made:.1%}")
+            for points, one in furthest
+        ]
+        few = f": the {len(furthest)} of {len(built)} jobs furthest from plan" if len(furthest) < len(built) else ""
+        title = f"Margin made against margin planned{few}"
+        charts.append((title, 1, _bars(drawn, 0.0, "as planned; dark: less, light: more", 4.9)))
+    step, each, unit = (0.05, 50, "mm") if metric else (INCH_M, 1, "in")
+    steps = sorted(Counter(int(half_up(one.saved_m / step)) for one in jobs if one.saved_m is not None).items())
+    if steps:
+        drawn = [
+            (
+                f"{abs(at) * each} {unit} {'less' if at > 0 else 'more'}" if at else "as the standard depth",
+                float(many), plural(many, "job"),
+            )
+            for at, many in steps
+        ]  # fmt: skip
+        charts.append(("Base against the standard depth", 7, _bars(drawn, 0.0, "", 4.9)))
+    for title, column, drawing in charts:
+        page.chart(title, column, drawing)
+    if charts:
+        page.page.next(16)
+        page.page.next(max(drawing.height for _, _, drawing in charts) * 72 + 6)
 
 
-def over_jobs(made: Season) -> list[Over]:
+def _bars(rows: Sequence[tuple[str, float, str]], middle: float, caption: str, width: float) -> Drawing:
+    """Return a bar for each name, from one value of all to its own, which is written at its end."""
+    words = {at: (said, "") if value < middle else ("", said) for at, (_, value, said) in enumerate(rows)}
+    spans = [(name, min(value, middle), middle, max(value, middle)) for name, value, _ in rows]
+    return bars(spans, words, caption, width)
+
+
+def _over_jobs(made: Season) -> list[tuple[str, str, float, float, int]]:
     """Return each quantity over the jobs where it was both estimated and used: materials, loads, hours."""
     both: dict[tuple[str, str], list[tuple[float, float]]] = {}
     for one in made.jobs:
@@ -94,286 +203,133 @@ def over_jobs(made: Season) -> list[Over]:
             if row.estimated is not None and row.used is not None:
                 both.setdefault((row.what, row.unit), []).append((row.estimated, row.used))
     found = [
-        Over(what, unit, sum(pair[0] for pair in pairs), sum(pair[1] for pair in pairs), len(pairs))
+        (what, unit, sum(pair[0] for pair in pairs), sum(pair[1] for pair in pairs), len(pairs))
         for (what, unit), pairs in both.items()
     ]
-    return sorted(found, key=lambda one: ("load", "h").index(one.unit) + 1 if one.unit in ("load", "h") else 0)
+    return sorted(found, key=lambda one: ("load", "h").index(one[1]) + 1 if one[1] in ("load", "h") else 0)
 
 
-def write_factors(book: ValuedBook, made: Season) -> None:
-    """Write the sheet."""
-    flow = start(
-        book,
-        FACTORS_TITLE,
-        _LISTED,
-        made.company,
-        _numbers(made),
-        "Used against estimated over all jobs, and what that suggests.",
+def _factors(book: Workbook, made: Season) -> None:
+    heads = (
+        ("Row", 22, "left"), ("Number", 20, "left"), ("Unit", 8, "left"), ("Yours", 9, _NUMBER),
+        ("Suggested", 9, _NUMBER), ("From", 9, _NUMBER), ("To", 9, _NUMBER), ("Jobs", 6, _NUMBER),
+        ("Advice", 19, _AFTER), ("Where it is", 22, "left"), ("What it means", 36, "left"),
+    )  # fmt: skip
+    page = _List(
+        book, "Factors", made, "Used against estimated over all jobs, and what that suggests.", heads,
+        len(made.suggestions),
+    )  # fmt: skip
+    if found := _over_jobs(made):
+        _used(page, found)
+    page.page.head((1, page.page.columns, "For your price workbook, to be entered by hand or not"))
+    head = page.table([_suggestion(one) for one in made.suggestions])
+    if not made.suggestions:
+        page.say("No tickets or hours that a factor could rest on.", "9")
+    page.page.next(4)
+    page.say(
+        f"From and to are the ends of a {CONFIDENCE:.0%} interval: of twenty such intervals about one misses. Each "
+        "number is a sum over all jobs, so big jobs weigh more; how far the jobs differ among themselves makes the "
+        "interval. What all jobs have in common, such as a base always dug too deep or a scale that is off, no "
+        f"interval shows. Nothing was written to {Path(made.prices).name}."
     )
-    found = over_jobs(made)
-    if found:
-        _used(flow, found)
-    flow.heading("For your price workbook, to be entered by hand or not", 0)
-    head = _suggestions(flow, made.suggestions)
-    flow.gap(4)
-    flow.put(
-        1, len(_LISTED),
-        f"From and to are the ends of a {CONFIDENCE:.0%} interval: of twenty such intervals about one "
-        "misses. Each number is a sum over all jobs, so big jobs weigh more; how far the jobs differ among themselves "
-        "makes the interval. What all jobs have in common, such as a base always dug too deep or a scale that is off, "
-        f"no interval shows. Nothing was written to {Path(made.prices).name}.", "quiet",
+    page.close(head)
+
+
+def _used(page: _List, found: Sequence[tuple[str, str, float, float, int]]) -> None:
+    first, top = page.page.row + 1, page.page.used
+    share = "=IF(AND(ISNUMBER(D{0}),ISNUMBER(E{0})),E{0}/D{0},NA())"
+    heads = (
+        (1, 2, "Quantity", "left"), (3, 3, "Unit", "left"), (4, 4, "Estimated", _NUMBER), (5, 5, "Used", _NUMBER),
+        (6, 6, "Of estimate", _NUMBER), (7, 7, "Jobs", _NUMBER),
     )  # fmt: skip
-    flow.next()
-    finish(flow, made, len(made.suggestions), head)
-
-
-def _used(flow: Flow, found: Sequence[Over]) -> None:
-    top, above = flow.height, flow.row
-    titles = ("Quantity", "", "Unit", "Estimated", "Used", "Of estimate", "Jobs")
-    for place, title in enumerate(titles, 1):
-        flow.put(place, place, title, "column", across="right" if place > 3 else "")
-    flow.next()
-    first = flow.row
-    for one in found:
-        row = flow.row
-        flow.put(1, 2, capital(one.what), "label")
-        flow.put(3, 3, shown_unit(one.unit))
-        for column, amount in ((4, one.estimated), (5, one.used)):
-            flow.put(column, column, printed(amount), "number", "whole" if one.unit == "load" else "one")
-        share = COUNTS.format(f"D{row}", f"E{row}", f"E{row}/D{row}")
-        flow.formula(6, 6, share, printed(one.used) / printed(one.estimated), "number", "0%")
-        flow.put(7, 7, one.jobs, "number", "whole")
-        flow.next(_ROW_PT)
-    block = charts.Block(flow.sheet, first, flow.row - 1, 1, (6,), ("used",))
-    chart = bars(block, "Used, share of the estimate", "0%", [one.used / one.estimated for one in found])
-    chart.legend = None
-    height = max(_ROW_PT * 1.35 * len(found), 170.0)
-    charts.place(flow.sheet, chart, above, _LIST + 1, flow.width_of(_LIST + 1, len(_LISTED)) - 8, height)
-    short = height - (flow.height - top)
-    if short > 0:
-        flow.gap(short + 4)
-
-
-def _suggestions(flow: Flow, found: Sequence[Suggestion]) -> int:
-    """Write the list of suggestions and return the row of its headings."""
-    head = columns(
-        flow, "Row", "Number", "Unit", "Yours", "Suggested", "From", "To", "Jobs", "Advice", "Where it stands",
-        "What it means", right=(4, 5, 6, 7, 8),
+    table(
+        page.page, heads,
+        [
+            [
+                _form(capital(what), "bold"), SHOWN_UNITS.get(unit, unit),
+                *(_form(printed(amount), "whole" if unit == "load" else "one") for amount in (estimated, used)),
+                _form(Formula(share.format(row), printed(used) / printed(estimated)), "percent"), jobs,
+            ]
+            for row, (what, unit, estimated, used, jobs) in enumerate(found, first)
+        ],
+        _TEXT,
     )  # fmt: skip
-    for one in found:
-        format = "share" if one.unit == "share" else "two" if "/" in one.unit else "one" if one.places == 1 else "three"
-        flow.put(1, 1, one.of, "label")
-        flow.put(2, 2, capital(one.what))
-        flow.put(3, 3, "%" if one.unit == "share" else "/".join(_PER.get(part, part) for part in one.unit.split("/")))
-        for column, value in ((4, one.old), (5, one.new), (6, one.low), (7, one.high)):
-            shown = None if value is None else printed(value)
-            flow.put(column, column, shown, "strong" if column == 5 else "number", format)
-        flow.put(8, 8, one.jobs, "number", "whole")
-        style.align(flow.put(9, 9, capital(VERDICTS[one.verdict])), across="left", indent=1)
-        flow.put(10, 10, one.cell)
-        flow.put(11, 11, f"{one.told}.", "quiet")
-        flow.next(rule=True)
-    if not found:
-        flow.put(1, len(_LISTED), "No tickets or hours that a factor could rest on.")
-        flow.next()
-    return head
+    drawn = [(capital(what), used / estimated, f"{used / estimated:.0%}") for what, _, estimated, used, _ in found]
+    drawing = _bars(drawn, 1.0, "as estimated; dark: less, light: more", 5.0)
+    page.page.book.draw(page.page.sheet.title, 9, first, drawing)
+    page.page.next(max(drawing.height * 72 - (page.page.used - top) + 20, 4.0))
 
 
-TITLE: Final = "Season"
-_WIDTHS: Final = (11.0, 24.0, 8.0, 12.0, 13.5, 13.5, 13.5, 13.5, 10.0, 10.0, 12.0, 13.0)
-_BUILT: Final = {"stone": "stone only", "geogrid": "geogrid", "habit": "standard depth"}
-_CHART_PT: Final = 170.0
-
-
-def season_file(made: Season) -> bytes:
-    """Return the season's workbook: two sheets, a printed page each."""
-    book = ValuedBook()
-    _season(book, made)
-    write_factors(book, made)
-    book.describe("Season", made.company, "Used against estimated. Office only.")
-    return book.to_bytes()
-
-
-def _season(book: ValuedBook, made: Season) -> None:
-    flow = start(book, TITLE, _WIDTHS, made.company, _numbers(made), "What was quoted, won and made.")
-    order = {WON: 0, SIGNED: 1, OPEN: 2, LOST: 3}
-    jobs = sorted(made.jobs, key=lambda one: (one.margin_made is None, one.cost_made is None, order[one.result]))
-    count = {word: sum(one.result == word for one in jobs) for word in order}
-    still = "".join(f", {count[word]} {word}" for word in (SIGNED, OPEN) if count[word])
-    built = [one for one in jobs if one.margin_made is not None]
-    flow.put(
-        1, len(_WIDTHS), f"{len(jobs)} quotes: {count[WON]} won, {count[LOST]} lost{still}. {len(built)} built with at "
-        f"least {rule('least share of cost measured'):.0%} of the cost measured; margin is price before tax less cost, "
-        "so overhead, contingency and profit together.",
-    )  # fmt: skip
-    flow.next()
-    flow.gap(4)
-    first = _table(flow, jobs, made.units)
-    _totals(flow, built, first)
-    _charts(flow, jobs, built, first, made.units)
-    for one in jobs:
-        for note in one.notes:
-            flow.put(1, len(_WIDTHS), sentence(f"{one.quote.job.number}: {note}"), "quiet")
-            flow.next()
-    for note in made.notes:
-        flow.put(1, len(_WIDTHS), sentence(note), "quiet")
-        flow.next()
-    finish(flow, made, len(jobs), first - 1)
-
-
-def _table(flow: Flow, jobs: Sequence[JobActuals], units: str) -> int:
-    """Write a row for each job, those measured first, and return the first row."""
-    columns(
-        flow, "Quote", "Client", "Result", "Built", "Quoted before tax", "Cost planned", "Charged before tax",
-        "Cost made", "Margin planned", "Margin made", "Of the cost measured",
-        f"Less base than standard, {unit('depth', units)}",
-        right=range(5, 13),
-    )  # fmt: skip
-    first = flow.row
-    for one in jobs:
-        row = flow.row
-        flow.put(1, 1, one.quote.job.number, "label")
-        flow.put(2, 2, one.quote.job.client)
-        flow.put(3, 3, one.result)
-        flow.put(4, 4, _BUILT[one.planned.option] if one.result != LOST else "")
-        flow.put(5, 5, one.quoted, "number", "money")
-        flow.put(6, 6, one.planned.cost, "number", "money")
-        _margin(flow, 9, f"E{row}", f"F{row}", one.margin_planned)
-        if one.cost_made is not None and one.margin_made is not None:
-            flow.put(7, 7, one.price, "number", "money")
-            flow.put(8, 8, one.cost_made, "number", "money")
-            _margin(flow, 10, f"G{row}", f"H{row}", one.margin_made)
-        if one.cost_made is not None:
-            flow.put(11, 11, one.measured, "number", "0%")
-        saved = "not possible" if one.saved_m is None else half_up(number(one.saved_m, "depth", units), 1)
-        flow.put(12, 12, saved, "number", "0" if units == "metric" else "0.0")
-        flow.next(rule=True)
-    return first
-
-
-def _margin(flow: Flow, column: int, price: str, cost: str, value: float, look: Look = "number") -> None:
-    text = COUNTS.format(price, cost, f"({price}-{cost})/{price}")
-    flow.formula(column, column, text, printed(value), look, "share", across="right")
-
-
-def _totals(flow: Flow, built: Sequence[JobActuals], first: int) -> None:
-    """Write the sums of the jobs measured, which come first."""
-    if not built:
-        return
-    row, last = flow.row, first + len(built) - 1
-    flow.put(1, 4, f"The {len(built)} measured", "total")
-    amounts = (
-        sum((one.quoted for one in built), Decimal(0)),
-        sum((one.planned.cost for one in built), Decimal(0)),
-        sum((one.price for one in built), Decimal(0)),
-        sum((one.cost_made or Decimal(0) for one in built), Decimal(0)),
-    )
-    for column, amount in enumerate(amounts, 5):
-        _total(flow, column, first, amount, "money", last)
-    for place, price, cost in ((9, 0, 1), (10, 2, 3)):
-        cells = f"{'EFGH'[price]}{row}", f"{'EFGH'[cost]}{row}"
-        _margin(flow, place, *cells, float((amounts[price] - amounts[cost]) / amounts[price]), "total")
-    flow.put(11, 12, None, "total")
-    flow.next()
-
-
-def _charts(flow: Flow, jobs: Sequence[JobActuals], built: Sequence[JobActuals], first: int, units: str) -> None:
-    flow.gap(6)
-    row = flow.room(10, _CHART_PT)
-    if built:
-        block = charts.Block(flow.sheet, first, first + len(built) - 1, 1, (9, 10), ("planned", "made"))
-        values = [value for one in built for value in (one.margin_planned, one.margin_made or 0.0)]
-        chart = bars(block, "Margin of each job measured, share of price", "0%", values)
-        chart.series[0].dLbls = None  # planned is nearly the same everywhere; two numbers a pair would not fit
-        charts.place(flow.sheet, chart, row, 1, flow.width_of(1, 6) - 6, _CHART_PT - 4)
-    values = [number(one.saved_m, "depth", units) for one in jobs if one.saved_m is not None]
-    if values:
-        block = charts.Block(flow.sheet, first, first + len(jobs) - 1, 1, (12,), ("less base",))
-        title = f"Base saved against the standard depth, {unit('depth', units)}"
-        chart = bars(block, title, "General", values)
-        chart.legend = None
-        charts.place(flow.sheet, chart, row, 7, flow.width_of(7, 12) - 6, _CHART_PT - 4)
-    flow.gap(4)
-
-
-_BOOK_WIDTHS: Final = (11.0, 20.0, 25.0, 12.0, 8.0, 10.5, 10.5, 12.0, 12.0, 12.0, 22.0, 26.0)
-_SUM_WIDTHS: Final = (16.0, 9.0, 14.0, 9.0, 14.0, 9.0, 14.0, 9.0, 14.0, 9.0, 12.0)
+def _suggestion(one: Suggestion) -> list[Any]:
+    form = "percent" if one.unit == "share" else "two" if "/" in one.unit else "one" if one.places == 1 else "three"
+    unit = "%" if one.unit == "share" else "/".join(SHOWN_UNITS.get(part, part) for part in one.unit.split("/"))
+    return [
+        _form(one.of, "bold"), capital(one.what), unit.replace("tons/", "ton/"),
+        *(
+            _form(None if value is None else printed(value), f"{'bold ' if value is one.new else ''}{form}")
+            for value in (one.old, one.new, one.low, one.high)
+        ),
+        one.jobs, capital(VERDICTS[one.verdict]), one.cell, _form(f"{one.told}.", "gray"),
+    ]  # fmt: skip
 
 
 def book_file(made: Book) -> bytes:
     """Return the workbook of the book of quotes: every quote, and the totals by month and by option."""
-    book = ValuedBook()
-    numbers = [one.number for one in made.entries]
-    flow = start(book, "Book", _BOOK_WIDTHS, made.company, numbers, f"Every quote in {made.folder} on {made.day}.")
-    head = columns(
-        flow, "Quote", "Client", "Site", "Total", "Margin", "Written", "Valid until", "Option", "Changes signed",
-        "Not signed", "State", "To do", right=(4, 5, 9, 10),
+    book = Workbook(made.units)
+    heads = (
+        ("Quote", 12, "left"), ("Client", 20, "left"), ("Site", 25, "left"), ("Total", 12, _NUMBER),
+        ("Margin", 8, _NUMBER), ("Written", 11, _AFTER), ("Valid until", 10, "left"), ("Option", 14, "left"),
+        ("Changes signed", 11, _NUMBER), ("Not signed", 11, _NUMBER), ("State", 21, _AFTER), ("To do", 25, "left"),
     )  # fmt: skip
+    page = _List(book, "Book", made, f"Every quote in {made.folder} on {made.day}.", heads, len(made.entries))
+    rows: list[list[Any]] = []
     for one in made.entries:
-        flow.put(1, 1, f"{one.number}-r{one.revision}", "label")
-        flow.put(4, 4, one.total, "number", "money")
-        flow.put(5, 5, None if one.margin is None else printed(one.margin), "number", "share")
-        texts = {
-            2: one.client, 3: one.site, 6: str(one.written or ""), 7: str(one.valid_until or ""),
-            8: OPTIONS[one.option], 11: one.state_words, 12: one.to_do,
-        }  # fmt: skip
-        for column, text in texts.items():
-            flow.put(column, column, text, "caution" if column == 12 and text else "text")
-        for column, signed in ((9, True), (10, False)):
-            adds = [change.adds for change in one.standing if change.signed is signed][-1:]
-            flow.put(column, column, adds[0] if adds else None, "number", "money")
-        flow.next(rule=True)
+        changes = [
+            next((change.adds for change in reversed(one.standing) if change.signed is signed), None)
+            for signed in (True, False)
+        ]
+        rows.append([
+            _form(f"{one.number}-r{one.revision}", "bold"), one.client, one.site, _form(one.total, "money"),
+            _form(None if one.margin is None else printed(one.margin), "percent"), one.written, one.valid_until,
+            OPTION_WORDS[one.option], *(_form(adds, "money") for adds in changes), one.state_words,
+            _form(one.to_do, "bold loud" if one.to_do else ""),
+        ])  # fmt: skip
+    head = page.table(rows)
     for text in made.not_counted:
-        flow.put(1, len(_BOOK_WIDTHS), f"Not counted: {text}", "caution")
-        flow.next()
-    finish(flow, made, len(made.entries), head)
-    flow = start(book, "Totals", _SUM_WIDTHS, made.company, numbers, "By the month written, and by option.")
+        page.say(f"Not counted: {text}", "bold 8.5 loud")
+    page.close(head)
+    _sums(book, made)
+    return book.to_bytes("Book of quotes", made.company, "Every quote, its state and margin. Office only.")
+
+
+def _sums(book: Workbook, made: Book) -> None:
+    titles = ("Quotes", "Total", "Sent", "Sent, $", "Signed", "Signed, $", "Lost", "Lost, $", "Won", "Won, of $")
+    heads = (("", 16.0, "left"), *((title, 9.0 if at % 2 else 14.0, _NUMBER) for at, title in enumerate(titles, 1)))
+    page = _List(book, "Totals", made, "By the month written, and by option.", heads, len(made.months))
     for title, sums in (("By month", made.months), ("By option", made.options)):
-        flow.heading(title, 0)
-        _sums(flow, sums)
-    finish(flow, made, len(made.months), flow.row)
-    book.describe("Book of quotes", made.company, "Every quote, its state and margin. Office only.")
-    return book.to_bytes()
+        page.page.head((1, page.page.columns, title))
+        first = page.page.row + 1
+        whole = Sum("All", made.entries)
+        rows = [_sum_row(one, row) for row, one in enumerate((*sums, whole), first)]
+        for at in range(1, 9):
+            value, look = rows[-1][at]
+            rows[-1][at] = _total(at + 1, first, first + len(sums) - 1, value, look)
+        head = page.table([*rows[:-1], [_bold(cell) for cell in rows[-1]]])
+        page.page.next(6)
+    page.close(head)
 
 
-def _sums(flow: Flow, sums: Sequence[Sum]) -> None:
-    columns(
-        flow, "", "Quotes", "Total", "Sent", "Sent, $", "Signed", "Signed, $", "Lost", "Lost, $", "Won", "Won, of $",
-        right=range(2, 12),
-    )  # fmt: skip
-    first = flow.row
-    for one in sums:
-        flow.put(1, 1, one.name, "label")
-        counts = (one.of(), one.of("sent"), one.of(*SIGNED_STATES), one.of("lost"))
-        for place, (count, total) in enumerate(counts):
-            flow.put(2 + 2 * place, 2 + 2 * place, count, "number", "whole")
-            flow.put(3 + 2 * place, 3 + 2 * place, total, "number", "money")
-        _won(flow, flow.row, one, "number")
-        flow.next(rule=True)
-    row, whole = flow.row, Sum("all", tuple(entry for one in sums for entry in one.entries))
-    flow.put(1, 1, "All", "total")
-    counts = (whole.of(), whole.of("sent"), whole.of(*SIGNED_STATES), whole.of("lost"))
-    for place, (count, money) in enumerate(counts):
-        _total(flow, 2 + 2 * place, first, count, "whole")
-        _total(flow, 3 + 2 * place, first, money, "money")
-    _won(flow, row, whole, "total")
-    flow.next()
-    flow.gap(6)
+def _bold(cell: Any) -> Any:
+    return (cell[0], f"bold {cell[1]}") if isinstance(cell, tuple) else (cell, f"bold {_TEXT}")
 
 
-def _total(flow: Flow, column: int, first: int, value: Decimal | int, format: str, last: int = 0) -> None:
-    """Write the sum of a column, which is an error where one of its cells does not hold a number."""
-    letter, last = get_column_letter(column), last or flow.row - 1
-    cells = f"{letter}{first}:{letter}{last}"
-    text = f"=IF(COUNT({cells})={last - first + 1},SUM({cells}),NA())"
-    flow.formula(column, column, text, value, "total", format, across="right")
-
-
-def _won(flow: Flow, row: int, one: Sum, look: Look) -> None:
-    """Write signed as a share of decided, by number and by money; a dash where none is decided."""
-    for column, signed, lost, value in ((10, "F", "H", one.won), (11, "G", "I", one.won_money)):
-        both = f"{signed}{row}+{lost}{row}"
-        if value is None:
-            flow.put(column, column, "-", look)
-            continue
-        flow.formula(column, column, f"={signed}{row}/({both})", printed(value), look, "share", across="right")
+def _sum_row(one: Sum, row: int) -> list[Any]:
+    """Return counts and totals, then signed as a share of decided, by number and by money; a dash where none is."""
+    cells: list[Any] = [_form(one.name, "bold")]
+    for states in ((), ("sent",), SIGNED_STATES, ("lost",)):
+        count, total = one.of(*states)
+        cells += [_form(count, "whole"), _form(total, "money")]
+    for signed, lost, value in (("F", "H", one.won()), ("G", "I", one.won(1))):
+        share = Formula(f"={signed}{row}/({signed}{row}+{lost}{row})", printed(value or 0.0))
+        cells.append("-" if value is None else _form(share, "percent"))
+    return cells

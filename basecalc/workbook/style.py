@@ -1,14 +1,17 @@
 """The one look of every workbook: type, colors, number formats, page set-up, and safe text.
 
 Calm, and readable in black and white: an input cell has a box round it, a computed one has none; a total has a rule
-above it; a warning carries a word and a bar. A color never says anything alone.
+above it; a warning carries a word. A color never says anything alone.
 """
 
 import re
+from collections.abc import Callable, Hashable
+from copy import copy
 from datetime import date
 from decimal import Decimal
 from functools import cache
 from typing import Any, Final, Literal, cast
+from weakref import WeakKeyDictionary
 
 from openpyxl.cell.cell import Cell
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Protection, Side
@@ -20,7 +23,6 @@ from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
 from basecalc.pricing.archive import LONGEST_ENTRY
-from basecalc.workbook.dress import alter, dress
 
 TYPEFACE: Final = "Arial"
 
@@ -31,15 +33,9 @@ SLATE: Final = "33475B"
 BAND: Final = "E8ECEF"
 FIELD: Final = "FFF8E6"
 LINE: Final = "9AA5AF"
-HAIR: Final = "D3D9DE"
 CLAY: Final = "9C4A1A"
-CLAY_LIGHT: Final = "FBEDE3"
-MOSS: Final = "5F7A55"
 
-Look = Literal[
-    "title", "subtitle", "heading", "column", "text", "quiet", "label", "number", "strong", "total", "input", "caution",
-    "good",
-]  # fmt: skip
+Look = Literal["title", "subtitle", "heading", "column", "text", "quiet", "label", "input"]
 
 # Number formats, by what the number is. Units stand in the heading, not in the cell.
 FORMATS: Final = {
@@ -50,15 +46,12 @@ FORMATS: Final = {
     "two": "#,##0.00",
     "three": "0.000",
     "money": '"$"#,##0.00',
-    "money whole": '"$"#,##0',
     "share": "0.0%",
     "date": "yyyy-mm-dd",
 }
 
 _THIN: Final = Side("thin", color=LINE)
-_HAIR: Final = Side("thin", color=HAIR)
 _RULE: Final = Side("medium", color=SLATE)
-_BAR: Final = Side("thick", color=CLAY)
 _NONE: Final = Side(None)
 _UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
 
@@ -77,27 +70,21 @@ def _named(
     )
 
 
-def _looks() -> dict[str, NamedStyle]:
-    box = Border(_THIN, _THIN, _THIN, _THIN)
-    return {
-        "title": _named("title", size=18, bold=True, color=SLATE, wrap=False, up="center"),
-        "subtitle": _named("subtitle", size=11, color=QUIET, wrap=False, up="center"),
-        "heading": _named(
-            "heading", size=12, bold=True, color=SLATE, border=Border(bottom=_RULE), wrap=False, up="bottom"
-        ),
-        "column": _named(
-            "column", bold=True, color=INK, fill=BAND, border=Border(_NONE, _NONE, _THIN, _RULE), up="bottom"
-        ),
-        "text": _named("text"),
-        "quiet": _named("quiet", size=9, color=QUIET),
-        "label": _named("label", bold=True),
-        "number": _named("number", wrap=False, across="right"),
-        "strong": _named("strong", bold=True, wrap=False, across="right"),
-        "total": _named("total", bold=True, size=11, wrap=False, border=Border(top=_RULE)),
-        "input": _named("input", fill=FIELD, border=box, up="center", across="left", locked=False, indent=1),
-        "caution": _named("caution", bold=True, color=CLAY, fill=CLAY_LIGHT, border=Border(left=_BAR)),
-        "good": _named("good", bold=True, color=INK, border=Border(left=Side("thick", color=MOSS))),
-    }
+_LOOKS: Final[dict[str, dict[str, Any]]] = {
+    "title": {"size": 18, "bold": True, "color": SLATE, "wrap": False, "up": "center"},
+    "subtitle": {"size": 11, "color": QUIET, "wrap": False, "up": "center"},
+    "heading": {
+        "size": 12, "bold": True, "color": SLATE, "border": Border(bottom=_RULE), "wrap": False, "up": "bottom",
+    },
+    "column": {"bold": True, "fill": BAND, "border": Border(_NONE, _NONE, _THIN, _RULE), "up": "bottom"},
+    "text": {},
+    "quiet": {"size": 9, "color": QUIET},
+    "label": {"bold": True},
+    "input": {
+        "fill": FIELD, "border": Border(_THIN, _THIN, _THIN, _THIN), "up": "center", "across": "left", "locked": False,
+        "indent": 1,
+    },
+}  # fmt: skip
 
 
 def new_book() -> Workbook:
@@ -106,9 +93,26 @@ def new_book() -> Workbook:
     for name in list(book.sheetnames):
         del book[name]
     book._named_styles["Normal"].font = Font(name=TYPEFACE, size=10, color=INK)  # type: ignore[attr-defined]  # no public way to the default font
-    for look in _looks().values():
-        book.add_named_style(look)
+    for name, look in _LOOKS.items():
+        book.add_named_style(_named(name, **look))
     return book
+
+
+# openpyxl compares every font, border and alignment of every cell with all it knows. A workbook of ours has a few dozen
+# looks and thousands of cells: the place of a look in its tables is kept, and given to each further cell.
+_KNOWN: Final[WeakKeyDictionary[Workbook, dict[Hashable, Any]]] = WeakKeyDictionary()
+
+
+def dress(cell: Cell, look: Hashable, change: Callable[[], None]) -> None:
+    """Give a cell a look, by its own change the first time and by its place in the workbook's tables from then on."""
+    styled: Any = cell  # openpyxl's types leave out where a cell keeps its place in the tables
+    known = _KNOWN.setdefault(styled.parent.parent, {})
+    kept = known.get(look)
+    if kept is None:
+        change()
+        known[look] = copy(styled._style)
+    else:
+        styled._style = copy(kept)
 
 
 def safe_text(text: str) -> str:
@@ -131,28 +135,6 @@ def put(
     sheet: Worksheet, row: int, column: int, value: Any, look: Look = "text", format: str = "", *, across: str = ""
 ) -> Cell:
     """Write one cell and return it."""
-    cell = _dressed(sheet, row, column, look, format, across)
-    if isinstance(value, str):
-        put_text(cell, value)
-    elif isinstance(value, bool):
-        put_text(cell, "yes" if value else "no")
-    elif value is None or isinstance(value, int | float | Decimal | date):
-        cell.value = value
-    else:
-        raise TypeError(f"a cell cannot hold {type(value).__name__}")
-    return cell
-
-
-def formula(
-    sheet: Worksheet, row: int, column: int, text: str, look: Look = "number", format: str = "", *, across: str = ""
-) -> Cell:
-    """Write a formula of our own (never text of a user) and return its cell."""
-    cell = _dressed(sheet, row, column, look, format, across)
-    cell.value = text
-    return cell
-
-
-def _dressed(sheet: Worksheet, row: int, column: int, look: Look, format: str, across: str) -> Cell:
     cell = cast(Cell, sheet.cell(row, column))
 
     def change() -> None:
@@ -163,6 +145,14 @@ def _dressed(sheet: Worksheet, row: int, column: int, look: Look, format: str, a
             align(cell, across=across)
 
     dress(cell, (look, format, across), change)
+    if isinstance(value, str):
+        put_text(cell, value)
+    elif isinstance(value, bool):
+        put_text(cell, "yes" if value else "no")
+    elif value is None or isinstance(value, int | float | Decimal | date):
+        cell.value = value
+    else:
+        raise TypeError(f"a cell cannot hold {type(value).__name__}")
     return cell
 
 
@@ -180,7 +170,8 @@ def align(
             kept.indent if indent is None else indent,
         )
 
-    alter(cell, (across, up, wrap, indent), change)
+    before: Any = getattr(cell, "_style", None)
+    dress(cell, (before.tobytes() if before else b"", across, up, wrap, indent), change)
     return cell
 
 
@@ -194,15 +185,6 @@ def widths(sheet: Worksheet, *characters: float) -> None:
     """Set the widths of the columns from the left, in characters of the house typeface."""
     for column, width in enumerate(characters, 1):
         sheet.column_dimensions[get_column_letter(column)].width = width
-
-
-def fit_height(
-    sheet: Worksheet, row: int, texts: dict[float, str] | None = None, *, lines: int = 0, size: float = 10
-) -> None:
-    """Give a row the height its wrapped texts need: {width of the cell in characters: text}, or so many lines."""
-    for width, text in (texts or {}).items():
-        lines = max(lines, sum(wrapped_lines(part, width) for part in text.split("\n")))
-    sheet.row_dimensions[row].height = max(lines, 1) * size * 1.28 + 3
 
 
 def wrapped_lines(text: str, width: float) -> int:
@@ -226,12 +208,11 @@ def fit_width(sheet: Worksheet, pages_high: int = 0, orientation: Literal["", "p
 
 
 def page(
-    sheet: Worksheet, area: str, *, units: str = "us", landscape: bool = False, repeat_rows: str = "", foot: str = "",
-    pages_high: int = 0,
-) -> None:  # fmt: skip
+    sheet: Worksheet, area: str, *, units: str = "us", landscape: bool = False, repeat_rows: str = "", foot: str = ""
+) -> None:
     """Set a sheet up for paper: one page wide, the area printed, headings repeated, page numbers at the foot."""
     sheet.print_area = area
-    fit_width(sheet, pages_high, "landscape" if landscape else "portrait")
+    fit_width(sheet, 0, "landscape" if landscape else "portrait")
     sheet.page_setup.paperSize = 9 if units == "metric" else 1
     margins = sheet.page_margins
     margins.left = margins.right = 0.6

@@ -16,7 +16,6 @@ from openpyxl.worksheet.worksheet import Worksheet
 from basecalc.pricing.price_tables import PRICES, PRICES_SHEET
 from basecalc.tables.schema import Field
 from basecalc.workbook import style
-from basecalc.workbook.layout import line_count
 
 CODES_SHEET: Final = "Codes"
 CODES_FROM: Final = 5  # first row of codes on that sheet
@@ -86,9 +85,9 @@ def write_rows(
         )
         if field.help:
             note(sheet, heading_row, at, field.help)
-    room = [5.25 * ((sheet.column_dimensions[letter(at)].width or 10) - 2) - 4 for at in range(1, len(fields) + 1)]
-    lines = max(line_count(text, wide, 10, bold=True) for text, wide in zip(headings, room, strict=True))
-    style.fit_height(sheet, heading_row, lines=lines)
+    room = [(sheet.column_dimensions[letter(at)].width or 10) - 2 for at in range(1, len(fields) + 1)]
+    lines = max(style.wrapped_lines(text, wide) for text, wide in zip(headings, room, strict=True))
+    sheet.row_dimensions[heading_row].height = 12.8 * lines + 3
     last = heading_row + len(rows) + free_rows
     for row in range(heading_row + 1, last + 1):
         values = rows[row - heading_row - 1] if row - heading_row <= len(rows) else {}

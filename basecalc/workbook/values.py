@@ -1,7 +1,7 @@
 """Workbooks whose formulas carry their values: previews, pandas and a phone then show numbers, not blanks.
 
-openpyxl writes a formula without the value it gives. Here a formula is never put into a cell without that value, and
-a pass over the saved bytes stores it; every other part of the file stays byte for byte as it was.
+openpyxl writes a formula without the value it gives. A pass over the saved bytes stores it, and refuses a formula
+without a value; every other part of the file stays byte for byte as it was.
 """
 
 import re
@@ -9,17 +9,12 @@ from datetime import date, datetime
 from decimal import Decimal
 from io import BytesIO
 from math import isfinite
-from typing import Final, cast
+from typing import Final
 from xml.sax.saxutils import escape
 from zipfile import ZIP_DEFLATED, ZipFile
 
 from defusedxml.ElementTree import fromstring
-from openpyxl.cell.cell import Cell
 from openpyxl.utils.datetime import to_excel
-from openpyxl.worksheet.worksheet import Worksheet
-
-from basecalc.workbook import style
-from basecalc.workbook.new_file import workbook_file
 
 Value = float | Decimal | str | bool | date
 
@@ -31,64 +26,6 @@ _FORMULA_CELL: Final = re.compile(
 _MARK: Final = re.compile(rb' t="[^"]*"')
 _MAIN: Final = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _LINK: Final = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
-
-
-class ValuedBook:
-    """A workbook under construction; each formula is entered together with the value it gives.
-
-    Attributes
-    ----------
-    workbook
-        The openpyxl workbook in the house style, empty of sheets at first.
-
-    Examples
-    --------
-    >>> book = ValuedBook()
-    >>> sheet = book.sheet("Costs")
-    >>> sheet["A1"] = 2
-    >>> book.formula(sheet, 1, 2, "=A1*3", 6).coordinate
-    'B1'
-    >>> from openpyxl import load_workbook
-    >>> load_workbook(BytesIO(book.to_bytes()), data_only=True)["Costs"]["B1"].value
-    6
-    """
-
-    def __init__(self) -> None:
-        self.workbook = style.new_book()
-        self._cells: list[tuple[Cell, Value]] = []
-
-    def sheet(self, title: str) -> Worksheet:
-        """Add a sheet at the end and return it."""
-        return cast(Worksheet, self.workbook.create_sheet(title))
-
-    def formula(
-        self, sheet: Worksheet, row: int, column: int, text: str, value: Value, look: style.Look = "number",
-        format: str = "", *, across: str = "",
-    ) -> Cell:  # fmt: skip
-        """Enter a formula and the value it gives, and return its cell."""
-        if not text.startswith("="):
-            raise TypeError(f"{text!r} is no formula")
-        _typed(value)
-        cell = style.formula(sheet, row, column, text, look, format, across=across)
-        self._cells.append((cell, value))
-        return cell
-
-    def describe(self, title: str, company: str, subject: str) -> None:
-        """Set the document's properties, so that they say only what they should."""
-        properties = self.workbook.properties
-        properties.title, properties.subject = style.safe_text(title), style.safe_text(subject)
-        properties.creator = properties.lastModifiedBy = style.safe_text(company)
-
-    def values(self) -> dict[str, dict[str, Value]]:
-        """Return the value of every formula by sheet and cell."""
-        found: dict[str, dict[str, Value]] = {}
-        for cell, value in self._cells:
-            found.setdefault(cell.parent.title, {})[cell.coordinate] = value
-        return found
-
-    def to_bytes(self) -> bytes:
-        """Return the finished .xlsx file."""
-        return store_values(workbook_file(self.workbook), self.values())
 
 
 def store_values(data: bytes, values: dict[str, dict[str, Value]]) -> bytes:

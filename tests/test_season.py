@@ -5,15 +5,15 @@ import re
 import shutil
 from dataclasses import replace
 from pathlib import Path
+from zipfile import ZipFile
 
 import pytest
 from bench.season_coverage import held, maker
 from engines import ironcalc_results, libreoffice_results, printed_pages, stored, without_values
 from openpyxl import load_workbook
+from test_command_line import run  # noqa: F401 (a fixture)
 
-from basecalc import load_season, write_season
-from basecalc.cli import main
-from basecalc.core.errors import InputError, WorkbookError
+from basecalc import BasecalcError, load_season, write_season
 from basecalc.core.numbers import printed
 from basecalc.demo import write_demo
 from basecalc.season.actuals import Season
@@ -81,6 +81,8 @@ def test_the_text_says_every_job_and_every_suggestion(made: Season) -> None:
         assert f"  {suggestion.of}: {suggestion.what}" in text
     assert "fewer than 5 say too little" in text  # granular fill came to two jobs
     assert "Nothing was written to" in text
+    assert not re.search(r"[+-]0%", text)  # no difference is no signed zero
+    assert re.search(r"loads of bedding sand +1 +1 +0 +0%", text)
 
 
 def test_the_numbers_are_those_of_the_season(made: Season, prices: Path) -> None:
@@ -94,14 +96,6 @@ def test_the_numbers_are_those_of_the_season(made: Season, prices: Path) -> None
     assert load_workbook(prices)["Company"]["E67"].value == 1.254
 
 
-def test_the_price_workbook_is_only_read(prices: Path, tmp_path: Path) -> None:
-    own = Path(shutil.copy(prices, tmp_path / "own.xlsx"))
-    before = own.read_bytes()
-    write_season(load_season(FILES, [SEASON / "jobs"], own), tmp_path / "season.xlsx")
-    assert own.read_bytes() == before
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["own.xlsx", "season.xlsx"]
-
-
 def test_the_workbook_says_what_the_season_says(made: Season, book: Path) -> None:
     sheets = load_workbook(book, data_only=True)
     assert sheets.sheetnames == ["Season", "Factors"]
@@ -112,7 +106,7 @@ def test_the_workbook_says_what_the_season_says(made: Season, book: Path) -> Non
         assert row[4] == pytest.approx(float(one.planned.before_tax))
         assert row[8] == pytest.approx(one.margin_planned)
         assert row[9] == (None if one.margin_made is None else pytest.approx(one.margin_made))
-    total = rows["The 10 measured"]
+    total = rows["10 measured"]
     built = [one for one in made.jobs if one.margin_made is not None]
     assert all(one.measured > 0.5 for one in built)
     assert total[7] == pytest.approx(float(sum(one.cost_made for one in built)))  # type: ignore[misc]
@@ -122,8 +116,15 @@ def test_the_workbook_says_what_the_season_says(made: Season, book: Path) -> Non
     assert {(row[0], row[3]) for row in listed} == {
         (one.of, None if one.old is None else printed(one.old)) for one in made.suggestions if one.cell
     }
-    assert len(sheets["Season"]._charts) == 2
-    assert len(sheets["Factors"]._charts) == 1
+    drawn = [drawing(book, place) for place in (1, 2)]
+    assert all(f"LF-{number}" in drawn[0] for number in (2611, 2613, 2622))
+    assert "Base against the standard depth" in {row[6] for row in sheets["Season"].iter_rows(values_only=True)}
+    assert "10 jobs" in drawn[0]  # 6 in less than the standard depth
+    assert all(f">{share}%<" in drawn[1] for share in (111, 156))  # base stone and hours of digging, of the estimate
+
+
+def drawing(path: Path, sheet: int) -> str:
+    return ZipFile(path).read(f"xl/drawings/drawing{sheet}.xml").decode()
 
 
 def test_every_formula_gives_its_stored_value(book: Path, tmp_path: Path) -> None:
@@ -140,96 +141,59 @@ def test_it_prints_on_two_pages_and_calculates_the_same(book: Path, tmp_path: Pa
     assert all(found[cell] == pytest.approx(value, rel=1e-6) for cell, value in stored(book).items())
 
 
-def test_a_job_that_lost_money_hangs_below_nought(made: Season, tmp_path: Path) -> None:
+def test_a_job_that_lost_money_is_drawn_with_its_margin(made: Season, tmp_path: Path) -> None:
     dear = [replace(one, cost_made=one.price * 2) if one.margin_made is not None else one for one in made.jobs]
     path = write_season(replace(made, jobs=tuple(dear)), tmp_path / "dear.xlsx")
-    chart = load_workbook(path)["Season"]._charts[0]
-    assert chart.y_axis.scaling.min <= -1
+    assert drawing(path, 1).count(">-100.0%<") == 10
 
 
-def test_a_file_that_is_there_is_not_replaced(made: Season, tmp_path: Path) -> None:
-    taken = tmp_path / "season.xlsx"
+def test_a_file_that_is_there_is_not_replaced_and_prices_are_only_read(
+    made: Season, prices: Path, tmp_path: Path
+) -> None:
+    own, taken = Path(shutil.copy(prices, tmp_path / "own.xlsx")), tmp_path / "season.xlsx"
+    before = own.read_bytes()
     taken.write_bytes(b"mine")
-    with pytest.raises(WorkbookError, match="exists and is left as it is"):
-        write_season(made, taken)
-    assert taken.read_bytes() == b"mine"
-    with pytest.raises(WorkbookError, match=r"must end in \.xlsx"):
-        write_season(made, tmp_path / "season.txt")
+    again = load_season([SEASON], [SEASON / "jobs"], own)  # a folder stands for the lists in it
+    assert season_numbers(again)["jobs"] == season_numbers(made)["jobs"]
+    with pytest.raises(BasecalcError, match="exists and is left as it is"):
+        write_season(again, taken)
+    with pytest.raises(BasecalcError, match=r"must end in \.xlsx"):
+        write_season(again, tmp_path / "season.txt")
+    assert (taken.read_bytes(), own.read_bytes()) == (b"mine", before)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["own.xlsx", "season.xlsx"]
 
 
-def test_several_jobs_need_a_price_workbook() -> None:
-    with pytest.raises(InputError, match=r"there are 12 jobs and no price workbook .* --prices"):
-        load_season(FILES, [SEASON / "jobs"])
-    with pytest.raises(InputError, match="a job file has no prices"):
-        load_season(FILES, [SEASON / "jobs" / "LF-2611.toml"])
-
-
-def test_a_folder_stands_for_the_lists_in_it(made: Season, prices: Path, tmp_path: Path) -> None:
-    assert load_season([SEASON], [SEASON / "jobs"], prices) == made
-    with pytest.raises(InputError, match="holds no list of tickets"):
-        load_season([tmp_path], [SEASON / "jobs"], prices)
-
-
-def test_jobs_of_no_list_of_results_are_taken_as_won(prices: Path) -> None:
-    found = load_season(FILES[:2], [SEASON / "jobs"], prices)
-    assert [one.result for one in found.jobs].count("won") == 10
-    assert any("taken as won and finished" in note for note in found.notes)
-
-
-def test_a_job_twice_is_refused(prices: Path, tmp_path: Path) -> None:
+def test_jobs_that_cannot_be_read_together_are_refused(prices: Path, tmp_path: Path) -> None:
     copy = shutil.copy(SEASON / "jobs" / "LF-2611.toml", tmp_path / "copy.toml")
-    with pytest.raises(InputError, match=r"job number LF-2611 is in .* already"):
-        load_season(FILES, [SEASON / "jobs", copy], prices)
+    for lists, jobs, book, words in (
+        (FILES, [SEASON / "jobs"], None, r"there are 12 jobs and no price workbook .* --prices"),
+        (FILES, [SEASON / "jobs" / "LF-2611.toml"], None, "a job file has no prices"),
+        ([tmp_path], [SEASON / "jobs"], prices, "holds no list of tickets"),
+        (FILES, [SEASON / "jobs", copy], prices, r"job number LF-2611 is in .* already"),
+    ):
+        with pytest.raises(BasecalcError, match=words):
+            load_season(lists, jobs, book)
 
 
-def run(capsys: pytest.CaptureFixture[str], *words: str | Path) -> str:
-    """Return what the command prints; it must end well."""
-    with pytest.raises(SystemExit) as ended:
-        main(["actuals", *map(str, words)])
-    told = capsys.readouterr()
-    assert (ended.value.code, told.err) == (0, "")
-    return told.out
-
-
-def test_the_command_prints_and_writes(prices: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    given = (*FILES, "--job", SEASON / "jobs", "--prices", prices)
-    out = tmp_path / "season.xlsx"
-    assert "LF-2611" in run(capsys, *given, "--out", out)
+def test_the_command_prints_and_writes(run, prices: Path, tmp_path: Path) -> None:  # noqa: F811
+    """Jobs of no list of results are taken as won."""
+    given, out = (*FILES[:2], "--job", SEASON / "jobs", "--prices", prices), tmp_path / "season.xlsx"
+    code, text, err = run("actuals", *given, "--out", out)
+    assert (code, err) == (0, "")
     assert out.exists()
-    assert len(json.loads(run(capsys, *given, "--json"))["jobs"]) == 12
-
-
-def test_one_job_by_the_command_line(prices: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert "taken as won and finished" in text
+    assert [job["result"] for job in json.loads(run("actuals", *given, "--json")[1])["jobs"]].count("won") == 10
     tickets = tmp_path / "tickets.csv"
     tickets.write_text("ticket,material,net ton\n1,base-stone,13\n2,base-stone,12\n", "utf-8")
-    told = run(capsys, tickets, "--job", SEASON / "jobs" / "LF-2611.toml", "--prices", prices)
-    assert "From 1 job: fewer than 5 say too little" in told
-
-
-def test_a_bad_ticket_is_one_line_and_code_two(
-    prices: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    tickets = tmp_path / "tickets.csv"
-    tickets.write_text("ticket,material,net ton\n1,base-stone,13\n1,base-stone,13\n", "utf-8")
-    with pytest.raises(SystemExit) as ended:
-        main([
-            "actuals", str(tickets), "--job", str(SEASON / "jobs" / "LF-2611.toml"), "--prices", str(prices),
-            "--out", str(tmp_path / "season.xlsx"),
-        ])  # fmt: skip
-    assert ended.value.code == 2
-    told = capsys.readouterr()
-    assert told.out == ""
-    assert told.err.count("\n") == 1
-    assert "row 3: ticket '1' is listed twice" in told.err
-    assert not (tmp_path / "season.xlsx").exists()
+    one = run("actuals", tickets, "--job", SEASON / "jobs" / "LF-2611.toml", "--prices", prices)[1]
+    assert "From 1 job: fewer than 5 say too little" in one
 
 
 def test_a_long_season_takes_more_pages_with_its_headings_repeated(made: Season, tmp_path: Path) -> None:
-    path = write_season(replace(made, jobs=made.jobs * 4), tmp_path / "long.xlsx")
-    sheet = load_workbook(path)["Season"]
-    assert sheet.page_setup.fitToHeight == 0
-    assert sheet.cell(int(str(sheet.print_title_rows).replace("$", "").split(":")[0]), 1).value == "Quote"
-    assert load_workbook(path)["Factors"].page_setup.fitToHeight == 1
+    book = load_workbook(write_season(replace(made, jobs=made.jobs * 4), tmp_path / "long.xlsx"))
+    assert (book["Season"].page_setup.fitToHeight, book["Factors"].page_setup.fitToHeight) == (0, 1)
+    head = int(str(book["Season"].print_title_rows).replace("$", "").split(":")[0])
+    assert book["Season"].cell(head, 1).value == "Quote"
 
 
 @pytest.mark.source("added up on paper from examples/season/tickets.csv and its jobs; [computed]")
@@ -255,9 +219,3 @@ def test_the_stone_of_the_season_by_hand(made: Season) -> None:
     assert found["loose density"] == pytest.approx(measured, rel=2e-4)
     assert found["waste"] == pytest.approx(left_over / (bought - left_over), rel=2e-4)
     assert found["compaction factor"] == pytest.approx((bought - left_over) / built / measured, rel=2e-4)
-
-
-def test_no_difference_is_no_signed_nought(made: Season) -> None:
-    told = season_text(made)
-    assert not re.search(r"[+-]0%", told)
-    assert re.search(r"loads of bedding sand +1 +1 +0 +0%", told)
