@@ -10,6 +10,7 @@ from basecalc.core.numbers import fixed, half_up, printed
 from basecalc.core.units import INCH_M
 from basecalc.core.words import capital, day_words, depth_words, listed, lower_first, money, number, the, unit
 from basecalc.crew_plan import base_words
+from basecalc.ground.classes import Strength
 from basecalc.ground.strength import Fact
 from basecalc.pricing.archive import CHANGE_TITLE, change_rows
 from basecalc.pricing.changes import ChangeLine, ChangeOrder, amounts, working_days
@@ -87,11 +88,18 @@ def _glance(order: ChangeOrder) -> str:
 
 def _ground_words(order: ChangeOrder, name: str) -> str:
     """Return the ground found; where it is of the class that was quoted, whether it is weaker or stronger than read."""
-    found, quoted = order.strengths[name], order.signed.ground[name].strength
-    if found.strength_class != quoted.strength_class:
-        return found.strength_class
-    weaker = order.found.offered_depths[name].cbr < order.signed.offered_depths[name].cbr
-    return f"{found.strength_class}, but {'weaker' if weaker else 'stronger'} than we tested"
+    word = order.strengths[name].strength_class
+    same = word == order.signed.ground[name].strength.strength_class
+    return f"{word}, but {_weaker(order, name)} than we tested" if same else word
+
+
+def _weaker(order: ChangeOrder, name: str) -> str:
+    before, after = (quote.offered_depths[name].cbr for quote in (order.signed, order.found))
+    return "weaker" if after < before else "stronger"
+
+
+def _cbr(strength: Strength) -> str:
+    return f" (strength {strength.cbr:.2g}% of crushed stone, CBR)" if strength.cbr is not None else ""
 
 
 def _total(page: Page, order: ChangeOrder) -> None:
@@ -132,12 +140,16 @@ def _found(page: Page, order: ChangeOrder) -> None:
     units = order.signed.job.units
     page.head((1, 24, "What we found, and why the base changes"), gap=4)
     for name, found in order.strengths.items():
-        quoted, word = order.signed.ground[name].strength.strength_class, found.strength_class
+        quoted = order.signed.ground[name].strength
+        was = f"{quoted.strength_class} ground{_cbr(quoted)}"
+        now = f"{found.strength_class}{_cbr(found)}"
+        if quoted.strength_class == found.strength_class:
+            now = f"{_weaker(order, name)}, {now}"
         before, after = (quote.offer.takeoff.area(name) for quote in (order.signed, order.found))
         lost = before.kept_m > 0 and after.kept_m <= 0
         page.said(
-            name, f"Quoted for {quoted} ground. When we opened it, it was {_ground_words(order, name)}: "
-            f"{class_means(word, units)}. " + why(order.found.offered_depths[name], units)
+            name, f"Quoted for {was}. When it was opened it was {now}: {class_means(found.strength_class, units)}. "
+            + why(order.found.offered_depths[name], units)
             + (" The old stone base, which was to stay, cannot stay on this ground: it is dug out." if lost else "")
         )
     same = [lower_first(area.name) for area in order.signed.job.areas if area.name not in order.strengths]
@@ -227,7 +239,7 @@ def _answer(page: Page, order: ChangeOrder) -> None:
         f"ACCEPTED. Build it as revised; {more} is {'added to' if order.total >= 0 else 'taken off'} the price, which "
         f"is then {new}.",
         "REFUSED. Don't go deeper. Work at this place stops until we agree in writing." if order.softer
-        else "REFUSED. Build it as quoted, at the quoted price.",
+        else f"REFUSED. Build it as quoted, for {money(order.signed.offer.total)}.",
     ):
         page.tick(1)
         page.write(max(19.0, need(2, 24, words, "bold in1")), (2, 24, words, "bold in1"))
