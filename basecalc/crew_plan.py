@@ -16,7 +16,6 @@ from basecalc.core.words import (
     listed,
     loose_words,
     number,
-    shown_unit,
     tape_words,
     the,
     unit,
@@ -103,11 +102,21 @@ def run_words(length_m: float, units: str) -> str:
     return f"{whole:,} {'ft' if units == 'us' else 'm'}"
 
 
+_UNIT_WORDS: Final = {"each": "", "lump": "", "ft2": "sq ft", "yd3": "cu yd", "m2": "m²", "m3": "m³", "h": "hour"}
+
+
 def quantity_words(amount: Decimal | float, unit: str) -> str:
-    """Return an amount with its unit, without empty decimals."""
+    """Return an amount with its unit as a client calls it, without empty decimals.
+
+    Examples
+    --------
+    >>> quantity_words(96, "ft"), quantity_words(3, "day"), quantity_words(6.5, "yd3"), quantity_words(1, "lump")
+    ('96 ft', '3 days', '6.5 cu yd', '1')
+    """
     text = fixed(amount, 2).rstrip("0").rstrip(".")
-    many = "s" if unit in ("day", "load", "roll", "bag") and text != "1" else ""
-    return f"{text} {shown_unit(unit)}{many}"
+    word = _UNIT_WORDS.get(unit, unit)
+    counted = word in ("hour", "day", "ton", "load", "roll", "bag") and text != "1"
+    return f"{text} {word}{'s' if counted else ''}".strip()
 
 
 def base_words(area: AreaTakeoff, units: str, *, short: bool = False) -> str:

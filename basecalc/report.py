@@ -4,7 +4,7 @@ Where a plan is drawn: which side of an area is the building, which the job says
 each layer is below ZERO, the top of the finished pavers. Rolls: strips cut to the wall. Risks for the office.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -247,7 +247,7 @@ def report(quote: Quote) -> Report:
         quote=quote, until=job.date + timedelta(days=quote.book.company.valid_days) if job.date else None,
         plan=tuple(_plan_area(quote, area) for area in job.areas if not area.strip_of), options=tuple(_options(quote)),
         standard=None if quote.habit is None else _option(quote, quote.habit, "", {}, DepthPrices(INCH_M, "", {})),
-        parts=quote.offer.scope_prices, spec=tuple(_spec(quote, own, extras)), extras=extras, crew=crew,
+        parts=tuple(_parts(quote)), spec=tuple(_spec(quote, own, extras)), extras=extras, crew=crew,
         steps=tuple(crew_steps(quote, crew, own, extras)), ground=tuple(_ground_rows(quote)), facts=site_facts(quote),
         order=stone_order(quote), construction={name: construction(quote, name) for name in quote.offered_depths},
         may_drive={name: trucks_may_drive(quote, name) for name in quote.offered_depths},
@@ -272,8 +272,9 @@ def _option(quote: Quote, priced: Estimate, mark: str, depths: Mapping[str, Base
     company, takeoff = quote.book.company, priced.takeoff
     work = priced.work(company.hours_per_day)
     crew_h = sum(one.crew_h or 0.0 for one in work)
+    name = OPTION_WORDS[priced.option] if mark or priced.option != "stone" else "Stone base"
     return Option(
-        mark, OPTION_WORDS[priced.option], priced, depths, deeper, work_plan(priced, company.hours_per_day), crew_h,
+        mark, name, priced, depths, deeper, work_plan(priced, company.hours_per_day), crew_h,
         sum(one.machine_h or 0.0 for one in work), crew_h / company.hours_per_day,
         number(sum(area.stone_kg for area in takeoff.areas), "mass", quote.job.units),
         round(takeoff.amount("stone-haul")), round(takeoff.amount("spoil-haul") + takeoff.amount("old-pavement-haul")),
@@ -338,7 +339,7 @@ def _spec(quote: Quote, own: Materials, extras: Sequence[Line]) -> list[tuple[st
     plans = [_plan_area(quote, area) for area in job.areas if not area.strip_of]
     sizes = [f"{one.name}: {one.size}, {one.area}" if len(plans) > 1 else f"{one.size} = {one.area}" for one in plans]
     if len(plans) > 3:
-        sizes = [f"{len(plans)} areas, {area_words(sum(a.area_m2 for a in job.areas), units)} in all"]
+        sizes.append(f"{area_words(sum(a.area_m2 for a in job.areas), units)} in all")
     rows = [("Size", "\n".join(sizes))]
     if "pavers" in coded:
         looks = ", ".join(
@@ -375,8 +376,29 @@ def _spec(quote: Quote, own: Materials, extras: Sequence[Line]) -> list[tuple[st
     old = dict.fromkeys(area.old_pavement_kind or "pavement" for area in job.areas if area.old_pavement_m > 0)
     if old:
         rows.append(("Old drive", f"{capital(listed(list(old)))} taken up and hauled away"))
-    rows += [("Also", f"{line.item}, {quantity_words(line.quantity, line.unit)}") for line in extras]
+    also = [(line.item, quantity_words(line.quantity, line.unit)) for line in extras]
+    if also:
+        rows.append(("Also", "\n".join(item if much == "1" else f"{item}, {much}" for item, much in also)))
     return rows
+
+
+# What a scope of work includes, by the code of what is priced: nothing is named that no line pays for.
+_INCLUDED: Final = {
+    "surface": {
+        "bedding-sand": "bedding sand", "pavers": "pavers laid and cut to the edges",
+        "edge-restraint": "edge restraint", "joint-sand": "sand in the joints"
+    },
+    "reinforcement": {"geotextile": "geotextile fabric", "geogrid": "geogrid"}
+}
+_LAID: Final = {"surface": "", "reinforcement": " on the ground, strips overlapped, before the stone is placed"}
+
+
+def _parts(quote: Quote) -> Iterator[ScopePrice]:
+    """Yield what the price is made of, each part with what it includes."""
+    coded = {line.quantity_code for line in quote.offer.lines}
+    for part in quote.offer.scope_prices:
+        named = [words for code, words in _INCLUDED.get(part.scope, {}).items() if code in coded]
+        yield replace(part, text=f"{capital(listed(named))}{_LAID[part.scope]}.") if named else part
 
 
 def _says_thickness(name: str) -> bool:
@@ -395,7 +417,7 @@ def _ground_rows(quote: Quote) -> list[GroundRow]:
             for finding in spot.findings:
                 test, saw = _seen(finding, quote.job.units)
                 low, high = rank(finding.weakest), rank(finding.strongest)
-                weakest = bool(ground.governed_by) and spot.name == ground.governed_by
+                weakest = spot.name == ground.governed_by and len(ground.spots) > 1
                 rows.append(GroundRow(ground.name, capital(spot.name), test, saw, low, high, weakest, finding.counts))
     return rows
 
@@ -406,7 +428,7 @@ def _seen(finding: Finding, units: str) -> tuple[str, str]:
     if reading.basis:
         return (
             "Cone penetrometer, driven through the layers",
-            f"Strength {finding.cbr:.2g} (CBR, %)" if finding.cbr else "see layers"
+            f"Strength {finding.cbr:.2g}, crushed stone is 100" if finding.cbr else "see layers"
         )
     told = scale(reading.test, reading.value, reading.soil).told
     test, _, saw = told.partition(": ")
@@ -565,11 +587,10 @@ def _calls(made: Report) -> list[tuple[str, str]]:
     return rows
 
 
-def step_dates(made: Report) -> list[tuple[Step, date | None, date | None]]:
-    """Return the steps of the work with their first and last day as dates, where the start is known."""
+def first_days(made: Report) -> list[tuple[Step, date | None]]:
+    """Return the steps of the work with their first day as a date, where the start is known."""
     start = made.order.start
-
-    def on(day: int | None) -> date | None:
-        return work_day(start, day) if start is not None and day is not None else None
-
-    return [(step, on(step.first_day), on(step.last_day)) for step in made.order.plan]
+    return [
+        (step, None if start is None or step.first_day is None else work_day(start, step.first_day))
+        for step in made.order.plan
+    ]

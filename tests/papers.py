@@ -1,6 +1,6 @@
 """The papers of a quote, written through the public door, and how a test reads them."""
 
-from functools import lru_cache
+from functools import cache, lru_cache
 from io import BytesIO
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -8,10 +8,25 @@ from typing import Any
 
 from openpyxl import Workbook, load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
+from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_quote
 
 from basecalc import Quote, write_quote
 
+JOBS = {"soft": SOFT, "firm": FIRM, "two areas": TWO_AREAS, "metric": METRIC}
+
 _WRITTEN: dict[tuple[int, int], tuple[Quote, dict[str, bytes]]] = {}  # the quote is kept, so that its id stays its own
+
+
+@cache
+def trial(name: str) -> Quote:
+    """Return one of the trial jobs, quoted once in a run."""
+    return trial_quote(JOBS[name], **({"units": "metric"} if name == "metric" else {}))
+
+
+def unsaid(data: bytes, words: str, title: str = "") -> set[str]:
+    """Return which of some words, a line each, a paper does not say."""
+    page = text(data, title)
+    return {line.strip() for line in words.strip().splitlines() if line.strip() not in page}
 
 
 def papers(quote: Quote, revision: int = 1) -> dict[str, bytes]:

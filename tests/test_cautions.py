@@ -46,7 +46,7 @@ def found(made: Quote, key: str) -> list[Fact]:
     [
         (SOFT, Fact("soft", "Driveway", "By the ditch", "soft ground")),
         (with_note("black peat below 12 in"), Fact("organic", "Driveway", "At the garage", 'a note says "peat"')),
-        (with_job(new_build=True), Fact("fill", "", "", "a new-build plot")),
+        (with_job(new_build=True), Fact("fill", "", "", "a new-build lot")),
         (with_note("brick rubble"), Fact("fill", "Driveway", "At the garage", 'a note says "rubble"')),
         (with_area(note="Dumped soil at the back"), Fact("fill", "Driveway", "", 'a note says "dumped"')),
         (with_area(water_table=20), Fact("water", "Driveway", "", "water 20 in below the ground")),

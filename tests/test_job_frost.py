@@ -11,7 +11,7 @@ from basecalc import BasecalcError, Quote, parse_job, quote
 from basecalc.cautions import cautions, site_facts
 from basecalc.ground.strength import Fact
 from basecalc.pricing.site import water_near_dig
-from basecalc.render.ground_report import why
+from basecalc.render.sentences import why
 
 WINTER = {"freezing_index": 1200, "mean_annual_temperature": 44, "freezing_season": 110}
 

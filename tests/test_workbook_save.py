@@ -1,7 +1,7 @@
 """Files are written whole, all of a quote together, under a revision of their own, or not at all."""
 
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +22,8 @@ def names(folder: Path) -> list[str]:
 
 
 def test_the_pair_takes_the_next_free_revision_and_replaces_nothing(tmp_path: Path) -> None:
-    quote = trial_quote(FIRM)
+    job = {**FIRM["job"], "client": "../../NUL", "site": "C:\\CON. \N{SNOWMAN}" + "x" * 100}  # no part of the names
+    quote = trial_quote({**FIRM, "job": job})
     first, second = write_quote(quote, tmp_path / "new" / "folder"), write_quote(quote, tmp_path / "new" / "folder")
     assert (first.revision, second.revision) == (1, 2)
     made = [path.name for path in (second.client, second.office, second.crew)]
@@ -52,35 +53,46 @@ def test_a_file_that_appears_meanwhile_is_left_alone(tmp_path: Path) -> None:
     assert (tmp_path / "Q-1-r1-office.xlsx").read_bytes() == b"a colleague's"
 
 
-@pytest.mark.parametrize("fails_at", [1, 2])
-def test_a_disk_that_fails_leaves_neither_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fails_at: int) -> None:
+def fails_at(place: int, error: OSError) -> Callable[..., None]:
+    """Return what takes the place of a call of the system that fails at one of its calls."""
     calls = []
 
-    def full(_descriptor: int) -> None:
+    def call(*_: Any) -> None:
         calls.append(1)
-        if len(calls) == fails_at:
-            raise OSError(28, "No space left on device")
+        if len(calls) == place:
+            raise error
 
-    monkeypatch.setattr(os, "fsync", full)
-    with pytest.raises(
-        WorkbookError, match=r"Q-1 cannot be written there: no space left on device; nothing was written"
-    ):
-        save_pair(tmp_path, "Q-1", both)
-    assert names(tmp_path) == []
+    return call
 
 
-def test_the_first_file_goes_again_when_the_second_cannot_get_its_name(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+def no_client_file(draft: Path, path: Path) -> None:
+    if path.name.endswith("quote.xlsx"):
+        raise BROKEN
+    PUBLISH(draft, path)
+
+
+FULL, BROKEN, PUBLISH = OSError(28, "No space left on device"), OSError(5, "Input/output error"), new_file._publish
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        (
+            [(os, "fsync", fails_at(1, FULL))],
+            r"Q-1 cannot be written there: no space left on device; nothing was written",
+        ),
+        ([(os, "fsync", fails_at(2, FULL))], "no space left on device; nothing was written"),
+        ([(new_file, "_publish", no_client_file)], "input/output error"),
+        ([(os, "link", fails_at(1, BROKEN)), (Path, "replace", fails_at(1, BROKEN))], "input/output error"),
+    ],
+    ids=["the first file", "the second file", "the last name", "no links"],
+)
+def test_a_disk_that_fails_leaves_no_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, changes: list[tuple[Any, str, Any]], told: str
 ) -> None:
-    real = new_file._publish
-
-    def second_fails(draft: Path, path: Path) -> None:
-        if path.name.endswith("quote.xlsx"):
-            raise OSError(5, "Input/output error")
-        real(draft, path)
-
-    monkeypatch.setattr(new_file, "_publish", second_fails)
-    with pytest.raises(WorkbookError, match="input/output error"):
+    for owner, name, change in changes:
+        monkeypatch.setattr(owner, name, change)
+    with pytest.raises(WorkbookError, match=told):
         save_pair(tmp_path, "Q-1", both)
     assert names(tmp_path) == []
 
@@ -93,17 +105,6 @@ def test_a_disk_without_links_still_replaces_nothing(tmp_path: Path, monkeypatch
     assert save_pair(tmp_path, "Q-1", both).revision == 1
     assert save_pair(tmp_path, "Q-1", both).office.read_bytes() == b"office 2"
     assert len(names(tmp_path)) == 2 * len(KINDS)
-
-
-def test_a_disk_without_links_that_fails_leaves_no_empty_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def fails(*_: Any) -> None:
-        raise OSError(5, "Input/output error")
-
-    monkeypatch.setattr(os, "link", fails)
-    monkeypatch.setattr(Path, "replace", fails)
-    with pytest.raises(WorkbookError, match="input/output error"):
-        save_pair(tmp_path, "Q-1", both)
-    assert names(tmp_path) == []
 
 
 def test_a_quote_counts_as_there_when_its_client_file_is(tmp_path: Path) -> None:
@@ -163,10 +164,3 @@ def test_any_number_makes_a_file_name_that_every_system_takes(tmp_path: Path, nu
         assert not path.name.startswith((".", "-", " "))
     assert is_quoted(tmp_path / "quotes", number)
     assert next_revision(tmp_path / "quotes", number) == 2
-
-
-def test_names_of_client_and_site_have_no_part_in_the_file_name(tmp_path: Path) -> None:
-    job = {**FIRM["job"], "client": "../../NUL", "site": "C:\\CON. \N{SNOWMAN}" + "x" * 100}
-    files = write_quote(trial_quote({**FIRM, "job": job}), tmp_path / "quotes")
-    assert names(files.client.parent) == [f"FH-119-r1-{kind}.xlsx" for kind in ("crew", "office", "quote")]
-    assert names(tmp_path) == ["quotes"]

@@ -14,7 +14,7 @@ from openpyxl.formula import Tokenizer
 from openpyxl.utils.cell import coordinate_to_tuple
 from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_quote
 
-from basecalc.render.page import Book, Page
+from basecalc.render.page import Book, Formula, Page
 from basecalc.render.save import write_quote
 
 ALLOWED = {
@@ -130,8 +130,8 @@ def sheet() -> tuple[Book, Page]:
 def test_all_parts_but_the_sheets_stay_byte_for_byte() -> None:
     book, page = sheet()
     page.put(1, 1, 2)
-    page.formula(2, 2, '=IF(A1<3,"x & y","z")', "x & y")
-    page.formula(3, 3, "=A1=2", True)
+    page.put(2, 2, Formula('=IF(A1<3,"x & y","z")', "x & y"))
+    page.put(3, 3, Formula("=A1=2", True))
     saved = BytesIO()
     book.workbook.save(saved)
     after = book.to_bytes("One", "Any", "Any")
@@ -155,6 +155,6 @@ def test_a_formula_without_a_value_is_never_saved() -> None:
         if text is None:
             page.sheet["A1"] = "=1+1"
         else:
-            page.formula(1, 1, text, value)
+            page.put(1, 1, Formula(text, value))
         with pytest.raises((LookupError, ValueError), match=told):
             book.to_bytes("One", "Any", "Any")

@@ -181,8 +181,8 @@ def _sentence(cbr: float, traffic: Traffic, kind: str, raw: float, saved: float)
     if saved:
         what = f"less the geogrid's documented reduction of {saved * 100:.3g} %"
     text = (
-        f"working platform over CBR {cbr:.3g} % for {traffic.passes:,.0f} passes of a {traffic.wheel_load_kn:g} kN "
-        f"wheel at {traffic.tyre_kpa:g} kPa with ruts up to {traffic.rut_mm:g} mm, {what}"
+        f"working platform over CBR {cbr:.3g} % for {traffic.passes:,.0f} passes of the {traffic.name} traffic's "
+        f"wheel, {what}"
     )
     if not raw:
         text += "; the ground bears the wheel as it is, so the least platform applies"

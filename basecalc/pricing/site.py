@@ -394,7 +394,7 @@ def separator_why(
     if not (on_grid or wet or weak):
         return ""
     laid = "a geogrid" if on_grid else "stone"
-    return f"{laid} on {'wet ' if wet else ''}{area.soil} (CBR {cbr:.2g}) with no geotextile"
+    return f"{laid} on {'wet ' if wet else ''}{area.soil} with no geotextile"
 
 
 def separator_required(cbr: float, *, on_grid: bool) -> bool:

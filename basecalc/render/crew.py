@@ -2,10 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from math import ceil
 from typing import Final
 
 from basecalc.cautions import cautions
-from basecalc.core.words import capital, listed, tape_words
+from basecalc.core.words import capital, listed, tape_words, unit
 from basecalc.crew_plan import MANY, CrewArea
 from basecalc.render import drawings
 from basecalc.render.page import COLUMNS, Book, Page, Put, look, need
@@ -26,34 +27,39 @@ def crew_file(made: Report, revision: int, change: str = "", was: Mapping[str, f
     book = Book(made.units)
     foot = f"Crew sheet {job.number}, revision {revision}" + (f", {change}" if change else "")
     few = len(made.crew) <= MANY
-    groups = [] if few else [made.crew[at : at + _A_PAGE] for at in range(0, len(made.crew), _A_PAGE)]
-    pages = 2 + len(groups)
+    count = len(made.crew)
+    each = ceil(count / ceil(count / _A_PAGE))
+    groups = [] if few else [made.crew[at : at + each] for at in range(0, count, each)]
+    pages, named = 2 + len(groups), drawings.letters(made.plan)
     page = book.page("Crew sheet", foot, f"No prices on this sheet. Page 1 of {pages}", margin=0.45)
     _head(page, made, change, was or {})
-    tall = 1.7 if len(made.plan) == 1 else 2.25 if few else 2.9
-    page.draw(1, drawings.plan(made.plan, made.units, 7.1, tall, crew=True))
+    tall = 1.7 if len(made.plan) == 1 else 1.95 if few else 2.9
+    page.draw(1, drawings.plan(made.plan, made.units, 7.1, tall, named))
     page.next(tall * 72)
     zero = "ZERO = top of finished pavers. String line at ZERO. Measure every depth down from it."
-    page.write(21, (1, COLUMNS, zero, "black 11 center"))
+    page.line(zero, "black 11 center", 21)
     _string(page, made)
     if few:
         _depths(page, made, made.crew)
     else:
-        page.write(
-            16,
-            (1, COLUMNS, f"Depths of all {len(made.crew)} areas: page{'s' if pages > 3 else ''} 2 and after", "bold")
-        )
+        after = "page 2" if pages == 3 else f"pages 2 to {pages - 1}"
+        page.line(f"Plan and depths of each of the {count} areas: {after}", "bold", 16)
     _steps(page, made)
     _holds(page, made)
     _stop(page, made)
     page.close()
     for place, group in enumerate(groups, 2):
         page = book.page(f"Depths {place - 1}", foot, f"No prices on this sheet. Page {place} of {pages}", margin=0.45)
-        page.write(26, (1, COLUMNS, f"{job.site}: depths below ZERO", "black 14 in1"))
+        page.line(f"{job.site}: depths below ZERO", "black 14 in1", 26)
         for first in range(0, len(group), MANY):
+            row = group[first : first + MANY]
+            drawn = [area for area in made.plan if area.name in [one.name for one in row]]
             page.next(6)
-            _depths(page, made, group[first : first + MANY])
-            _details(page, group[first : first + MANY])
+            if drawn:
+                page.draw(1, drawings.plan(drawn, made.units, 7.1, 1.7, named))
+                page.next(1.7 * 72)
+            _depths(page, made, row)
+            _details(page, row)
         page.close()
     _cautions(
         book.page("Safety and days", foot, f"No prices on this sheet. Page {pages} of {pages}", margin=0.45), made
@@ -94,91 +100,78 @@ def _head(page: Page, made: Report, change: str, was: Mapping[str, float]) -> No
         page.tick(column)
         page.put(first, last, words, "bold 10 in1 thin" if column == 1 else "bold 10 in1")
     page.next(19)
-    page.write(14, (1, COLUMNS, "CALL 811. NO DIGGING until all utilities are marked.", "bold"))
+    page.line("CALL 811. NO DIGGING until all utilities are marked.", "bold", 14)
     page.next(2)
+
+
+_BOX: Final = ("the lower left", "the lower right", "the upper right", "the upper left")
 
 
 def _string(page: Page, made: Report) -> None:
     """Write how the string is set where the finish falls: how far below its highest corner at each corner."""
+    named = drawings.letters(made.plan)
     for area in made.crew:
         if not area.string:
             continue
-        top = next(corner.name for corner in area.string if corner.down_m == 0)
-        told = [f"{corner.name} {tape_words(corner.down_m, made.units)}" for corner in area.string if corner.down_m > 0]
-        box = "" if area.takeoff.area.shape == "rectangle" else " (corners of the box around it)"
+        own = named.get(area.name, []) if area.takeoff.area.shape == "rectangle" else []
+        corners = list(zip(own or _BOX, area.string, strict=True))
+        top = next(name for name, corner in corners if corner.down_m == 0)
+        told = [f"{name} {tape_words(corner.down_m, made.units)}" for name, corner in corners if corner.down_m > 0]
+        box = "" if own else " of the box around it"
         name = f"{area.name}: " if len(made.crew) > 1 else ""
         slope = f", {area.slope:.1%} in all" if area.slope else ""
-        words = (
-            f"{name}string at ZERO is highest at {top}; lower at {listed(told)}{box}{slope}." if told
-            else f"{name}string level."
-        )
-        page.write(None, (1, COLUMNS, capital(words), "bold"))
+        words = f"string at ZERO is highest at {top}{box}; lower at {listed(told)}{slope}." if told else "string level."
+        page.line(capital(name + words), "bold")
 
 
 def _depths(page: Page, made: Report, areas: Sequence[CrewArea]) -> None:
-    """Write the levels of up to three areas from the bottom up, beside story poles to scale."""
+    """Write the levels of up to three areas from the bottom up, beside story poles to scale where there is room."""
     page.next(4)
-    units, many = made.units, len(areas) > 1
-    one = len(areas) == 1
-    word = "mm" if units == "metric" else "in"
+    units, one = made.units, len(made.crew) == 1
     rows = max(len(area.levels) for area in areas)
-    high = (20.0 if rows < 8 else 18.0) if one else 15.5
-    blanks: tuple[str, ...]
-    if one:
-        col, name, deep, blanks, each, width = 8, 6, 3, ("at A", "at B", "at C", "at D"), 2, 17
-    else:
-        col, name, deep, blanks, each, width = (9, 5, 2, ("OK",), 1, 8) if len(areas) == 2 else (1, 5, 2, ("OK",), 1, 8)
-    if len(areas) < 3:
-        tall = (15 + high * rows) / 72
+    high = (20.0 if rows < 8 else 18.0) if one else 14.5
+    # columns of the page: the first, of a level's name, of its depth, of each blank, and of an area
+    col, name, deep, each, width = (8, 6, 3, 2, 17) if one else (9 if len(made.crew) == 2 else 1, 5, 2, 1, 8)
+    corners = (drawings.letters(made.plan)[areas[0].name] or ["1", "2", "3", "4"])[:4] if one else []
+    blanks = [f"at {corner}" for corner in corners] or ["OK"]
+    if len(made.crew) <= 2:
         pole = [
-            (
-                area.name if many else "To scale", area.layers, _marks(area, units),
-                any(r.kind == "geogrid" for r in area.rolls)
-            ) for area in areas
-        ]
-        page.draw(1, drawings.poles(pole, 2.0 if one else 2.35, max(tall, 1.2)))
+            ("To scale" if one else area.name, area.layers, _marks(area, units),
+             any(roll.kind == "geogrid" for roll in area.rolls)) for area in areas
+        ]  # fmt: skip
+        page.draw(1, drawings.poles(pole, 2.0 if one else 2.35, max((15 + high * rows) / 72, 1.2)))
+
+    def spans(at: int) -> list[tuple[int, int]]:
+        first = col + at * width
+        blank = first + name + deep
+        return [(first, first + name - 1), (first + name, blank - 1),
+                *[(blank + each * j, blank + each * (j + 1) - 1) for j in range(len(blanks))]]  # fmt: skip
+
     heads: list[Put] = []
     for at, area in enumerate(areas):
-        c = col + at * width
-        title = (
-            f"{'Inches' if units == 'us' else 'Below ZERO'}{' below ZERO' if units == 'us' else ''}" if one and not many
-            and len(made.crew) == 1 else area.name
-        )
-        heads += [
-            (c, c + name - 1, title, _CAP if one else "bold 8 medium in1"),
-            (c + name, c + name + deep - 1, word, "bold 8 medium center")
-        ]
-        for j, blank in enumerate(blanks):
-            first = c + name + deep + each * j
-            heads.append((first, first + each - 1, blank, "bold 8 medium center"))
+        titles = ["Below ZERO" if one else area.name, unit("depth", units), *blanks]
+        looks = [_CAP if one else f"{_CAP} in1", *[f"{_CAP} center"] * (1 + len(blanks))]
+        heads += [(a, b, title, own) for (a, b), title, own in zip(spans(at), titles, looks, strict=True)]
     page.write(max(15.0, *(need(a, b, w, _CAP) for a, b, w, _ in heads)), *heads)
     for row in range(rows):
         cells: list[Put] = []
         for at, area in enumerate(areas):
             if row >= len(area.levels):
                 continue
-            level, c = area.levels[row], col + at * width
-            own = f"{'bold ' if level.loud else ''}{'10' if one else '8.5 in1'} thin"
-            cells.append((c, c + name - 1, level.name, own))
+            level, (first, second, *ends) = area.levels[row], spans(at)
             value = "0" if level.depth_m < 1e-9 else tape_words(level.depth_m, units, bare=True)
-            cells.append((c + name, c + name + deep - 1, value, f"bold {15 if one else 11.5} center thin"))
-            for j in range(len(blanks)):
-                first = c + name + deep + each * j
-                cells.append((first, first + each - 1, None, "box-thin"))
+            cells.append((*first, level.name, f"{'bold ' if level.loud else ''}{'10' if one else '8.5 in1'} thin"))
+            cells.append((*second, value, f"bold {15 if one else 11.5} center thin"))
+            cells += [(*end, None, "box-thin") for end in ends]
         page.write(high, *cells)
 
 
 def _details(page: Page, areas: Sequence[CrewArea]) -> None:
     """Write what each of up to three areas takes, below its depths."""
     page.next(3)
-    rows = max(len(area.detail) for area in areas)
-    for row in range(rows):
-        own = "8 high"
-        told = [
-            (1 + 8 * at, 8 + 8 * at, "{}: {}".format(*area.detail[row]), own) for at, area in enumerate(areas)
-            if row < len(area.detail)
-        ]
-        page.write(None, *told)
+    for row in range(max(len(area.detail) for area in areas)):
+        told = [(at, area.detail[row]) for at, area in enumerate(areas) if row < len(area.detail)]
+        page.write(None, *[(1 + 8 * at, 8 + 8 * at, "{}: {}".format(*words), "8 high") for at, words in told])
 
 
 def _marks(area: CrewArea, units: str) -> list[tuple[float, str]]:
@@ -197,11 +190,10 @@ def _steps(page: Page, made: Report) -> None:
         13, (2, 4, "Do", "bold 8 medium in1"), (5, 17, "How", _CAP), (18, 21, "Amount", "bold 8 medium center"),
         (22, 24, "Used", "bold 8 medium center")
     )
-    how = "9 thin" if len(made.crew) <= MANY else "8 thin"
+    how, amount = "8.5 thin" if len(made.crew) > 1 else "9 thin", "bold 9 center thin"
     for place, step in enumerate(made.steps, 1):
         page.tick(1)
-        amount = "bold 9.5 center thin"
-        height = max(19.0, need(5, 17, step.how, how), need(18, 21, step.amount, amount))
+        height = max(15.0 if step.do == "ALSO" else 19.0, need(5, 17, step.how, how), need(18, 21, step.amount, amount))
         page.write(
             height, (2, 4, f"{place} {step.do}", "bold 9.5 thin in1"), (5, 17, step.how, how),
             (18, 21, step.amount, amount), (22, 24, step.used or None, "8 right low box-thin")
@@ -230,7 +222,7 @@ def _holds(page: Page, made: Report) -> None:
     notes = [f"{f'{listed(names)}: ' if len(made.crew) > 1 else ''}{words}" for words, names in lines.items()]
     notes += [f"{f'{area.name}: ' if len(made.crew) > 1 else ''}{note}" for area in made.crew for note in area.notes]
     for words in (*notes, *(f"Note: {note}" for note in made.quote.job.notes if note)):
-        page.write(None, (1, COLUMNS, words, "bold"))
+        page.line(words, "bold")
 
 
 def _stop(page: Page, made: Report) -> None:
@@ -268,15 +260,9 @@ def _stop(page: Page, made: Report) -> None:
 
 def _cautions(page: Page, made: Report) -> None:
     """Write the safety rules of this job, and which day brings what."""
-    page.write(26, (1, COLUMNS, f"{made.quote.job.site}: safety and days", "black 14 in1"))
-    page.head(
-        (
-            1, COLUMNS,
-            "Days and deliveries" + (
-                f"; day 1 is {made.order.start:%A, %B} {made.order.start.day}" if made.order.start else ""
-            )
-        )
-    )
+    page.line(f"{made.quote.job.site}: safety and days", "black 14 in1", 26)
+    start = made.order.start
+    page.head((1, COLUMNS, "Days and deliveries" + (f"; day 1 is {start:%A, %B} {start.day}" if start else "")))
     for step in made.order.plan:
         first, last = step.first_day, step.last_day
         days = (
@@ -290,7 +276,7 @@ def _cautions(page: Page, made: Report) -> None:
             f"day {one.day}: {one.loads} ({hour_words(one.after_h)})" for one in stone.deliveries if one.day is not None
         ]
         if brings:
-            page.write(None, (1, COLUMNS, f"Loads of {stone.material}: {', '.join(brings)}.", "10"))
+            page.line(f"Loads of {stone.material}: {', '.join(brings)}.", "10")
     page.head((1, COLUMNS, "Safety"))
     for caution in cautions("crew", made.facts, made.units):
         words = f"{caution.text} ({capital(caution.told)})" if caution.told else caution.text

@@ -7,13 +7,13 @@ one cell, so that no column stretches it. They are put into the saved file: open
 
 import re
 import struct
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from html import escape
 from io import BytesIO
 from itertools import pairwise
-from math import cos, hypot, inf, pi, sin
+from math import cos, floor, hypot, inf, log10, pi, sin
 from pathlib import Path
 from typing import Final
 from zipfile import ZIP_DEFLATED, ZipFile
@@ -110,6 +110,7 @@ class Drawing:
 
     def __init__(self, width: float, height: float) -> None:
         self.width, self.height, self._items = width, height, list[str]()
+        self._words: list[tuple[float, float, float, float]] = []  # where words are: left, top, right, bottom
 
     def _shape(
         self, box: tuple[float, float, float, float], geometry: str, fill: str, line: float, *, dash: str = "",
@@ -152,23 +153,31 @@ class Drawing:
 
     def text(
         self, x: float, y: float, words: str, size: float = 8.0, *, bold: bool = False, to: str = "ctr",
-        up: bool = False, color: str = "000000"
-    ) -> None:
-        """Write words centered on a point, or starting (l) or ending (r) there; `up` turns them a quarter."""
+        up: bool = False, free: bool = False
+    ) -> bool:
+        """Write words centered on a point, or starting (l) or ending (r) there; `up` turns them a quarter.
+
+        With `free` they are left out where others are already; return whether they were written.
+        """
         wide, high = len(words) * size * 0.0085 + 0.06, size * 0.0185
         if up:
             wide, high, to = high, wide, "ctr"
         left = {"ctr": x - wide / 2, "l": x, "r": x - wide}[to]
+        box = (left + wide * 0.1, y - high * 0.35, left + wide * 0.9, y + high * 0.35)
+        if free and any(box[0] < x1 and x0 < box[2] and box[1] < y1 and y0 < box[3] for x0, y0, x1, y1 in self._words):
+            return False
+        self._words.append(box)
         turn = ' vert="vert270"' if up else ""
         body = (
             f'<xdr:txBody><a:bodyPr wrap="none" lIns="0" tIns="0" rIns="0" bIns="0" anchor="ctr"{turn}/><a:p>'
             f'<a:pPr algn="{to}"/><a:r><a:rPr lang="en-US" sz="{int(size * 100)}" b="{int(bold)}"><a:solidFill>'
-            f'<a:srgbClr val="{color}"/></a:solidFill><a:latin typeface="{_FACE}"/></a:rPr>'
+            f'<a:srgbClr val="000000"/></a:solidFill><a:latin typeface="{_FACE}"/></a:rPr>'
             f"<a:t>{escape(safe_text(words))}</a:t></a:r></a:p></xdr:txBody>"
         )
         self._shape(
             (left, y - high / 2, wide, high), '<a:prstGeom prst="rect"><a:avLst/></a:prstGeom>', "", 0, text=body
         )
+        return True
 
     def xml(self, number: int) -> str:
         """Return the group of all parts."""
@@ -314,16 +323,26 @@ def _shelves(
     return best
 
 
-def letters(plan: Sequence[PlanArea]) -> list[str]:
-    """Return the letter of each corner of all areas, area by area, as the crew's plan shows them; none of a circle."""
+def letters(plan: Sequence[PlanArea]) -> dict[str, list[str]]:
+    """Return the letters of the corners of each area, as the crew's plan shows them; none of a circle or a box."""
     alphabet = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-    count = sum(len(area.corners) for area in plan if not area.boxed)
-    return [alphabet[at] if count <= len(alphabet) else f"{alphabet[at % 26]}{at // 26 + 1}" for at in range(count)]
+    counts = {area.name: 0 if area.boxed else len(area.corners) for area in plan}
+    few, place, found = sum(counts.values()) <= len(alphabet), 0, {}
+    for name, count in counts.items():
+        ends = range(place, place + count)
+        found[name] = [alphabet[at] if few else f"{alphabet[at % 26]}{at // 26 + 1}" for at in ends]
+        place += count
+    return found
 
 
-def plan(areas: Sequence[PlanArea], units: str, width: float, height: float, *, crew: bool = False) -> Drawing:
-    """Return all areas side by side at one scale, the building dark; the crew's with corners and edge of the dig."""
-    drawing = Drawing(width, height)
+def plan(
+    areas: Sequence[PlanArea], units: str, width: float, height: float, named: Mapping[str, Sequence[str]] | None = None
+) -> Drawing:
+    """Return all areas side by side at one scale, the building dark.
+
+    The crew's has the letters of the corners and the edge of the dig.
+    """
+    drawing, crew = Drawing(width, height), named is not None
     outlines = [_outline(area) for area in areas]
     spans = [(max(x for x, _ in one), max(y for _, y in one)) for one in outlines]
     side, top, low, foot = (0.56, 0.42, 0.42, 0.22) if crew else (0.46, 0.30, 0.28, 0.22)
@@ -331,36 +350,33 @@ def plan(areas: Sequence[PlanArea], units: str, width: float, height: float, *, 
     if not all(_named_inside(area, one, scale) for area, one in zip(areas, outlines, strict=True)):
         top += 0.16  # the name of a small area is above it
         rows, scale = _shelves(spans, width, height - foot, 2 * side, top + low)
-    names = iter(letters(areas))
     used = sum(max(spans[at][1] for at in row) * scale + top + low for row in rows)
     y = (height - foot - used) / 2
     for row in rows:
         tall = max(spans[at][1] for at in row) * scale
-        wide = sum(spans[at][0] * scale + 2 * side for at in row)
-        x = (width - wide) / 2
+        x = (width - sum(spans[at][0] * scale + 2 * side for at in row)) / 2
         for at in row:
             x += side
-            _area(drawing, areas[at], outlines[at], scale, (x, y + top + tall), units, names if crew else None)
+            corners = None if named is None else named[areas[at].name]
+            _area(drawing, areas[at], outlines[at], scale, (x, y + top + tall), units, corners)
             x += spans[at][0] * scale + side
         y += top + tall + low
     _scale_bar(drawing, scale, units)
-    if crew:
-        said = ["black = building" if any(a.walls for a in areas) else "", "dashed = edge of dig and base"]
-        said += ["place areas as staked"] if len(areas) > 1 else []
-        drawing.text(width - 0.05, height - 0.09, "; ".join(filter(None, said)), 8, to="r")
-    elif any(a.walls for a in areas):
-        drawing.text(width - 0.05, height - 0.09, "dark = building", 7, to="r")
+    said = ["black = building" if crew else "dark = building"] if any(a.walls for a in areas) else []
+    said += ["dashed = edge of dig and base"] if crew else []
+    said += ["place areas as staked"] if crew and len(areas) > 1 else []
+    drawing.text(width - 0.05, height - 0.09, "; ".join(said), 8 if crew else 7, to="r")
     return drawing
 
 
 def _area(
     drawing: Drawing, area: PlanArea, outline: Sequence[Point], scale: float, at: Point, units: str,
-    names: Iterator[str] | None
+    named: Sequence[str] | None
 ) -> None:
     def on(point: Point) -> Point:
         return at[0] + scale * point[0], at[1] - scale * point[1]
 
-    crew = names is not None
+    crew = named is not None
     normals = outward(outline)
     if crew and area.past_m:
         past = [0.0 if side in area.walls else area.past_m for side in range(len(outline))]
@@ -378,41 +394,38 @@ def _area(
         middle = on(((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
         room = hypot(b[0] - a[0], b[1] - a[1]) * scale
         if room > 0.9 or (len(outline) == 4 and room > 0.3):
-            off = 0.36 if crew else 0.33
-            words = "BUILDING" if crew else "building"
-            drawing.text(
-                middle[0] + nx * off, middle[1] - ny * off, words, 7.5 if room > 0.9 else 6.5, up=abs(nx) > 0.9
-            )
+            off, words = (0.36, "BUILDING") if crew else (0.33, "building")
+            x, y = middle[0] + nx * off, middle[1] - ny * off
+            drawing.text(x, y, words, 7.5 if room > 0.9 else 6.5, up=abs(nx) > 0.9)
+    _name(drawing, area, outline, scale, on, units)
+    for place, name in enumerate(named or ()):
+        (x, y), n1, n2 = on(outline[place]), normals[place - 1], normals[place]
+        outs = (0.16, -0.11) if n1[0] * n2[1] - n1[1] * n2[0] > 0 else (-0.11, 0.16)
+        for out, free in ((outs[0], True), (outs[1], True), (outs[0], False)):
+            if drawing.text(x + (n1[0] + n2[0]) * out, y - (n1[1] + n2[1]) * out, name, 10, bold=True, free=free):
+                break
     if area.corners:
         _sides(drawing, area, outline, normals, scale, on, units, crew=crew)
-    if names is not None and area.corners and not area.boxed:
-        for place, point in enumerate(outline):
-            n1, n2 = normals[place - 1], normals[place]
-            out = 0.16 if n1[0] * n2[1] - n1[1] * n2[0] > 0 else -0.11
-            px, py = on(point)
-            name = next(names)
-            drawing.text(px + (n1[0] + n2[0]) * out, py - (n1[1] + n2[1]) * out, name, 10, bold=True)
-    _name(drawing, area, outline, scale, on, units)
 
 
 def _sides(
     drawing: Drawing, area: PlanArea, outline: Sequence[Point], normals: Sequence[Point], scale: float,
     on: Callable[[Point], Point], units: str, *, crew: bool
 ) -> None:
-    """Write the length of each side outside it, where it has room."""
-    size = 9.0 if crew else 8.0
+    """Write the length of each side outside it, or inside where others are, if it has room."""
     for side, (nx, ny) in enumerate(normals):
         a, b = outline[side], outline[(side + 1) % len(outline)]
         run = hypot(b[0] - a[0], b[1] - a[1])
-        words = length_words(run, units)
         upright, slant = abs(nx) > 0.9, min(abs(nx), abs(ny)) > 0.05
         if run * scale < (0.13 if not upright and not slant and len(outline) <= 8 else 0.2):
             continue
         past = area.past_m * scale if crew and side not in area.walls else 0.0
-        off = 0.21 if side in area.walls else 0.12 + past
         x, y = on(((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
-        to = "ctr" if not slant or abs(ny) > 0.9 else "l" if nx > 0 else "r"
-        drawing.text(x + nx * off, y - ny * off, words, size, bold=True, to=to, up=upright and not slant)
+        for off in (0.21 if side in area.walls else 0.12 + past, -0.1):
+            to = "ctr" if not slant or abs(ny) > 0.9 else "l" if nx * off > 0 else "r"
+            words, size, up = length_words(run, units), 9.0 if crew else 8.0, upright and not slant
+            if drawing.text(x + nx * off, y - ny * off, words, size, bold=True, to=to, up=up, free=True):
+                break
 
 
 def _named_inside(area: PlanArea, outline: Sequence[Point], scale: float) -> bool:
@@ -457,33 +470,45 @@ Layer = tuple[str, float, float]  # name, top and bottom below the surface [m]
 _FILLS: Final = {"pavers": "8F9A94", "sand": "FFFFFF", "stone": "DDE0DE", "old base": "B9B4AA", "fill": "EFE7D3"}
 
 
-def sections(
-    rows: Sequence[tuple[str, Sequence[Layer], bool, str]], words: Mapping[str, str], width: float, height: float
-) -> Drawing:
-    """Return sections side by side, depth to scale: a title, layers, whether geogrid is laid, the ground below."""
+# a title, layers with the words on them, whether geogrid is laid, and the ground below, shortest words first
+Section = tuple[str, Sequence[Layer], Sequence[str], bool, Sequence[str]]
+
+
+def _ground_layers(
+    drawing: Drawing, layers: Sequence[Layer], x: float, wide: float, top: float, scale: float, *, grid: bool
+) -> float:
+    """Draw layers to scale with the geogrid below the base, and return where that is."""
+    for name, upper, lower in layers:
+        drawing.rectangle(x, top + upper * scale, wide, (lower - upper) * scale, _FILLS[name], 1)
+    base = top + max(lower for name, _, lower in layers if name != "fill") * scale
+    if grid:
+        drawing.line((x, base), (x + wide, base), 3.5, "sysDash")
+    return base
+
+
+def sections(rows: Sequence[Section], width: float, height: float) -> Drawing:
+    """Return sections side by side, depth to scale."""
     drawing = Drawing(width, height)
-    deepest = max(layers[-1][2] for _, layers, _, _ in rows)
+    deepest = max(layers[-1][2] for _, layers, _, _, _ in rows)
     top, scale, wide = 0.24, (height - 0.56) / deepest, (width - 0.1) / len(rows) - 0.1
     drawing.rectangle(0.02, top, width - 0.04, height - top - 0.02, "CDBFA8", 0)
-    for at, (title, layers, grid, soil) in enumerate(rows):
+    for at, (title, layers, words, grid, ground) in enumerate(rows):
         x = 0.1 + at * (wide + 0.1)
-        drawing.text(x + wide / 2, 0.11, title, 8 if len(title) < wide * 13 else 7, bold=True)
-        for name, upper, lower in layers:
-            high = (lower - upper) * scale
-            drawing.rectangle(x, top + upper * scale, wide, high, _FILLS[name], 1)
-            said = words.get(f"{at} {name}", "")
-            if said and high > 0.1:
-                size = 8.0 if high > 0.16 else 6.5
-                drawing.text(x + wide / 2, top + (upper + lower) / 2 * scale, said, size, bold=name == "stone")
-        base = max((lower for name, _, lower in layers if name != "fill"), default=deepest)
-        y = top + layers[-1][2] * scale
-        if grid:
-            drawing.line((x, top + base * scale), (x + wide, top + base * scale), 3.5, "sysDash")
-        below = ", ".join(part for part in ("geogrid" if grid else "", soil) if part)
-        if len(below) * 0.062 > wide:
-            below = "geogrid" if grid else soil.split(" ", 1)[0]
-        if below:
-            drawing.text(x + wide / 2, y + 0.13, below, 7.5, bold=grid)
+        middle = x + wide / 2
+        drawing.text(middle, 0.11, title, min(8, max(wide * 120 / len(title), 5)), bold=True)
+        base = _ground_layers(drawing, layers, x, wide, top, scale, grid=grid)
+        for (name, upper, lower), said in zip(layers, words, strict=True):
+            if said and (lower - upper) * scale > 0.1:
+                size = 8.0 if (lower - upper) * scale > 0.16 else 6.5
+                drawing.text(middle, top + (upper + lower) / 2 * scale, said, size, bold=name == "stone")
+        filled, bottom = layers[-1][0] == "fill", top + layers[-1][2] * scale + 0.13
+        if grid and filled:
+            drawing.text(middle, base + 0.1, "geogrid", 7.5, bold=True)
+        laid = "geogrid" if grid and not filled else ""
+        below = [laid, *(", ".join(filter(None, (laid, one))) for one in ground)]
+        fits = [one for one in below if one and (len(one) * 0.062 < wide or one == laid)]
+        if fits:
+            drawing.text(middle, bottom, fits[-1], 7.5, bold=bool(laid))
     return drawing
 
 
@@ -495,22 +520,17 @@ def poles(
     deepest = max(layers[-1][2] for _, layers, _, _ in rows)
     top, wide, scale = 0.27, width / len(rows), (height - 0.38) / deepest
     for at, (title, layers, levels, grid) in enumerate(rows):
-        x, bar = at * wide + 0.04, max(wide - 0.8, 0.3)
+        x, bar, last = at * wide + 0.04, max(wide - 0.8, 0.3), -1.0
         drawing.text(x, 0.09, title, 8.5, bold=True, to="l")
+        _ground_layers(drawing, layers, x, bar, top, scale, grid=grid)
         for name, upper, lower in layers:
-            drawing.rectangle(x, top + upper * scale, bar, (lower - upper) * scale, _FILLS[name], 1)
             if (lower - upper) * scale > 0.14 and name in ("stone", "fill", "old base"):
                 drawing.text(x + bar / 2, top + (upper + lower) / 2 * scale, name.upper(), 7.5, bold=True)
-        base = max(lower for name, _, lower in layers if name != "fill")
-        if grid:
-            drawing.line((x, top + base * scale), (x + bar, top + base * scale), 4, "sysDash")
-        last = -1.0
         for depth, words in levels:
             y = top + depth * scale
             drawing.line((x, y), (x + bar + 0.08, y), 0.75)
-            put = max(y, last + 0.115)
-            drawing.text(x + bar + 0.11, put, words, 8, bold=True, to="l")
-            last = put
+            last = max(y, last + 0.115)
+            drawing.text(x + bar + 0.11, last, words, 8, bold=True, to="l")
     return drawing
 
 
@@ -545,44 +565,34 @@ def bars(
 
 
 def depth_curve(
-    layers: Sequence[tuple[float, float, float]], readings: Sequence[Point], deepest: float, words: tuple[str, str],
+    layers: Sequence[tuple[float, float, float]], readings: Sequence[Point], deepest: float, caption: str,
     width: float, height: float
 ) -> Drawing:
     """Return CBR by depth, downwards, on a scale of tens: layers (from, to, CBR) as steps, single readings as dots."""
-    from math import log10
-
     drawing = Drawing(width, height)
     left, top = 0.55, 0.34
     wide, high = width - left - 0.15, height - top - 0.1
-    values = [max(cbr, 0.1) for _, cbr in readings] + [max(cbr, 0.1) for *_, cbr in layers]
-    low = (
-        min(10.0**k for k in range(-1, 3) if 10.0**k <= min(values) * 1.0001 or k == -1) if not values
-        else 10.0 ** (int(log10(min(values)) + 1) - 1)
-    )
-    top_value = 100.0
-    span = log10(top_value) - log10(low)
+    least = min((max(cbr, 0.1) for cbr in (*(cbr for _, cbr in readings), *(cbr for *_, cbr in layers))), default=0.1)
+    low, most = floor(log10(least)), 2  # powers of ten
 
     def on(depth: float, cbr: float) -> Point:
-        share = (log10(min(max(cbr, low), top_value)) - log10(low)) / span
+        share = (log10(min(max(cbr, 10.0**low), 10.0**most)) - low) / (most - low)
         return left + wide * share, top + high * depth / deepest
 
     drawing.rectangle(left, top, wide, high, "FFFFFF", 0.75)
-    power = low
-    while power <= top_value * 1.001:
-        px = on(0, power)[0]
-        drawing.line((px, top), (px, top + high), 0.5, ink="9AA5AF")
-        drawing.text(px, top - 0.08, f"{power:g}", 7.5)
-        power *= 10
+    for power in range(low, most + 1):
+        x, _ = on(0, 10.0**power)
+        drawing.line((x, top), (x, top + high), 0.5, ink="9AA5AF")
+        drawing.text(x, top - 0.08, f"{10.0**power:g}", 7.5)
     drawing.text(left + wide / 2, 0.1, "CBR, %", 8, bold=True)
     for at in range(5):
-        depth = deepest * at / 4
-        drawing.text(left - 0.06, top + high * at / 4, f"{depth:.0f}", 7.5, to="r")
-    drawing.text(0.1, top + high / 2, words[0], 8, bold=True, up=True)
+        drawing.text(left - 0.06, top + high * at / 4, f"{deepest * at / 4:.0f}", 7.5, to="r")
+    drawing.text(0.1, top + high / 2, caption, 8, bold=True, up=True)
     for upper, lower, cbr in layers:
         drawing.line(on(upper, cbr), on(lower, cbr), 2.5)
     for (_, lower, cbr), (_, _, after) in pairwise(layers):
         drawing.line(on(lower, cbr), on(lower, after), 2.5)
     for depth, cbr in readings:
-        px, py = on(depth, cbr)
-        drawing.rectangle(px - 0.02, py - 0.02, 0.04, 0.04, "33475B", 0.25)
+        x, y = on(depth, cbr)
+        drawing.rectangle(x - 0.02, y - 0.02, 0.04, 0.04, "33475B", 0.25)
     return drawing

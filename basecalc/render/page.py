@@ -4,7 +4,7 @@ Column widths hang on the Normal style's font, so that is the page's own. Merged
 height of a row is counted from its words, so generously that a wider face stays inside.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -32,7 +32,9 @@ GRAY: Final = "555555"
 _RULE: Final = "8A968F"
 _COLUMN: Final = 4.14  # characters
 COLUMN_IN: Final = 0.302  # what such a column measures in print
-_LETTER: Final = 0.505  # width of a letter, as a share of its size
+# Widths of letters as a share of their size, the others about 0.54, capitals 0.72 [practice: read off Arial].
+_WIDTHS: Final = dict.fromkeys(" ijltfrI.,:;'|!()[]-/", 0.29) | dict.fromkeys("mwMW%@", 0.86)
+_SLACK: Final = 1.03  # programs and faces differ in how wide they set the same words
 
 MONEY: Final = '"$"#,##0.00'
 ADDED: Final = '"+$"#,##0.00;"-$"#,##0.00;"$"0.00'
@@ -145,6 +147,17 @@ class Book:
         """
         return Page(self, title, foot, right, margin, high, wide, widths)
 
+    def hidden(self, title: str, words: str, rows: Sequence[Sequence[str]]) -> None:
+        """Add a sheet of plain text that only the program reads: hidden, never printed, its words for who finds it."""
+        sheet = self.workbook.create_sheet(title)
+        sheet.sheet_state = "hidden"
+        sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 26.0, 70.0
+        put_text(sheet["A1"], words)
+        for row, line in enumerate(rows, 3):
+            for column, text in enumerate(line, 1):
+                if text:
+                    put_text(cast(Cell, sheet.cell(row, column)), text).number_format = "@"
+
     def value(self, sheet: str, cell: str, value: Value) -> None:
         """Keep the value that a formula gives."""
         self._values.setdefault(sheet, {})[cell] = value
@@ -212,10 +225,6 @@ class Page:
             sheet.merged_cells.ranges.add(span)
         return cell
 
-    def formula(self, first: int, last: int, text: str, value: Value, style: Look = "") -> Cell:
-        """Write a formula with the value it gives, and return its cell."""
-        return self.put(first, last, Formula(text, value), style)
-
     @staticmethod
     def _dress(cell: Cell, style: Style, edges: tuple[bool, bool, bool, bool]) -> None:
         def change() -> None:
@@ -247,6 +256,10 @@ class Page:
         self.next(height or max(need(first, last, value, style, self.widths) for first, last, value, style in cells))
         return row
 
+    def line(self, words: CellValue, style: Look = "high", height: float | None = None) -> None:
+        """Write words over the width of the page."""
+        self.write(height, (1, self.columns, words, style))
+
     def said(self, label: str, words: str, first: int = 6, look: Look = "high") -> None:
         """Write a labeled paragraph; the words begin in a column, and their look is the label's but for bold."""
         bold = look.replace("loud", "") if isinstance(look, str) else ""
@@ -268,8 +281,15 @@ class Page:
         self.book.draw(self.sheet.title, column, self.row, drawing)
 
     def close(self, repeat: str = "") -> None:
-        """End the page: what is printed, headings that repeat, and a start for a long page that may take several."""
+        """End the page: what is printed, headings that repeat; a wide page lies whichever way prints larger."""
         self.sheet.print_area = f"A1:{get_column_letter(self.columns)}{self.row - 1}"
+        if self.widths == (_COLUMN,) * WIDE:
+            paper, tall = (8.27, 11.69) if self.book.units == "metric" else (8.5, 11.0)
+            wide, high = WIDE * COLUMN_IN, self.used / 72 / max(self._high, 1)
+            up, across = (
+                min(1.0, (side - 1.2) / wide, (end - 1.05) / high) for side, end in ((paper, tall), (tall, paper))
+            )
+            self.sheet.page_setup.orientation = "portrait" if up > across else "landscape"
         if repeat:
             self.sheet.print_title_rows = repeat
 
@@ -282,37 +302,62 @@ def quantity_format(unit: str) -> str:
 def need(first: int, last: int, value: Any, words: Look = "", widths: Sequence[float] = (_COLUMN,) * WIDE) -> float:
     """Return the height [pt] that wrapped words need in a span."""
     style = look(words)
-    if not isinstance(value, str):
+    said = value.value if isinstance(value, Formula) else value
+    if not isinstance(said, str):
         return style.size * 1.27 + 3
     room = sum(widths[first - 1 : last]) / _COLUMN * COLUMN_IN * 72 - 6 * style.indent
-    letters = room / (style.size * _LETTER * (1.06 if style.bold else 1.0))
-    return sum(_lines(part, letters) for part in value.split("\n")) * style.size * 1.27 + 3
+    letters = room / (style.size * _SLACK * (1.06 if style.bold else 1.0))
+    return sum(_lines(part, letters) for part in said.split("\n")) * style.size * 1.27 + 3
 
 
-def _lines(text: str, letters: float) -> int:
-    """Return how many lines words take, broken at spaces."""
+def fitted(first: int, last: int, words: str, sizes: Sequence[float]) -> float:
+    """Return the greatest of some sizes [pt], the greatest first, at which bold words take one line of a span."""
+    fits = (size for size in sizes if need(first, last, words, f"bold {size}") <= size * 1.27 + 3)
+    return next(fits, sizes[-1])
+
+
+def _lines(text: str, room: float) -> int:
+    """Return how many lines words take, broken at spaces; the room is in sizes of the type."""
     lines, used = 1, 0.0
     for word in text.split(" "):
-        size = len(word)
-        if used and used + size > letters:
+        wide = sum(_WIDTHS.get(letter, 0.72 if letter.isupper() else 0.54) for letter in word)
+        if used and used + wide > room:
             lines, used = lines + 1, 0.0
-        lines += ceil(size / letters) - 1 if size > letters else 0
-        used += size + 1
+        lines += ceil(wide / room) - 1 if wide > room else 0
+        used += wide + _WIDTHS[" "]
     return lines
 
 
-def table(
-    page: Page, heads: Sequence[tuple[int, int, str, str]], rows: Sequence[Sequence[Any]], words: Look = "8.5"
-) -> None:
-    """Write a table: heads are first and last column, words and alignment; a cell is a value or (value, look)."""
-    page.write(None, *[(a, b, title, f"8 gray thin low {to}") for a, b, title, to in heads])
+Heads = Sequence[tuple[int, int, str, str]]  # first and last column, words, how its cells are aligned
+
+
+def columns(named: str) -> Heads:
+    """Return the columns of a table from their names, each with how many columns of the page it takes, > to the right.
+
+    Examples
+    --------
+    >>> columns("Item 6|Price 3>")
+    [(1, 6, 'Item', 'left'), (7, 9, 'Price', 'right')]
+    """
+    heads, first = [], 1
+    for column in named.split("|"):
+        title, _, wide = column.rpartition(" ")
+        last = first + int(wide.rstrip(">")) - 1
+        heads.append((first, last, title, "right" if wide.endswith(">") else "left"))
+        first = last + 1
+    return heads
+
+
+def table(page: Page, heads: Heads | str, rows: Iterable[Sequence[Any]], words: Look = "8.5") -> None:
+    """Write a table; a cell is a value or (value, look), a row may end early. Without any title it has no heading."""
+    heads = columns(heads) if isinstance(heads, str) else heads
+    if any(title for _, _, title, _ in heads):
+        page.write(None, *[(a, b, title, f"8 gray thin low {to}") for a, b, title, to in heads])
     for row in rows:
         cells: list[Put] = []
-        for (a, b, _, to), value in zip(heads, row, strict=True):
+        for (a, b, _, to), value in zip(heads, row, strict=False):
             said, own = value if isinstance(value, tuple) else (value, words)
-            aligned = look(to)
-            cells.append((
-                a, b, said,
-                replace(look(own), across=aligned.across, indent=aligned.indent, bottom="hair", up="top"),
-            ))  # fmt: skip
+            to_look = look(to)
+            style = replace(look(own), across=to_look.across, indent=to_look.indent, bottom="hair", up="top")
+            cells.append((a, b, said, style))
         page.write(None, *cells)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 from unicodedata import normalize
 
 from basecalc.core.errors import BasecalcError, Place, WorkbookError
@@ -40,6 +40,7 @@ _LONGEST_STEM: Final = 200  # bytes; a file name has 255 on most disks
 # What Windows takes for a device whatever follows the dot; of a number without a dot more follows before it.
 _DEVICE: Final = re.compile(r"(?:con|prn|aux|nul|conin\$|conout\$|(?:com|lpt)[0-9¹²³])", re.IGNORECASE)
 _TRIES: Final = 50  # others may be writing revisions of the same quote at the same time
+_Files = TypeVar("_Files")
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,31 +159,35 @@ def revision_files(folder: Path, number: str, revision: int) -> QuoteFiles:
 
 def save_pair(folder: Path, number: str, build: Callable[[int], Mapping[str, bytes]]) -> QuoteFiles:
     """Write the files of a quote under its next free revision: all or none."""
+
+    def write(revision: int) -> QuoteFiles:
+        files, contents = revision_files(folder, number, revision), build(revision)
+        paths = {"office": files.office, "crew": files.crew, "quote": files.client}
+        write_new({paths[kind]: contents[kind] for kind in KINDS})
+        return files
+
+    return _numbered(folder, f"quote {number}", lambda: next_revision(folder, number), write)
+
+
+def _numbered(folder: Path, what: str, first: Callable[[], int], write: Callable[[int], _Files]) -> _Files:
+    """Make the folder, and return what was written in it under the first free number."""
+    where = Place(str(folder))
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise WorkbookError(f"the folder cannot be made: {reason(error)}", where=Place(str(folder))) from None
+        words = f"the folder cannot be made: {reason(error)}; {what} cannot be written there"
+        raise WorkbookError(words, where=where) from None
     clear_drafts(folder)
-    revision = next_revision(folder, number)
-    for _ in range(_TRIES):
-        files = revision_files(folder, number, revision)
-        paths = {"office": files.office, "crew": files.crew, "quote": files.client}
-        contents = build(revision)
+    free = first()
+    for place in range(free, free + _TRIES):
         try:
-            write_new({paths[kind]: contents[kind] for kind in KINDS})
+            return write(place)
         except FileExistsError:
-            revision += 1
             continue
         except OSError as error:
-            raise WorkbookError(
-                f"quote {number} cannot be written there: {reason(error)}; nothing was written",
-                where=Place(str(folder)),
-            ) from None
-        return files
-    raise WorkbookError(f"no free revision of quote {number} after {_TRIES} tries", where=Place(str(folder)))
-
-
-_DAY: Final = re.compile(r"\d{4}-\d{2}-\d{2}")
+            words = f"{what} cannot be written there: {reason(error)}; nothing was written"
+            raise WorkbookError(words, where=where) from None
+    raise WorkbookError(f"no free number for {what} after {_TRIES} tries", where=where)
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,29 +227,14 @@ def write_change(order: ChangeOrder, out_dir: str | Path, day: date | None = Non
     """
     folder, number = Path(out_dir), order.signed.job.number
     stem = f"{file_stem(number)}-r{order.revision}-change"
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        place = _next(folder, stem)
-        for _ in range(_TRIES):
-            mark = ChangeMark(place, day or date.today())
-            files = _files(folder, stem, place)
-            contents = {
-                files.office: change_office_file(order, mark), files.crew: change_crew_file(order, mark),
-                files.client: change_file(order, mark)
-            }
-            try:
-                write_new(contents)
-            except FileExistsError:
-                place += 1
-                continue
-            return files
-    except OSError as error:
-        raise WorkbookError(
-            f"the change order of quote {number} cannot be written there: {reason(error)}; nothing was written",
-            where=Place(str(folder))
-        ) from None
-    told = f"no free number for a change order of quote {number} after {_TRIES} tries"
-    raise WorkbookError(told, where=Place(str(folder)))
+
+    def write(place: int) -> ChangeFiles:
+        mark, files = ChangeMark(place, day or date.today()), _files(folder, stem, place)
+        contents = {files.office: change_office_file, files.crew: change_crew_file, files.client: change_file}
+        write_new({path: build(order, mark) for path, build in contents.items()})
+        return files
+
+    return _numbered(folder, f"the change order of quote {number}", lambda: _next(folder, stem), write)
 
 
 def same_change(order: ChangeOrder, folder: Path) -> ChangeFiles | None:
