@@ -426,7 +426,7 @@ def test_a_job_in_no_file_has_no_log_beside_it() -> None:
         "area": [{"name": "Drive", "shape": "rectangle", "length": 40, "width": 20}],
         "spot": [{"name": "gate", "log": "/any/where.csv"}],
     }
-    with pytest.raises(InputError, match="the job is in no file"):
+    with pytest.raises(InputError, match="the job was not read from a file"):
         parse_job(data)
 
 

@@ -356,10 +356,12 @@ def test_prices_that_change_during_a_run_change_none_of_its_quotes(demo, tmp_pat
     prices = write_price_workbook(tmp_path / "prices.xlsx", records)
 
     def totals() -> list[Any]:
-        return [done.quote.offer.total for done in runs.quote_files(demo.jobs, prices, tmp_path, dry_run=True)]
+        return [
+            done.quote.offer.total for done in runs.quote_files(demo.jobs, prices, tmp_path, runs.Wishes(dry_run=True))
+        ]
 
     usual = totals()
-    run = runs.quote_files(demo.jobs, prices, tmp_path, dry_run=True)
+    run = runs.quote_files(demo.jobs, prices, tmp_path, runs.Wishes(dry_run=True))
     first = next(run)
     prices.unlink()
     write_price_workbook(prices, {**records, "prices": dear})

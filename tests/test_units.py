@@ -220,8 +220,8 @@ def test_a_value_is_shown_short(value: object, words: str) -> None:
 SAID = {
     words.amount: [((0.254, "in", 1), "10.0 in"), ((0.254, "mm", 0), "254 mm"), ((33000.0, "ton", 1), "36.4 ton")],
     words.eighths: [((2.375,), "2-3/8"), ((14.0,), "14"), ((0.5,), "1/2"), ((2.36,), "2.4")],
-    words.depth: [((0.060325, "us"), "2-3/8 in"), ((0.1464, "us"), "5.8 in"), ((0.35, "metric"), "350 mm")],
-    words.tape: [((0.1464, "us"), "5-3/4 in"), ((0.1464, "metric"), "146 mm")],
+    words.depth_words: [((0.060325, "us"), "2-3/8 in"), ((0.1464, "us"), "5.8 in"), ((0.35, "metric"), "350 mm")],
+    words.tape_words: [((0.1464, "us"), "5-3/4 in"), ((0.1464, "metric"), "146 mm")],
     words.tenths: [((0.3048, "us"), "12 in"), ((0.1464, "us"), "5.8 in"), ((0.3, "metric"), "300 mm")],
     words.both: [((3.6576, "ft", "m"), "12 ft (3.6576 m)"), ((0.2032, "in", "mm"), "8 in (203.2 mm)")],
     words.money: [((Decimal("12345.5"),), "$12,345.50"), ((Decimal(-3),), "-$3.00")],
