@@ -282,6 +282,26 @@ def test_no_spoiled_cell_lowers_the_total_unseen(demo: Sheets) -> None:
     assert demo.total() == pytest.approx(whole)
 
 
+def test_a_reading_that_names_no_area_among_several_is_asked_about(demo: Sheets) -> None:
+    """It may be the weak one: left out, the base would come too thin."""
+    area = {"shape": "rectangle", "length": 40, "width": 12}
+    spots = [("gate", "Drive", 0.5), ("ditch", "Drive", 2.5), ("step", "Walk", 0.5)]
+    job = demo_job("2-soft-ground")
+    job["area"] = [{**area, "name": "Drive"}, {**area, "name": "Walk"}]
+    job["spot"] = [
+        {"name": name, "area": where, "readings": [{"test": "walk", "reading": deep}]} for name, where, deep in spots
+    ]
+    right = typed(job)
+    demo.job(right)
+    whole = demo.total()
+    for row in (9, 10, 11):
+        demo.type({f"Q{row}": ""})
+        assert demo.total() is None, row
+        assert "area" in demo.problem().casefold(), row
+        demo.type({f"Q{row}": right[f"Q{row}"]})
+    assert demo.total() == whole
+
+
 def agrees(sheets: Sheets, shown: float) -> bool:
     """Return whether a lower total is what the library makes of the same cells, as with a reading left out."""
     from basecalc.estimating.entries import tables

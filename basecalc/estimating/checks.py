@@ -122,6 +122,8 @@ def area_checks(sheets: Sheets, typing: Typing, cell: Callable[[str, int, str], 
         log = f'SUMPRODUCT(([readings.place:]>=[first_place])*([readings.place:]<=[first_place]+[strip])*([readings.test:]="{LOG_TEST}"))'
         rows.append((f"{log}>0", '"By quote"', f'[name]&": the sheet can\'t read a cone log. {_BY_QUOTE} Or type its CBR as a reading."', where("name")))
         first = at("readings", 1, "spot")
+        adrift = "SUMPRODUCT(([readings.used:]=1)*([readings.place:]=0))>0"
+        rows.append((f'AND([strength]="",{own.format("readings")}=0,{adrift})', '"Add reading"', '"Say in the column In area where each reading was taken: there is more than one area."', at("readings", 1, "area")))
         rows.append((f'AND([strength]="",{own.format("readings")}=0)', '"Add reading"', '"No reading yet for "&[name]&". Add one in the list of readings, on the right."', first))
         rows.append((f'AND([strength]="",{own.format("thawed")}=0)', '"Frozen"', '[name]&": frozen ground does not show how strong it is after the thaw. Test it again when it has thawed."', first))
         soft = "N(INDEX([strength.cbr:],MAX({},1)))<[depths.weakest]"
@@ -344,6 +346,7 @@ def problems_sheet(sheets: Sheets) -> None:
     result, checks = sheets.blocks["result"], sheets.blocks["checks"]
     problems = result.cell("problems", 1, PROBLEMS)
     put(page, 1, 1, "Problems", bold=True, size=14, color=BAND)
+    page.row_dimensions[1].height = 22
     put(page, 2, 1, f'=IF({problems}=0,"Nothing is missing or wrong.",{problems}&" to fix. The top one comes first.")', bold=True)
     for column, title in enumerate(("No.", "Cell", "What to do"), 1):
         put(page, 4, column, title, bold=True, back=BAND, color="FFFFFF", box=True)

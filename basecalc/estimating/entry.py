@@ -153,17 +153,17 @@ def write_entry(sheets: Sheets, layout: Layout, company: str, typed: Mapping[str
 def _top(sheets: Sheets, page: Worksheet, company: str) -> None:
     put, result = sheets.put, sheets.blocks["result"]
     problems, first, cell = (result.cell(key, 1, SHEET) for key in ("problems", "first", "cell"))
-    put(page, 1, 2, "Driveway estimate", bold=True, size=14, color=_BACK_WHITE, back=BAND)
+    put(page, 1, 1, "Driveway estimate", bold=True, size=14, color=_BACK_WHITE, back=BAND)
     put(page, 1, 6, company, size=10, color=_BACK_WHITE, back=BAND)
     put(page, 1, 16, "Yellow: needed", bold=True, color="FFE08A", back=BAND)
     put(page, 1, 21, f'=IF({problems}=0,"READY",{problems}&" TO FIX")', bold=True, size=11, color=_BACK_WHITE, back=BAND, across="right")
-    put(page, 2, 2, f'=IF({problems}=0,"Nothing to fix","Do this next")', bold=True, size=10)
+    put(page, 2, 1, f'=IF({problems}=0,"Nothing to fix","Do this next")', bold=True, size=10)
     done = "Save, then run: basecalc quote with this file. Or read the price from Estimate."
     put(page, 2, 3, f'=IF({problems}=0,"{done}",{first})', bold=True, size=10)
     link = f'IF(ISNUMBER(SEARCH({cell},"Company Prices")),"#"&{cell}&"!A1","#{SHEET}!"&{cell})'
     put(page, 2, 19, f'=IF({problems}=0,"",HYPERLINK({link},"Go to "&{cell}))', color=LINK, bold=True)
     put(page, 2, 21, '=HYPERLINK("#Problems!A1","Problems")', color=LINK, bold=True, across="right")
-    for label, value, text, key in ((2, 3, "Total as offered", "chosen"), (6, 8, "Stone only", "stone"), (11, 13, "With geogrid", "grid")):
+    for label, value, text, key in ((1, 3, "Total as offered", "chosen"), (6, 8, "Stone only", "stone"), (11, 13, "With geogrid", "grid")):
         put(page, 3, label, text, bold=True, back=PALE)
         total = result.cell(key, 1, SHEET)
         _merge(page, 3, value, value + 2)

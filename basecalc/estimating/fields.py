@@ -76,11 +76,11 @@ def _number(key: str, label: str, width: int, kind: str, measure: Measure, units
 
 # The job card: key, label, needed, words, and where the label and the cell are.
 CARD: Final = (
-    ("client", "Client", True, (), "B", "C", 4), ("number", "Job number", True, (), "F", "H", 4),
+    ("client", "Client", True, (), "A", "C", 4), ("number", "Job number", True, (), "F", "H", 4),
     ("site", "Site", True, (), "K", "M", 4), ("date", "Date", False, (), "Q", "R", 4),
-    ("prepared_by", "Estimator", False, (), "B", "C", 5), ("traffic", "Traffic", False, "traffics", "F", "H", 5),
+    ("prepared_by", "Estimator", False, (), "A", "C", 5), ("traffic", "Traffic", False, "traffics", "F", "H", 5),
     ("soil", "Soil dug", False, SOILS, "K", "M", 5), ("season", "Ground was", False, MOISTURES, "Q", "R", 5),
-    ("offer", "Offer", False, OFFERS, "B", "C", 6), ("walked", "Walked it all", False, YES, "F", "H", 6),
+    ("offer", "Offer", False, OFFERS, "A", "C", 6), ("walked", "Walked it all", False, YES, "F", "H", 6),
     ("new_build", "New house", False, YES, "K", "M", 6), ("start", "First day", False, (), "Q", "R", 6),
 )  # fmt: skip
 
@@ -92,7 +92,7 @@ def area_fields(units: str) -> tuple[Field, ...]:
         Field("shape", "Shape", 70, words=SHAPES),
         _number("length", "Length", 56, "length", LENGTH, units, needed=True),
         _number("width", "Width", 56, "length", LENGTH, units, needed=True),
-        _number("foundation_edge", "At building", 58, "length", EDGE, units),
+        _number("foundation_edge", "At wall", 58, "length", EDGE, units),
         Field("soil", "Soil", 70, words=SOILS),
         _number("old_pavement", "Old paving", 52, "depth", THICKNESS, units),
         Field("old_pavement_kind", "of", 60, words=OLD_PAVEMENTS),

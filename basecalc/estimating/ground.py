@@ -68,7 +68,7 @@ def readings_block(sheets: Sheets, typing: Typing, rows: int) -> None:
         add(key, key, lambda n, key=key: f"={typing.text('readings', n, 'soil' if key == 'soil_typed' else key)}")
     add("used", "Used", '=IF([spot]&[area]&[test]&[reading]&[moisture]&[soil_typed]="",0,1)')
     add("place_name", "Place", '=IF([used]=0,"",IF(AND([area]="",SUM([areas.used:])=1),INDEX([areas.name:],MATCH(1,[areas.used:],0)),[area]))')
-    add("place", "Row of the place", "=IF([used]=0,0,IFERROR(MATCH([place_name],[places.name:],0),0))")
+    add("place", "Row of the place", '=IF([place_name]="",0,IFERROR(MATCH([place_name],[places.name:],0),0))')
     add("wet", "Ground was", '=IF([moisture]="",[job.wet],[moisture])')
     add("soil", "Soil", '=IF([used]=0,"",IF([soil_typed]<>"",[soil_typed],IF([place]=0,"",INDEX([places.soil:],[place]))))')
     add("soil_row", "Row of the soil", "=IF([used]=0,0,IFERROR(MATCH([soil],[soils.name:],0),0))")

@@ -12,7 +12,6 @@ from basecalc.workbook.style import fit_width
 _MONEY: Final = '"$"#,##0.00'
 _SUMS: Final = ("cost", "contingency", "overhead", "profit", "tax", "price_total")
 _LINES: Final = 7 + len(_SUMS)  # first row of the lines, below the sums
-_SHOWN: Final = 12  # areas on the quote
 START: Final = (
     "1  Company and Prices hold your settings and unit prices. You fill them in once; every new workbook takes them along.",
     "2  Entry is the only sheet you type on for a job. Do what its second line says until it reads READY.",
@@ -56,6 +55,7 @@ def estimate_sheet(sheets: Sheets) -> None:
     prices, result = sheets.blocks["prices"], sheets.blocks["result"]
     problems = result.cell("problems", 1, "Estimate")
     put(page, 1, 1, "Estimate", bold=True, size=16, color=BAND)
+    page.row_dimensions[1].height = 24
     put(
         page,
         2,
@@ -68,7 +68,8 @@ def estimate_sheet(sheets: Sheets) -> None:
         put(page, _LINES - 1, column, title, bold=True, back=BAND, color="FFFFFF", box=True, across="center")
     for place, option in enumerate(OPTIONS):
         at = 4 + 2 * place
-        put(page, 3, at, option.title, bold=True, size=10)
+        put(page, 3, at, option.title, bold=True, size=10, across="center")
+        page.merge_cells(start_row=3, end_row=3, start_column=at, end_column=at + 1)
         for column, title in ((at, "Quantity"), (at + 1, "Cost")):
             put(page, _LINES - 1, column, title, bold=True, back=BAND, color="FFFFFF", box=True, across="center")
     there = {option.key: _there(sheets, option.key) for option in OPTIONS}
@@ -137,6 +138,7 @@ def quote_sheet(sheets: Sheets, owner: Owner) -> None:
     problems, chosen = (result.cell(key, 1, "Quote") for key in ("problems", "chosen"))
     job = lambda key: blocks["job"].cell(key, 1, "Quote")  # noqa: E731
     put(page, 1, 1, f"={blocks['company'].cell('name', 1, 'Quote')}", bold=True, size=16, color=BAND)
+    page.row_dimensions[1].height = 24
     contact = "&".join(
         f'IF({owner.setting(key)}="","",{owner.setting(key)}&"   ")' for key in ("address", "phone", "email")
     )
@@ -148,51 +150,32 @@ def quote_sheet(sheets: Sheets, owner: Owner) -> None:
     ):
         put(page, row, 1, label, bold=True)
         put(page, row, 2, f"={job(key)}")
-    put(page, 11, 1, "What we build", bold=True, size=11)
-    unit = "in" if owner.units == "us" else "mm"
+    put(page, 11, 1, "Price, tax included", bold=True, size=12)
+    put(page, 11, 3, f'=IF({problems}>0,"not yet",{chosen})', bold=True, size=12, form=_MONEY, across="right")
+    deposit = f'=IF({problems}>0,"not yet",{result.cell("deposit", 1, "Quote")})'
+    put(page, 12, 1, "Deposit at signing")
+    put(page, 12, 3, deposit, form=_MONEY, across="right")
+    put(page, 13, 1, f'="This quote is good for "&{owner.setting("valid_days")}&" days. "&{owner.setting("tax_note")}')
+    put(page, 15, 1, _included(sheets, problems), wrap=True)
+    page.merge_cells("A15:C15")
+    page.row_dimensions[15].height = 42
+    put(page, 18, 1, "Client: signature, date", color=LINE)
+    put(page, 18, 3, "For the company: signature, date", color=LINE)
+    put(page, 20, 1, "What we build", bold=True, size=11)
+    unit, area_unit = ("in", "sq ft") if owner.units == "us" else ("mm", "m²")
     for column, title in enumerate(("Area", "Paved", "Base depth"), 1):
-        put(page, 12, column, title, bold=True, back=PALE, box=True)
-    places = blocks["places"]
-    area_unit = "ft2" if owner.units == "us" else "m2"
-    for n in range(1, _SHOWN + 1):
+        put(page, 21, column, title, bold=True, back=PALE, box=True)
+    places, takes = blocks["places"], result.cell("takes_grid", 1, "Quote")
+    stone, grid, laid = (
+        (lambda n, key=key: blocks["depth"].cell(key, n, "Quote")) for key in ("stone", "with_grid", "laid")
+    )
+    for n in range(1, places.count + 1):
         used = f"AND({problems}=0,{places.cell('used', n, 'Quote')}=1)"
-        takes = result.cell("takes_grid", 1, "Quote")
-        depth = (
-            f"IF({takes}=1,{blocks['depth'].cell('with_grid', n, 'Quote')},{blocks['depth'].cell('stone', n, 'Quote')})"
-        )
-        laid = f'IF(AND({takes}=1,{blocks["depth"].cell("laid", n, "Quote")}=1)," on geogrid","")'
-        put(page, 12 + n, 1, f'=IF({used},{places.cell("name", n, "Quote")},"")')
-        put(page, 12 + n, 2, f'=IF({used},ROUND({places.cell("plan", n, "Quote")},0)&" {area_unit}","")')
-        put(page, 12 + n, 3, f'=IF({used},{depth}&" {unit}"&{laid},"")')
-    row = 14 + _SHOWN
-    put(
-        page,
-        row,
-        1,
-        _included(sheets, problems),
-        wrap=True,
-    )
-    page.merge_cells(start_row=row, end_row=row, start_column=1, end_column=3)
-    page.row_dimensions[row].height = 28
-    put(page, row + 2, 1, "Price, tax included", bold=True, size=12)
-    put(page, row + 2, 3, f'=IF({problems}>0,"not yet",{chosen})', bold=True, size=12, form=_MONEY, across="right")
-    put(page, row + 3, 1, "Deposit at signing")
-    put(
-        page,
-        row + 3,
-        3,
-        f'=IF({problems}>0,"not yet",{result.cell("deposit", 1, "Quote")})',
-        form=_MONEY,
-        across="right",
-    )
-    put(
-        page,
-        row + 4,
-        1,
-        f'="This quote is good for "&{owner.setting("valid_days")}&" days. "&{owner.setting("tax_note")}',
-    )
-    put(page, row + 7, 1, "Client: signature, date", color=LINE)
-    put(page, row + 7, 3, "For the company: signature, date", color=LINE)
+        on_grid = f'IF(AND({takes}=1,{laid(n)}=1)," on geogrid","")'
+        put(page, 21 + n, 1, f'=IF({used},{places.cell("name", n, "Quote")},"")')
+        plan = f'=IF({used},ROUND({places.cell("plan", n, "Quote")},0),"")'
+        put(page, 21 + n, 2, plan, form=f'#,##0" {area_unit}"')
+        put(page, 21 + n, 3, f'=IF({used},IF({takes}=1,{grid(n)},{stone(n)})&" {unit}"&{on_grid},"")')
     for name, width in zip("ABC", (38, 22, 34), strict=True):
         page.column_dimensions[name].width = width
     fit_width(page)

@@ -178,15 +178,16 @@ def _built(one: Quote, drive: Drive) -> dict[str, float]:
     stone = (drive.built or one.offered) == "stone"
     depths = one.depths if stone else one.geogrid_depths
     option: Option = "stone" if stone else "geogrid"
-    made = take_off(one.job, one.book.company, depths, option, drive.extra_in * INCH_M, whole_loads=False)
+    made = take_off(one.job, one.book.company, depths, option, drive.extra_in * INCH_M)
     sheet = {stone.code: stone for stone in one.book.company.stones}
-    found = {code: made.amount(code) for code in ("dig", "base-place", "paver-lay", "foundation-place", "spoil-haul")}
+    found = {code: made.amount(code) for code in ("dig", "base-place", "paver-lay", "foundation-place")}
+    found["spoil-haul"] = float(made.values["job"][0]["spoil_trucks"])  # not rounded
     per_yd3 = convert(stone_mass_kg(1.0, sheet["bedding-sand"]), "kg/m3", "ton/yd3")
     return found | {"bedding": made.amount("bedding-sand") / per_yd3}
 
 
 def _about(chance: Random, mean: float, what: str) -> float:
-    """Return a chance value above nought with this mean and the scatter of its kind."""
+    """Return a chance value above zero with this mean and the scatter of its kind."""
     shape = 1 / SCATTER[what] ** 2
     return mean * chance.gammavariate(shape, 1 / shape)
 
