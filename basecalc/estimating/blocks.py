@@ -59,7 +59,7 @@ class Sheets:
             cell.number_format = form or "General"
             cell.protection = Protection(locked=not unlocked)
             cell.alignment = Alignment(horizontal=across, vertical=up, wrap_text=wrap)
-            self._looks[key] = cell._style
+            self._looks[key] = StyleArray(cell._style)
         else:
             cell._style = StyleArray(self._looks[key])
         return cell

@@ -2,8 +2,9 @@
 
 ``python tests/bench/entry_edits.py 1000`` cuts, pastes, sorts, inserts, deletes, undoes, blanks and mistypes by the
 program's own commands. After every edit, what the sheets of inputs hold is typed into a second, untouched workbook;
-every cell of the calculation and of the totals must be the same there. A fresh file is taken every hundred edits, and
-at its end all first inputs are typed again: the first total must come back, and no formula may hold a #REF!.
+every cell of the calculation and of the totals must be the same there, or the edited one asks to undo the edit, which
+must help. A fresh file is taken every hundred edits, and at its end all first inputs are typed again: the first total
+must come back, and no formula may hold a #REF!.
 """
 
 import json
@@ -256,6 +257,10 @@ def drive(path, cells, edits):
                 apart, mine, true = pair.copied()
                 whole = mine[1] not in ("not yet", "")
                 seen["a total" if whole else "no total"] += 1
+                if apart and not whole and "Undo the last change" in mine[0]:
+                    seen["asks to undo"] += 1  # something lies where nothing is read, such as below a merged cell
+                    pair.send("Undo")
+                    apart, mine, true = pair.copied()
                 if apart:
                     wrong += 1
                     print(number, kind, mine, true, *apart[:4], sep="\n  ", flush=True)
