@@ -292,7 +292,7 @@ def _rules(page: Worksheet, layout: Layout) -> None:
     rule(f"U{first}:U{last}", f'AND(U{first}<>"",LEFT(U{first},3)<>"CBR",NOT(OR({good})))', font=bad, fill=pink)
     rule(f"K{said}:N{said_end}", f'AND($K{said}<>"",$K{said}<>"counts")', font=bad, fill=pink)
     rule(f"N{line}:N{line_end}", f'AND($N{line}<>"",$N{line}<>"counts")', font=bad, fill=pink)
-    for cells, test, font, fill in (("B2:U2", '$U$1<>"READY"', bad, need), ("B2:U2", '$U$1="READY"', green, fine)):
+    for cells, test, font, fill in (("A2:U2", '$U$1<>"READY"', bad, need), ("A2:U2", '$U$1="READY"', green, fine)):
         rule(cells, test, font=font, fill=fill)
     rule("C3:O3", 'C3="not yet"', font=bad)
 
