@@ -10,7 +10,7 @@ INCH = 0.0254  # m
 print("CBR, %   stone only, in   with geogrid, in")
 for cbr in (0.4, 0.6, 0.8, 1.2, 1.6, 2.4, 3.2, 6.4):
     stone = base_depth(cbr, "light").required_m / INCH
-    grid = base_depth(cbr, "light", "geogrid", aperture_stability=0.32).required_m / INCH
+    grid = base_depth(cbr, "light", "geogrid", aperture_stability=0.3).required_m / INCH
     print(f"{cbr:6} {stone:16.0f} {grid:18.0f}")
 
 job, book = load_job("basecalc-demo/jobs/2-soft-ground.toml"), load_prices("basecalc-demo/prices.xlsx")

@@ -1,18 +1,21 @@
 """The worksheet functions inside LibreOffice: every one, called in every way, with the library's own answers."""
 
 from itertools import product
+from math import ceil
 from pathlib import Path
 from typing import Any
 
 import openpyxl
 import pytest
 from addin_examples import CALLABLE, EXAMPLES, directly
+from estimating_kit import demo_prices
 from libreoffice import Calc, Value
 from openpyxl.utils import get_column_letter
 from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.worksheet.formula import ArrayFormula
 from test_worksheet_excel import CASES
 
+from basecalc import write_template
 from basecalc.addin.spelling import calc_formula
 from basecalc.formulas.functions import FUNCTIONS
 
@@ -353,3 +356,32 @@ def test_calc_tells_empty_cells_from_noughts_in_formulas_so_spelled(calc: Calc, 
     assert nought == nought_by_name == "medium"
     assert gap == gap_by_name
     assert str(gap).startswith("#reading (walk) is missing; it must be: sink of a person walking")
+
+
+def test_the_sheet_quick_gives_the_functions_answers_and_the_owners_price(calc: Calc, tmp_path: Path) -> None:
+    calc.open(write_template(tmp_path / "quick.xlsx", demo_prices(), host="calc"))
+    typed = ("Mill Lane", "walk", 2.5, "wet", "clay", 96.0, 14.0)
+    shown = calc.edited(
+        [("Quick", f"{column}6", cell) for column, cell in zip("ABCDEFG", typed, strict=True)],
+        [("Quick", f"{column}6") for column in "HIJKLMNOPQRST"],
+    )
+    said = dict(zip("HIJKLMNOPQRST", shown, strict=True))
+    area, edge, above = 96.0 * 14, 2 * (96.0 + 14), 2.375 + 1
+    deep = directly("BASE_DEPTH", (said["J"],))
+    stone = directly("EXCAVATION_VOLUME", (area, deep, edge))
+    dug = directly("EXCAVATION_VOLUME", (area, deep + above, edge))
+    tons = directly("AGGREGATE_TONS", (stone, None, None, 0.05))
+    assert said == {
+        "H": directly("STRENGTH_CLASS", ("walk", 2.5, "wet")), "I": directly("BEARING_RATIO", ("walk", 2.5, "clay")),
+        "J": directly("SITE_STRENGTH", (((said["H"],),),)), "K": deep,
+        "L": directly("BASE_DEPTH_REASON", (said["J"],)),
+        "M": directly("BASE_DEPTH", (said["J"], "light", "geogrid", 0.3)), "N": pytest.approx(dug),
+        "O": pytest.approx(directly("LOOSE_VOLUME", (dug, "clay"))), "P": pytest.approx(tons),
+        "Q": directly("TRUCKLOADS", (tons, 14)), "R": directly("BASE_LIFTS", (deep, 4)),
+        "S": directly("ROLLS", (96.0, 14.0, 150.0, 12.0)), "T": said["T"],
+    }  # fmt: skip
+    # The prices of the invented owner: stone, its hauling, digging, soil hauled and tipped, placing, pavers and laying.
+    soil = ceil(max(said["O"] / 12, said["O"] * 1.28 / 14))
+    cost = tons * 24.80 + said["Q"] * 118 + dug * 13.50 + soil * (165 + 58) + stone * (186 + 92) / 10
+    cost += area * (4.65 * 1.07 + 186 / 75)
+    assert said["T"] == pytest.approx(cost * 1.03 * 1.12 / 0.86 / area)
