@@ -98,7 +98,7 @@ class Edits:
         rows = sheet.getCellRangeByName("A1:X90").getDataArray()
         texts = sheet.getCellRangeByName("A1:X90").getFormulaArray()
         return {
-            cell: texts[y][x] if texts[y][x].startswith("=") and not isinstance(rows[y][x], str) else rows[y][x]
+            cell: ("formula", texts[y][x]) if texts[y][x].startswith("=") and texts[y][x] != rows[y][x] else rows[y][x]
             for cell, (y, x) in self.places.items()
         }
 
@@ -190,8 +190,8 @@ class Edits:
         for cell, value in now.items():
             if value != before[cell] or type(value) is not type(before[cell]):
                 place = self.other.getCellRangeByName(cell)
-                if isinstance(value, str) and value.startswith("="):
-                    place.setFormula(value)
+                if isinstance(value, tuple):
+                    place.setFormula(value[1])
                 else:
                     self.type(place, value)
         self.clean.calculate()
