@@ -159,22 +159,38 @@ def estimate(takeoff: Takeoff, book: PriceBook, *, part: bool = False) -> Estima
     (1 - share), a share of the price before tax; to that the lines charged as they are, less the discount, up to the
     minimum charge; tax on the taxable lines; rounded up. `Estimate.values` holds what they gave.
     """
-    drafts, hours = _drafts(takeoff, book)
-    if not part:
-        drafts += _extras(takeoff.job, book)
-    rows = [_row(draft) for draft in drafts]
-    minimums = _minimums(rows, book)
+    drafts, hours, rows, minimums, sums = _worked_out(takeoff, book, part=part)
     lines = _with_minimums([_line(draft, row) for draft, row in zip(drafts, rows, strict=True)], minimums, book)
     markups = markups_of(book.company)
-    columns = {key: [row[key] for row in rows] for key in ("line_cost", "line_price", "taxed")}
-    least = {key: [row[key] for row in minimums] for key in ("least_rest", "least_taxed")}
-    sums = MODEL.work_out("price", {**_shares(markups), **_terms(book.company, part=part), **columns, **least})
     return Estimate(
         takeoff, lines, markups, sums["cost"], sums["contingency"], sums["overhead"], sums["profit"],
         sums["taxable_cost"], sums["tax"], sums["price_total"], _scope_prices(lines, markups, sums, book.company),
         hours,
         {"line": tuple(rows), "minimum": tuple(minimums), "price": (sums,)},
     )  # fmt: skip
+
+
+def total_of(takeoff: Takeoff, book: PriceBook) -> Decimal:
+    """Return the total of `estimate` alone."""
+    return Decimal(_worked_out(takeoff, book, part=False)[-1]["price_total"])
+
+
+_Row = dict[str, Any]
+
+
+def _worked_out(
+    takeoff: Takeoff, book: PriceBook, *, part: bool
+) -> tuple[list[_Draft], tuple[WorkHours, ...], list[_Row], list[_Row], _Row]:
+    """Return the lines before rounding, the hours, and the values of the model for lines, minimums and price."""
+    drafts, hours = _drafts(takeoff, book)
+    if not part:
+        drafts += _extras(takeoff.job, book)
+    rows = [_row(draft) for draft in drafts]
+    minimums = _minimums(rows, book)
+    columns = {key: [row[key] for row in rows] for key in ("line_cost", "line_price", "taxed")}
+    least = {key: [row[key] for row in minimums] for key in ("least_rest", "least_taxed")}
+    terms = {**_shares(markups_of(book.company)), **_terms(book.company, part=part)}
+    return drafts, hours, rows, minimums, MODEL.work_out("price", {**terms, **columns, **least})
 
 
 def _terms(company: Company, *, part: bool) -> dict[str, Decimal]:
@@ -235,7 +251,7 @@ def _own_price(line: ExtraLine, where: str) -> Price:
     return Price(OWN_PRICE, line.item, line.unit, line.unit_price, bool(line.taxable), None, "", where)
 
 
-def _row(draft: _Draft) -> dict[str, Any]:
+def _row(draft: _Draft) -> _Row:
     """Return the values of the model for a line."""
     return MODEL.work_out(
         "line",
@@ -247,7 +263,7 @@ def _row(draft: _Draft) -> dict[str, Any]:
     )  # fmt: skip
 
 
-def _minimums(rows: Sequence[Mapping[str, Any]], book: PriceBook) -> list[dict[str, Any]]:
+def _minimums(rows: Sequence[_Row], book: PriceBook) -> list[_Row]:
     """Return the values of the model for each price row with a minimum charge that has lines."""
     columns = {key: [row[key] for row in rows] for key in ("line", "bought", "line_code")}
     used = (book.prices[key] for key in dict.fromkeys(columns["line_code"]) if key in book.prices)

@@ -35,7 +35,7 @@ from basecalc.ground.strength import (
     known_cbr,
 )
 from basecalc.job import Job, JobArea
-from basecalc.pricing.estimate import break_even, estimate, saving
+from basecalc.pricing.estimate import break_even, estimate, saving, total_of
 from basecalc.pricing.prices import PriceBook
 from basecalc.pricing.records import DepthPrices, Estimate, FillOption, FillWay, Quote, Separator, Way, WeakCorner
 from basecalc.pricing.site import (
@@ -244,10 +244,10 @@ def _prices(quote: Quote, name: str, step_m: float, *, metric: bool) -> tuple[De
     highest = Decimal("0.00")
     for step in range(1, round_up(reach / step_m) + 1):
         try:
-            deeper = take_off(job, quote.book.company, depths, quote.offered, {name: step * step_m})
+            deeper = take_off(job, quote.book.company, depths, quote.offered, {name: step * step_m}, words=False)
         except OutOfRangeError:
             break
-        highest = max(highest, estimate(deeper, quote.book).total - quote.offer.total)
+        highest = max(highest, total_of(deeper, quote.book) - quote.offer.total)
         prices.append(highest)
     return tuple(prices)
 

@@ -37,7 +37,7 @@ from basecalc.ground.strength import (
     spot_strength,
 )
 from basecalc.job import JobArea
-from basecalc.pricing.estimate import estimate
+from basecalc.pricing.estimate import total_of
 from basecalc.pricing.records import Quote
 from basecalc.takeoff.takeoff import take_off
 
@@ -347,7 +347,8 @@ class _Priced:
         quote = self.quote
         depths = {**quote.offered_depths, self.name: depth}
         try:
-            return estimate(take_off(quote.job, quote.book.company, depths, quote.offered), quote.book).total, ""
+            taken = take_off(quote.job, quote.book.company, depths, quote.offered, words=False)
+            return total_of(taken, quote.book), ""
         except OutOfRangeError as refusal:
             return None, refusal.sentence
 

@@ -245,9 +245,7 @@ def _measured(data: bytes) -> tuple[str, int, int] | None:
 def add_drawings(
     data: bytes, sheets: Sequence[str], placed: Mapping[str, Sequence[tuple[int, int, Drawing | Picture]]]
 ) -> bytes:
-    """Return a saved workbook with drawings put into it: by sheet, column and row from 0, and the drawing."""
-    if not placed:
-        return data
+    """Return a saved workbook, packed, with drawings put into it: by sheet, column and row from 0, and the drawing."""
     with ZipFile(BytesIO(data)) as archive:
         parts = {name: archive.read(name) for name in archive.namelist()}
     types = ""

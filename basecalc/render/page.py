@@ -11,13 +11,13 @@ from decimal import Decimal
 from functools import cache
 from math import ceil
 from typing import Any, Final, cast
+from zipfile import ZIP_STORED
 
 from openpyxl.cell.cell import Cell
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.indexed_list import IndexedList
 from openpyxl.workbook import Workbook
-from openpyxl.worksheet.cell_range import CellRange
 
 from basecalc.render.drawings import Drawing, Picture, add_drawings
 from basecalc.workbook.new_file import workbook_file
@@ -134,6 +134,7 @@ class Book:
         looks: Any = self.workbook  # openpyxl has no public way to the default font
         looks._fonts = IndexedList([Font(name=FACE, size=10)])
         looks._named_styles["Normal"].font = looks._fonts[0]
+        self.spans: dict[str, list[str]] = {}  # merged cells, by sheet
         self._values: dict[str, dict[str, Value]] = {}
         self._drawings: dict[str, list[tuple[int, int, Drawing | Picture]]] = {}
 
@@ -171,7 +172,7 @@ class Book:
         properties = self.workbook.properties
         properties.title, properties.subject = safe_text(title), safe_text(subject)
         properties.creator = properties.lastModifiedBy = safe_text(company)
-        data = store_values(workbook_file(self.workbook), self._values)
+        data = store_values(workbook_file(self.workbook, ZIP_STORED), self._values, self.spans)
         return add_drawings(data, self.workbook.sheetnames, self._drawings)
 
 
@@ -205,14 +206,17 @@ class Page:
     def put(self, first: int, last: int, value: CellValue, words: Look = "") -> Cell:
         """Write a span of the row, or of several rows, and return its first cell."""
         sheet, row, style = self.sheet, self.row, look(words)
-        bordered = style.top or style.bottom or style.box or style.fill
-        for at in range(row, row + style.high):
-            for column in range(first, last + 1) if bordered else ():
-                edges = (at == row, at == row + style.high - 1, column == first, column == last)
-                self._dress(cast(Cell, sheet.cell(at, column)), style, edges)
+        above, below, low = style.top or style.box, style.bottom or style.box, row + style.high - 1
+        for at in range(row, low + 1) if above or below or style.fill else ():
+            for column in range(first, last + 1):
+                sides = (
+                    above if at == row else "", below if at == low else "", style.box if column == first else "",
+                    style.box if column == last else ""
+                )  # fmt: skip
+                self._dress(cast(Cell, sheet.cell(at, column)), style, sides)
         cell = cast(Cell, sheet.cell(row, first))
-        if not bordered:
-            self._dress(cell, style, (True, True, True, True))
+        if not (above or below or style.fill):
+            self._dress(cell, style, ("", "", "", ""))
         if isinstance(value, str):
             put_text(cell, value)
         elif isinstance(value, Formula):
@@ -221,18 +225,14 @@ class Page:
         else:
             cell.value = value
         if last > first or style.high > 1:
-            span = CellRange(min_row=row, max_row=row + style.high - 1, min_col=first, max_col=last)
-            sheet.merged_cells.ranges.add(span)
+            span = f"{cell.coordinate}:{get_column_letter(last)}{row + style.high - 1}"
+            self.book.spans.setdefault(sheet.title, []).append(span)
         return cell
 
     @staticmethod
-    def _dress(cell: Cell, style: Style, edges: tuple[bool, bool, bool, bool]) -> None:
+    def _dress(cell: Cell, style: Style, sides: tuple[str, str, str, str]) -> None:
         def change() -> None:
-            top, bottom, left, right = edges
-            cell.border = _border(
-                (style.top or style.box) if top else "", (style.bottom or style.box) if bottom else "",
-                style.box if left else "", style.box if right else "", style.box
-            )
+            cell.border = _border(*sides, style.box)
             cell.font = _font(style.size, style.bold, style.color)
             cell.alignment = _alignment(style.across, style.up, style.indent)
             if style.fill:
@@ -240,7 +240,7 @@ class Page:
             if style.format:
                 cell.number_format = style.format
 
-        dress(cell, (style, edges), change)
+        dress(cell, (style, sides), change)
 
     def next(self, height: float) -> None:
         """End the row."""
@@ -357,7 +357,11 @@ def table(page: Page, heads: Heads | str, rows: Iterable[Sequence[Any]], words: 
         cells: list[Put] = []
         for (a, b, _, to), value in zip(heads, row, strict=False):
             said, own = value if isinstance(value, tuple) else (value, words)
-            to_look = look(to)
-            style = replace(look(own), across=to_look.across, indent=to_look.indent, bottom="hair", up="top")
-            cells.append((a, b, said, style))
+            cells.append((a, b, said, _in_column(own, to)))
         page.write(None, *cells)
+
+
+@cache
+def _in_column(own: Look, to: str) -> Style:
+    column = look(to)
+    return replace(look(own), across=column.across, indent=column.indent, bottom="hair", up="top")

@@ -413,8 +413,8 @@ _POOLED: Final = [(at, of, key) for at, of in _PRICED if of.kind == "count" for 
 class _Count:
     """The records of a worked out job, quantity by quantity; amounts of 0 are left out."""
 
-    def __init__(self, job: Job, own: Materials, values: Mapping[str, tuple[Row, ...]]) -> None:
-        self.units, self.own, self.values = job.units, own, values
+    def __init__(self, job: Job, own: Materials, values: Mapping[str, tuple[Row, ...]], words: bool) -> None:
+        self.units, self.own, self.values, self.words = job.units, own, values, words
         stones = {"stone": own.stone, "sand": own.bedding, "fill": own.fill}
         self.names = {key: stone.name for key, stone in stones.items() if stone is not None}
 
@@ -441,17 +441,19 @@ class _Count:
         for code_key, key in _BY_AREA:
             if row[key] <= 0:
                 continue
-            working = written(row[key], MODEL.kinds[key], self.units)
-            if key not in ("plan", "edge"):
-                working = MODEL.working(key, row, self.units)
-            if key == "pavement":
-                working = (
-                    f"{working}, {area.old_pavement_kind}, {written(area.old_pavement_m, 'depth', self.units)} thick"
-                )
-            if code_key in ("base-place", "foundation-place"):
-                working += f", compacted in {taken.lifts} lifts" if key == "stone" else ", compacted"
+            working = self._working(code_key, key, taken, row) if self.words else ""
             item = what if (code_key, key) == ("dig", "fill") else ""
             yield self._made(code_key, row[key], working, area.name, variants.get(key, ""), item)
+
+    def _working(self, code_key: str, key: str, taken: AreaTakeoff, row: Row) -> str:
+        if key in ("plan", "edge"):
+            return written(row[key], MODEL.kinds[key], self.units)
+        working, area = MODEL.working(key, row, self.units), taken.area
+        if key == "pavement":
+            return f"{working}, {area.old_pavement_kind}, {written(area.old_pavement_m, 'depth', self.units)} thick"
+        if code_key in ("base-place", "foundation-place"):
+            return working + (f", compacted in {taken.lifts} lifts" if key == "stone" else ", compacted")
+        return working
 
     def pooled(self) -> Iterator[Quantity]:
         """Yield loads and bags, pooled over the areas."""
@@ -459,8 +461,10 @@ class _Count:
             for row in self.values[key]:
                 if row[exact] <= 0:
                     continue
-                haul = code(quantity.code).kind == "haul"
-                working = self._loads(row, exact) if haul else MODEL.working(exact, row, self.units)
+                working = ""
+                if self.words:
+                    haul = code(quantity.code).kind == "haul"
+                    working = self._loads(row, exact) if haul else MODEL.working(exact, row, self.units)
                 variant = row["kind"] if key == "rubble" else self.names.get(quantity.key.removesuffix("_loads"), "")
                 yield self._made(quantity.code, row[quantity.key], working, "", variant, "", quantity.also, row)
 
@@ -498,6 +502,8 @@ def take_off(
     option: Option,
     extra_m: float | Mapping[str, float] = 0.0,
     cbrs: Mapping[str, float] | None = None,
+    *,
+    words: bool = True,
 ) -> Takeoff:
     """Return every quantity of a job at the given base depths.
 
@@ -515,6 +521,8 @@ def take_off(
         Added to the base depth of every area, or of those named [m].
     cbrs
         Strength of the ground by area [%], for the overlap of rolls where a depth is a number.
+    words
+        Whether each quantity says how it was worked out; False where only amounts are read, which is quicker.
 
     Raises
     ------
@@ -550,7 +558,7 @@ def take_off(
         rows.append(row)
         sheets += made.rolls
     values = _for_job(given, rows, sheets, job.units)
-    counting = _Count(job, own, values)
+    counting = _Count(job, own, values, words)
     counted = [
         *(quantity for made, row in zip(taken, rows, strict=True) for quantity in counting.in_area(made, row)),
         *counting.pooled(),

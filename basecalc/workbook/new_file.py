@@ -40,13 +40,13 @@ class Undated(ZipFile):
         return super().open(name, *given, **named)
 
 
-def workbook_file(book: Workbook) -> bytes:
-    """Return the bytes of a workbook as a file."""
+def workbook_file(book: Workbook, packing: int = ZIP_DEFLATED) -> bytes:
+    """Return the bytes of a workbook as a file; ZIP_STORED where its parts are changed and packed once more."""
     saved = BytesIO()
     book.calculation.calcId, book.calculation.fullCalcOnLoad = CALCULATION_ID, False  # what is stored is what opens
     book.properties.created = book.properties.modified = datetime.combine(date.today(), clock.min)
     try:
-        ExcelWriter(book, Undated(saved, "w", ZIP_DEFLATED)).save()
+        ExcelWriter(book, Undated(saved, "w", packing)).save()
     except OSError as error:
         why = reason(error)
         _forget(error)

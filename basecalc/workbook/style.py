@@ -6,15 +6,14 @@ above it; a warning carries a word. A color never says anything alone.
 
 import re
 from collections.abc import Callable, Hashable
-from copy import copy
 from datetime import date
 from decimal import Decimal
 from functools import cache
 from typing import Any, Final, Literal, cast
-from weakref import WeakKeyDictionary
 
 from openpyxl.cell.cell import Cell
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Protection, Side
+from openpyxl.styles.cell_style import StyleArray
 from openpyxl.utils import get_column_letter
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.header_footer import HeaderFooterItem
@@ -99,20 +98,17 @@ def new_book() -> Workbook:
 
 
 # openpyxl compares every font, border and alignment of every cell with all it knows. A workbook of ours has a few dozen
-# looks and thousands of cells: the place of a look in its tables is kept, and given to each further cell.
-_KNOWN: Final[WeakKeyDictionary[Workbook, dict[Hashable, Any]]] = WeakKeyDictionary()
-
-
+# looks and thousands of cells: the place of a look in its tables is kept with it, and given to each further cell.
 def dress(cell: Cell, look: Hashable, change: Callable[[], None]) -> None:
     """Give a cell a look, by its own change the first time and by its place in the workbook's tables from then on."""
     styled: Any = cell  # openpyxl's types leave out where a cell keeps its place in the tables
-    known = _KNOWN.setdefault(styled.parent.parent, {})
+    known: dict[Hashable, StyleArray] = vars(styled.parent.parent).setdefault("basecalc_looks", {})
     kept = known.get(look)
     if kept is None:
         change()
-        known[look] = copy(styled._style)
+        known[look] = StyleArray(styled._style)
     else:
-        styled._style = copy(kept)
+        styled._style = StyleArray(kept)
 
 
 def safe_text(text: str) -> str:

@@ -5,10 +5,12 @@ without a value; every other part of the file stays byte for byte as it was.
 """
 
 import re
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from io import BytesIO
 from math import isfinite
+from types import MappingProxyType
 from typing import Final
 from xml.sax.saxutils import escape
 from zipfile import ZIP_DEFLATED, ZipFile
@@ -28,8 +30,10 @@ _MAIN: Final = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _LINK: Final = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 
 
-def store_values(data: bytes, values: dict[str, dict[str, Value]]) -> bytes:
-    """Return the bytes of an .xlsx file with a value stored beside each formula."""
+def store_values(
+    data: bytes, values: dict[str, dict[str, Value]], spans: Mapping[str, Sequence[str]] = MappingProxyType({})
+) -> bytes:
+    """Return the bytes of an .xlsx file with a value stored beside each formula, and the spans of each sheet merged."""
     out = BytesIO()
     with ZipFile(BytesIO(data)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
         sheets = _sheet_parts(old)
@@ -38,6 +42,9 @@ def store_values(data: bytes, values: dict[str, dict[str, Value]]) -> bytes:
             if item.filename in sheets:
                 title = sheets[item.filename]
                 part = _with_values(part, title, values.get(title, {}))
+                if title in spans:  # openpyxl takes longer over a span than over its cells
+                    merged = "".join(f'<mergeCell ref="{span}"/>' for span in spans[title])
+                    part = part.replace(b"</sheetData>", f"</sheetData><mergeCells>{merged}</mergeCells>".encode())
             new.writestr(item, part)
     return out.getvalue()
 
