@@ -327,6 +327,16 @@ def test_a_dry_run_prices_and_prints_and_writes_nothing(run, demo, tmp_path) -> 
     assert names(out) == before
 
 
+def test_a_change_order_is_beside_its_office_file_so_the_book_has_it(run, demo, tmp_path, monkeypatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert run("quote", demo.jobs[0], "--prices", demo.prices, "--out", "d/out")[0] == 0
+    code, text, err = run("quote", "d/out/LF-2601-r1-office.xlsx", "--found", "Driveway=soft")
+    assert (code, err, f"{Path('d/out/LF-2601-r1-change1.xlsx')}" in text) == (0, "", True)
+    assert names(tmp_path) == ["d"]
+    (entry,) = json.loads(run("book", "d/out", "--json")[1])["quotes"]
+    assert len(entry["changes"]) == 1
+
+
 def test_a_dry_run_refuses_what_a_run_refuses(run, demo, tmp_path) -> None:
     other = tmp_path / "other.toml"
     other.write_text(demo.jobs[0].read_text("utf-8").replace("Odessa Wrenfield", "Somebody Else"), "utf-8")
