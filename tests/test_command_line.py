@@ -45,9 +45,9 @@ def test_demo_writes_prices_jobs_and_quotes_and_says_so(demo) -> None:
 
 def test_demo_shows_the_three_cases_it_is_there_for(demo, run) -> None:
     firm, soft, new = json.loads(run("quote", *demo.jobs, "--prices", demo.prices, "--dry-run", "--json")[1])
-    habit, stone = firm["options"]["habit"], firm["options"]["stone"]
-    assert stone["base_depth_in"]["Driveway"] < habit["base_depth_in"]["Driveway"]
-    assert float(stone["total"]) < float(habit["total"])
+    standard, stone = firm["options"]["habit"], firm["options"]["stone"]
+    assert stone["base_depth_in"]["Driveway"] < standard["base_depth_in"]["Driveway"]
+    assert float(stone["total"]) < float(standard["total"])
     assert soft["offered"] == "geogrid"
     assert float(soft["options"]["geogrid"]["total"]) < float(soft["options"]["stone"]["total"])
     assert len({area["strength_class"] for area in new["ground"].values()}) == 2
