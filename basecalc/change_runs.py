@@ -29,7 +29,7 @@ from basecalc.render.save import (
     same_change,
     write_change,
 )
-from basecalc.runs import own_prices, write_pdfs
+from basecalc.runs import QUOTES, own_prices, write_pdfs
 from basecalc.workbook.new_file import claimed
 
 
@@ -115,15 +115,19 @@ def change_job(
     job: Path,
     found: Sequence[str],
     prices: Path | None,
-    out: Path,
+    out: Path | None = None,
     *,
     pdf: bool = False,
     again: bool = False,
     dry_run: bool = False,
     day: date | None = None,
 ) -> Changed:
-    """Write the change order of a job on the ground found, and return it with its files."""
+    """Write the change order of a job on the ground found, and return it with its files.
+
+    Without a folder it goes beside the office file that is named, or into quotes where a job is named instead.
+    """
     words = found_words(found)
+    out = out or (job.parent if is_workbook(job) and holds_quote(job) else QUOTES)
     signed = signed_quote(job, prices, out)
     try:
         order = change_order(signed.quote, words, signed.revision)

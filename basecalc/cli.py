@@ -61,7 +61,9 @@ def demo(directory: Path | None) -> None:
 @commands.command()
 @click.argument("jobs", type=PATH, nargs=-1)
 @_prices("The owner's price workbook; filled workbooks may use their own.")
-@click.option("--out", type=PATH, default="quotes", show_default=True, help="Folder for the workbooks.")
+@click.option(
+    "--out", type=PATH, help="Folder for the workbooks; else quotes, or for a change order that of its office file."
+)
 @click.option("--pdf", is_flag=True, help="Also PDFs of the client's and the crew's (needs LibreOffice).")
 @click.option(
     "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="Processes that share the work."
@@ -77,16 +79,16 @@ def demo(directory: Path | None) -> None:
 @click.option("--dry-run", is_flag=True, help="Price and print; write nothing.")
 @JSON
 def quote(
-    jobs: Sequence[Path], prices: Path | None, out: Path, pdf: bool, workers: int, only_new: bool, again: bool,
+    jobs: Sequence[Path], prices: Path | None, out: Path | None, pdf: bool, workers: int, only_new: bool, again: bool,
     same_number: bool, found: Sequence[str], dry_run: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Write the workbooks of client, office and crew for each of JOBS (job files, filled workbooks, their folders).
 
     A job of which nothing changed keeps its latest revision. The office file of a quote makes that quote again, as it
     was, under the next revision. With --found, one JOB (best the office file of the signed quote) becomes a change
-    order.
+    order beside that file.
     """
-    from basecalc.runs import Wishes, job_files, open_elsewhere, quote_files
+    from basecalc.runs import QUOTES, Wishes, job_files, open_elsewhere, quote_files
 
     if dry_run and pdf:
         raise click.UsageError("--dry-run writes nothing, so no PDF; leave out --pdf")
@@ -104,7 +106,7 @@ def quote(
     if only_new and again:
         raise click.UsageError("--only-new leaves out what --again would write; give one of them")
     files = job_files(jobs)
-    work = quote_files(files, prices, out, Wishes(pdf, only_new, again, same_number, dry_run), workers)
+    work = quote_files(files, prices, out or QUOTES, Wishes(pdf, only_new, again, same_number, dry_run), workers)
     if prices is not None and (warning := open_elsewhere(prices)):
         click.echo(f"basecalc: {warning}", err=True)
     shown = as_json or not sys.stdout.isatty()  # else the quotes themselves show how far it is

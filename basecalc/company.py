@@ -5,7 +5,7 @@ A column of the sheet Company is declared beside the attribute that holds it, a 
 """
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Context
 from functools import cache
@@ -196,7 +196,7 @@ TRAFFICS: Final = Table(
         Field("name", kind=_NAME, help="The word a job uses.", format="text"),
         Field("wheel_load", kind=_LEVEL["wheel_load_kn"], help="Half of the heaviest axle load.", into="wheel_load_kn",
               format="#,##0.###"),
-        Field("tyre_pressure", kind=_LEVEL["tyre_kpa"], into="tyre_kpa", format="whole"),
+        Field("tire_pressure", kind=_LEVEL["tire_kpa"], into="tire_kpa", format="whole", formerly=("tyre pressure",)),
         Field("passes", kind=_LEVEL["passes"], help="Of that wheel while the base is the road.", format="whole"),
         Field("rut", kind=_LEVEL["rut_mm"], help="Allowed on the base, 2 to 4 in (50 to 100 mm).", into="rut_mm",
               format="0.0##"),
@@ -235,7 +235,7 @@ class Company:
     deposit: float
     valid_days: int
     old_price_days: int
-    habit_depth_m: float
+    standard_depth_m: float
     class_down: bool
     edge_extension_m: float
     lift_m: float
@@ -303,12 +303,14 @@ _LONGEST_TEXT: Final = 10_000  # characters of a setting
 
 def _setting(
     key: str, group: str, label: str, kind: str, help: str, *, unit: str = "", metric: str = "", inside: str = "",
-    low: float = 0.0, high: float = 0.0, choices: tuple[str, ...] = (), required: bool = False, **defaults: Any,
+    low: float = 0.0, high: float = 0.0, choices: tuple[str, ...] = (), required: bool = False,
+    formerly: Sequence[str] = (), **defaults: Any,
 ) -> Setting:  # fmt: skip
     """Return the setting of a row of the list."""
     texts = {"text": Text(_LONGEST_TEXT), "choice": Words(tuple(choices)), "yes/no": YesNo()}
     of = texts.get(kind) or _Amount(inside or unit, unit, metric, low, high, whole=kind == "whole")
-    return Setting(key, label, of, help, needed=required or kind != "text", blank="", group=group, **defaults)
+    needed = required or kind != "text"
+    return Setting(key, label, of, help, needed=needed, blank="", formerly=tuple(formerly), group=group, **defaults)
 
 
 @cache
@@ -318,6 +320,12 @@ def settings() -> Mapping[str, Setting]:
     return {row["key"]: _setting(**row) for row in raw["settings"]}
 
 
+@cache
+def settings_by_name() -> Mapping[str, Setting]:
+    """Return every setting by what a workbook of any age calls it, in lower case."""
+    return {name: setting for setting in settings().values() for name in setting.names}
+
+
 def company(values: Mapping[str, Any], **tables: Any) -> Company:
     """Return the company with these settings; what is not given takes its default.
 
@@ -325,7 +333,7 @@ def company(values: Mapping[str, Any], **tables: Any) -> Company:
     --------
     >>> ours = company({"name": "Any Paving", "overhead": 0.1, "profit": 0.15, "contingency": 0.03,
     ...     "tax_rate": 0.0, "deposit": 0.3})
-    >>> round(ours.habit_depth_m, 4), ours.design.class_edge
+    >>> round(ours.standard_depth_m, 4), ours.design.class_edge
     (0.3556, 'weak')
     """
     for key in values:

@@ -17,6 +17,7 @@ from basecalc.core.errors import BasecalcError
 from basecalc.core.numbers import brief, cents
 from basecalc.core.units import INCH_M
 from basecalc.core.words import (
+    OPTION_WORDS,
     area_words,
     capital,
     depth_words,
@@ -54,7 +55,6 @@ from basecalc.pricing.value_of_testing import WorthOfTest, worth_of_tests
 from basecalc.schedule import Step, StoneOrder, stone_order, work_day, work_plan
 from basecalc.takeoff.takeoff import Materials, materials, take_off
 
-OPTION_WORDS: Final = {"stone": "Stone base alone", "geogrid": "Stone base with geogrid", "habit": "Standard depth"}
 _CALL_AFTER: Final = timedelta(days=7)  # common practice, no source
 
 
@@ -246,7 +246,7 @@ def report(quote: Quote) -> Report:
     return Report(
         quote=quote, until=job.date + timedelta(days=quote.book.company.valid_days) if job.date else None,
         plan=tuple(_plan_area(quote, area) for area in job.areas if not area.strip_of), options=tuple(_options(quote)),
-        standard=None if quote.habit is None else _option(quote, quote.habit, "", {}, DepthPrices(INCH_M, "", {})),
+        standard=_option(quote, quote.standard, "", {}, DepthPrices(INCH_M, "", {})) if quote.standard else None,
         parts=tuple(_parts(quote)), spec=tuple(_spec(quote, own, extras)), extras=extras, crew=crew,
         steps=tuple(crew_steps(quote, crew, own, extras)), ground=tuple(_ground_rows(quote)), facts=site_facts(quote),
         order=stone_order(quote), construction={name: construction(quote, name) for name in quote.offered_depths},
@@ -272,7 +272,7 @@ def _option(quote: Quote, priced: Estimate, mark: str, depths: Mapping[str, Base
     company, takeoff = quote.book.company, priced.takeoff
     work = priced.work(company.hours_per_day)
     crew_h = sum(one.crew_h or 0.0 for one in work)
-    name = OPTION_WORDS[priced.option] if mark or priced.option != "stone" else "Stone base"
+    name = capital(OPTION_WORDS[priced.option]) if mark or priced.option != "stone" else "Stone base"
     return Option(
         mark, name, priced, depths, deeper, work_plan(priced, company.hours_per_day), crew_h,
         sum(one.machine_h or 0.0 for one in work), crew_h / company.hours_per_day,

@@ -76,7 +76,7 @@ def quote_numbers(outcome: Outcome) -> dict[str, Any]:
         "options": {
             "stone": _estimate_numbers(quote.stone),
             "geogrid": _estimate_numbers(quote.geogrid),
-            "habit": _estimate_numbers(quote.habit),
+            "habit": _estimate_numbers(quote.standard),
         },
         "loose_fill": [
             {
@@ -220,14 +220,14 @@ def _depths(quote: Quote, name: str) -> str:
     words = [depth_words(quote.stone.takeoff.base_m[name], units)]
     if quote.geogrid is not None:
         words.append(f"{depth_words(quote.geogrid.takeoff.base_m[name], units)} with geogrid")
-    if quote.habit is not None:
-        words.append(f"standard depth {depth_words(quote.habit.takeoff.base_m[name], units)}")
+    if quote.standard is not None:
+        words.append(f"standard depth {depth_words(quote.standard.takeoff.base_m[name], units)}")
     return ", ".join(words)
 
 
 def _others(quote: Quote) -> str:
     return ", ".join(
         f"{OPTION_WORDS[estimate.option]} {money(estimate.total)}"
-        for estimate in (quote.stone, quote.geogrid, quote.habit)
+        for estimate in (quote.stone, quote.geogrid, quote.standard)
         if estimate is not None and estimate.option != quote.offered
     )

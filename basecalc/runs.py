@@ -29,6 +29,7 @@ from basecalc.render.save import QuoteFiles, file_stem, holds_something, last_qu
 from basecalc.tables.from_workbook import lock_of
 from basecalc.workbook.new_file import claimed, write_new
 
+QUOTES: Final = Path("quotes")  # the folder for workbooks where none is named
 PDF_LIMIT_S: Final = 120.0
 _PDF: Final = b"%PDF-"
 

@@ -8,9 +8,9 @@ from scipy.optimize import brentq
 NC = {"none": 3.14, "geotextile": 5.14, "geogrid": 5.71}
 
 
-def giroud_han(cbr_sub, cbr_base, load_kn, tyre_kpa, passes, rut_mm, stability, kind):
+def giroud_han(cbr_sub, cbr_base, load_kn, tire_kpa, passes, rut_mm, stability, kind):
     """Return the raw depth [m]: the last change of sign on a fine grid, refined; 0 where no base is needed."""
-    radius = math.sqrt(load_kn / (math.pi * tyre_kpa))
+    radius = math.sqrt(load_kn / (math.pi * tire_kpa))
     cu = 30 * cbr_sub
     area = math.pi * radius**2
     if load_kn <= rut_mm / 75 * area * NC[kind] * cu:

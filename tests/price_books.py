@@ -25,7 +25,7 @@ RECORDS: dict[str, Any] = {
     "settings": {
         "name": "Larch Fork Paving", "address": "7 Kiln Row, Brackwater", "phone": "555 0117",
         "email": "office@larchfork.example", "overhead": 0.12, "profit": 0.15, "contingency": 0.03, "tax_rate": 0.065,
-        "deposit": 0.3, "habit_depth_m": "350 mm", "design.class_edge": "middle",
+        "deposit": 0.3, "standard_depth_m": "350 mm", "design.class_edge": "middle",
     },
     "stones": [
         {"name": "crusher run", "code": "base-stone", "use": "base", "loose_density": 1.48, "compaction_factor": 1.254,
@@ -47,7 +47,7 @@ RECORDS: dict[str, Any] = {
         {"code": "paver-lay", "per_crew_hour": 65, "unit": "sf"},
     ],
     "traffics": [
-        {"name": "camper", "wheel_load": 5000, "tyre_pressure": 65, "passes": 800, "rut": 2.5, "esal": 3000,
+        {"name": "camper", "wheel_load": 5000, "tire_pressure": 65, "passes": 800, "rut": 2.5, "esal": 3000,
          "meaning": "a camper every week"},
     ],
     "terms": [{"line": "Half a day's notice, please."}],

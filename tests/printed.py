@@ -41,9 +41,9 @@ def class_of_cbr(cbr):
     return next(word for word in CLASSES if float(f"{cbr:.9g}") <= STRONG_EDGES[word])
 
 
-def own_traffic(name="own", wheel_load_kn=40, tyre_kpa=550, passes=1000, rut_mm=75, esal=15000):
+def own_traffic(name="own", wheel_load_kn=40, tire_kpa=550, passes=1000, rut_mm=75, esal=15000):
     """Return a traffic level of the test's own."""
     return replace(
-        traffic("light"), name=name, wheel_load_kn=wheel_load_kn, tyre_kpa=tyre_kpa, passes=passes, rut_mm=rut_mm,
+        traffic("light"), name=name, wheel_load_kn=wheel_load_kn, tire_kpa=tire_kpa, passes=passes, rut_mm=rut_mm,
         esal=esal, meaning="",
     )  # fmt: skip

@@ -147,7 +147,7 @@ def test_soils_bulk_and_shrink_as_printed(word: str, loose: float, compacted: fl
     assert table("swell").exact(str(table("soils").exact(word)["volumes"]))["shrink"] == compacted
 
 
-@pytest.mark.source("UFC 3-220-20, sec. 3-4.3.2: coarse soils bulk about 10 %, fine soils 30-40 %; [digitised]")
+@pytest.mark.source("UFC 3-220-20, sec. 3-4.3.2: coarse soils bulk about 10 %, fine soils 30-40 %; [digitized]")
 def test_coarse_soils_bulk_little_and_fine_soils_much() -> None:
     assert [soil_named(word).swell for word in ("sand", "gravel")] == pytest.approx([1.10, 1.10], abs=0.02)
     assert all(1.30 <= soil_named(word).swell <= 1.45 for word in ("silt", "clay", "lean clay", "fat clay"))
@@ -192,7 +192,7 @@ def test_table_rows_lie_within_seven_percent(first: float, last: float, cbr: flo
     assert cone_cbr((first + last) / 2, "gravel") == pytest.approx(cbr, rel=0.07)
 
 
-@pytest.mark.source("TRL Overseas Road Note 31, log10 CBR = 2.48 - 1.057 log10 DPI; [digitised]")
+@pytest.mark.source("TRL Overseas Road Note 31, log10 CBR = 2.48 - 1.057 log10 DPI; [digitized]")
 @pytest.mark.parametrize("index", range(10, 61))
 def test_an_independent_curve_agrees_within_a_factor(index: int) -> None:
     theirs = 10 ** (2.48 - 1.057 * log10(index))

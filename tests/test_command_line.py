@@ -45,9 +45,9 @@ def test_demo_writes_prices_jobs_and_quotes_and_says_so(demo) -> None:
 
 def test_demo_shows_the_three_cases_it_is_there_for(demo, run) -> None:
     firm, soft, new = json.loads(run("quote", *demo.jobs, "--prices", demo.prices, "--dry-run", "--json")[1])
-    habit, stone = firm["options"]["habit"], firm["options"]["stone"]
-    assert stone["base_depth_in"]["Driveway"] < habit["base_depth_in"]["Driveway"]
-    assert float(stone["total"]) < float(habit["total"])
+    standard, stone = firm["options"]["habit"], firm["options"]["stone"]
+    assert stone["base_depth_in"]["Driveway"] < standard["base_depth_in"]["Driveway"]
+    assert float(stone["total"]) < float(standard["total"])
     assert soft["offered"] == "geogrid"
     assert float(soft["options"]["geogrid"]["total"]) < float(soft["options"]["stone"]["total"])
     assert len({area["strength_class"] for area in new["ground"].values()}) == 2
@@ -325,6 +325,16 @@ def test_a_dry_run_prices_and_prints_and_writes_nothing(run, demo, tmp_path) -> 
     code, text, err = run("quote", office, "--found", "Driveway=soft", "--dry-run", "--out", out)
     assert (code, err, "a change, priced and not written" in text) == (0, "", True)
     assert names(out) == before
+
+
+def test_a_change_order_is_beside_its_office_file_so_the_book_has_it(run, demo, tmp_path, monkeypatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert run("quote", demo.jobs[0], "--prices", demo.prices, "--out", "d/out")[0] == 0
+    code, text, err = run("quote", "d/out/LF-2601-r1-office.xlsx", "--found", "Driveway=soft")
+    assert (code, err, f"{Path('d/out/LF-2601-r1-change1.xlsx')}" in text) == (0, "", True)
+    assert names(tmp_path) == ["d"]
+    (entry,) = json.loads(run("book", "d/out", "--json")[1])["quotes"]
+    assert len(entry["changes"]) == 1
 
 
 def test_a_dry_run_refuses_what_a_run_refuses(run, demo, tmp_path) -> None:

@@ -229,7 +229,7 @@ def test_a_weaker_or_thicker_seam_never_raises_the_cbr_designed_for(
 
 @pytest.mark.source(
     "A road sheet of the UK Transport Research Laboratory with printed CBRs: penetration of one blow and CBR; [read]. "
-    "TRL Overseas Road Note 31, log10 CBR = 2.48 - 1.057 log10 DPI; [digitised]"
+    "TRL Overseas Road Note 31, log10 CBR = 2.48 - 1.057 log10 DPI; [digitized]"
 )
 def test_a_public_log_reads_as_layers_and_near_its_printed_cbrs() -> None:
     indices = (87, 10, 25, 35, 20, 20, 50, 50, 60, 40, 100, 100)

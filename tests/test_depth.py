@@ -118,7 +118,7 @@ def test_practice_speaks_of_light_traffic_only_and_says_so():
     assert check.depth_m is None
     assert not check.counts
     assert "only for light traffic" in check.sentence
-    cart = replace(LIGHT, name="cart", wheel_load_kn=10, tyre_kpa=300, passes=100, esal=100)
+    cart = replace(LIGHT, name="cart", wheel_load_kn=10, tire_kpa=300, passes=100, esal=100)
     assert base_depth(0.8, cart).check("practice").depth_m is not None
 
 
@@ -234,7 +234,7 @@ def test_every_check_carries_its_working_and_source():
             assert item.value == item.value  # no NaN
 
 
-@pytest.mark.source("UFC-3-250-01, Figure E-1, read off by an independent library; [digitised]; two methods, 15 %")
+@pytest.mark.source("UFC-3-250-01, Figure E-1, read off by an independent library; [digitized]; two methods, 15 %")
 @pytest.mark.parametrize("name", ["delivery", "heavy"])
 @pytest.mark.parametrize("cbr", [1, 2, 3, 4, 5])
 def test_base_and_surface_are_as_thick_as_the_corps_chart_has_a_flexible_pavement(name, cbr):
@@ -281,7 +281,7 @@ stabilities = st.floats(0.01, 0.8)
 levels = st.builds(
     partial(replace, LIGHT, name="any"),
     wheel_load_kn=st.floats(1, 100),
-    tyre_kpa=st.floats(100, 1000),
+    tire_kpa=st.floats(100, 1000),
     passes=st.floats(1, 100_000),
     rut_mm=st.floats(50, 100),
     esal=st.floats(1, 1e6),
@@ -343,7 +343,7 @@ TRUCK = own_traffic("truck", 40, 550, 1000, 75, 15000)
 
 
 def truck(**changed):
-    values = {"wheel_load_kn": 40, "tyre_kpa": 550, "passes": 1000, "rut_mm": 75} | changed
+    values = {"wheel_load_kn": 40, "tire_kpa": 550, "passes": 1000, "rut_mm": 75} | changed
     return own_traffic("truck", esal=15000, **values)
 
 
@@ -398,7 +398,7 @@ def test_no_base_is_needed_below_the_load_the_ground_bears(kind, limit_kn):
     t = platform.terms(4.0, TRUCK, {"geotextile": 5.14, "geogrid": 5.71}[kind], 0.0, 20)
     assert t.strength_kpa * math.pi * t.radius_m**2 == pytest.approx(limit_kn, abs=0.05)
     for load, needed in ((limit_kn - 0.1, False), (limit_kn * 1.4, True)):
-        assert (thickness(4.0, truck(wheel_load_kn=load, tyre_kpa=550 * load / 40), kind) > 0.1) is needed
+        assert (thickness(4.0, truck(wheel_load_kn=load, tire_kpa=550 * load / 40), kind) > 0.1) is needed
 
 
 @pytest.mark.source("GIROUD-HAN, least thickness 0.10 m; [computed]")
@@ -438,7 +438,7 @@ def test_the_older_methods_oracle_meets_its_worked_example(pressure):
 @pytest.mark.parametrize("cbr", [0.4, 0.8, 1.6, 3.2])
 def test_the_older_method_asks_for_depths_of_the_same_size(name, cbr):
     level = traffic(name)
-    older = forest_service(30 * cbr, level.wheel_load_kn, level.tyre_kpa, 2.8)
+    older = forest_service(30 * cbr, level.wheel_load_kn, level.tire_kpa, 2.8)
     assert 0.5 < older / platform_of(cbr, level).depth_m < 2
 
 
@@ -456,7 +456,7 @@ def random_inputs(count):
             "cbr_sub": float(np.exp(random.uniform(np.log(0.4), np.log(12)))),
             "cbr_base": float(random.uniform(10, 100)),
             "load_kn": float(random.uniform(5, 80)),
-            "tyre_kpa": float(random.uniform(150, 900)),
+            "tire_kpa": float(random.uniform(150, 900)),
             "passes": float(np.exp(random.uniform(0, np.log(100_000)))),
             "rut_mm": float(random.uniform(50, 100)),
             "stability": float(random.uniform(0.01, 0.8)) if kind == "geogrid" else 0.0,
@@ -468,7 +468,7 @@ def random_inputs(count):
 def test_scipy_solves_the_equation_alike():
     solved = 0
     for case in random_inputs(600):
-        level = own_traffic("random", case["load_kn"], case["tyre_kpa"], case["passes"], case["rut_mm"], 1000)
+        level = own_traffic("random", case["load_kn"], case["tire_kpa"], case["passes"], case["rut_mm"], 1000)
         expected = giroud_han(**case)
         got = thickness(case["cbr_sub"], level, case["kind"], case["stability"], case["cbr_base"])
         assert got == pytest.approx(expected, abs=1e-9), case
@@ -480,7 +480,7 @@ def test_scipy_solves_the_equation_alike():
 def test_deeper_of_several_roots_is_taken():
     # Near the load the ground bears, many passes on a weak base give the equation three roots; the deep one is safe.
     case = {
-        "cbr_sub": 15.0, "cbr_base": 10, "load_kn": 40, "tyre_kpa": 1000, "passes": 10_000, "rut_mm": 50,
+        "cbr_sub": 15.0, "cbr_base": 10, "load_kn": 40, "tire_kpa": 1000, "passes": 10_000, "rut_mm": 50,
         "stability": 0.0, "kind": "none",
     }  # fmt: skip
     level = own_traffic("hard wheel", 40, 1000, 10_000, 50, 1000)
@@ -529,7 +529,7 @@ def test_working_shows_the_numbers_a_hand_calculation_needs():
 # ---- structural
 
 
-@pytest.mark.source("AASHTO-1993, Fig. 3.1, example; [digitised]")
+@pytest.mark.source("AASHTO-1993, Fig. 3.1, example; [digitized]")
 def test_example_of_the_guide():
     sn = structural_number(5e6, 5000, -1.645, 0.35, 1.9)
     assert sn == pytest.approx(5.0, abs=0.05)
@@ -554,7 +554,7 @@ def test_structural_number_over_ground_of_cbr_3():
     assert structural_number(50_000, modulus, -0.674, 0.45, 1.7) == pytest.approx(2.198, abs=0.001)
 
 
-@pytest.mark.source("AASHTO-1993, section 2.3.5; [digitised]")
+@pytest.mark.source("AASHTO-1993, section 2.3.5; [digitized]")
 def test_layer_coefficient_of_a_base():
     assert a2_of(30_000) == pytest.approx(0.138, abs=0.001)
     assert round(a2_of(30_000), 2) == 0.14  # as printed
@@ -562,7 +562,7 @@ def test_layer_coefficient_of_a_base():
         assert a2_of(modulus) == pytest.approx(layer_coefficient_a2_granular_base(modulus)["a2"], abs=5e-5)
 
 
-@pytest.mark.source("AASHTO-1993, Part I, Table 4.1; [digitised]")
+@pytest.mark.source("AASHTO-1993, Part I, Table 4.1; [digitized]")
 @pytest.mark.parametrize(("reliability", "zr"), [(0.75, -0.674), (0.80, -0.841), (0.90, -1.282), (0.95, -1.645)])
 def test_printed_deviates(reliability, zr):
     assert by_guide("standard deviate ZR", reliability=reliability) == pytest.approx(
@@ -570,7 +570,7 @@ def test_printed_deviates(reliability, zr):
     )  # the guide cuts its third decimal: 0.8416
 
 
-@pytest.mark.source("AASHTO-1993, Part I, Table 4.1; [digitised]")
+@pytest.mark.source("AASHTO-1993, Part I, Table 4.1; [digitized]")
 @pytest.mark.parametrize("percent", [50, 60, 70, 85, 91, 92, 93, 94, 96, 97, 98, 99, 99.9])
 def test_deviates_of_the_whole_table(percent):
     assert by_guide("standard deviate ZR", reliability=percent / 100) == pytest.approx(
@@ -590,9 +590,9 @@ def test_resilient_modulus(cbr, power, linear):
     assert mr_of(cbr) == pytest.approx(min(power, linear), abs=0.5)
 
 
-@pytest.mark.source("FHWA-NHI-05-037, Eq. 5.13 and Table 5-34; [digitised]")
+@pytest.mark.source("FHWA-NHI-05-037, Eq. 5.13 and Table 5-34; [digitized]")
 @pytest.mark.parametrize("cbr", [0.4, 0.8, 1.6, 3.2, 4.38, 4.4, 6.4, 9.9])
-def test_resilient_modulus_as_digitised(cbr):
+def test_resilient_modulus_as_digitized(cbr):
     power, linear = resilient_modulus_from_cbr(cbr)["mr"], resilient_modulus_from_cbr_aashto93(cbr)["mr_psi"]
     assert mr_of(cbr, "power") == pytest.approx(power, abs=0.051)
     assert mr_of(cbr, "linear") == pytest.approx(linear, abs=0.051)
@@ -629,16 +629,16 @@ def test_scipy_finds_the_same_structural_number():
         assert 10 ** log_axles(expected, modulus, zr, deviation, loss) == pytest.approx(axles, rel=1e-8)
 
 
-@pytest.mark.source("AASHTO-1993, Fig. 3.1; [digitised]")
+@pytest.mark.source("AASHTO-1993, Fig. 3.1; [digitized]")
 @pytest.mark.parametrize("level", ["light", "delivery", "heavy"])
 @pytest.mark.parametrize("cbr", [0.4, 0.8, 1.6, 3.2, 6.4])
-def test_digitised_guide_solves_our_traffic_alike(level, cbr):
+def test_digitized_guide_solves_our_traffic_alike(level, cbr):
     axles, modulus = traffic(level).esal, mr_of(cbr)
     expected = flexible_sn_from_w18(axles, -0.674, 0.45, 1.7, modulus)["sn"]
     assert structural_number(axles, modulus, -0.674, 0.45, 1.7) == pytest.approx(expected, abs=0.001)
 
 
-@pytest.mark.source("AASHTO-1993, Part II, section 3.1.4; [digitised]")
+@pytest.mark.source("AASHTO-1993, Part II, section 3.1.4; [digitized]")
 @pytest.mark.parametrize(
     "axles", [1, 2_000, 49_999, 50_000, 50_001, 150_000, 150_001, 500_000, 500_001, 2e6, 2e6 + 1, 7e6, 7e6 + 1, 5e7]
 )

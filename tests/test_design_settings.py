@@ -25,7 +25,7 @@ from basecalc.design.sensitivity import sensitivity, unrounded_m
 from basecalc.design.settings import NONE, TRAFFIC_NAMES, Reinforcement, Traffic
 
 # ---- settings
-# name, wheel load kN, tyre kPa, passes, rut mm, ESAL
+# name, wheel load kN, tire kPa, passes, rut mm, ESAL
 TRAFFIC_LEVELS = [
     ("light", 22, 350, 1000, 75, 2000),
     ("delivery", 40, 550, 1000, 75, 15000),
@@ -37,7 +37,7 @@ TRAFFIC_LEVELS = [
 @pytest.mark.parametrize("row", TRAFFIC_LEVELS)
 def test_traffic_levels_are_those_of_the_design(row):
     level = traffic(row[0].upper())
-    assert (level.name, level.wheel_load_kn, level.tyre_kpa, level.passes, level.rut_mm, level.esal) == row
+    assert (level.name, level.wheel_load_kn, level.tire_kpa, level.passes, level.rut_mm, level.esal) == row
     assert level.meaning
 
 
@@ -47,7 +47,7 @@ def test_traffic_of_ones_own_is_taken_as_it_is():
     assert TRAFFIC_NAMES == ("light", "delivery", "heavy")
 
 
-GOOD = {"name": "own", "wheel_load_kn": 30, "tyre_kpa": 400, "passes": 500, "rut_mm": 60, "esal": 3000}
+GOOD = {"name": "own", "wheel_load_kn": 30, "tire_kpa": 400, "passes": 500, "rut_mm": 60, "esal": 3000}
 
 
 @pytest.mark.parametrize(
@@ -56,7 +56,7 @@ GOOD = {"name": "own", "wheel_load_kn": 30, "tyre_kpa": 400, "passes": 500, "rut
         ({"rut_mm": 49.9}, "allowed rut of traffic 'own' is 49.9 mm; it must be from 50 to 100 mm"),
         ({"rut_mm": 100.1}, "allowed rut of traffic 'own' is 100.1 mm; it must be from 50 to 100 mm"),
         ({"wheel_load_kn": 0}, "wheel load of traffic 'own' is 0 kN; it must be from 1 to 100 kN"),
-        ({"tyre_kpa": 5}, "tire pressure of traffic 'own' is 5 kPa; it must be from 100 to 1000 kPa"),
+        ({"tire_kpa": 5}, "tire pressure of traffic 'own' is 5 kPa; it must be from 100 to 1000 kPa"),
         ({"passes": 0.5}, "number of passes of traffic 'own' is 0.5; it must be from 1 to 100,000"),
         ({"esal": float("nan")}, "number of equivalent axles of traffic 'own' is not a finite number"),
         ({"esal": "many"}, "number of equivalent axles of traffic 'own' is 'many'"),
@@ -188,7 +188,7 @@ def row(found, name):
     return next(one for one in found.rows if one.name == name)
 
 
-# Input, its ends, what the independent solver is asked at each: CBR, base CBR, load, tyre, passes, rut
+# Input, its ends, what the independent solver is asked at each: CBR, base CBR, load, tire, passes, rut
 PLATFORM_ENDS = [
     ("CBR of the ground", (0.7, 1.4), lambda v: (v, 20, 40, 550, 1000, 75)),
     ("wheel load", (32, 50), lambda v: (1.0, 20, v, 550, 1000, 75)),

@@ -36,7 +36,7 @@ def quoted(data: dict[str, Any] = SOFT, **job: Any) -> Quote:
 
 
 def options(made: Quote) -> list[Estimate]:
-    return [one for one in (made.stone, made.geogrid, made.habit) if one is not None]
+    return [one for one in (made.stone, made.geogrid, made.standard) if one is not None]
 
 
 def test_the_cheaper_option_is_offered_and_stone_where_they_tie() -> None:
@@ -83,13 +83,13 @@ def test_geogrid_is_laid_only_where_it_makes_the_base_thinner() -> None:
     assert made.against_stone.depth_m["Bay"] == pytest.approx(0)
 
 
-def test_the_habit_wastes_stone_on_hard_ground_and_saves_it_wrongly_on_soft() -> None:
+def test_the_standard_depth_wastes_stone_on_hard_ground_and_saves_it_wrongly_on_soft() -> None:
     firm, soft = quoted(job_data(strength="hard")), quoted(offer="stone")
-    assert firm.against_habit.depth_m["Driveway"] / INCH_M == pytest.approx(14 - 6)
-    assert firm.against_habit.money > 0
-    assert firm.against_habit.loads > 0
-    assert soft.against_habit.stone_m3 < 0
-    assert soft.against_habit.money < 0
+    assert firm.against_standard.depth_m["Driveway"] / INCH_M == pytest.approx(14 - 6)
+    assert firm.against_standard.money > 0
+    assert firm.against_standard.loads > 0
+    assert soft.against_standard.stone_m3 < 0
+    assert soft.against_standard.money < 0
 
 
 def test_very_soft_ground_without_a_measured_cbr_gets_a_sentence_and_no_price() -> None:
@@ -245,13 +245,13 @@ def raised(above_in: float) -> Quote:
 
 
 def test_an_option_too_thin_for_a_raised_finish_is_left_out_with_its_reason() -> None:
-    """The job is not refused because the habit, or the thinner base on geogrid, would leave a gap below it."""
+    """The job is not refused because the standard depth, or the thinner base on geogrid, would leave a gap below it."""
     level = raised(0)
-    assert level.habit is not None
+    assert level.standard is not None
     assert level.geogrid is not None
     high = raised(22)
-    assert (high.habit, high.against_habit, high.geogrid, high.offered) == (None, None, None, "stone")
-    assert "the finish is 22 in" in high.no_habit
+    assert (high.standard, high.against_standard, high.geogrid, high.offered) == (None, None, None, "stone")
+    assert "the finish is 22 in" in high.no_standard
     assert "the finish is 22 in" in high.no_geogrid
     assert high.geogrid_depths == {}
 

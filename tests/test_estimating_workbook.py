@@ -101,7 +101,7 @@ def from_library(data: dict[str, Any], book: Any) -> list[Any] | None:
     return [
         float(made.offer.total), float(made.stone.total),
         float(made.geogrid.total) if made.geogrid else "no option here",
-        float(made.habit.total) if made.habit else "can't be built",
+        float(made.standard.total) if made.standard else "can't be built",
     ]  # fmt: skip
 
 

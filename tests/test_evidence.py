@@ -303,7 +303,7 @@ def test_one_or_two_spots_are_said_loudly() -> None:
         assert chance_words(found.chance) in found.chance_sentence
 
 
-@pytest.mark.source("variances add, UFC 3-220-20 ch. 7; [digitised]")
+@pytest.mark.source("variances add, UFC 3-220-20 ch. 7; [digitized]")
 def test_variances_of_the_tests() -> None:
     assert variance("pocket") == pytest.approx(0.35**2 + 0.35**2)
     assert variance("cone") == pytest.approx(0.25**2 + 0.30**2)

@@ -46,13 +46,13 @@ TABLE_19_2 = [
 ]  # fmt: skip
 
 
-@pytest.mark.source("UFC-3-250-01, Table 19-2 = TM-5-822-12, Table 5; [digitised]")
+@pytest.mark.source("UFC-3-250-01, Table 19-2 = TM-5-822-12, Table 5; [digitized]")
 @pytest.mark.parametrize(("soil", "fines", "expected"), TABLE_19_2)
 def test_gravel_and_sand_are_sorted_by_what_is_finer_than_two_hundredths_of_a_millimetre(soil, fines, expected):
     assert group(soil, fines_percent=fines) == expected
 
 
-@pytest.mark.source("UFC-3-250-01, Table 19-2; [digitised] by an independent library")
+@pytest.mark.source("UFC-3-250-01, Table 19-2; [digitized] by an independent library")
 @pytest.mark.parametrize(
     ("soil", "fines", "symbol"),
     [
@@ -64,7 +64,7 @@ def test_groups_agree_with_an_independent_reading_of_the_table(soil, fines, symb
     assert group(soil, fines_percent=fines) == table_19_2_frost_classification(symbol, fines)["frost_group"]
 
 
-@pytest.mark.source("UFC-3-250-01, Table 19-2: clays PI > 12 are F3, PI < 12 are F4; [digitised]")
+@pytest.mark.source("UFC-3-250-01, Table 19-2: clays PI > 12 are F3, PI < 12 are F4; [digitized]")
 @pytest.mark.parametrize("soil", ["clay", "lean clay", "fat clay", "CL"])
 def test_clay_is_sorted_by_its_plasticity(soil):
     assert group(soil, plasticity_index=25) == "F3"

@@ -282,7 +282,7 @@ def test_a_dig_below_the_footing_is_told_with_its_source() -> None:
     assert "licensed engineer" in unknown
 
 
-def test_the_habit_and_a_what_if_by_depth_alone_keep_no_old_base() -> None:
+def test_the_standard_depth_and_a_what_if_by_depth_alone_keep_no_old_base() -> None:
     of = made(**KEPT)
-    assert of.habit is not None
-    assert of.habit.takeoff.area("Driveway").kept_m == 0
+    assert of.standard is not None
+    assert of.standard.takeoff.area("Driveway").kept_m == 0

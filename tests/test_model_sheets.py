@@ -115,7 +115,7 @@ def made_of(number: int) -> list[Estimate]:
         made = quote(parse_job(job_data(Random(f"job {number}"), number)), price_book(number % 4)[1])
     except BasecalcError:
         return []
-    return [option for option in (made.stone, made.geogrid, made.habit) if option is not None]
+    return [option for option in (made.stone, made.geogrid, made.standard) if option is not None]
 
 
 @pytest.mark.parametrize("number", range(5))

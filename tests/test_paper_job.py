@@ -51,7 +51,7 @@ def test_the_readings_say_soft_and_a_class_is_designed_at_its_weak_edge(priced: 
 
 def platform_side(h_m: float, n_c: float, j: float) -> float:
     """Return the right side of the platform equation, written out once more from the paper of Giroud and Han."""
-    r = sqrt(22 / (pi * 350))  # light traffic: wheel load 22 kN, tyre 350 kPa: r = 0.14145 m
+    r = sqrt(22 / (pi * 350))  # light traffic: wheel load 22 kN, tire 350 kPa: r = 0.14145 m
     f_e = 1 + 0.204 * (5 - 1)  # RE = 3.48 x 20^0.3 / 0.4 = 21.4, taken as 5 at most: fE = 1.816
     m = 1 - 0.9 * exp(-((r / h_m) ** 2))  # rut 75 mm = fs
     nominator = 0.868 + (0.661 - 1.006 * j**2) * (r / h_m) ** 1.5 * 3  # log10 of 1,000 passes = 3
@@ -91,7 +91,7 @@ def test_the_depths_are_the_first_whole_inches_that_satisfy_the_platform_equatio
     assert (round(plain.required_m / INCH_M, 6), plain.governs) == (24.0, "platform")
     assert (round(grid.required_m / INCH_M, 6), grid.governs) == (15.0, "platform")
     light = traffic("light")
-    assert (light.wheel_load_kn, light.tyre_kpa, light.passes, light.rut_mm, light.esal) == (22, 350, 1000, 75, 2000)
+    assert (light.wheel_load_kn, light.tire_kpa, light.passes, light.rut_mm, light.esal) == (22, 350, 1000, 75, 2000)
 
 
 def us(area: AreaTakeoff) -> tuple[float, ...]:
@@ -237,8 +237,8 @@ def test_one_more_inch_if_the_ground_is_softer_than_read(priced: Quote) -> None:
     assert priced.deeper.price("Drive", 1 * INCH_M) == Decimal("251.14")
 
 
-def test_the_one_depth_habit_is_priced_beside_it(priced: Quote) -> None:
+def test_the_standard_depth_is_priced_beside_it(priced: Quote) -> None:
     # 14 in everywhere: 9 in less than soft ground without reinforcement needs, 1 in less than with the grid.
-    assert priced.habit.takeoff.base_m["Drive"] / INCH_M == pytest.approx(14)
-    assert priced.against_habit.depth_m["Drive"] / INCH_M == pytest.approx(-1)
-    assert priced.against_habit.money == priced.habit.total - Decimal("10627.06")
+    assert priced.standard.takeoff.base_m["Drive"] / INCH_M == pytest.approx(14)
+    assert priced.against_standard.depth_m["Drive"] / INCH_M == pytest.approx(-1)
+    assert priced.against_standard.money == priced.standard.total - Decimal("10627.06")

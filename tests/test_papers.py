@@ -99,13 +99,13 @@ def secrets(quote: Quote) -> dict[str, Decimal]:
     for name in ("overhead", "profit", "contingency"):
         share = Decimal(str(getattr(company, name)))
         hidden |= {name: share, f"{name} in percent": share * 100}
-    for one in (quote.stone, quote.geogrid, quote.habit):
+    for one in (quote.stone, quote.geogrid, quote.standard):
         if one is not None:
             for field in ("cost", "contingency", "overhead", "profit", "before_tax", "taxable", "tax"):
                 hidden[f"{field} of {one.option}"] = getattr(one, field)
             hidden |= {f"line {line.item} of {one.option}": line.amount for line in one.lines}
-    assert quote.habit is not None
-    hidden["total at the standard depth"] = quote.habit.total
+    assert quote.standard is not None
+    hidden["total at the standard depth"] = quote.standard.total
     if quote.break_even is not None and quote.break_even.per_roll is not None:
         hidden["break-even price"] = quote.break_even.per_roll
     return {name: value for name, value in hidden.items() if value}
@@ -168,7 +168,7 @@ def test_no_cost_price_or_supplier_is_anywhere_in_the_crews_file(made: Quote) ->
 # Read against: American spelling, no tag of trust and no symbol on what client and crew read, no word of the house.
 BRITISH = """tyre|metre|litre|colour|grey|kerb|plough|labour|centre|neighbour|mark-up|rubbish|programme|aluminium|whilst
 nought|slip of the pen"""
-STRANGE = """[memory]|[read]|[own]|[practice]|[digitised]|[computed]|no source|(CBR|CBR,|.toml|.csv
+STRANGE = """[memory]|[read]|[own]|[practice]|[digitized]|[computed]|no source|(CBR|CBR,|.toml|.csv
  stands|habit|told|held against| is no | are no |{|}"""
 OFFICE = """we know this ground|could save|could show|expected saving|cone test|would not change the depth
 money in the ground|more than a quarter|chance of|confidence|everything included"""
@@ -253,8 +253,8 @@ A new 1,344 sq ft paver driveway
 Cobble gray, 2-3/8 in thick
 206 ft of edge restraint
 Price: mark one box
-A.  Stone base with geogrid
-B.  Stone base alone
+A.  With geogrid
+B.  Stone only
 my initials
 By the gate
 The boot sank 2.5 in
@@ -293,7 +293,7 @@ def test_the_parts_of_the_price_are_numbers_and_sum_to_the_price_on_page_one(mad
     shown = [
         row[-1]
         for row in rows(data, "1 Proposal")
-        if "work day" in str(row) or re.match(r"(A\.  |B\.  )?Stone base", str(row[0]))
+        if "work day" in str(row) or re.match(r"[AB]\.  |Stone base", str(row[0]))
     ]
     priced = [one.total for one in (made.offer, made.stone if made.offered == "geogrid" else made.geogrid) if one]
     assert shown[: len(priced)] == [pytest.approx(float(total)) for total in priced]
@@ -667,8 +667,8 @@ def test_every_line_is_a_live_guarded_formula_and_every_option_has_its_total(two
     values, live = (load_workbook(BytesIO(data), data_only=only)["Costs"] for only in (True, False))
     row_of = {str(values.cell(row, 1).value): row for row in range(1, values.max_row + 1)}
     assert two.geogrid is not None
-    assert two.habit is not None
-    for letter, one in (("O", two.geogrid), ("T", two.stone), ("Y", two.habit)):
+    assert two.standard is not None
+    for letter, one in (("O", two.geogrid), ("T", two.stone), ("Y", two.standard)):
         assert values[f"{letter}{row_of['Total']}"].value == pytest.approx(float(one.total))
         cells = [
             (values[f"{letter}{row}"].value, str(live[f"{letter}{row}"].value)) for row in range(4, row_of["Cost"])
@@ -723,9 +723,9 @@ def test_cautions_and_sources_are_named(two: Quote) -> None:
 def test_an_office_file_is_written_where_stone_alone_is_possible() -> None:
     area = SOFT["area"][0] | {"finish_above_ground": 20, "strength": 0.5}
     quote = trial_quote(SOFT | {"area": [area], "spot": []})
-    assert (quote.habit, quote.geogrid) == (None, None)
+    assert (quote.standard, quote.geogrid) == (None, None)
     said = text(office_file(quote))
-    assert quote.no_habit in said
+    assert quote.no_standard in said
     assert float(quote.stone.total) in [value for row in rows(office_file(quote), "Costs") for value in row]
 
 

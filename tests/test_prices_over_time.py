@@ -113,7 +113,7 @@ CHANGES: Mapping[str, tuple[PriceBook, tuple[str, str, str, str, float | None]]]
     "removed": (book({key: row for key, row in PRICES.items() if key != "geogrid"}),
                 ("removed", "geogrid", "$780.00 a roll", "", None)),
     "share": (book(own=owner(overhead=0.135)), ("setting", "overhead on cost", "12 %", "13.5 %", None)),
-    "depth": (book(own=owner(habit_depth_m=12)), ("setting", "your usual base depth", "14 in", "12 in", None)),
+    "depth": (book(own=owner(standard_depth_m=12)), ("setting", "your standard depth", "14 in", "12 in", None)),
     "word": (book(own=owner(**{"design.class_edge": "middle"})),
              ("setting", "design a class at its", "weak", "middle", None)),
     "check": (book(own=owner(**{"checks.frost": "yes"})), ("setting", "count the frost check", "no", "yes", None)),

@@ -28,7 +28,7 @@ def test_the_settings_come_back_in_si(book: PriceBook) -> None:
     ours = book.company
     assert (ours.name, ours.address, ours.phone) == ("Larch Fork Paving", "7 Kiln Row, Brackwater", "555 0117")
     assert (ours.overhead, ours.profit, ours.contingency, ours.tax_rate, ours.deposit) == (0.12, 0.15, 0.03, 0.065, 0.3)
-    assert ours.habit_depth_m == pytest.approx(0.35, abs=1e-9)
+    assert ours.standard_depth_m == pytest.approx(0.35, abs=1e-9)
     assert (ours.design.class_edge, ours.class_down, ours.units, ours.valid_days) == ("middle", True, "us", 30)
     assert ours.design.checks == ("platform", "structural", "minimum")
     assert ours.lift_m == pytest.approx(4 * INCH)
@@ -73,7 +73,7 @@ def test_the_prices_come_back_to_the_cent_with_their_cells(book: PriceBook) -> N
 
 def test_a_metric_workbook_reads_the_same(tmp_path: Path) -> None:
     metric = {
-        "settings": {**RECORDS["settings"], "units": "metric", "habit_depth_m": 350},
+        "settings": {**RECORDS["settings"], "units": "metric", "standard_depth_m": 350},
         "stones": [{**RECORDS["stones"][0], "loose_density": 1.48 * TON / YD3 / 1000}],
         "trucks": [{"name": "tandem", "use": "both", "payload": 12.7, "box": 9.2}],
         "rolls": [],
@@ -83,7 +83,7 @@ def test_a_metric_workbook_reads_the_same(tmp_path: Path) -> None:
     }
     ours = load_prices(filled(tmp_path, **metric)).company
     assert ours.stones[0].loose_density_kg_m3 == pytest.approx(1.48 * TON / YD3)
-    assert (ours.habit_depth_m, ours.design.minimum_depth_m, ours.design.step_m) == (0.35, 0.15, 0.01)
+    assert (ours.standard_depth_m, ours.design.minimum_depth_m, ours.design.step_m) == (0.35, 0.15, 0.01)
     assert (ours.trucks[0].payload_kg, ours.trucks[0].box_m3, ours.pavers[0].thickness_m) == (12700, 9.2, 0.06)
 
 
@@ -94,12 +94,25 @@ def test_another_unit_in_a_heading_or_beside_a_setting_is_converted(tmp_path: Pa
         sheet.cell(row, column).value = "Loose  Density (lb/yd3)"
         sheet.cell(row + 1, column).value = 2960
         sheet.cell(row + 2, column).value = 2700
-        row, _ = find(sheet, "your usual base depth")
+        row, _ = find(sheet, "your standard depth")
         sheet.cell(row, 2).value, sheet.cell(row, 3).value = 1.25, "ft"
 
     ours = load_prices(spoiled(tmp_path, change)).company
     assert ours.stones[0].loose_density_kg_m3 == pytest.approx(1.48 * TON / YD3)
-    assert ours.habit_depth_m == pytest.approx(15 * INCH)
+    assert ours.standard_depth_m == pytest.approx(15 * INCH)
+
+
+def test_a_workbook_with_the_headings_of_an_older_version_is_read(tmp_path: Path) -> None:
+    def age(book: Workbook) -> None:
+        sheet = book["Company"]
+        sheet.cell(*find(sheet, "your standard depth")).value = "your usual base depth"
+        sheet.cell(*find(sheet, "tire pressure [psi]")).value = "tyre pressure [psi]"
+        row, _ = find(sheet, "your usual base depth")
+        sheet.cell(row, 2).value = 11
+
+    ours = load_prices(spoiled(tmp_path, age)).company
+    assert ours.standard_depth_m == pytest.approx(11 * INCH)
+    assert ours.traffics == load_prices(spoiled(tmp_path, lambda _: None)).company.traffics
 
 
 def test_numbers_typed_as_text_are_read_as_the_trade_writes_them(tmp_path: Path) -> None:
@@ -214,8 +227,8 @@ def test_settings_without_a_workbook_default_to_the_design_defaults() -> None:
         company({**needed, "profits": 0.1})
     with pytest.raises(InputError, match="at least one of the settings that count one must be yes"):
         company({**needed, "checks.platform": False, "checks.structural": False})
-    metric = company({**needed, "units": "metric", "habit_depth_m": 300})
-    assert (metric.habit_depth_m, metric.design.minimum_depth_m) == (0.3, 0.15)
+    metric = company({**needed, "units": "metric", "standard_depth_m": 300})
+    assert (metric.standard_depth_m, metric.design.minimum_depth_m) == (0.3, 0.15)
 
 
 @pytest.mark.parametrize("units", ["us", "metric"])

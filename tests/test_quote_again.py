@@ -19,7 +19,17 @@ from test_numbers_and_clients import dear
 from test_random_jobs import job_data
 from trial_quote import FIRM, METRIC, SOFT, TWO_AREAS, trial_book, trial_quote
 
-from basecalc import BasecalcError, InputError, WorkbookError, load_job, load_quote, parse_job, quote, write_quote
+from basecalc import (
+    BasecalcError,
+    InputError,
+    WorkbookError,
+    load_job,
+    load_quote,
+    parse_job,
+    quote,
+    traffic,
+    write_quote,
+)
 from basecalc.demo import write_demo
 from basecalc.estimating.template import new_workbook
 from basecalc.health import file_problems
@@ -139,9 +149,19 @@ def test_the_sheet_is_plain_hidden_text_and_says_what_was_used(tmp_path: Path) -
     for words in (
         'client = "=Marguerite Sandhollow"', 'site = "@Plot 4, Tannery Field, Brackwater"', "overhead = 0.1173",
         'unit_price = "23.87"', 'supplier = "Ninebark Quarry"', "basecalc = ", f'total = "{made.offer.total}"',
-        "date = 2026-05-06", "reading = 62",
+        "date = 2026-05-06", "reading = 62", "habit_depth_m = ",  # the word of older files stays
     ):  # fmt: skip
         assert words in text, words
+
+
+def test_a_kept_file_spells_its_keys_as_older_versions_do_and_is_read(tmp_path: Path) -> None:
+    made = trial_quote(FIRM)
+    camper = replace(traffic("light"), name="camper", tire_kpa=450)
+    owner = replace(made.book, company=replace(made.book.company, traffics=(camper,)))
+    files = write_quote(quote(made.job, owner), tmp_path)
+    kept = kept_tables(load_quote(files.office).quote, 1)["company"]
+    assert (kept["habit_depth_m"], kept["traffics"]["1"]["tyre_kpa"]) == (made.book.company.standard_depth_m, 450)
+    assert load_quote(files.office).quote.book.company == owner.company
 
 
 Spoil = Callable[[Worksheet], object]

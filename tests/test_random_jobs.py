@@ -191,7 +191,7 @@ def differences(number: int) -> tuple[list[str], int] | None:
     except BasecalcError:
         return None
     job, wrong, held = Job(data, given), [], 0
-    for option in (made.stone, made.geogrid, made.habit):
+    for option in (made.stone, made.geogrid, made.standard):
         if option is None:
             continue
         held += 1

@@ -142,7 +142,7 @@ def test_words_of_shovel_and_rod_from_weak_to_strong() -> None:
 
 
 @pytest.mark.source(
-    "TERZAGHI-PECK, FHWA-SA-02-054 Table 4-1; N 1, 3, 6, 12, 20, 40 are the six classes in order; [digitised]"
+    "TERZAGHI-PECK, FHWA-SA-02-054 Table 4-1; N 1, 3, 6, 12, 20, 40 are the six classes in order; [digitized]"
 )
 def test_spt() -> None:
     assert [seen("spt", blows)[0] for blows in (1, 3, 6, 12, 20, 40)] == list(CLASSES)
@@ -180,7 +180,7 @@ def test_vane() -> None:
     assert seen("vane", 0.2) == SOFT
 
 
-@pytest.mark.source("TERZAGHI-PECK, qu kPa, values inside the classes; [digitised]")
+@pytest.mark.source("TERZAGHI-PECK, qu kPa, values inside the classes; [digitized]")
 def test_pocket_in_kilopascals() -> None:
     for pressure, word in zip(["12 kPa", "37 kPa", "75 kPa", "150 kPa", "300 kPa", "450 kPa"], CLASSES, strict=True):
         assert seen("pocket", pressure) == (word, word)

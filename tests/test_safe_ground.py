@@ -65,7 +65,7 @@ def asked_m(cbr: float, trucks: StoneTrucks, stability: float = 0.0) -> float:
     """Return what the published equation asks for under these trucks, solved by scipy."""
     load = truck_traffic(trucks)
     kind = "geogrid" if stability else "none"
-    return giroud_han(cbr, 20, load.wheel_load_kn, load.tyre_kpa, load.passes, load.rut_mm, stability, kind)
+    return giroud_han(cbr, 20, load.wheel_load_kn, load.tire_kpa, load.passes, load.rut_mm, stability, kind)
 
 
 # -- the least base ----------------------------------------------------------------------------------------------------
@@ -164,7 +164,7 @@ def test_a_loaded_truck_puts_its_legal_axle_on_the_base() -> None:
     assert single.wheel_load_kn == pytest.approx(44.48, abs=0.01)  # 10,000 lb
     assert tandem.wheel_load_kn == pytest.approx(37.81, abs=0.01)  # 8,500 lb
     assert (single.passes, tandem.passes) == (20, 40)  # each axle in and out
-    assert single.tyre_kpa == pytest.approx(689.48, abs=0.01)
+    assert single.tire_kpa == pytest.approx(689.48, abs=0.01)
     assert (single.rut_mm, tandem.rut_mm) == (75, 75)
 
 
@@ -223,7 +223,7 @@ def test_a_word_that_is_neither_yes_nor_no_is_refused() -> None:
 # -- the separator -----------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.source("FHWA-NHI-05-037 Table 7-15: below CBR 3 [digitised]; BURAK-2005: no thinner base [read]")
+@pytest.mark.source("FHWA-NHI-05-037 Table 7-15: below CBR 3 [digitized]; BURAK-2005: no thinner base [read]")
 def test_a_geogrid_on_wet_clay_without_a_separator_is_said_to_everybody_and_priced() -> None:
     bare = trial_quote(changed(SOFT, {"geotextile": False}))
     with_one = trial_quote(SOFT)

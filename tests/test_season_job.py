@@ -128,11 +128,11 @@ def test_what_was_built_is_the_take_offs_own_and_moves_with_the_depth() -> None:
 
 def test_the_option_built_is_the_one_compared_with() -> None:
     made = held([load(13.0)], result="won", built="habit")
-    assert made.planned is QUOTE.habit
+    assert made.planned is QUOTE.standard
     assert made.saved_m == pytest.approx(0)
     firm, two = trial_quote(FIRM), trial_quote(TWO_AREAS)
     assert firm.geogrid is None
-    with pytest.raises(BasecalcError, match=r"r\.csv, row 5: job .* built as 'geogrid', but there is no such option"):
+    with pytest.raises(BasecalcError, match=r"r\.csv, row 5: .* built as 'with geogrid', but .* no such option"):
         held(quote=firm, result="won", built="geogrid")
     areas = two.offer.takeoff.areas  # depth saved goes by the size of the areas
     saved = sum((14 * INCH_M - one.base_m) * one.base_area_m2 for one in areas) / sum(one.base_area_m2 for one in areas)

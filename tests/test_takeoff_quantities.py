@@ -56,7 +56,7 @@ def test_100_yd3_in_place_become_loose_and_compacted_as_printed(soil: str, swell
     assert 100 * float(row["shrink"]) == pytest.approx(100 * shrink, abs=0.5)
 
 
-@pytest.mark.source("UFC-3-220-20 sec. 3-4.3.2: coarse soils bulk about 10 %, fine soils 30-40 %; [digitised]")
+@pytest.mark.source("UFC-3-220-20 sec. 3-4.3.2: coarse soils bulk about 10 %, fine soils 30-40 %; [digitized]")
 def test_the_swell_of_sand_and_clay_lies_where_another_manual_puts_it() -> None:
     assert float(table("swell").exact("sand")["swell"]) == pytest.approx(1.10, abs=0.02)
     assert 1.25 <= float(table("swell").exact("clay")["swell"]) <= 1.45  # printed in whole tens of percent

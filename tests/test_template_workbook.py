@@ -173,7 +173,7 @@ def test_a_file_that_cannot_be_written_leaves_nothing_behind(tmp_path: Path) -> 
         ({"settings": {"profits": 0.1}}, "settings: there is no setting 'profits'"),
         ({"stones": [{"colour": "grey"}]}, "stones: there is no column 'colour'; columns are: name, code, use"),
         ({"settings": {"units": "imperial"}}, "units is 'imperial'; it must be one of: us, metric"),
-        ({"settings": {"habit_depth_m": "a foot"}}, "your usual base depth is 'a foot'; it must be a number"),
+        ({"settings": {"standard_depth_m": "a foot"}}, "your standard depth is 'a foot'; it must be a number"),
     ],
 )
 def test_records_that_fit_nowhere_are_refused(tmp_path: Path, records: dict[str, Any], sentence: str) -> None:

@@ -25,11 +25,11 @@ class Working:
 
 
 Cell = float | str | bool
-Trust = Literal["read", "digitised", "memory", "computed", "practice", "own"]
+Trust = Literal["read", "digitized", "memory", "computed", "practice", "own"]
 
 TRUST: Final[Mapping[str, str]] = {
     "read": "read in the source's own text",
-    "digitised": "read in a third-party digitisation of the named manual",
+    "digitized": "read in a third-party digitization of the named manual",
     "memory": "from memory of the source",
     "computed": "follows from the stated formula",
     "practice": "common practice, no source",

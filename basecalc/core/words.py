@@ -22,7 +22,7 @@ SI: Final[Mapping[str, float]] = {
 }  # fmt: skip
 #: A unit's code as a reader expects it.
 SHOWN_UNITS: Final[Mapping[str, str]] = {"ft2": "ft²", "m2": "m²", "yd3": "yd³", "m3": "m³", "ton": "tons"}
-#: The options of a quote by their key, in the middle of a sentence.
+#: The options of a quote in the middle of a sentence, by their keys: the words of kept files, lists and --json.
 OPTION_WORDS: Final[Mapping[str, str]] = {"stone": "stone only", "geogrid": "with geogrid", "habit": "standard depth"}
 _EIGHTHS: Final = ("", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
 _NEAR: Final = 0.02  # of an eighth: what nobody can see on a tape

@@ -78,7 +78,7 @@ def frost_ground(soil: str, known: FrostSoil | None = None) -> FrostGround:
 
     References
     ----------
-    UFC-3-250-01, Table 19-2 = TM-5-822-12, Table 5; [digitised].
+    UFC-3-250-01, Table 19-2 = TM-5-822-12, Table 5; [digitized].
     """
     known = known or FrostSoil()
     name = soil_named(soil).name

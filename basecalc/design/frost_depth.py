@@ -30,7 +30,7 @@ class Climate:
 
     References
     ----------
-    UFC-3-250-01, 19-5.2 (design freezing index); [digitised].
+    UFC-3-250-01, 19-5.2 (design freezing index); [digitized].
     """
 
     freezing_index: float  # [F-days], 0 to 10,000

@@ -61,12 +61,12 @@ def terms(cbr: float, traffic: Traffic, nc: float, stability: float, base_cbr: f
     """Return the terms of the equation of `thickness` that do not depend on h."""
     modulus_ratio = min(3.48 * base_cbr**0.3 / cbr, 5.0)
     return Terms(
-        radius_m=sqrt(traffic.wheel_load_kn / (pi * traffic.tyre_kpa)),
+        radius_m=sqrt(traffic.wheel_load_kn / (pi * traffic.tire_kpa)),
         repetition=(0.661 - 1.006 * stability**2) * log10(traffic.passes),
         modulus_ratio=modulus_ratio,
         stiffness=1 + 0.204 * (modulus_ratio - 1),
         strength_kpa=traffic.rut_mm / REFERENCE_RUT_MM * nc * cohesion_kpa(cbr),
-        tire_kpa=traffic.tyre_kpa,
+        tire_kpa=traffic.tire_kpa,
     )
 
 
@@ -151,7 +151,7 @@ def _check(
     t = terms(cbr, traffic, nc, stability, base_cbr)
     working = [
         Working("wheel load", traffic.wheel_load_kn, "kN", f"traffic: {traffic.name}"),
-        Working("tire pressure", traffic.tyre_kpa, "kPa"),
+        Working("tire pressure", traffic.tire_kpa, "kPa"),
         Working("passes", traffic.passes),
         Working("allowed rut", traffic.rut_mm, "mm"),
         Working("contact radius r", t.radius_m, "m", "square root of P / (pi p)"),

@@ -51,7 +51,7 @@ _RUTS: Final = (limit("least rut"), limit("greatest rut"))
 # What a level of traffic is made of, by the names of its record: in words, with its limits.
 TRAFFIC_NUMBERS: Final[Mapping[str, tuple[str, Measure]]] = {
     "wheel_load_kn": ("wheel load", Measure("kN", "lbf", "kN", 1, 100, why=_PLATFORM, given="kN")),
-    "tyre_kpa": ("tire pressure", Measure("kPa", "psi", "kPa", 100, 1000, why=_PLATFORM, given="kPa")),
+    "tire_kpa": ("tire pressure", Measure("kPa", "psi", "kPa", 100, 1000, why=_PLATFORM, given="kPa")),
     "passes": ("number of passes", Measure("", "", low=1, high=100_000, why=_PLATFORM)),
     "rut_mm": ("allowed rut", Measure("mm", "in", "mm", *_RUTS, why="Giroud and Han 2004", given="mm")),
     "esal": ("number of equivalent axles", Measure("", "", low=1, high=50_000_000, why="AASHTO 1993")),
@@ -68,7 +68,7 @@ class Traffic:
         Its name.
     wheel_load_kn
         Wheel load, half an axle [kN], 1 to 100.
-    tyre_kpa
+    tire_kpa
         Tire pressure [kPa], 100 to 1000.
     passes
         Passes of that wheel over the platform, 1 to 100,000.
@@ -82,7 +82,7 @@ class Traffic:
 
     name: str
     wheel_load_kn: float
-    tyre_kpa: float
+    tire_kpa: float
     passes: float
     rut_mm: float
     esal: float
@@ -124,7 +124,7 @@ def traffic(value: Any) -> Traffic:
     return Traffic(
         str(row["traffic"]),
         float(row["wheel_load"]),
-        float(row["tyre_pressure"]),
+        float(row["tire_pressure"]),
         float(row["passes"]),
         float(row["rut"]),
         float(row["esal"]),

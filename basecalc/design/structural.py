@@ -39,7 +39,7 @@ def resilient_modulus_psi(cbr: float, rule: str = "safer") -> float:
 
     References
     ----------
-    FHWA-NHI-05-037, Eq. 5.13 and Table 5-34; [digitised].
+    FHWA-NHI-05-037, Eq. 5.13 and Table 5-34; [digitized].
     """
     if rule == "linear" and cbr > (end := limit("strongest ground of 1500 CBR")):
         raise OutOfRangeError(
@@ -67,7 +67,7 @@ def layer_coefficient(modulus_psi: float) -> float:
 
     References
     ----------
-    AASHTO-1993, Part II, section 2.3.5; [digitised].
+    AASHTO-1993, Part II, section 2.3.5; [digitized].
     """
     return 0.249 * log10(modulus_psi) - 0.977
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from openpyxl.workbook import Workbook
 
-from basecalc.company import COMPANY_SHEET, COMPANY_TABLES, SETTING_ROWS, settings
+from basecalc.company import COMPANY_SHEET, COMPANY_TABLES, SETTING_ROWS, settings, settings_by_name
 from basecalc.core.errors import BasecalcError, PriceError
 from basecalc.core.units import convert
 from basecalc.pricing.prices import PRICES, PRICES_SHEET
@@ -81,18 +81,18 @@ def carry_over(old_path: str | Path, units: str = "") -> CarriedOver:
 
 
 def _settings(grid: Grid, notes: list[Note]) -> dict[str, Any]:
-    labels = {setting.label.casefold(): key for key, setting in settings().items()}
     found: dict[str, Any] = {}
     cells: dict[str, tuple[Any, str]] = {}
     sure = []
     for row in grid.rows():
-        key = labels.get(grid.word(row, "label"))
-        if key is None or key in cells:
+        setting = settings_by_name().get(grid.word(row, "label"))
+        if setting is None or setting.key in cells:
             continue
+        key = setting.key
         cells[key] = (grid.value(row, "value"), str(grid.value(row, "unit") or "").strip())
         if "sure" in grid.columns and grid.word(row, "sure") == "yes":
             sure.append(key)
-        _note(grid, row, "settings", grid.word(row, "label"), notes)
+        _note(grid, row, "settings", setting.label.casefold(), notes)
     units = "metric" if str(cells.get("units", ("us", ""))[0]).strip().casefold() == "metric" else "us"
     for key, (value, unit) in cells.items():
         setting = settings()[key]

@@ -9,6 +9,7 @@ from typing import Final
 
 from basecalc.company import settings
 from basecalc.core.units import INCH_M, Measure
+from basecalc.core.words import OPTION_WORDS
 from basecalc.estimating.blocks import BAND, LINK, Block, Sheets, first_of
 from basecalc.estimating.fields import CARD, JOB, LOG_TEST, area_fields
 from basecalc.estimating.owner import Owner, price_problem
@@ -332,9 +333,9 @@ def checks_blocks(sheets: Sheets, checks: Sequence[Check], census: str, entry_fi
     result.add("first", "First problem", '=IF([problems]=0,"",IFERROR(INDEX([checks.sentence:],MATCH(1,[checks.count:],0)),"Something can\'t be worked out: see Checks."))')
     result.add("cell", "Its cell", '=IF([problems]=0,"",INDEX([checks.cell:],MATCH(1,[checks.count:],0)))')
     result.add("grid_there", "There is a geogrid option", "=IF(AND(SUM([depth.laid:])>0,[grid_price.sound]=1),1,0)")
-    result.add("stone", "Total, stone only", "=IF([problems]>0,NA(),[stone_price.price_total])", '"$"#,##0.00')
-    result.add("grid", "Total, with geogrid", '=IF([problems]>0,NA(),IF([grid_there]=1,[grid_price.price_total],"no option here"))', '"$"#,##0.00')
-    result.add("usual", "Total, your standard depth", '=IF([problems]>0,NA(),IF([usual_price.sound]=1,[usual_price.price_total],"can\'t be built"))', '"$"#,##0.00')
+    result.add("stone", f"Total, {OPTION_WORDS['stone']}", "=IF([problems]>0,NA(),[stone_price.price_total])", '"$"#,##0.00')
+    result.add("grid", f"Total, {OPTION_WORDS['geogrid']}", '=IF([problems]>0,NA(),IF([grid_there]=1,[grid_price.price_total],"no option here"))', '"$"#,##0.00')
+    result.add("usual", f"Total, your {OPTION_WORDS['habit']}", '=IF([problems]>0,NA(),IF([usual_price.sound]=1,[usual_price.price_total],"can\'t be built"))', '"$"#,##0.00')
     result.add("takes_grid", "Geogrid is offered", '=IF([problems]>0,NA(),IF([grid_there]=0,0,IF([job.offered]="geogrid",1,IF([job.offered]="stone",0,IF([grid]<[stone],1,0)))))')
     result.add("chosen", "Total as offered", "=IF([problems]>0,NA(),IF([takes_grid]=1,[grid],[stone]))", '"$"#,##0.00')
     result.add("deposit", "Deposit", "=IF([problems]>0,NA(),IF([takes_grid]=1,[grid_price.deposit],[stone_price.deposit]))", '"$"#,##0.00')

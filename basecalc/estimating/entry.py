@@ -13,6 +13,7 @@ from openpyxl.utils import column_index_from_string, get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
+from basecalc.core.words import OPTION_WORDS, capital
 from basecalc.estimating.blocks import (
     ANSWER,
     ANSWER_HEAD,
@@ -163,7 +164,7 @@ def _top(sheets: Sheets, page: Worksheet, company: str) -> None:
     link = f'IF(ISNUMBER(SEARCH({cell},"Company Prices")),"#"&{cell}&"!A1","#{SHEET}!"&{cell})'
     put(page, 2, 19, f'=IF({problems}=0,"",HYPERLINK({link},"Go to "&{cell}))', color=LINK, bold=True)
     put(page, 2, 21, '=HYPERLINK("#Problems!A1","Problems")', color=LINK, bold=True, across="right")
-    for label, value, text, key in ((1, 3, "Total as offered", "chosen"), (6, 8, "Stone only", "stone"), (11, 13, "With geogrid", "grid")):
+    for label, value, text, key in ((1, 3, "Total as offered", "chosen"), (6, 8, capital(OPTION_WORDS["stone"]), "stone"), (11, 13, capital(OPTION_WORDS["geogrid"]), "grid")):
         put(page, 3, label, text, bold=True, back=PALE)
         total = result.cell(key, 1, SHEET)
         _merge(page, 3, value, value + 2)

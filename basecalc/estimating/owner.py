@@ -130,7 +130,7 @@ def company_block(sheets: Sheets, owner: Owner) -> Block:
         block.add(key, settings()[key].label, f"={owner.setting(key)}")
     whole = owner.setting("round_price")
     block.add("round_to", settings()["round_price"].label, f'=IF({whole}&""="off",0,VALUE({whole}&""))')
-    block.add("habit", settings()["habit_depth_m"].label, f"={owner.setting('habit_depth_m')}")
+    block.add("standard", settings()["standard_depth_m"].label, f"={owner.setting('standard_depth_m')}")
     block.add("class_edge", settings()["design.class_edge"].label, f"={owner.setting('design.class_edge')}")
     block.add("class_down", settings()["class_down"].label, f'=IF({owner.setting("class_down")}="no",0,1)')
     block.add("allowance", settings()["design.reading_allowance"].label, f"={owner.setting('design.reading_allowance')}")

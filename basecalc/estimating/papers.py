@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from basecalc.core.words import OPTION_WORDS
 from basecalc.estimating.blocks import BAND, LINE, PALE, Sheets
 from basecalc.estimating.host_excel import START_STEPS
 from basecalc.estimating.owner import Owner
@@ -96,11 +97,12 @@ def estimate_sheet(sheets: Sheets) -> None:
     put(page, row, 1, "Total as offered", bold=True, size=11)
     chosen = result.cell("chosen", 1, "Estimate")
     put(page, row, 5, f'=IF({problems}>0,"not yet",{chosen})', bold=True, size=11, form=_MONEY, across="right")
+    stone, grid = OPTION_WORDS["stone"], OPTION_WORDS["geogrid"]
     put(
         page,
         row,
         6,
-        f'=IF({problems}>0,"",IF({result.cell("takes_grid", 1, "Estimate")}=1,"with geogrid","stone only"))',
+        f'=IF({problems}>0,"",IF({result.cell("takes_grid", 1, "Estimate")}=1,"{grid}","{stone}"))',
         bold=True,
     )
     for n in range(1, count + 1):

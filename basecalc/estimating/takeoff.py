@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from basecalc.core.published import table
 from basecalc.core.units import convert
+from basecalc.core.words import OPTION_WORDS, capital
 from basecalc.estimating.blocks import Block, Sheets, first_of
 from basecalc.estimating.fields import LINE_FIELDS
 from basecalc.estimating.owner import Owner, price_problem, work_codes
@@ -38,9 +39,9 @@ class Option:
 
 
 OPTIONS: Final = (
-    Option("stone", "Stone only", "Stone only", "[depth.stone]", "0", "[strength.stays]"),
-    Option("grid", "Geogrid", "With geogrid", "[depth.with_grid]", "[depth.laid]", "[strength.stays]"),
-    Option("usual", "Standard", "Your standard depth", "[company.habit]", "0", "0"),
+    Option("stone", "Stone only", capital(OPTION_WORDS["stone"]), "[depth.stone]", "0", "[strength.stays]"),
+    Option("grid", "Geogrid", capital(OPTION_WORDS["geogrid"]), "[depth.with_grid]", "[depth.laid]", "[strength.stays]"),
+    Option("usual", "Standard", f"Your {OPTION_WORDS['habit']}", "[company.standard]", "0", "0"),
 )
 _ROLLS: Final = ("textile", "grid")
 

@@ -113,6 +113,7 @@ def _finite(text: str) -> float:
 _JOB_TABLES: Final = ("job", "area", "spot", "line")
 _ROWS: Final = ("stones", "pavers", "rolls", "trucks", "rates", "traffics")  # tables of records of the company
 ONE_LINE_ROWS: Final = ("prices", *(f"company.{key}" for key in _ROWS))
+_WRITTEN: Final = {"standard_depth_m": "habit_depth_m", "tire_kpa": "tyre_kpa"}  # the words of kept files stay
 _PLAIN: Final[Mapping[Any, tuple[tuple[type, ...], str]]] = {
     str: ((str,), "text"), bool: ((bool,), "true or false"), int: ((int,), "a whole number"),
     float: ((int, float), "a number"), Decimal: ((str, int, float, Decimal), "a number"), date: ((date,), "a date"),
@@ -165,14 +166,22 @@ def kept_tables(quote: Quote, revision: int) -> dict[str, Any]:
         "options": kept_options(quote),
         "deeper": {name: list(prices) for name, prices in quote.deeper.areas.items()},
         **({"log": [{"name": name, **_numbered(text.split("\n"))} for name, text in logs.items()]} if logs else {}),
-        "company": company,
+        "company": _renamed(company, _WRITTEN),
         "prices": _numbered([asdict(price) for price in book.prices.values()]),
+    }
+
+
+def _renamed(table: Mapping[str, Any], names: Mapping[str, str]) -> dict[str, Any]:
+    """Return a table and those inside it with other names for some keys."""
+    return {
+        names.get(key, key): _renamed(value, names) if isinstance(value, Mapping) else value
+        for key, value in table.items()
     }
 
 
 def kept_options(quote: Quote) -> dict[str, dict[str, str]]:
     """Return total, tax and cost of each option."""
-    options = [one for one in (quote.stone, quote.geogrid, quote.habit) if one is not None]
+    options = [one for one in (quote.stone, quote.geogrid, quote.standard) if one is not None]
     return {one.option: {"total": str(one.total), "tax": str(one.tax), "cost": str(one.cost)} for one in options}
 
 
@@ -275,7 +284,7 @@ def kept_job(tables: Mapping[str, Any], where: str) -> Job:
 
 
 def _book(tables: Mapping[str, Any], head: Mapping[str, Any]) -> PriceBook:
-    given = dict(_mapping(tables, "company"))
+    given = _renamed(_mapping(tables, "company"), {word: name for name, word in _WRITTEN.items()})
     known = set(Company.__dataclass_fields__)
     if stray := [key for key in given if key not in known]:
         raise InputError(

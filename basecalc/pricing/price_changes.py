@@ -66,7 +66,7 @@ def old_prices(book: PriceBook, day: date | None = None, codes: Collection[str] 
 
 def old_in_quote(quote: Quote) -> tuple[OldPrice, ...]:
     """Return the old prices that a quote rests on, on its own day; today where the job has no date."""
-    priced = (quote.stone, quote.geogrid, quote.habit)
+    priced = (quote.stone, quote.geogrid, quote.standard)
     used = {line.code for one in priced if one is not None for line in one.lines}
     return old_prices(quote.book, quote.job.date, used)
 

@@ -21,6 +21,7 @@ from basecalc.company import (
     Setting,
     assemble,
     settings,
+    settings_by_name,
 )
 from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Place, PriceError, column_letters
 from basecalc.core.numbers import brief, cents, quoted
@@ -158,7 +159,6 @@ def _settings(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> dict[str
     grid = grids.get(SETTING_ROWS.key)
     if grid is None:
         return {}
-    by_label = {setting.label.casefold(): setting for setting in settings().values()}
     groups = {setting.group.casefold() for setting in settings().values()}
     values: dict[str, Any] = {}
     for row in grid.rows():
@@ -166,7 +166,7 @@ def _settings(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> dict[str
         if label in groups:
             continue
         try:
-            setting = _known(label, by_label, values, grid.place(row, "label"))
+            setting = _known(label, values, grid.place(row, "label"))
             values[setting.key] = None
             values[setting.key] = _setting(grid, row, setting)
         except PriceError as error:
@@ -181,11 +181,11 @@ def _settings(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> dict[str
     return values
 
 
-def _known(label: str, by_label: Mapping[str, Setting], had: Mapping[str, Any], where: Place) -> Setting:
-    setting = by_label.get(label)
+def _known(label: str, had: Mapping[str, Any], where: Place) -> Setting:
+    setting = settings_by_name().get(label)
     if setting is None:
-        near = get_close_matches(label, by_label, 1)
-        hint = f"; did you mean {near[0]!r}?" if near else ""
+        near = get_close_matches(label, settings_by_name(), 1)
+        hint = f"; did you mean {settings_by_name()[near[0]].label.casefold()!r}?" if near else ""
         raise PriceError(f"{quoted(label)} is not a setting{hint}", where=where)
     if setting.key in had:
         raise PriceError(f"the setting {quoted(label)} appears twice", where=where)

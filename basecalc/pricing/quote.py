@@ -116,7 +116,7 @@ def quote_on(job: Job, book: PriceBook, known: Mapping[str, AreaStrength] | None
             if cannot:
                 grids, no_geogrid = {}, f"With geogrid the base would be too thin here: {cannot}."
 
-    everywhere = dict.fromkeys(depths, company.habit_depth_m)
+    everywhere = dict.fromkeys(depths, company.standard_depth_m)
     standard, no_standard = _priced(job, book, everywhere, "habit", {name: made.cbr for name, made in depths.items()})
     offered = _offered(job, stone, geogrid, no_geogrid)
     offer = geogrid if offered == "geogrid" and geogrid is not None else stone
@@ -128,13 +128,13 @@ def quote_on(job: Job, book: PriceBook, known: Mapping[str, AreaStrength] | None
         geogrid_depths=grids,
         stone=stone,
         geogrid=geogrid,
-        habit=standard,
+        standard=standard,
         offered=offered,
-        against_habit=saving(offer, standard) if standard is not None else None,
+        against_standard=saving(offer, standard) if standard is not None else None,
         against_stone=saving(geogrid, stone) if geogrid is not None else None,
         break_even=break_even(stone, geogrid, own.geogrid) if geogrid is not None and own.geogrid is not None else None,
         no_geogrid=no_geogrid,
-        no_habit=f"The standard depth cannot be built here: {no_standard}." if no_standard else "",
+        no_standard=f"The standard depth cannot be built here: {no_standard}." if no_standard else "",
     )
 
 

@@ -302,13 +302,13 @@ class Quote:
     geogrid_depths
         The checks of the geogrid option, by area: with geogrid where it makes the base thinner, else without; empty
         where there is no such option.
-    stone, geogrid, habit
-        The three options priced; geogrid and habit are None where they are no option.
-    no_geogrid, no_habit
+    stone, geogrid, standard
+        The three options priced; geogrid and standard are None where they are no option.
+    no_geogrid, no_standard
         Why geogrid is no option, or why the standard depth cannot be built here, in a sentence; nothing where it can.
     offered
         The option the client is offered.
-    against_habit
+    against_standard
         What the offered option saves against the standard depth (office only); None without it.
     against_stone
         What geogrid saves against stone only; None without a geogrid option.
@@ -331,14 +331,14 @@ class Quote:
     geogrid_depths: Mapping[str, BaseDepth]
     stone: Estimate
     geogrid: Estimate | None
-    habit: Estimate | None
+    standard: Estimate | None
     offered: Option
-    against_habit: Saving | None
+    against_standard: Saving | None
     against_stone: Saving | None
     break_even: BreakEven | None
     deeper: DepthPrices = NO_DEPTH_PRICES
     no_geogrid: str = ""
-    no_habit: str = ""
+    no_standard: str = ""
     fill_options: tuple[FillOption, ...] = ()
     weak_corners: tuple[WeakCorner, ...] = ()
     separator: Separator | None = None

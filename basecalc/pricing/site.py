@@ -383,7 +383,7 @@ def separator_why(
 
     References
     ----------
-    FHWA-NHI-05-037, Table 7-15: below CBR 3 [digitised]. Wet soil and any fine soil under a geogrid: Giroud and Han's
+    FHWA-NHI-05-037, Table 7-15: below CBR 3 [digitized]. Wet soil and any fine soil under a geogrid: Giroud and Han's
     later recommendations ask for a filter between base and subgrade [read in part]; what is asked here: own choice.
     """
     if area.geotextile or not soil_named(area.soil).fine:

@@ -8,7 +8,18 @@ from typing import Final
 from basecalc.cautions import cautions
 from basecalc.core.numbers import fixed, half_up, printed
 from basecalc.core.units import INCH_M
-from basecalc.core.words import capital, day_words, depth_words, listed, lower_first, money, number, the, unit
+from basecalc.core.words import (
+    OPTION_WORDS,
+    capital,
+    day_words,
+    depth_words,
+    listed,
+    lower_first,
+    money,
+    number,
+    the,
+    unit,
+)
 from basecalc.crew_plan import base_words
 from basecalc.ground.classes import Strength
 from basecalc.ground.strength import Fact
@@ -20,7 +31,7 @@ from basecalc.render.crew import crew_file
 from basecalc.render.office import cost_lines
 from basecalc.render.page import Book, Formula, Page, Style, need, table
 from basecalc.render.sentences import class_means, why
-from basecalc.report import OPTION_WORDS, report
+from basecalc.report import report
 
 _UP: Final = "high"
 
@@ -213,7 +224,7 @@ def _prices(page: Page, order: ChangeOrder) -> None:
         (20, 24, Formula(f"=ROUND(O{row}-J{row},2)", order.total), "bold right added")
     )
     if order.other is not None:
-        way = OPTION_WORDS[order.other.option].lower()
+        way = OPTION_WORDS[order.other.option]
         price = money(order.other.total)
         page.line(f"Built the other way on this ground, {way}, the full price is {price}.", "8.5 gray")
 
@@ -258,9 +269,7 @@ def change_office_file(order: ChangeOrder, mark: ChangeMark) -> bytes:
     page.line(f"Change costs   {job.number}, {job.client}, {job.site}", "bold 12", 20)
     page.line(f"Change order {mark.place} of {mark.day:%Y-%m-%d}, taken against {reference(order)}.", "", 14)
     shown = [order.signed.offer, order.found.offer]
-    called = [
-        f"{when}, {OPTION_WORDS[one.option].lower()}" for when, one in zip(("Quoted", "Found"), shown, strict=True)
-    ]
+    called = [f"{when}, {OPTION_WORDS[one.option]}" for when, one in zip(("Quoted", "Found"), shown, strict=True)]
     sums = cost_lines(page, order.signed, shown, called)
     text = f"={sums.cell('total', 1)}-{sums.cell('total')}"
     real = _sum(page, "Real difference at the quote's own prices", text, order.real)

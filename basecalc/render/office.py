@@ -10,7 +10,7 @@ from basecalc.company import Truck
 from basecalc.core.errors import BasecalcError
 from basecalc.core.numbers import fixed, half_up, plural, printed
 from basecalc.core.units import FOOT_M, POUND_KG, SHORT_TON_KG, TONNE_KG, YARD3_M3
-from basecalc.core.words import capital, day_words, depth_words, money, number, shown_unit, unit
+from basecalc.core.words import OPTION_WORDS, capital, day_words, depth_words, money, number, shown_unit, unit
 from basecalc.crew_plan import quantity_words
 from basecalc.pricing.archive import TITLE, quote_rows
 from basecalc.pricing.price_changes import old_words
@@ -228,14 +228,14 @@ def _worth_texts(made: Report) -> list[tuple[str, bool]]:
     """Return what each way to build it is worth, in sentences, each with whether it is a warning."""
     quote, units = made.quote, made.units
     texts: list[str] = []
-    if quote.against_habit is not None:
-        saved = quote.against_habit.money
+    if quote.against_standard is not None:
+        saved = quote.against_standard.money
         needs = "less" if saved >= 0 else "more: this ground needs more than the standard depth gives it"
         texts.append(f"Against our standard depth the offer costs {money(abs(saved))} {needs}.")
     if quote.against_stone is not None:
         saved = quote.against_stone.money
         texts.append(
-            f"Geogrid against stone alone: {money(abs(saved))} {'less' if saved >= 0 else 'more'}, "
+            f"Geogrid against {OPTION_WORDS['stone']}: {money(abs(saved))} {'less' if saved >= 0 else 'more'}, "
             f"{quote.against_stone.loads} loads fewer in and out."
         )
     texts += [quote.no_geogrid, quote.break_even.sentence if quote.break_even else ""]
@@ -389,8 +389,8 @@ def _options(page: Page, made: Report, sums: Sums) -> None:
         page, f"Option 6|Stone base 3>|Price 3>|Cost 3>|Margin % 2>|Per crew day 2>|Crew days 1>|{tons} of stone 2>"
         "|Loads in, out 2>", rows
     )
-    if made.quote.no_habit:
-        page.line(made.quote.no_habit, "8 gray")
+    if made.quote.no_standard:
+        page.line(made.quote.no_standard, "8 gray")
 
 
 def _thin(made: Report) -> bool:

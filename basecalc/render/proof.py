@@ -9,7 +9,7 @@ from basecalc.core.numbers import fixed, half_up, printed
 from basecalc.core.published import TRUST, Working
 from basecalc.core.published import table as published
 from basecalc.core.units import convert
-from basecalc.core.words import capital, depth_words, listed, money, number, unit
+from basecalc.core.words import OPTION_WORDS, capital, depth_words, listed, money, number, unit
 from basecalc.design.depth import BaseDepth
 from basecalc.design.sensitivity import Sensitivity
 from basecalc.ground.cone_log import Design
@@ -140,7 +140,8 @@ def depth(page: Page, made: Report) -> None:
         else:
             same.append(area.name)
     for names, stone, grid in alike:
-        ways = [("Stone alone", stone)] + ([("With geogrid", grid)] if grid is not None and grid != stone else [])
+        both = [("stone", stone), *([("geogrid", grid)] if grid is not None and grid != stone else [])]
+        ways = [(capital(OPTION_WORDS[key]), depth) for key, depth in both]
         page.head((1, 32, listed(names)), gap=3)
         for one in quote.job.areas:
             for hole in one.pavement.holes if one.pavement and one.name in names else ():
@@ -205,11 +206,11 @@ def _short(value: float, *, grouped: bool) -> str:
 
 def _traffic_words(traffic: Any, units: str) -> str:
     if units == "metric":
-        load = f"{traffic.wheel_load_kn:g} kN at {traffic.tyre_kpa:g} kPa"
+        load = f"{traffic.wheel_load_kn:g} kN at {traffic.tire_kpa:g} kPa"
         rut = f"{traffic.rut_mm:g} mm"
     else:
         pounds = round(convert(traffic.wheel_load_kn, "kN", "lbf"), -1)
-        load = f"{pounds:,.0f} lb at {convert(traffic.tyre_kpa, 'kPa', 'psi'):.0f} psi"
+        load = f"{pounds:,.0f} lb at {convert(traffic.tire_kpa, 'kPa', 'psi'):.0f} psi"
         rut = f"{traffic.rut_mm / 25.4:.1f} in"
     name = f"{traffic.name}{f' ({traffic.meaning})' if traffic.meaning else ''}"
     return f"{name}: wheel load {load}, {traffic.passes:,.0f} passes, rut {rut}, {traffic.esal:,.0f} ESAL"

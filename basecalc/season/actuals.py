@@ -11,6 +11,7 @@ from basecalc.core.errors import InputError
 from basecalc.core.expressions import SI, in_unit, written
 from basecalc.core.numbers import brief, cents, decimal, quoted
 from basecalc.core.units import convert
+from basecalc.core.words import OPTION_WORDS
 from basecalc.design.depth import BaseDepth
 from basecalc.pricing.changes import ChangeOrder
 from basecalc.pricing.estimate import estimate
@@ -215,16 +216,17 @@ def _planned(signed: Signed, quote: Quote, result: Result) -> Estimate:
         return quote.offer
     if signed.change is not None:
         raise InputError(
-            f"job {quote.job.number} is said to be built as {result.built!r}, and its signed change order is for "
-            f"{quote.offered!r}; leave built blank",
+            f"job {quote.job.number} is said to be built as {OPTION_WORDS[result.built]!r}, and its signed "
+            f"change order is for {OPTION_WORDS[quote.offered]!r}; leave built blank",
             where=result.where,
         )
-    options = {"stone": quote.stone, "geogrid": quote.geogrid, "habit": quote.habit}
+    options = {"stone": quote.stone, "geogrid": quote.geogrid, "habit": quote.standard}
     option = options[result.built]
     if option is None:
-        why = quote.no_geogrid if result.built == "geogrid" else quote.no_habit
+        why = quote.no_geogrid if result.built == "geogrid" else quote.no_standard
         raise InputError(
-            f"job {quote.job.number} is said to be built as {result.built!r}, but there is no such option. {why}",
+            f"job {quote.job.number} is said to be built as {OPTION_WORDS[result.built]!r}, but there is no such "
+            f"option. {why}",
             where=result.where,
         )
     return option
@@ -252,11 +254,11 @@ def _priced(line: Line, used: float) -> Decimal:
 
 def _saved(quote: Quote, planned: Estimate) -> float | None:
     """Return the depth below the standard depth, each area by the size of its base [m]."""
-    if quote.habit is None:
+    if quote.standard is None:
         return None
-    usual, areas = quote.habit.takeoff.base_m, planned.takeoff.areas
+    standard, areas = quote.standard.takeoff.base_m, planned.takeoff.areas
     whole = sum(area.base_area_m2 for area in areas)
-    return sum((usual[area.area.name] - area.base_m) * area.base_area_m2 for area in areas) / whole
+    return sum((standard[area.area.name] - area.base_m) * area.base_area_m2 for area in areas) / whole
 
 
 @dataclass(frozen=True)

@@ -136,7 +136,9 @@ class Filed:
             valid = job.date + timedelta(days=int(tables["company"]["valid_days"])) if job.date else None
         if result is not None and option not in options:
             raise InputError(
-                f"{self.number} is said to be built as {option!r}, and its quote has no such option", where=result.where
+                f"{self.number} is said to be built as {OPTION_WORDS.get(option, option)!r}, and its quote has no such "
+                "option",
+                where=result.where,
             )
         with _kept(path):
             spent = _spent(options[option])

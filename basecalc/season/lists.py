@@ -18,6 +18,7 @@ from basecalc.core.errors import BasecalcError, InputError, OutOfRangeError, Pla
 from basecalc.core.numbers import cents, number, quoted
 from basecalc.core.published import table
 from basecalc.core.units import Measure, convert, price_unit
+from basecalc.core.words import OPTION_WORDS
 from basecalc.tables.from_csv import (
     Heading,
     Line,
@@ -129,10 +130,7 @@ _LEFT_OVER: Final = {
     **dict.fromkeys(("", "delivered", "in", "hauled", "out"), False),
     **dict.fromkeys(("left over", "leftover", "returned", "brought back"), True),
 }
-_BUILT: Final = {
-    "stone": "stone", "stone only": "stone", "geogrid": "geogrid", "with geogrid": "geogrid", "habit": "habit",
-    "standard depth": "habit",
-}  # fmt: skip
+_BUILT: Final = {word: key for key, words in OPTION_WORDS.items() for word in (key, words)}
 _HOLDS: Final = (
     "columns of tickets (job, material, net weight), of hours (job, work, crew hours), of results (job, result) or of "
     "invoices (job, what, amount)"
@@ -546,7 +544,7 @@ class _Found:
         if job in self.results:
             raise InputError(f"job {job} appears twice; its result is already in {self.results[job].where}")
         result, state = row.word("result", RESULTS, ", ".join(RESULTS))
-        offered = "stone, geogrid, standard depth; nothing for the option offered"
+        offered = f"{', '.join(OPTION_WORDS.values())}; nothing for the option offered"
         self.results[job] = Result(
             row.where, job, result, row.word("built", _BUILT, offered, needed=False) or "", row.money("price", 0),
             row.amount("extra") or 0.0,

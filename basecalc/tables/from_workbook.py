@@ -488,7 +488,7 @@ def find_grid(sheet: Sheet, table: Table) -> tuple[Grid, list[BasecalcError]]:
     units: dict[str, str] = {}
     wrong: list[BasecalcError] = []
     for field in table.fields:
-        hits = [at for at in sheet.filled.get(row, []) if sheet.heading(row, at)[0] == field.name]
+        hits = [at for at in sheet.filled.get(row, []) if sheet.heading(row, at)[0] in field.names]
         if field.format != "money":  # of two prices nobody can tell which is meant, wherever the table ends
             hits = [at for at in hits if at in inside] or hits
         if not hits and field.optional:
@@ -532,10 +532,11 @@ def _unit_faults(sheet: Sheet, row: int, at: int, field: Field, unit: str) -> li
 
 def heading_row(sheet: Sheet, table: Table) -> int:
     """Return the row with most of a table's headings; a `PriceError` where none has half of them."""
-    wanted = {field.name for field in table.fields if not field.optional}
+    wanted = [field.names for field in table.fields if not field.optional]
     best, most = 0, 0
     for row in sorted(sheet.filled):
-        hits = len(wanted & {sheet.heading(row, at)[0] for at in sheet.filled[row]})
+        headings = {sheet.heading(row, at)[0] for at in sheet.filled[row]}
+        hits = sum(not names.isdisjoint(headings) for names in wanted)
         if hits > most:
             best, most = row, hits
     if most * 2 <= len(wanted) and most < len(wanted):

@@ -174,6 +174,8 @@ class Field:
         What a drop-down offers, where the kind does not say: words, or the name of a list of the workbook.
     optional
         Whether a sheet may lack the column.
+    formerly
+        What people called it in older workbooks, which are still read.
     """
 
     key: str
@@ -186,11 +188,17 @@ class Field:
     format: str = "general"
     offers: tuple[str, ...] | str = ()
     optional: bool = False
+    formerly: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
         """What people call it."""
         return self.label or words(self.key)
+
+    @property
+    def names(self) -> frozenset[str]:
+        """What a workbook of any age calls it, in lower case."""
+        return frozenset(name.casefold() for name in (self.name, *self.formerly))
 
     @property
     def record_name(self) -> str:

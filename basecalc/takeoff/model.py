@@ -306,7 +306,7 @@ AREA: Final[tuple[Entry, ...]] = (
     Quantity("laid", "depth compacted", "depth", "new if new > 0 else base", "What the lifts divide."),
     Quantity(
         "lifts", "lifts", "count", "up(laid/lift)", "Layers to compact, none thicker than the machine compacts through.",
-        source="FHWA-NHI-05-037, sec. 8.4.4 [digitised]: 6 to 12 in with road rollers",
+        source="FHWA-NHI-05-037, sec. 8.4.4 [digitized]: 6 to 12 in with road rollers",
     ),
     Quantity("each_lift", "each lift", "depth", "laid/lifts", "Equal layers."),
     Quantity("sand", "bedding sand, screeded", "volume", "plan*bedding", "Area times thickness."),

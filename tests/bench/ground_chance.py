@@ -29,8 +29,8 @@ Sources of the errors, by how far they were read:
     class: Quarterly J. of Engineering Geology 28(4), 1995, p. 381: field descriptions of consistency agree poorly
     with measured strength, errors of one class are common, of two rare [abstract read]. Pocket penetrometer and
     hand vane: Caltrans Trenching and Shoring Manual, Table 3-4, "fair" where the field vane is "very good"
-    [digitised]; TxDOT Geotechnical Manual, "at best a crude instrument" [read]; UFC 3-220-20 ch. 7, su from a vane
-    7.5 to 15 %, from a cone resistance 29 to 35 %, variances add [digitised]; Phoon and Kulhawy 1999, field vane 10
+    [digitized]; TxDOT Geotechnical Manual, "at best a crude instrument" [read]; UFC 3-220-20 ch. 7, su from a vane
+    7.5 to 15 %, from a cone resistance 29 to 35 %, variances add [digitized]; Phoon and Kulhawy 1999, field vane 10
     to 20 % [memory]. Cone and CBR: Smith and Pratt, Australian Road Research 13(4), 1983: at one location in-situ
     CBR varies by about 60 %, the cone by about 40 %, the ground's own spread included [abstract read]; ASTM D6951,
     repeatability below 20 % [memory]. Ground: JCSS Probabilistic Model Code 3.7, su 10 to 40 %, scale of
