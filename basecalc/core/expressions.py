@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from fractions import Fraction
+from functools import cached_property
 from typing import Any, Final, NamedTuple
 
 from basecalc.core.errors import InputError, OutOfRangeError
@@ -173,14 +174,14 @@ class Quantity:
 Entry = Input | Quantity
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Table:
     """The entries of one table, in the order they are worked out; `carried` names values of the row above."""
 
     entries: tuple[Entry, ...]
     carried: Mapping[str, str] = field(default_factory=dict)
 
-    @property
+    @cached_property
     def quantities(self) -> tuple[Quantity, ...]:
         """Those that are worked out."""
         return tuple(one for one in self.entries if isinstance(one, Quantity))
