@@ -272,7 +272,9 @@ def _option(quote: Quote, priced: Estimate, mark: str, depths: Mapping[str, Base
     company, takeoff = quote.book.company, priced.takeoff
     work = priced.work(company.hours_per_day)
     crew_h = sum(one.crew_h or 0.0 for one in work)
-    name = capital(OPTION_WORDS[priced.option]) if mark or priced.option != "stone" else "Stone base"
+    words = OPTION_WORDS[priced.option]
+    offered = f"Stone base {words.removeprefix('stone ')}" if mark else "Stone base"
+    name = capital(words) if priced.option == "habit" else offered
     return Option(
         mark, name, priced, depths, deeper, work_plan(priced, company.hours_per_day), crew_h,
         sum(one.machine_h or 0.0 for one in work), crew_h / company.hours_per_day,

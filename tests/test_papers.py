@@ -253,8 +253,8 @@ A new 1,344 sq ft paver driveway
 Cobble gray, 2-3/8 in thick
 206 ft of edge restraint
 Price: mark one box
-A.  With geogrid
-B.  Stone only
+A.  Stone base with geogrid
+B.  Stone base only
 my initials
 By the gate
 The boot sank 2.5 in

@@ -313,39 +313,15 @@ def _finish(book: Workbook, sheets: Sheets) -> None:
             for column in range(1, page.max_column + 1):
                 page.column_dimensions[get_column_letter(column)].width = 26 if column == 1 else 14
     book.security = WorkbookProtection(lockStructure=True)
-    book.calculation.calcId, book.calculation.fullCalcOnLoad = 191029, False
     book.active = 1
 
 
-_FONT: Final = re.compile(rb"<font>(.*?)</font>", re.DOTALL)
-_PART: Final = re.compile(rb"<(\w+)[^>]*/>")
-_FONT_ORDER: Final = (
-    b"b",
-    b"i",
-    b"strike",
-    b"u",
-    b"vertAlign",
-    b"sz",
-    b"color",
-    b"name",
-    b"family",
-    b"charset",
-    b"scheme",
-)
-
-
 def tidy(data: bytes, entry_part: str) -> bytes:
-    """Return the file with three things openpyxl cannot write.
-
-    Parts of fonts in the order that the schema of Open XML wants, empty cells without a number type, and no marks on
-    numbers that are kept as text.
-    """
+    """Return the file with two things openpyxl cannot write: empty cells without a number type, no marks on texts."""
     out = BytesIO()
     with ZipFile(BytesIO(data)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
         for item in old.infolist():
             part = old.read(item)
-            if item.filename == "xl/styles.xml":
-                part = _FONT.sub(_in_order, part)
             if item.filename.startswith("xl/worksheets/sheet"):
                 part = re.sub(rb'(<c r="\w+" s="\d+") t="n" ?/>', rb"\1/>", part)
             if item.filename == entry_part:
@@ -355,8 +331,3 @@ def tidy(data: bytes, entry_part: str) -> bytes:
                 part = part[:cut] + mark + part[cut:]
             new.writestr(item, part)
     return out.getvalue()
-
-
-def _in_order(font: re.Match[bytes]) -> bytes:
-    parts = sorted(_PART.finditer(font[1]), key=lambda part: _FONT_ORDER.index(part[1]))
-    return b"<font>" + b"".join(part[0] for part in parts) + b"</font>"
