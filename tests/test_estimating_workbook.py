@@ -199,7 +199,7 @@ def test_a_threshold_is_never_thinner_than_the_function_of_the_worksheet(
     from basecalc.design.depth import Site, base_depth
 
     page = load_workbook(filled["2-soft-ground"])["Depths"]
-    grid = basecalc.reinforcement(reinforcement, 0.32)
+    grid = basecalc.reinforcement(reinforcement, 0.3)
     settings = load_prices(filled["2-soft-ground"]).company.design
     column = next(
         at for at in range(2, page.max_column + 1, 2)
