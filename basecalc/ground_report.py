@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import ceil, log10
 from pathlib import Path
 from textwrap import wrap
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from basecalc.core.numbers import plural, printed
 from basecalc.core.units import INCH_M, to_unit
@@ -16,8 +16,9 @@ from basecalc.design.settings import reinforcement as reinforced
 from basecalc.design.settings import traffic as level
 from basecalc.ground.classes import class_of_cbr
 from basecalc.ground.classes import strength as ground
-from basecalc.ground.cone_layers import designs
-from basecalc.ground.cone_log import ConeLog, Design, Layer
+
+if TYPE_CHECKING:  # a base depth does not wait for cone logs
+    from basecalc.ground.cone_log import ConeLog, Design, Layer
 
 WIDTH: Final = 96  # of a printed line
 _LAST_WORD: Final = "Local code and a licensed engineer's word come before these numbers."
@@ -99,15 +100,16 @@ def _indented(text: str, indent: int = 2) -> list[str]:
 
 def read_log(
     path: Path, soil: str = "", *, unit: str = "", hammer: str = "", blows: str = "", depths: str = ""
-) -> tuple[ConeLog, tuple[Design, ...]]:
+) -> tuple["ConeLog", "tuple[Design, ...]"]:
     """Return a cone log and the layer to design for of each of its drops."""
-    from basecalc.ground.cone_log_file import read_cone_log  # a base depth does not wait for it
+    from basecalc.ground.cone_layers import designs
+    from basecalc.ground.cone_log_file import read_cone_log
 
     read = read_cone_log(path, unit=unit, hammer=hammer, blows=blows, depths=depths)
     return read, designs(read, soil)
 
 
-def log_text(log: ConeLog, made: Sequence[Design], unit: str = "in") -> str:
+def log_text(log: "ConeLog", made: Sequence["Design"], unit: str = "in") -> str:
     """Return a log as lines of text: each drop with its layers, the one to design for, and CBR by depth as a plot."""
     count = len(log.drops)
     rows = [f"Cone log {log.file}: {plural(count, 'drop')}, depths read in {log.unit}"]
@@ -121,7 +123,7 @@ def log_text(log: ConeLog, made: Sequence[Design], unit: str = "in") -> str:
     return "\n".join(rows)
 
 
-def _drop_text(design: Design, metric: bool) -> list[str]:
+def _drop_text(design: "Design", metric: bool) -> list[str]:
     profile = design.profile
     drop = profile.drop
     name = f"Drop {drop.name}" if drop.name else "The drop"
@@ -142,7 +144,7 @@ def _drop_text(design: Design, metric: bool) -> list[str]:
     return [*rows, "", *_plot(design, metric)]
 
 
-def _soil_question(design: Design, units: str = "us") -> str:
+def _soil_question(design: "Design", units: str = "us") -> str:
     from basecalc.pricing.site import index_question
 
     return index_question(design.layer.mm_per_blow, design.layer.soil, units)
@@ -152,7 +154,7 @@ def _plain(depth_m: float, metric: bool) -> str:
     return tenths(depth_m, "metric" if metric else "us").rsplit(" ", 1)[0]
 
 
-def _plot(design: Design, metric: bool) -> list[str]:
+def _plot(design: "Design", metric: bool) -> list[str]:
     """Return CBR by depth: a bar for the layer, + for the reading at that depth, * where the layer matters."""
     depth = design.profile.drop.depth_m
     step = next(one for one in ((0.025, 0.05, 0.1) if metric else (INCH_M, 2 * INCH_M, 4 * INCH_M))
@@ -180,11 +182,11 @@ def _place(cbr: float) -> int:
     return round(min(share, 1.0) * _BAR)
 
 
-def _at(layers: Sequence[Layer], depth_m: float) -> Layer:
+def _at(layers: Sequence["Layer"], depth_m: float) -> "Layer":
     return next(layer for layer in layers if depth_m <= layer.bottom_m)
 
 
-def _reading_at(design: Design, depth_m: float) -> int:
+def _reading_at(design: "Design", depth_m: float) -> int:
     return next(place for place, step in enumerate(design.profile.drop.steps) if depth_m <= step.bottom_m)
 
 
@@ -192,7 +194,7 @@ def _wrapped(text: str) -> list[str]:
     return wrap(text, WIDTH, initial_indent="  ", subsequent_indent="    ")
 
 
-def log_numbers(log: ConeLog, made: Sequence[Design]) -> dict[str, Any]:
+def log_numbers(log: "ConeLog", made: Sequence["Design"]) -> dict[str, Any]:
     """Return a log as plain numbers, depths in inches and millimeters below the start of the log."""
     return {
         "file": log.file,
@@ -203,7 +205,7 @@ def log_numbers(log: ConeLog, made: Sequence[Design]) -> dict[str, Any]:
     }
 
 
-def _drop_numbers(design: Design) -> dict[str, Any]:
+def _drop_numbers(design: "Design") -> dict[str, Any]:
     profile = design.profile
     return {
         "drop": profile.drop.name,
