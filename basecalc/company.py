@@ -220,7 +220,7 @@ SETTING_ROWS: Final = Table(
 
 @dataclass(frozen=True, slots=True)
 class Company:
-    """Everything of the owner's that is no price. Shares are 0.12 for 12 %."""
+    """Everything of the owner's but prices. Shares are 0.12 for 12 %."""
 
     name: str
     address: str

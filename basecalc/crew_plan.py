@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Final
 
 from basecalc.core.numbers import fixed, half_up, plural, round_up
@@ -16,6 +15,7 @@ from basecalc.core.words import (
     listed,
     loose_words,
     number,
+    quantity_words,
     tape_words,
     the,
     unit,
@@ -100,23 +100,6 @@ def run_words(length_m: float, units: str) -> str:
     """Return a length to order, to the next whole foot or meter."""
     whole = round_up(length_m / FOOT_M if units == "us" else length_m)
     return f"{whole:,} {'ft' if units == 'us' else 'm'}"
-
-
-_UNIT_WORDS: Final = {"each": "", "lump": "", "ft2": "sq ft", "yd3": "cu yd", "m2": "m²", "m3": "m³", "h": "hour"}
-
-
-def quantity_words(amount: Decimal | float, unit: str) -> str:
-    """Return an amount with its unit as a client calls it, without empty decimals.
-
-    Examples
-    --------
-    >>> quantity_words(96, "ft"), quantity_words(3, "day"), quantity_words(6.5, "yd3"), quantity_words(1, "lump")
-    ('96 ft', '3 days', '6.5 cu yd', '1')
-    """
-    text = fixed(amount, 2).rstrip("0").rstrip(".")
-    word = _UNIT_WORDS.get(unit, unit)
-    counted = word in ("hour", "day", "ton", "load", "roll", "bag") and text != "1"
-    return f"{text} {word}{'s' if counted else ''}".strip()
 
 
 def base_words(area: AreaTakeoff, units: str, *, short: bool = False) -> str:

@@ -11,7 +11,7 @@ from basecalc.core.files import reason
 from basecalc.estimating.template import write_template
 from basecalc.workbook.template import write_price_workbook
 
-ESTIMATED: Final = "2-soft-ground"  # the job that also stands in an estimating workbook
+ESTIMATED: Final = "2-soft-ground"  # the job that is also in an estimating workbook
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ from basecalc.core.words import (
     listed,
     money,
     number,
+    quantity_words,
     tape_words,
     the,
 )
@@ -35,7 +36,6 @@ from basecalc.crew_plan import (
     bottom_m,
     crew_area,
     crew_steps,
-    quantity_words,
     run_words,
 )
 from basecalc.design.depth import BaseDepth

@@ -102,7 +102,7 @@ def quote(job: Job | str | Path, book: PriceBook | str | Path | None = None) -> 
 
 
 def job_files(paths: Sequence[Path]) -> list[Path]:
-    """Return the job files that the paths stand for: files as they are, folders as the jobs in them.
+    """Return the job files that the paths name: files as they are, folders as the jobs in them.
 
     A job is a job file or a filled estimating workbook; other workbooks in a folder are passed over.
     """

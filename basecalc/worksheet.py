@@ -33,7 +33,7 @@ def _offered(name: str) -> Callable[..., Answer | list[list[Answer]]]:
         return function(*cells)
 
     call.__name__ = call.__qualname__ = name
-    call.__doc__ = function.help  # Excel shows it as it stands
+    call.__doc__ = function.help  # Excel shows it as it is
     call.__annotations__ = {}  # xlwings takes annotations for converters
     vars(call)["__signature__"] = inspect.signature(function.calculate)
     # Error cells as text, to tell them from blank ones; always rows of cells, to tell a row from a column.

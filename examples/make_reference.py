@@ -44,11 +44,11 @@ def step_of(value: Any) -> str:
     for step, rooms in STEPS.items():
         if any(room == one or room.startswith(f"{one}.") for one in rooms):
             return step
-    raise SystemExit(f"{value.__name__} comes from the room {room}, which stands in no step of {Path(__file__).name}")
+    raise SystemExit(f"{value.__name__} comes from the room {room}, which is in no step of {Path(__file__).name}")
 
 
 def sections(docstring: str) -> dict[str, str]:
-    """Return a numpydoc docstring by its headings; what stands before the first goes under no name."""
+    """Return a numpydoc docstring by its headings; what comes before the first has no name."""
     heads = [
         ("", 0, 0),
         *((m[1], m.start(), m.end()) for m in re.finditer(r"^(\w+)\n-{3,}\n", docstring, re.MULTILINE)),
@@ -67,7 +67,7 @@ def entries(section: str) -> Iterator[tuple[str, str]]:
 
 
 def plain(text: str) -> str:
-    """Return text that stands in a cell of a table."""
+    """Return text for a cell of a table."""
     return re.sub(r"``([^`]+)``", r"`\1`", " ".join(text.split())).replace("|", "\\|").replace("<", "&lt;")
 
 

@@ -69,7 +69,7 @@ def test_a_finding_calls_for_its_cautions_and_names_its_place(job: dict[str, Any
     assert fact in site_facts(made)
     for who in ("client", "crew"):
         called = [caution for caution in cautions(who, site_facts(made)) if fact in caution.found]
-        # what a crew must always know of foundations stands there in any case
+        # what a crew must always know of foundations is there in any case
         assert called or (who, fact.key) == ("crew", "foundation")
         assert all(fact.place in caution.told and fact.found in caution.told for caution in called)
 

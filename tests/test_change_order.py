@@ -64,7 +64,7 @@ def test_hard_ground_takes_the_least_base_and_soft_ground_24_inches(softer: Chan
     f_e = 1 + 0.204 * (3.48 * 20**0.3 / 6.4 - 1)  # RE = 1.336: fE = 1.068
     m = 1 - 0.9 * exp(-((r / h) ** 2))
     spread = (0.868 + 0.661 * (r / h) ** 1.5 * 3) / f_e
-    # the bearing term is below nought: the tire alone does not rut this ground, no stone is asked for
+    # the bearing term is below zero: the tire alone does not rut this ground, no stone is asked for
     assert sqrt(22 / (pi * r**2 * m * 3.14 * 30 * 6.4)) - 1 < h / r / spread
     # structural: MR = 2555 x 6.4^0.64 = 8,381 psi, SN = 0.44 x 3.375 + 0.1378 x 6 = 2.312; 2,000 axle loads are asked
     sn, mr = 0.44 * 3.375 + (0.249 * log10(30000) - 0.977) * 6, 2555 * 6.4**0.64

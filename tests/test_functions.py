@@ -339,7 +339,7 @@ def test_a_stop_from_outside_is_not_swallowed(stop: type[BaseException]) -> None
         answer(stopped, ["a"], [1.0])
 
 
-# ---- any mix of cells: a number, a word or one sentence, never an exception, a blank, a nought or no finite number
+# ---- any mix of cells: a number, a word or one sentence, never an exception, a blank, a zero, nan or infinity
 
 WORDS = (*TESTS, *CLASSES, *MOISTURES, *SOILS, "light", "heavy", "geogrid", "none", "auto", "in", "mm", "m3", "ton")
 UNITS = ("in", "ft", "mm", "m^2", "ft2", "yd3", "kPa", "tsf", "%", "tonne", "lb/yd3", "mm/blow", "s", "ton", "degC", "")

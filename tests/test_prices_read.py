@@ -13,7 +13,8 @@ from basecalc.company import company, settings
 from basecalc.core.published import table
 from basecalc.core.units import PRICE_UNITS, Measure, convert
 from basecalc.pricing.prices import problems
-from basecalc.takeoff.codes import codes, units_like
+from basecalc.takeoff.codes import units_like
+from basecalc.takeoff.model import CODES
 from basecalc.workbook.starter import built_in
 
 TON, YD3, FT, INCH = 907.18474, 0.764554857984, 0.3048, 0.0254
@@ -259,7 +260,7 @@ def test_the_starter_stone_is_the_printed_base_course() -> None:
 
 
 def test_every_code_is_priced_by_units_that_a_price_may_have() -> None:
-    for code in codes().values():
+    for code in CODES.values():
         assert set(code.units) <= set(units_like(code.units[0])) <= set(PRICE_UNITS)
     for alone in ("h", "load", "roll", "bag"):
         assert units_like(alone) == (alone,)
@@ -272,7 +273,7 @@ def test_a_price_calculated_by_a_formula_counts_with_its_stored_value(tmp_path: 
 
 def test_a_new_workbook_asks_for_every_price_and_every_decision(tmp_path: Path) -> None:
     wrong = [str(one) for one in problems(write_price_workbook(tmp_path / "new.xlsx"))]
-    needed = [code for code in codes().values() if code.must_be_priced]
+    needed = [code for code in CODES.values() if code.must_be_priced]
     prices = [line for line in wrong if "sheet Prices" in line]
     for row, line in enumerate(prices, 6):
         assert f"cell D{row}: unit price is missing; it must be a number from 0 to 1,000,000" in line

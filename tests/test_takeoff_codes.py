@@ -5,8 +5,8 @@ import pytest
 from basecalc import InputError
 from basecalc.core.expressions import KINDS, Quantity
 from basecalc.core.units import convert
-from basecalc.takeoff.codes import code, codes, scopes
-from basecalc.takeoff.model import MODEL
+from basecalc.takeoff.codes import code
+from basecalc.takeoff.model import CODES, MODEL, SCOPES
 
 WANTED = [
     "old-pavement", "old-pavement-haul", "dig", "spoil-haul", "spoil-tip", "geotextile", "geogrid", "base-stone",
@@ -17,18 +17,18 @@ QUANTITIES = [one for key in ("job", "rubble") for one in MODEL.tables[key].quan
 
 
 def test_every_quantity_of_the_work_has_a_code_and_every_line_a_text() -> None:
-    assert list(codes()) == WANTED
-    assert {one.code for one in QUANTITIES} == {key for key, of in codes().items() if of.kind != "time"}
-    assert list(scopes()) == ["remove", "dig", "base", "reinforcement", "surface", "foundation"]
-    assert {of.scope for of in codes().values()} == {*scopes(), ""}
-    assert all((of.scope == "") == (of.kind == "time") for of in codes().values())
-    assert all(scope.title and scope.text.endswith(".") for scope in scopes().values())
+    assert list(CODES) == WANTED
+    assert {one.code for one in QUANTITIES} == {key for key, of in CODES.items() if of.kind != "time"}
+    assert list(SCOPES) == ["remove", "dig", "base", "reinforcement", "surface", "foundation"]
+    assert {of.scope for of in CODES.values()} == {*SCOPES, ""}
+    assert all((of.scope == "") == (of.kind == "time") for of in CODES.values())
+    assert all(scope.title and scope.text.endswith(".") for scope in SCOPES.values())
 
 
 def test_only_work_may_be_priced_through_hours_and_only_material_is_taxed() -> None:
-    free = {name for name, entry in codes().items() if not entry.must_be_priced}
+    free = {name for name, entry in CODES.items() if not entry.must_be_priced}
     assert free == {"old-pavement", "dig", "base-place", "paver-lay", "foundation-place"}
-    assert all(entry.taxable_default == (entry.kind == "material") for entry in codes().values())
+    assert all(entry.taxable_default == (entry.kind == "material") for entry in CODES.values())
 
 
 @pytest.mark.parametrize("quantity", QUANTITIES, ids=lambda one: one.key)

@@ -17,7 +17,7 @@ from price_books import RECORDS, filled
 from basecalc.company import COMPANY_TABLES, settings
 from basecalc.core.errors import InputError, WorkbookError
 from basecalc.pricing.prices import PRICES, load_prices
-from basecalc.takeoff.codes import codes
+from basecalc.takeoff.model import CODES
 from basecalc.workbook import style
 from basecalc.workbook.template import write_price_workbook
 
@@ -99,9 +99,9 @@ def offered(book: Workbook, sheet: str, cell: str) -> tuple[str, ...]:
 
 
 def test_drop_downs_offer_what_the_reader_accepts(book: Workbook) -> None:
-    assert offered(book, "Prices", "A6") == tuple(codes())
-    assert offered(book, "Prices", "A60") == tuple(codes())
-    assert set(offered(book, "Prices", "C6")) >= {unit for code in codes().values() for unit in code.units}
+    assert offered(book, "Prices", "A6") == tuple(CODES)
+    assert offered(book, "Prices", "A60") == tuple(CODES)
+    assert set(offered(book, "Prices", "C6")) >= {unit for code in CODES.values() for unit in code.units}
     assert offered(book, "Prices", "E6") == ("yes", "no")
     for row in range(5, 60):
         label = book["Company"].cell(row, 1).value
@@ -190,7 +190,7 @@ def test_prices_that_give_no_more_than_their_code_take_its_words(tmp_path: Path)
     ]
     sheet = load_workbook(filled(tmp_path, prices=prices, stones=[], pavers=[], rolls=[]))["Prices"]
     stone, dig = ([cell.value for cell in row[:5]] for row in sheet["A6:E7"])
-    assert stone == ["base-stone", codes()["base-stone"].title, "ton", 20, "yes"]
+    assert stone == ["base-stone", CODES["base-stone"].title, "ton", 20, "yes"]
     assert dig == ["dig", "our digging", "cy", 30, "no"]
 
 

@@ -27,7 +27,6 @@ _NOT_CARRIED: Final = {"__pycache__", "tests", "testsuite"}
 _LICENSE_TEXT: Final = re.compile(r"licen[cs]e|copying", re.IGNORECASE)
 _LICENSE: Final = re.compile(rf"{_LICENSE_TEXT.pattern}|notice|authors", re.IGNORECASE)
 ENDING: Final = ".oxt"
-_TIME: Final = (1980, 1, 1, 0, 0, 0)  # the first a zip can hold
 
 
 def build_addin(path: str | Path) -> Path:
@@ -45,7 +44,7 @@ def addin_bytes() -> bytes:
     packed = BytesIO()
     with ZipFile(packed, "w", ZIP_DEFLATED) as archive:
         for name in sorted(files):
-            entry = ZipInfo(name, _TIME)
+            entry = ZipInfo(name)  # with the first day a zip can hold
             entry.create_system, entry.external_attr = 3, 0o644 << 16  # the same on every system
             archive.writestr(entry, files[name], ZIP_DEFLATED)
     return packed.getvalue()

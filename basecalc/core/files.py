@@ -17,7 +17,7 @@ def reason(error: OSError | ValueError) -> str:
 
 
 def whole_file(path: str | Path, wanted: str, holds: str, most_bytes: int) -> bytes:
-    """Return what stands in a file; it is only read."""
+    """Return what a file holds; it is only read."""
     file, where = Path(path), Place(str(path))
     try:
         kind = file.stat().st_mode

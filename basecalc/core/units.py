@@ -99,7 +99,7 @@ def _registry() -> Any:
 
 @lru_cache(maxsize=512)
 def _unit(spelling: str) -> Any:
-    """Return the unit that a spelling stands for, None where it is none."""
+    """Return the unit that a spelling means, None where it is none."""
     if len(spelling) > LONGEST_TEXT:
         return None
     word = " ".join(spelling.split())
@@ -177,7 +177,7 @@ def _amount(text: str) -> float | None:
 
 
 def _parse(name: str, text: str, unit: str) -> float:
-    """Return the number that a text stands for, in the unit asked for."""
+    """Return the number that a text means, in the unit asked for."""
     needed = f" ({unit}), or a number with a unit that can be turned into {unit}" if unit else " without a unit"
     needed = " of dollars" if unit == "$" else needed
     refusal = InputError(f"is {quoted(text)}; it must be a number{needed}", about=name)
@@ -301,5 +301,5 @@ _UNIT_WORDS: Final = {word: unit for unit, others in PRICE_UNITS.items() for wor
 
 
 def price_unit(word: str) -> str | None:
-    """Return the unit that a word of the trade stands for; None where it is none of them."""
+    """Return the unit that a word of the trade means; None where it is none of them."""
     return _UNIT_WORDS.get(" ".join(word.replace(".", " ").split()).casefold())

@@ -8,22 +8,18 @@ from datetime import date
 from decimal import Decimal
 from typing import Final
 
-from basecalc.core.expressions import KINDS
+from basecalc.core.expressions import KINDS, SI
 from basecalc.core.numbers import fixed as fixed
 from basecalc.core.numbers import half_up, printed
 from basecalc.core.numbers import in_percent as in_percent
 from basecalc.core.numbers import plural as plural
-from basecalc.core.units import FOOT2_M2, FOOT_M, INCH_M, SHORT_TON_KG, TONNE_KG, YARD3_M3
+from basecalc.core.units import FOOT_M, INCH_M
 
-#: What one unit is in the SI unit of its dimension. Counts are themselves.
-SI: Final[Mapping[str, float]] = {
-    "in": INCH_M, "ft": FOOT_M, "ft2": FOOT2_M2, "yd3": YARD3_M3, "ton": SHORT_TON_KG,
-    "mm": 0.001, "m": 1.0, "m2": 1.0, "m3": 1.0, "t": TONNE_KG, "load": 1.0, "roll": 1.0, "bag": 1.0,
-}  # fmt: skip
 #: A unit's code as a reader expects it.
 SHOWN_UNITS: Final[Mapping[str, str]] = {"ft2": "ft²", "m2": "m²", "yd3": "yd³", "m3": "m³", "ton": "tons"}
 #: The options of a quote in the middle of a sentence, by their keys: the words of kept files, lists and --json.
 OPTION_WORDS: Final[Mapping[str, str]] = {"stone": "stone only", "geogrid": "with geogrid", "habit": "standard depth"}
+_UNIT_WORDS: Final = {"each": "", "lump": "", "ft2": "sq ft", "yd3": "cu yd", "m2": "m²", "m3": "m³", "h": "hour"}
 _EIGHTHS: Final = ("", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
 _NEAR: Final = 0.02  # of an eighth: what nobody can see on a tape
 
@@ -59,6 +55,20 @@ def shown_unit(word: str) -> str:
     ('yd³', 'load')
     """
     return SHOWN_UNITS.get(word, word)
+
+
+def quantity_words(amount: Decimal | float, unit: str) -> str:
+    """Return an amount with its unit as a client calls it, without empty decimals.
+
+    Examples
+    --------
+    >>> quantity_words(96, "ft"), quantity_words(3, "day"), quantity_words(6.5, "yd3"), quantity_words(1, "lump")
+    ('96 ft', '3 days', '6.5 cu yd', '1')
+    """
+    text = fixed(amount, 2).rstrip("0").rstrip(".")
+    word = _UNIT_WORDS.get(unit, unit)
+    counted = word in ("hour", "day", "ton", "load", "roll", "bag") and text != "1"
+    return f"{text} {word}{'s' if counted else ''}".strip()
 
 
 def amount(value: float, unit: str, places: int, *, trim: bool = False) -> str:

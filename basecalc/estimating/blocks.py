@@ -75,7 +75,7 @@ class Sheets:
             block.write()
 
     def read(self, formula: str, own: "Block", row: int) -> str:
-        """Return a formula with the names of columns replaced by cells, as it stands in a row of a table."""
+        """Return a formula with the names of columns replaced by cells, as it is in a row of a table."""
         parts = self._parts.get(formula)
         if parts is None:
             parts = self._parts[formula] = _NAMED.split(formula)
@@ -86,7 +86,7 @@ class Sheets:
         return "".join(made)
 
     def _place(self, name: str, own: "Block") -> tuple[str, int | None]:
-        """Return what a name in brackets stands for, and where it has a row of its own the row above the first."""
+        """Return what a name in brackets means, and where it has a row of its own the row above the first."""
         found = self._places.get((name, own.name))
         if found is None:
             block, _, key = name.removesuffix(":").removeprefix("^").rpartition(".")

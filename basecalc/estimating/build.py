@@ -317,9 +317,9 @@ def _finish(book: Workbook, sheets: Sheets) -> None:
 
 
 def tidy(data: bytes, entry_part: str) -> bytes:
-    """Return the file with two things openpyxl cannot write: empty cells without a number type, no marks on texts."""
+    """Return the file packed, with two things openpyxl cannot write: empty cells without a number type, no marks on texts."""
     out = BytesIO()
-    with ZipFile(BytesIO(data)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
+    with ZipFile(BytesIO(data)) as old, ZipFile(out, "w") as new:
         for item in old.infolist():
             part = old.read(item)
             if item.filename.startswith("xl/worksheets/sheet"):
@@ -329,5 +329,5 @@ def tidy(data: bytes, entry_part: str) -> bytes:
                 ends = (part.find(end) for end in (b"<legacyDrawing", b"<tableParts", b"</worksheet>"))
                 cut = min(at for at in ends if at > 0)
                 part = part[:cut] + mark + part[cut:]
-            new.writestr(item, part)
+            new.writestr(item, part, ZIP_DEFLATED)
     return out.getvalue()

@@ -63,10 +63,10 @@ def entries(data: Table) -> dict[str, Any]:
 def _said(rows: list[dict[str, str]], name: str, scope: str, table: Table, known: Any) -> None:
     """Add the particulars of a job, an area or a spot."""
     listed = listed_particulars()
+    within = {one.within for (of, _), one in listed.items() if of == scope and one.within}
     for key, value in table.items():
         if key in known or value is None or value == "" or (key in ("area", "spot") and scope == "job"):
             continue
-        within = {one.within for (of, _), one in listed.items() if of == scope and one.within}
         if key in within and isinstance(value, Mapping):
             for inner, held in value.items():
                 rows.append(
@@ -216,13 +216,12 @@ def _particulars(data: dict[str, Any], spots: Table, said: Sequence[Table]) -> l
     for place, row in enumerate(said):
         name = " ".join(str(row.get("for") or "").split()).casefold()
         key = "_".join(str(row.get("what") or "").casefold().split())
-        scope, table = (
-            ("job", data["job"])
-            if name in ("", JOB)
-            else ("area", areas[name])
-            if name in areas
-            else ("spot", spots.get(name))
-        )
+        if name in ("", JOB):
+            scope, table = "job", data["job"]
+        elif name in areas:
+            scope, table = "area", areas[name]
+        else:
+            scope, table = "spot", spots.get(name)
         one = listed.get((scope, key))
         if table is None:
             wrong.append(

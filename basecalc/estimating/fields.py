@@ -9,7 +9,7 @@ from functools import cache
 from math import inf
 from typing import Final, Literal
 
-from basecalc.core.units import PRICE_UNITS, TSF_KPA, Measure, convert, spellings
+from basecalc.core.units import PRICE_UNITS, TSF_KPA, Measure, spellings
 from basecalc.ground.readings import MOISTURES, SOILS, TESTS, test_row
 from basecalc.job import fields as keys
 from basecalc.job.fields import OFFERS, SENSES
@@ -55,7 +55,7 @@ class Field:
     kind: str = ""  # of a number; nothing for text
     low: float = 0.0
     high: float = 0.0
-    words: Sequence[str] | str = ()  # a name stands for a list that depends on the company or the job
+    words: Sequence[str] | str = ()  # a name: a list that depends on the company or the job
 
     def heading(self, units: str) -> str:
         """Return the label with the unit of its number."""
@@ -63,15 +63,8 @@ class Field:
         return f"{self.label}, {unit}" if unit else self.label
 
 
-def _ends(measure: Measure, kind: str, units: str) -> tuple[float, float]:
-    unit = UNITS[kind][units == "metric"]
-    low, high = (float(f"{convert(end, measure.us, unit):.4g}") if measure.us != unit else end
-                 for end in (measure.low, measure.high))  # fmt: skip
-    return low, high
-
-
 def _number(key: str, label: str, width: int, kind: str, measure: Measure, units: str, *, needed: bool = False) -> Field:
-    return Field(key, label, width, needed, kind, *_ends(measure, kind, units))
+    return Field(key, label, width, needed, kind, *measure.limits_in(UNITS[kind][units == "metric"]))
 
 
 # The job card: key, label, needed, words, and where the label and the cell are.
@@ -130,7 +123,7 @@ Use = Literal["priced", "kept"]
 class Particular:
     """One thing that may be said of the job, an area or a spot.
 
-    Several parts stand in one cell with a semicolon between them. What is only `kept` moves no price: it is for papers.
+    Several parts share one cell, a semicolon between them. What is only `kept` moves no price: it is for papers.
     """
 
     key: str
@@ -153,7 +146,8 @@ class Particular:
         """Return the limits of its number in the unit of the sheet."""
         if self.measure is None:
             return (-1e9 if self.signed else 0.0), 1e9
-        return _ends(self.measure, self.kind, units) if UNITS[self.kind][0] else (self.measure.low, self.measure.high)
+        unit = UNITS[self.kind][units == "metric"]
+        return self.measure.limits_in(unit) if unit else (self.measure.low, self.measure.high)
 
 
 # What may be said of each, in the order an estimator would ask for it; a star marks what moves a price.

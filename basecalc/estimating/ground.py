@@ -19,7 +19,7 @@ from basecalc.ground.classes import CLASSES, LEAST_CBR, MOST_CBR, middle, strong
 from basecalc.ground.readings import TESTS, pavement_rule, settled_gap_in, test_help, test_row
 
 SHEET: Final = "Ground"
-_NONE: Final = 1000000000  # stands for no reading where the weakest is looked for
+_NONE: Final = 1000000000  # no reading, where the weakest is looked for
 
 
 def ground_lists(sheets: Sheets) -> None:

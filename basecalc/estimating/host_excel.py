@@ -19,7 +19,7 @@ from basecalc.workbook import style
 UDF_MODULE: Final = "basecalc.worksheet"
 CONF_SHEET: Final = "xlwings.conf"
 VBA_PART: Final = "xl/vbaProject.bin"
-# What the sheet tells xlwings. A key that stands here wins over the settings of the machine even where it is blank, so
+# What the sheet tells xlwings. A key that is here wins over the settings of the machine even where it is blank, so
 # the path of Python is left to the machine: `xlwings config create --force` writes it there.
 CONF: Final[tuple[tuple[str, str | bool, str], ...]] = (
     ("UDF Modules", UDF_MODULE, "where the worksheet functions come from"),

@@ -18,7 +18,7 @@ from basecalc.core.units import INCH_M, POUND_KG, PRICE_UNITS, convert
 from basecalc.estimating.blocks import Block, Sheets, first_of
 from basecalc.ground.readings import SOILS, pavement_rule, soil_named
 from basecalc.pricing.prices import PRICES, PRICES_SHEET
-from basecalc.takeoff.codes import codes
+from basecalc.takeoff.model import CODES
 from basecalc.takeoff.takeoff import BAG_KG, spoil_density_kg_m3
 
 SHEET: Final = "Owner"
@@ -206,4 +206,4 @@ def price_problem(code_cell: str, owner: Owner) -> str:
 
 def work_codes() -> Mapping[str, Any]:
     """Return the codes of work that may be priced by its hours."""
-    return {key: code for key, code in codes().items() if code.kind == "work"}
+    return {key: code for key, code in CODES.items() if code.kind == "work"}

@@ -7,7 +7,7 @@ from basecalc.estimating.blocks import BAND, LINE, PALE, Sheets
 from basecalc.estimating.host_excel import START_STEPS
 from basecalc.estimating.owner import Owner
 from basecalc.estimating.takeoff import OPTIONS
-from basecalc.takeoff.codes import scopes
+from basecalc.takeoff.model import SCOPES
 from basecalc.workbook.style import fit_width
 
 _MONEY: Final = '"$"#,##0.00'
@@ -189,7 +189,7 @@ def _included(sheets: Sheets, problems: str) -> str:
     of = lambda key: prices.range(key, "Quote")  # noqa: E731
     parts = [
         f'IF(IF({grid}=1,SUMIF({of("scope")},"{key}",{of("grid_line")}),SUMIF({of("scope")},"{key}",{of("stone_line")}))>0,", {scope.title.lower()}","")'
-        for key, scope in scopes().items()
+        for key, scope in SCOPES.items()
     ]
     extras = sheets.blocks["extras"]
     parts.append(extras.cell("included", extras.count, "Quote"))

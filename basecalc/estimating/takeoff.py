@@ -15,8 +15,8 @@ from basecalc.estimating.blocks import Block, Sheets, first_of
 from basecalc.estimating.fields import LINE_FIELDS
 from basecalc.estimating.owner import Owner, price_problem, work_codes
 from basecalc.estimating.plan import Typing
-from basecalc.takeoff.codes import code, codes
-from basecalc.takeoff.model import MODEL
+from basecalc.takeoff.codes import code
+from basecalc.takeoff.model import CODES, MODEL
 
 STRIPS: Final = 60  # of a roll, all places together
 LINES_SHEET: Final = "Lines"
@@ -209,7 +209,7 @@ def extras_block(sheets: Sheets, typing: Typing, owner: Owner, rows: int) -> Non
 def price_blocks(sheets: Sheets, owner: Owner) -> None:
     """Declare what each line costs: its price row, then its amount and money in each option."""
     lines = _lines(owner)
-    leasts = [key for key, of in codes().items() if of.kind == "haul"]
+    leasts = [key for key, of in CODES.items() if of.kind == "haul"]
     extras = sheets.blocks["extras"]
     first_extra = len(lines) + 1  # mobilization comes between
     count = first_extra + extras.count

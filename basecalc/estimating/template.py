@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any, Final
+from zipfile import ZIP_STORED
 
 from openpyxl.utils.datetime import to_excel
 from openpyxl.workbook import Workbook
@@ -106,11 +107,11 @@ def write_template(
     hang_notes(book, notes)
     if program == "excel":
         add_excel_host(book)
-    return write_one(target, store_values(tidy(workbook_file(book), _ENTRY_PART), _values(book)))
+    return write_one(target, tidy(store_values(workbook_file(book, ZIP_STORED), _values(book)), _ENTRY_PART))
 
 
 def _values(book: Workbook) -> dict[str, dict[str, Any]]:
-    """Return what every formula gives, worked out by a spreadsheet engine that is no program of ours."""
+    """Return what every formula gives, worked out by a spreadsheet engine that is not ours."""
     import ironcalc
 
     model = ironcalc.create("book", "en", "UTC", "en")

@@ -71,7 +71,7 @@ def error_text(cell: Any) -> str:
 
 
 def _text(name: str, cell: str) -> str:
-    """Return the text, unless it stands for an error or for a refusal further up the sheet."""
+    """Return the text, unless it is an error or a refusal further up the sheet."""
     text = cell.strip()
     if _ERROR_TEXT.match(text):
         raise InputError(f"{name} is the error {text}; it must be a number or a word, so fix that cell first")
@@ -81,7 +81,7 @@ def _text(name: str, cell: str) -> str:
 
 
 def as_float(cell: float | Decimal) -> float:
-    """Return a number of a cell as a float: infinity where it is too great, NaN where it is no number."""
+    """Return a number of a cell as a float: infinity where it is too great, NaN where it is not a number."""
     try:
         return float(cell)
     except OverflowError:

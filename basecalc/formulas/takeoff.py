@@ -54,7 +54,7 @@ def excavation_volume(
     -----
     The published rule is the greater of 6 in and the depth of the base. The dig is deeper than the base by the pavers
     and their bedding, so that the default reaches a few inches too far rather than too short; it falls short where the
-    finish stands higher than that above the ground: give the extension there.
+    finish is higher than that above the ground: give the extension there.
 
     References
     ----------

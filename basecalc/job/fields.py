@@ -520,7 +520,7 @@ def require_strip(fields: Row) -> None:
 
 
 def log_content(log: str, where: str, logs: Mapping[str, str] | None = None) -> str:
-    """Return what stands in the log of a spot, as text."""
+    """Return what the log of a spot holds, as text."""
     if logs is not None:
         if log not in logs:
             raise InputError(f"the log {quoted(log)} did not come along with the job")

@@ -239,7 +239,7 @@ def _extent(shape: shapes.PlanShape) -> tuple[float, float]:
 
 
 def _stands_for(spot: Row, fields: Row) -> str:
-    """Return the area a spot stands for, in lower case; where there is one area only, it need not be named."""
+    """Return the area a spot is in, in lower case; where there is one area only, it need not be named."""
     return str(spot.area or (fields.area[0].name if len(fields.area) == 1 else "")).casefold()
 
 
@@ -339,7 +339,7 @@ def load_job(path: str | Path) -> Job:
 
 
 def read_job_file(path: str | Path) -> Mapping[str, Any]:
-    """Return what stands in a job file, not yet checked."""
+    """Return what a job file holds, not yet checked."""
     where = str(path)
     content = whole_file(path, "a job file (.toml)", "a [job] table and at least one [[area]]", MOST_BYTES)
     try:

@@ -179,6 +179,11 @@ class Job:
 
     __repr__ = brief
 
+    def place(self, area: str = "") -> str:
+        """Return the place of the job, or of one of its areas, for a refusal: its file, else its number."""
+        own = self.source_path or f"job {self.number}"
+        return f'{own}, area "{area}"' if area else own
+
     def spots_of(self, area: str) -> tuple[Spot, ...]:
-        """Return the spots that stand for an area."""
+        """Return the spots that were read for an area."""
         return tuple(spot for spot in self.spots if spot.area == area)

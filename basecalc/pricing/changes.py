@@ -12,7 +12,7 @@ from basecalc.job import JobArea
 from basecalc.pricing.estimate import differences, scope_weights
 from basecalc.pricing.quote import quote_on
 from basecalc.pricing.records import Estimate, Quote
-from basecalc.takeoff.codes import scopes
+from basecalc.takeoff.model import SCOPES
 from basecalc.takeoff.takeoff import Takeoff
 
 _NONE: Final = Decimal("0.00")
@@ -114,7 +114,7 @@ class ChangeOrder:
         titles = {one.scope: one.title for made in (self.signed, self.anew) for one in made.offer.scope_prices}
         lines = [
             ChangeLine(titles[key], old.get(key, _NONE), old.get(key, _NONE) + more.get(key, _NONE))
-            for key in dict.fromkeys((*scopes(), *titles))
+            for key in dict.fromkeys((*SCOPES, *titles))
             if key in old or key in more
         ]
         return (*lines, *(ChangeLine(f"Deeper base: {name}", _NONE, price) for name, price in self.promised.items()))

@@ -19,8 +19,8 @@ from basecalc.core.units import COUNTED_UNITS, YARD2_M2
 from basecalc.job.record import ExtraLine, Job
 from basecalc.pricing.prices import Price, PriceBook
 from basecalc.pricing.records import BreakEven, Estimate, Line, Markups, Saving, ScopePrice, WorkHours
-from basecalc.takeoff.codes import code, scopes, unit_in
-from basecalc.takeoff.model import MODEL, Code
+from basecalc.takeoff.codes import code, unit_in
+from basecalc.takeoff.model import MODEL, SCOPES, Code
 from basecalc.takeoff.takeoff import Quantity, Takeoff
 
 
@@ -210,7 +210,7 @@ def _extras(job: Job, book: PriceBook) -> list[_Draft]:
     """Return the extra lines of a job before rounding, mobilization last."""
     drafts = []
     for place, line in enumerate(job.lines, 1):
-        where = f"{job.source_path or f'job {job.number}'}, line {place}"
+        where = f"{job.place()}, line {place}"
         price = book.prices.get(line.code) if line.code else _own_price(line, where)
         if price is None:
             raise PriceError(
@@ -350,7 +350,7 @@ def _hours(quantity: Quantity, rate: Rate | None, *, by_hours: bool) -> WorkHour
 
 
 def _size(of: str, unit: str) -> float | None:
-    """Return how much in SI one unit of a price is, or None where it is no measure of the quantity."""
+    """Return how much in SI one unit of a price is, or None where it does not measure the quantity."""
     each = unit_in(of, unit)
     return None if each is None else each * SI[of]
 
@@ -472,7 +472,7 @@ def _scope_prices(
         fixed, spread_over = {}, weights
     shares = fixed | spread(total - sum(fixed.values(), Decimal("0.00")), spread_over)
     words = {line.scope: (line.title, line.text) for line in lines if line.extra}
-    words |= {key: (scope.title, scope.text) for key, scope in scopes().items()}
+    words |= {key: (scope.title, scope.text) for key, scope in SCOPES.items()}
     prices = [ScopePrice(key, *words[key], shares[key]) for key in weights]
     if discount:
         prices.append(ScopePrice("discount", company.discount_words or "Discount", "", -discount))
@@ -482,7 +482,7 @@ def _scope_prices(
 def scope_weights(lines: Sequence[Line], markups: Markups) -> dict[str, Fraction]:
     """Return what each of the client's lines comes to before it is rounded: cost, mark-ups and its own tax."""
     weights: dict[str, Fraction] = {}
-    for key in dict.fromkeys((*scopes(), *(line.scope for line in lines))):
+    for key in dict.fromkeys((*SCOPES, *(line.scope for line in lines))):
         worth = [Fraction(line.amount) * _factor_of(line, markups) for line in lines if line.scope == key]
         if worth:
             weights[key] = sum(worth, Fraction(0))

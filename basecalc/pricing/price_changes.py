@@ -97,7 +97,7 @@ class PriceChange:
     what
         The code, the setting, or the row and its column.
     old, new
-        What stood there and what stands there, in words; nothing where there was or is nothing.
+        What was there and what is there now, in words; empty where there was or is nothing.
     percent
         By how much a price rose [%], per unit of the same thing; None where it cannot be told.
     """

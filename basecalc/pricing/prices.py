@@ -30,8 +30,8 @@ from basecalc.design.settings import TRAFFIC_NAMES
 from basecalc.ground.readings import soil_named
 from basecalc.tables.from_workbook import Book, Grid, Sheet, find_grid, open_book
 from basecalc.tables.schema import SHARE, By, Day, Field, Table, Text, YesNo, declared, shares_unit, sheet_unit
-from basecalc.takeoff.codes import codes, require_near, require_past, require_plausible, unit_in, unit_price, units_like
-from basecalc.takeoff.model import Code
+from basecalc.takeoff.codes import require_near, require_past, require_plausible, unit_in, unit_price, units_like
+from basecalc.takeoff.model import CODES, Code
 
 PRICES_SHEET: Final = "Prices"
 
@@ -254,7 +254,7 @@ def _known_words(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> None:
             soil_named(word)
         except InputError as error:
             wrong.append(grid.fault(row, "soil", error.sentence))
-    work = {key: code for key, code in codes().items() if code.kind in ("work", "haul")}
+    work = {key: code for key, code in CODES.items() if code.kind in ("work", "haul")}
     for grid, row, word in _words(grids, "rates", "code"):
         if word not in work:
             wrong.append(grid.fault(row, "code", f"work is {quoted(word)}; it must be one of: {', '.join(work)}"))
@@ -267,7 +267,7 @@ def _known_words(grids: Mapping[str, Grid], wrong: list[BasecalcError]) -> None:
 
 
 def _words(grids: Mapping[str, Grid], key: str, field: str) -> Iterator[tuple[Grid, int, str]]:
-    """Yield each word of a column of a table, if that table was found, with where it stands."""
+    """Yield each word of a column of a table, if that table was found, with where it is."""
     grid = grids.get(key)
     for row in grid.rows() if grid else ():
         if grid and (word := grid.word(row, field)):
@@ -383,7 +383,7 @@ def _prices(
     sure |= {price["code"] for price in rows.values() if price["sure"]}
     refuse_doubles(PRICES, grid, wrong)
     materials = list(_materials(owner or {}))
-    known = {**codes(), **{code: like for code, like, _, _ in materials}}
+    known = {**CODES, **{code: like for code, like, _, _ in materials}}
     for row, price in rows.items():
         if not price["sure"]:
             try:
@@ -416,7 +416,7 @@ def _materials(owner: Mapping[str, Grid]) -> Iterator[tuple[str, Code, Grid, int
         for row in grid.rows() if grid else ():
             if grid and (code := grid.word(row, "code")):
                 kind = next((grid.word(row, field) for field in ("use", "kind") if field in grid.columns), "pavers")
-                like = codes().get(STONE_CODES.get(kind, kind))
+                like = CODES.get(STONE_CODES.get(kind, kind))
                 if like:
                     yield code, like, grid, row
 

@@ -44,7 +44,6 @@ from basecalc.pricing.site import (
     separator_why,
     site_of,
     stone_trucks,
-    where,
     with_site_flags,
 )
 from basecalc.pricing.value_of_testing import designed_at
@@ -144,7 +143,7 @@ def _traffic(job: Job, company: Company) -> Traffic:
     try:
         word = choice("traffic", job.traffic, names)
     except BasecalcError as error:
-        raise error.at(job.source_path or f"job {job.number}") from None
+        raise error.at(job.place()) from None
     return own.get(word.casefold()) or traffic(word)
 
 
@@ -166,7 +165,7 @@ def _depths(
                 ground[area.name].strength, loads, laid, design, unit=unit, frost=frost, site=site_of(job, area, trucks)
             )
         except BasecalcError as error:
-            raise error.at(where(job, area.name)) from None
+            raise error.at(job.place(area.name)) from None
     return depths
 
 
@@ -195,7 +194,7 @@ def _offered(job: Job, stone: Estimate, geogrid: Estimate | None, why_not: str) 
     if job.offer == "geogrid" and geogrid is None:
         raise InputError(
             f"offer is 'geogrid', but there is no such option: {why_not} It must be 'stone' or 'cheaper'",
-            where=job.source_path or f"job {job.number}",
+            where=job.place(),
         )
     if geogrid is None or job.offer == "stone":
         return "stone"

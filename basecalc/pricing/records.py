@@ -82,7 +82,7 @@ class Line:
 
     @property
     def extra(self) -> bool:
-        """Whether it is no quantity of the take-off: an extra line of the job, or mobilization."""
+        """Whether it is not a quantity of the take-off: an extra line of the job, or mobilization."""
         return bool(self.title)
 
 
@@ -305,7 +305,7 @@ class Quote:
     stone, geogrid, standard
         The three options priced; geogrid and standard are None where they are no option.
     no_geogrid, no_standard
-        Why geogrid is no option, or why the standard depth cannot be built here, in a sentence; nothing where it can.
+        Why geogrid is not an option, or why the standard depth cannot be built here; nothing where it can.
     offered
         The option the client is offered.
     against_standard

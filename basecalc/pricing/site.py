@@ -65,7 +65,7 @@ def area_grounds(
         try:
             grounds[area.name] = _on_sound_ground(area, _with_pavement(area, own, job.units), beside)
         except BasecalcError as error:
-            raise error.at(where(job, area.name)) from None
+            raise error.at(job.place(area.name)) from None
     return grounds
 
 
@@ -88,12 +88,7 @@ def _ground(job: Job, area: JobArea, company: Company) -> AreaStrength:
             spot_rule=company.design.spot_rule,
         )  # fmt: skip
     except BasecalcError as error:
-        raise error.at(where(job, area.name)) from None
-
-
-def where(job: Job, area: str) -> str:
-    """Return the place of an area for a refusal."""
-    return f'{job.source_path or f"job {job.number}"}, area "{area}"'
+        raise error.at(job.place(area.name)) from None
 
 
 def _untested_strip(area: JobArea, beside: AreaStrength, class_edge: str, *, new_build: bool) -> AreaStrength:
@@ -108,7 +103,7 @@ def _untested_strip(area: JobArea, beside: AreaStrength, class_edge: str, *, new
 
 
 def _on_sound_ground(area: JobArea, own: AreaStrength, beside: AreaStrength | None) -> AreaStrength:
-    """Return the ground that the base of an area stands on once its loose fill is replaced; its own where it is not."""
+    """Return the ground that the base of an area lies on once its loose fill is replaced; its own where it is not."""
     loose = area.loose_fill
     if loose is not None and loose.sound is not None and rank(loose.sound.strength_class) < rank(_class(own)):
         raise InputError(
@@ -225,7 +220,7 @@ def trucks_may_drive(quote: Quote, name: str) -> bool:
 
 
 def water_near_dig(area: JobArea, dig_m: float) -> bool:
-    """Return whether free water stands so near the bottom of an area's dig that it is a matter for the job."""
+    """Return whether free water is so near the bottom of an area's dig that it is a matter for the job."""
     return bool(_water(area, dig_m, "in"))
 
 
@@ -291,7 +286,7 @@ def _heave(job: Job, area: JobArea, depth: BaseDepth, bottom_m: float, unit: str
     try:
         frost = frost_depth(job.climate, area.soil, area.frost)
     except BasecalcError as refusal:
-        raise refusal.at(where(job, area.name)) from None
+        raise refusal.at(job.place(area.name)) from None
     return heave_warning(frost, bottom_m, depth.frost.group, amount(frost.depth_m, unit, 0), amount(bottom_m, unit, 0))
 
 

@@ -10,8 +10,17 @@ from basecalc.company import Truck
 from basecalc.core.errors import BasecalcError
 from basecalc.core.numbers import fixed, half_up, plural, printed
 from basecalc.core.units import FOOT_M, POUND_KG, SHORT_TON_KG, TONNE_KG, YARD3_M3
-from basecalc.core.words import OPTION_WORDS, capital, day_words, depth_words, money, number, shown_unit, unit
-from basecalc.crew_plan import quantity_words
+from basecalc.core.words import (
+    OPTION_WORDS,
+    capital,
+    day_words,
+    depth_words,
+    money,
+    number,
+    quantity_words,
+    shown_unit,
+    unit,
+)
 from basecalc.pricing.archive import TITLE, quote_rows
 from basecalc.pricing.price_changes import old_words
 from basecalc.pricing.records import Estimate, FillOption, Line, Quote
@@ -19,7 +28,7 @@ from basecalc.render import proof
 from basecalc.render.page import Book, Formula, Page, Put, Style, need, quantity_format, table
 from basecalc.report import Option, Report, first_days
 from basecalc.schedule import EXTRA, STONE_STEPS, OrderedStone, back_haul_words, hour_words, message
-from basecalc.takeoff.codes import scopes
+from basecalc.takeoff.model import SCOPES
 from basecalc.takeoff.road_weight import missing, road_weight
 
 _CAP: Final = "8 low gray thin"
@@ -132,7 +141,7 @@ def cost_lines(page: Page, quote: Quote, shown: Sequence[Estimate], called: Sequ
     )
     first, as_they_are, before = page.row, list[int](), ""
     for scope, lines in _grouped(shown).items():
-        heading = scopes()[scope].title if scope in scopes() else "Extra lines"
+        heading = SCOPES[scope].title if scope in SCOPES else "Extra lines"
         if heading != before:
             page.write(12, (1, 12, heading, "bold 8 low"))
         before = heading
@@ -147,7 +156,7 @@ def cost_lines(page: Page, quote: Quote, shown: Sequence[Estimate], called: Sequ
 
 def _grouped(shown: Sequence[Estimate]) -> dict[str, list[tuple[Line | None, ...]]]:
     """Return the lines of all options by the client's scope, those that differ only in quantity side by side."""
-    order = list(scopes())
+    order = list(SCOPES)
     rows: dict[tuple[str, ...], list[Line | None]] = {}
     for place, one in enumerate(shown):
         seen: dict[tuple[str, ...], int] = {}

@@ -31,7 +31,8 @@ from basecalc.season.lists import (
     rule,
 )
 from basecalc.tables.from_csv import plain_word
-from basecalc.takeoff.codes import WHOLE_UNITS, code, codes
+from basecalc.takeoff.codes import WHOLE_UNITS, code
+from basecalc.takeoff.model import CODES
 from basecalc.takeoff.takeoff import materials, stone_mass_kg, take_off
 
 # What to do about a suggestion, in words.
@@ -406,7 +407,7 @@ class _Use:
     def words(self) -> Mapping[str, str]:
         """The words for quantities and the owner's materials, each with its code."""
         company = self.quote.book.company
-        named = {plain_word(word): key for key, entry in codes().items() for word in (key, entry.title)}
+        named = {plain_word(word): key for key, entry in CODES.items() for word in (key, entry.title)}
         named |= {word: key for word, (key, _) in material_words(company).items()}
         return (
             named

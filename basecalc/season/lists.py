@@ -32,8 +32,7 @@ from basecalc.tables.from_csv import (
     plain_word,
     read_listing,
 )
-from basecalc.takeoff.codes import codes
-from basecalc.takeoff.model import HEAVIEST_KG_M3, LIGHTEST_KG_M3
+from basecalc.takeoff.model import CODES, HEAVIEST_KG_M3, LIGHTEST_KG_M3
 
 
 def rule(name: str) -> float:
@@ -139,9 +138,7 @@ _HOLDS: Final = (
 
 def material_words(company: Company) -> dict[str, tuple[str, str]]:
     """Return the words for what a ticket brings or takes: each with its code and the owner's stone it names."""
-    words = {
-        plain_word(word): (code, "") for code, also in _ALSO.items() for word in (code, codes()[code].title, *also)
-    }
+    words = {plain_word(word): (code, "") for code, also in _ALSO.items() for word in (code, CODES[code].title, *also)}
     for stone in company.stones:
         words.setdefault(plain_word(stone.code), (STONE_CODES[stone.kind], ""))
         words[plain_word(stone.name)] = (STONE_CODES[stone.kind], stone.name)
@@ -172,7 +169,7 @@ _DATES: Final = ("%Y-%m-%d", "%m/%d/%Y", "%d.%m.%Y")
 
 
 def _unit(kind: str, word: str) -> str:
-    """Return the unit that a word stands for in a kind of column; nothing where it is none of its units."""
+    """Return the unit that a word means in a kind of column; nothing where it is none of its units."""
     plain = " ".join(word.split()).casefold()
     unit = _INCHES.get(plain, "") if kind == "extra" else price_unit(plain) or ""
     return unit if unit in _UNITS.get(kind, ()) else ""
@@ -250,7 +247,7 @@ class _Row:
         return self.line.cells[self.known[kind].column] if kind in self.known else ""
 
     def word(self, kind: str, known: Mapping[str, Any], offered: str, *, needed: bool = True) -> Any:
-        """Return what the words of a cell stand for."""
+        """Return what the words of a cell mean."""
         return cell_word(kind, self.cell(kind), known, lambda: offered, needed=needed)
 
     def amount(self, kind: str) -> float | None:
@@ -387,7 +384,7 @@ class _Found:
     def __init__(self, jobs: Sequence[str], company: Company | None) -> None:
         self.jobs = {plain_word(number): number for number in jobs}
         self.materials = material_words(company) if company else {}
-        work = {key: entry.title for key, entry in codes().items() if entry.kind == "work"}
+        work = {key: entry.title for key, entry in CODES.items() if entry.kind == "work"}
         self.work = {plain_word(word): key for key, title in work.items() for word in (key, title)}
         self.payload_kg = max((truck.payload_kg for truck in company.trucks), default=inf) if company else inf
         self.tickets: list[Ticket] = []

@@ -1,6 +1,6 @@
 """A list in a file of text becomes rows of cells, each under its own number, and the numbers, units and words in them.
 
-What is no text or no list is refused; so is the first cell that is none of what its column holds, by its row.
+A file that is not text or not a list is refused; so is the first cell that does not fit its column, by its row.
 """
 
 import csv
@@ -239,7 +239,7 @@ class Heading:
 
 
 def heading_words(text: str) -> tuple[list[str], list[str]]:
-    """Return the words of a heading in lower case, and what stands in its brackets.
+    """Return the words of a heading in lower case, and what is in its brackets.
 
     Examples
     --------

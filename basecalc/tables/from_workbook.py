@@ -280,7 +280,7 @@ class _Count:
 
 
 def _cells(ref: str) -> int:
-    """Return how many cells a range has; 0 for what is no range, which the reader of workbooks refuses."""
+    """Return how many cells a range has; 0 for what is not a range, which the reader of workbooks refuses."""
     try:
         left, top, right, bottom = (int(edge or 0) for edge in range_boundaries(ref))
     except (ValueError, TypeError):
@@ -368,7 +368,7 @@ class Book:
         raise PriceError(f"there is no sheet {quoted(name)}; its sheets are: {have}", where=Place(self.file))
 
     def named(self) -> dict[str, tuple[str, str]]:
-        """Return sheet and cell of each name of the workbook that stands for a single cell."""
+        """Return sheet and cell of each name of the workbook that names a single cell."""
         places = {}
         for name, made in self._formulas.defined_names.items():
             on, _, cell = str(made.attr_text).rpartition("!")
@@ -439,7 +439,7 @@ def _opened(content: bytes, file: str) -> Book:
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """A table found on a sheet: where each field stands and in which unit; its rows end before `end`, if anywhere."""
+    """A table found on a sheet: where each field is and in which unit; its rows end before `end`, if anywhere."""
 
     sheet: Sheet
     title: str

@@ -258,7 +258,7 @@ _HEADING: Final = re.compile(r"(?P<label>[^\[(]*)(?:[\[(](?P<unit>[^\])]*)[\])])
 
 
 def heading_parts(text: str) -> tuple[str, str]:
-    """Return the label of a heading, in lower case, and the unit in its brackets; nothing of what is no heading.
+    """Return the label of a heading, in lower case, and the unit in its brackets; nothing for what is not a heading.
 
     Examples
     --------

@@ -1,6 +1,5 @@
 """The plain codes of all quantities, declared in `basecalc.takeoff.model`; what a unit price may be."""
 
-from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -10,19 +9,9 @@ from basecalc.core.errors import InputError, OutOfRangeError
 from basecalc.core.numbers import choice, digits, quoted
 from basecalc.core.published import table
 from basecalc.core.units import COUNTED_UNITS, PRICE_UNITS, convert, written
-from basecalc.takeoff.model import CODES, SCOPES, Code, Scope
+from basecalc.takeoff.model import CODES, Code
 
 WHOLE_UNITS: Final = COUNTED_UNITS - {"lump", "day"}
-
-
-def codes() -> Mapping[str, Code]:
-    """Return every code, in the order of the work."""
-    return CODES
-
-
-def scopes() -> Mapping[str, Scope]:
-    """Return every line of the client's, in the order of the work."""
-    return SCOPES
 
 
 def code(key: str) -> Code:

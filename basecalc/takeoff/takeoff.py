@@ -18,8 +18,8 @@ from basecalc.design.depth import BaseDepth
 from basecalc.ground.old_pavement import old_base_verdict
 from basecalc.ground.readings import pavement_rule, soil_named
 from basecalc.job import Job, JobArea
-from basecalc.takeoff.codes import code, codes
-from basecalc.takeoff.model import MODEL, ROLLS
+from basecalc.takeoff.codes import code
+from basecalc.takeoff.model import CODES, MODEL, ROLLS
 from basecalc.takeoff.rolls import Overlap, overlap, strip_rows
 
 Material = TypeVar("Material", Stone, Paver, Roll, Truck)
@@ -41,7 +41,7 @@ class Materials:
 
 def materials(job: Job, company: Company) -> Materials:
     """Return the owner's materials and trucks that a job takes."""
-    where = job.source_path or f"job {job.number}"
+    where = job.place()
     stones = {use: [stone for stone in company.stones if stone.kind == use] for use in ("base", "bedding", "fill")}
     rolls = {kind: [roll for roll in company.rolls if roll.kind == kind] for kind in ("geogrid", "geotextile")}
     trucks = {use: [truck for truck in company.trucks if truck.use in (use, "both")] for use in ("spoil", "stone")}
@@ -390,7 +390,7 @@ def swell(soil: str, company: Company) -> float:
 def spoil_density_kg_m3(soil: str) -> float:
     """Return what dug soil weighs in the truck [kg/m3].
 
-    TM-9-2320-366-10-1, Table 2-15 [read]; which row stands for a word is basecalc's own choice.
+    TM-9-2320-366-10-1, Table 2-15 [read]; which row a word takes is basecalc's own choice.
     """
     return float(table("spoil_weights").exact(soil)["loose"]) * POUND_KG / YARD3_M3
 
@@ -553,7 +553,7 @@ def take_off(
             known = {**given, **area_inputs(area, base + more, company)}
             made, row = area_takeoff(area, depth, known, own, job.units, (cbrs or {}).get(area.name))
         except BasecalcError as error:
-            raise error.at(_where(job, area.name)) from None
+            raise error.at(job.place(area.name)) from None
         taken.append(made)
         rows.append(row)
         sheets += made.rolls
@@ -564,7 +564,7 @@ def take_off(
         *counting.pooled(),
         *counting.rolls(sheets),
     ]
-    order = list(codes())
+    order = list(CODES)
     quantities = tuple(sorted(counted, key=lambda quantity: order.index(quantity.code)))
     return Takeoff(job, option, tuple(taken), quantities, values)
 
@@ -583,7 +583,3 @@ def _for_job(given: Row, rows: Sequence[Row], sheets: Sequence[Laid], units: str
     kinds = dict.fromkeys(row["old_kind"] for row in rows if row["old"] > 0)
     rubble = tuple(MODEL.work_out("rubble", {**known, "kind": kind}, system=units) for kind in kinds)
     return {"company": (given,), "area": tuple(rows), **strips, "job": (job,), "rubble": rubble}
-
-
-def _where(job: Job, area: str) -> str:
-    return f'{job.source_path or f"job {job.number}"}, area "{area}"'

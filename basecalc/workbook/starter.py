@@ -12,7 +12,8 @@ from basecalc.core.numbers import choice, quoted
 from basecalc.core.units import Measure, convert, to_unit
 from basecalc.pricing.prices import PRICES
 from basecalc.tables.schema import Field, Table
-from basecalc.takeoff.codes import codes, units_like
+from basecalc.takeoff.codes import units_like
+from basecalc.takeoff.model import CODES
 
 Rows = tuple[Mapping[str, Any], ...]
 _TABLES: Mapping[str, Table] = {table.key: table for table in (*COMPANY_TABLES, PRICES)}
@@ -31,7 +32,7 @@ def edition(records: Mapping[str, Any]) -> str:
 
 
 def setting_values(records: Mapping[str, Any], units: str) -> dict[str, Any]:
-    """Return what stands in the value cell of each setting, by key: as given, else its default, else nothing."""
+    """Return what is in the value cell of each setting, by key: as given, else its default, else nothing."""
     given = dict(records.get("settings", {}))
     for key in given:
         if key not in settings():
@@ -61,7 +62,7 @@ def table_rows(records: Mapping[str, Any], table: Table, units: str) -> Rows:
     own = table.key in records
     rows = records[table.key] if own else built_in().get(table.key, ())
     if table is PRICES:
-        rows = _price_rows(rows if own else [{"code": key} for key in codes() if codes()[key].must_be_priced], units)
+        rows = _price_rows(rows if own else [{"code": key} for key in CODES if CODES[key].must_be_priced], units)
     return tuple(_row(row, table, units, own=own) for row in rows)
 
 
@@ -79,7 +80,7 @@ def _row(row: Mapping[str, Any], table: Table, units: str, *, own: bool) -> Mapp
             raise InputError(f"there is no column {quoted(key)}; columns are: {', '.join(columns)}", where=table.key)
     shown_row = {key: _edge(row.get(key), field, units, own=own) for key, field in columns.items()}
     if table.key == "rates" and not own and units == "metric":
-        shown_row["unit"] = codes()[str(row["code"])].units[-1]
+        shown_row["unit"] = CODES[str(row["code"])].units[-1]
     return shown_row
 
 
@@ -100,7 +101,7 @@ def _price_rows(rows: Sequence[Mapping[str, Any]], units: str) -> list[dict[str,
     """Return price rows with what their code says filled in: words, unit, tax."""
     filled = []
     for row in rows:
-        known = codes().get(str(row.get("code", "")))
+        known = CODES.get(str(row.get("code", "")))
         usual = {"item": known.title, "unit": known.unit(units), "taxable": known.taxable_default} if known else {}
         filled.append({**usual, **row})
     return filled
@@ -108,5 +109,5 @@ def _price_rows(rows: Sequence[Mapping[str, Any]], units: str) -> list[dict[str,
 
 def unit_words() -> tuple[str, ...]:
     """Return every unit that some code may be priced in, as a drop-down offers them."""
-    found = [(*units_like(code.units[0]), *code.also_priced_by) for code in codes().values()]
+    found = [(*units_like(code.units[0]), *code.also_priced_by) for code in CODES.values()]
     return tuple(dict.fromkeys(unit for units in found for unit in units))

@@ -25,7 +25,7 @@ from basecalc.pricing.archive import LONGEST_ENTRY
 
 TYPEFACE: Final = "Arial"
 
-# Slate and clay on paper; every pair of text and ground stands at 4.5 : 1 or more.
+# Slate and clay on paper; every pair of text and background has a contrast of 4.5 : 1 or more.
 INK: Final = "262B30"
 QUIET: Final = "5B646D"
 SLATE: Final = "33475B"

@@ -14,7 +14,7 @@ from basecalc.core.numbers import limits
 from basecalc.core.units import Measure
 from basecalc.ground.readings import SOILS
 from basecalc.tables.schema import YES_NO, Table, Text, sheet_unit
-from basecalc.takeoff.codes import codes
+from basecalc.takeoff.model import CODES
 from basecalc.workbook import style
 from basecalc.workbook.starter import setting_values, table_rows, unit_words
 from basecalc.workbook.template_table import ROW_HEIGHT, add_table, drop_down, letter, mark_gaps, write_rows
@@ -24,7 +24,7 @@ _WIDE: Final = len(_WIDTHS)
 _HELP: Final = "what it does"
 _SURE: Final = len(SETTING_ROWS.fields)
 _BREAK_BEFORE: Final = frozenset({"Depth of the base", "stones", "soils"})
-WORK: Final = tuple(key for key, code in codes().items() if code.kind in ("work", "haul"))
+WORK: Final = tuple(key for key, code in CODES.items() if code.kind in ("work", "haul"))
 _BOX: Final = Side("thin", color=style.LINE)
 
 

@@ -7,7 +7,8 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 
 from basecalc.pricing.prices import PRICES, PRICES_SHEET
-from basecalc.takeoff.codes import HIGHEST_PRICE, codes, scopes
+from basecalc.takeoff.codes import HIGHEST_PRICE
+from basecalc.takeoff.model import CODES, SCOPES
 from basecalc.workbook import style
 from basecalc.workbook.starter import table_rows, unit_words
 from basecalc.workbook.template_table import (
@@ -31,7 +32,7 @@ _KINDS: Final = {
 
 
 def write_prices(book: Workbook, records: Mapping[str, Any], units: str) -> None:
-    """Write the sheet Prices, the one place where a unit price stands."""
+    """Write the sheet Prices, the one place for unit prices."""
     sheet = book.create_sheet(PRICES_SHEET)
     style.widths(sheet, 20, 36, 9, 14, 11, 14, 28, 12, 10)
     style.put(sheet, 1, 1, "Prices", "title")
@@ -89,9 +90,9 @@ def write_codes(book: Workbook, units: str) -> None:
     for at, heading in enumerate(headings, 1):
         style.put(sheet, CODES_FROM - 1, at, heading, "column")
     row = CODES_FROM - 1
-    for key, code in codes().items():
+    for key, code in CODES.items():
         row += 1
-        line = scopes()[code.scope].title if code.scope else "the line of the work it is for"
+        line = SCOPES[code.scope].title if code.scope else "the line of the work it is for"
         for at, value in enumerate((key, code.title, code.units[0], code.units[-1], _KINDS[code.kind], line), 1):
             style.align(style.put(sheet, row, at, value), up="center")
         sheet.row_dimensions[row].height = ROW_HEIGHT

@@ -33,7 +33,10 @@ _LINK: Final = "{http://schemas.openxmlformats.org/officeDocument/2006/relations
 def store_values(
     data: bytes, values: dict[str, dict[str, Value]], spans: Mapping[str, Sequence[str]] = MappingProxyType({})
 ) -> bytes:
-    """Return the bytes of an .xlsx file with a value stored beside each formula, and the spans of each sheet merged."""
+    """Return the bytes of an .xlsx file with a value stored beside each formula, and the spans of each sheet merged.
+
+    Its parts stay packed or unpacked as they were: whoever changes them last packs them.
+    """
     out = BytesIO()
     with ZipFile(BytesIO(data)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
         sheets = _sheet_parts(old)
